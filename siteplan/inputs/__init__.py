@@ -1,0 +1,1 @@
+"""What people hand us, checked once."""

@@ -1,0 +1,126 @@
+"""Frozen types that inputs, planning and outputs share. Imports nothing of siteplan."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+TextArray = NDArray[np.object_]
+
+#: Structures that a mount can stand on; an empty text is 'not known'.
+STRUCTURES = ("ground", "flat_roof", "pitched_roof", "wall")
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something to know about a row that was kept: a flag's code and a sentence."""
+
+    code: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reject:
+    """A row that could not be used, and why.
+
+    ``row`` counts data rows as a spreadsheet shows them (the heading is row 1).
+    """
+
+    row: int
+    site_id: str
+    key: str
+    value: str
+    reason: str
+    fix: str
+
+
+@dataclass(frozen=True)
+class Sites:
+    """Checked sites, one array a column, sites along axis 0.
+
+    Unknown numbers are NaN and unknown texts are empty. ``notes`` maps a site's index to what
+    was mended or doubted; ``extra`` holds the user's free columns untouched.
+    """
+
+    site_id: TextArray
+    name: TextArray
+    lat: FloatArray
+    lon: FloatArray
+    altitude_m: FloatArray
+    availability_pct: FloatArray
+    structure: TextArray
+    wall_facing_deg: FloatArray
+    roof_height_m: FloatArray
+    cable_m: FloatArray
+    wind_m_s: FloatArray
+    priority: TextArray
+    group: TextArray
+    fixed_antenna_m: FloatArray
+    fixed_buc_w: FloatArray
+    source_row: IntArray
+    notes: Mapping[int, tuple[Note, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    extra: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))
+
+    def __len__(self) -> int:
+        """Return the number of sites."""
+        return len(self.lat)
+
+    def take(self, index: IntArray) -> Sites:
+        """Return the sites at ``index`` (k,), in that order."""
+        columns = {
+            f.name: getattr(self, f.name)[index]
+            for f in fields(self)
+            if f.name not in ("notes", "extra")
+        }
+        notes = {k: self.notes[int(i)] for k, i in enumerate(index) if int(i) in self.notes}
+        extra = {name: values[index] for name, values in self.extra.items()}
+        return replace(
+            self, **columns, notes=MappingProxyType(notes), extra=MappingProxyType(extra)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class SiteList:
+    """What reading a sites table gave: the checked sites, the rejects and the count of rows."""
+
+    sites: Sites
+    rejects: tuple[Reject, ...]
+    rows_read: int
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """A figure that nobody gave: its key, the value used and its unit."""
+
+    key: str
+    value: str
+    unit: str
+    meaning: str
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The results of a plan: named arrays, sites along axis 0, ready to be written.
+
+    ``columns`` holds result fields only (see ``siteplan.fields``); ``extra`` the user's free
+    columns under the names they are written by; ``network`` is a ``siteplan.network.Network``.
+    """
+
+    columns: Mapping[str, NDArray[Any]]
+    extra: Mapping[str, NDArray[Any]]
+    network: Any
+    assumptions: tuple[Assumption, ...]
+    facts: Mapping[str, Any]
+
+    def __len__(self) -> int:
+        """Return the number of sites."""
+        return len(self.columns["site_id"])

@@ -1,0 +1,1 @@
+"""Pure functions on arrays, one file a phenomenon, each citing its standard."""

@@ -1,0 +1,1 @@
+"""Decisions: sizing, mounts, flags; plan.py strings the steps together."""
