@@ -85,8 +85,8 @@ def look_angles(
 
     References
     ----------
-    The ellipsoid's normal and radius of curvature: NGA.STND.0036, section 4. The projection of
-    the polarization: Roddy, Satellite Communications, 4th ed., section 5.2.
+    The ellipsoid: NGA.STND.0036 (WGS 84). The projection of the polarization: Roddy, Satellite
+    Communications, 4th ed., section 5.2.
     """
     sight = _line_of_sight(lat, lon, altitude_m, satellite_lon_deg)
     level_km = np.hypot(sight.east, sight.north)
@@ -130,7 +130,7 @@ def azimuth_sensitivity_deg_per_km(
     References
     ----------
     Derivative of the azimuth of `look_angles`, with the ellipsoid's radii of curvature in the
-    meridian and across it (NGA.STND.0036, section 4).
+    meridian and across it.
     """
     sight = _line_of_sight(lat, lon, altitude_m, satellite_lon_deg)
     level2 = sight.east**2 + sight.north**2
@@ -165,7 +165,7 @@ def free_space_loss_db(slant_range_km: ArrayLike, frequency_ghz: ArrayLike) -> F
 
     References
     ----------
-    ITU-R P.525-4, equation 3.
+    ITU-R P.525-4, free-space basic transmission loss.
     """
     distance_m = np.asarray(slant_range_km, dtype=float) * 1e3
     wavelength_m = SPEED_OF_LIGHT_M_S / (np.asarray(frequency_ghz, dtype=float) * 1e9)
@@ -187,7 +187,7 @@ def spreading_loss_db_m2(slant_range_km: ArrayLike) -> FloatArray:
 
     References
     ----------
-    ITU-R P.525-4, from equation 1 (field of an isotropic source).
+    ITU-R P.525-4: an isotropic source's power spread over a sphere.
     """
     distance_m = np.asarray(slant_range_km, dtype=float) * 1e3
     return np.asarray(10 * np.log10(4 * np.pi * distance_m**2))

@@ -1,0 +1,93 @@
+"""Gain and beamwidth of reflector antennas, and the diameter for a wanted gain."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteplan.physics.constants import SPEED_OF_LIGHT_M_S
+
+FloatArray = NDArray[np.float64]
+
+#: Half-power beamwidth times D/lambda [deg]; common practice for the usual tapered illumination
+#: (58.4 for a uniformly lit circular aperture).
+BEAMWIDTH_FACTOR_DEG: Final = 70.0
+
+
+def wavelength_m(frequency_ghz: ArrayLike) -> FloatArray:
+    """Return the wavelength in vacuum [m] of frequencies [GHz]."""
+    return np.asarray(SPEED_OF_LIGHT_M_S / (np.asarray(frequency_ghz, dtype=float) * 1e9))
+
+
+def gain_dbi(diameter_m: ArrayLike, efficiency: ArrayLike, frequency_ghz: ArrayLike) -> FloatArray:
+    """Return the gain on axis, eta (pi D / lambda)^2.
+
+    Parameters
+    ----------
+    diameter_m : array_like
+        Diameter of the aperture. [m]
+    efficiency : array_like
+        Aperture efficiency, 0 to 1.
+    frequency_ghz : array_like
+        Frequency. [GHz] All broadcast together.
+
+    Returns
+    -------
+    ndarray
+        Gain. [dBi]
+
+    References
+    ----------
+    Maral and Bousquet, Satellite Communications Systems, 5th ed., chapter 5.
+    """
+    wavelengths = np.asarray(diameter_m, dtype=float) / wavelength_m(frequency_ghz)
+    return np.asarray(10 * np.log10(np.asarray(efficiency) * (np.pi * wavelengths) ** 2))
+
+
+def diameter_for_gain_m(
+    gain: ArrayLike, efficiency: ArrayLike, frequency_ghz: ArrayLike
+) -> FloatArray:
+    """Return the diameter that has a gain: the inverse of `gain_dbi`.
+
+    Parameters
+    ----------
+    gain : array_like
+        Gain on axis. [dBi]
+    efficiency : array_like
+        Aperture efficiency, 0 to 1.
+    frequency_ghz : array_like
+        Frequency. [GHz] All broadcast together.
+
+    Returns
+    -------
+    ndarray
+        Diameter. [m]
+    """
+    ratio = 10 ** (np.asarray(gain, dtype=float) / 10) / np.asarray(efficiency, dtype=float)
+    return np.asarray(wavelength_m(frequency_ghz) / np.pi * np.sqrt(ratio))
+
+
+def beamwidth_deg(diameter_m: ArrayLike, frequency_ghz: ArrayLike) -> FloatArray:
+    """Return the full half-power beamwidth, 70 lambda / D.
+
+    Parameters
+    ----------
+    diameter_m : array_like
+        Diameter of the aperture. [m]
+    frequency_ghz : array_like
+        Frequency. [GHz] The two broadcast together.
+
+    Returns
+    -------
+    ndarray
+        Angle between the two directions 3 dB down. [deg]
+
+    References
+    ----------
+    Maral and Bousquet, Satellite Communications Systems, 5th ed., chapter 5; the factor of 70
+    is common practice, the maker's pattern comes first.
+    """
+    diameter = np.asarray(diameter_m, dtype=float)
+    return np.asarray(BEAMWIDTH_FACTOR_DEG * wavelength_m(frequency_ghz) / diameter)
