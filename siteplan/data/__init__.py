@@ -1,0 +1,1 @@
+"""Data that travels with the package, and the scripts that make it."""
