@@ -1,0 +1,128 @@
+"""Small tools on arrays: picking sites out of grouped arrays, and roots found side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import fields, is_dataclass, replace
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.intp]
+T = TypeVar("T")
+
+
+def _map_arrays(group: T, change: Callable[[FloatArray], FloatArray]) -> T:
+    """Return a copy of a frozen group of arrays (groups may nest) with each array changed."""
+    if not is_dataclass(group) or isinstance(group, type):
+        return group
+    changed: dict[str, Any] = {}
+    for f in fields(group):
+        value = getattr(group, f.name)
+        changed[f.name] = (
+            change(value) if isinstance(value, np.ndarray) else _map_arrays(value, change)
+        )
+    return replace(group, **changed)
+
+
+def take(group: T, index: IntArray) -> T:
+    """Return a frozen dataclass of arrays (n,), nested ones too, at the sites ``index`` (k,)."""
+    return _map_arrays(group, lambda values: values[index])
+
+
+def stretch(group: T, n: int) -> T:
+    """Return a frozen dataclass of arrays (1,) as one of arrays (n,), without copying."""
+    return _map_arrays(group, lambda values: np.broadcast_to(values, n))
+
+
+def find_roots(
+    function: Callable[[FloatArray, IntArray], FloatArray],
+    low: FloatArray,
+    high: FloatArray,
+    *,
+    tolerance: float = 1e-9,
+) -> FloatArray:
+    """Return a root in each bracket by Chandrupatla's method, all brackets side by side.
+
+    Parameters
+    ----------
+    function : callable
+        ``function(x, index)`` gives the values at ``x`` (k,) of the problems ``index`` (k,).
+    low, high : (n,) arrays
+        Brackets; the function has opposite signs (or a zero) at the two ends.
+    tolerance : float
+        Width of the final bracket, in the unit of x.
+
+    Returns
+    -------
+    (n,) array
+        Roots; NaN where an end is not finite or the signs agree. A jump through zero counts as
+        a root.
+
+    References
+    ----------
+    T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145-149.
+    """
+    everyone = np.arange(len(low))
+    a, b = np.array(high, dtype=float), np.array(low, dtype=float)
+    fa, fb = function(a, everyone), function(b, everyone)
+    root = np.where(fa == 0, a, np.where(fb == 0, b, np.nan))
+    live = everyone[(np.sign(fa) * np.sign(fb) < 0)]
+    state = _Brackets(a[live], b[live], fa[live], fb[live])
+    while live.size:
+        x = state.guess()
+        state.shrink(x, function(x, live))
+        done = state.width() <= tolerance
+        root[live[done]] = state.best()[done]
+        live = live[~done]
+        state = state.keep(~done)
+    return root
+
+
+class _Brackets:
+    """Brackets [a, b] around roots, the newest point in b, and the point c before it."""
+
+    def __init__(self, a: FloatArray, b: FloatArray, fa: FloatArray, fb: FloatArray) -> None:
+        self.a, self.b, self.fa, self.fb = a, b, fa, fb
+        self.c, self.fc = a, fa
+        self.t = np.full(a.shape, 0.5)
+
+    def keep(self, mask: NDArray[np.bool_]) -> _Brackets:
+        """Return the brackets that are still open."""
+        kept = _Brackets(self.a[mask], self.b[mask], self.fa[mask], self.fb[mask])
+        kept.c, kept.fc, kept.t = self.c[mask], self.fc[mask], self.t[mask]
+        return kept
+
+    def guess(self) -> FloatArray:
+        """Return the next points to try."""
+        return self.a + self.t * (self.b - self.a)
+
+    def shrink(self, x: FloatArray, fx: FloatArray) -> None:
+        """Put the points ``x`` in, and choose where to go next."""
+        same = np.sign(fx) == np.sign(self.fa)
+        self.c, self.fc = np.where(same, self.a, self.b), np.where(same, self.fa, self.fb)
+        self.b, self.fb = np.where(same, self.b, self.a), np.where(same, self.fb, self.fa)
+        self.a, self.fa = x, fx
+        self.t = self._step()
+
+    def _step(self) -> FloatArray:
+        """Return the fraction of the way to b: inverse quadratic where that is safe, else half."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            xi = (self.a - self.b) / (self.c - self.b)
+            phi = (self.fa - self.fb) / (self.fc - self.fb)
+            alpha = (self.c - self.a) / (self.b - self.a)
+            t = self.fa / (self.fb - self.fa) * self.fc / (self.fb - self.fc) + (
+                alpha * self.fa / (self.fc - self.fa) * self.fb / (self.fc - self.fb)
+            )
+        safe = (phi**2 < xi) & ((1 - phi) ** 2 < 1 - xi) & np.isfinite(t)
+        return np.where(safe, np.clip(t, 0.02, 0.98), 0.5)
+
+    def width(self) -> FloatArray:
+        """Return the widths; zero where the newest point is a root."""
+        return np.where(self.fa == 0, 0.0, np.abs(self.b - self.a))
+
+    def best(self) -> FloatArray:
+        """Return the end whose value is nearer zero."""
+        return np.where(np.abs(self.fa) <= np.abs(self.fb), self.a, self.b)

@@ -1,0 +1,200 @@
+"""Total attenuation on a slant path: ITU-R P.618-14 section 2.5, and its parts.
+
+For 0.001 <= p <= 5 % the total is ``A_G + sqrt((A_R + A_C)^2 + A_S^2)`` with gas and cloud frozen
+at their 5 % values (eq. 65 to 68); for 5 < p <= 50 % it is ``A_G + sqrt(A_C^2 + A_S^2)`` (from
+memory). Below 5 % only rain and scintillation vary with p and both are closed forms, so ``parts``
+looks up no map there. The total is not monotone in p below some 0.006 %.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteplan.physics.climate import FROZEN_P_PCT, Climate, moisture_above_frozen
+from siteplan.physics.cloud import cloud_db
+from siteplan.physics.gas import gas_db
+from siteplan.physics.maps import FloatArray
+from siteplan.physics.rain import RainFade, rain_db, rain_fade
+from siteplan.physics.scintillation import (
+    Scintillation,
+    antenna_averaging,
+    fade_factor,
+    scintillation,
+)
+
+#: Range of p [%] over which the total is defined.
+P_RANGE_PCT = (0.001, 50.0)
+
+
+@dataclass(frozen=True)
+class SlantPath:
+    """All that the attenuation of n sites at one frequency needs, but for p and the antenna.
+
+    ``gas_db`` and ``cloud_db`` [dB] are frozen at 5 %.
+    """
+
+    frequency_ghz: float
+    elevation_deg: FloatArray
+    climate: Climate
+    gas_db: FloatArray
+    cloud_db: FloatArray
+    rain: RainFade
+    scintillation: Scintillation
+
+
+@dataclass(frozen=True)
+class Attenuation:
+    """Parts of the attenuation of n sites [dB] at their percentages of time.
+
+    ``total`` combines them; ``absorption`` (gas, cloud and rain without scintillation) is what
+    raises noise.
+    """
+
+    gas: FloatArray
+    cloud: FloatArray
+    rain: FloatArray
+    scintillation: FloatArray
+
+    @property
+    def total(self) -> FloatArray:
+        """Total attenuation [dB], ITU-R P.618-14 eq. 65."""
+        return self.gas + np.hypot(self.rain + self.cloud, self.scintillation)
+
+    @property
+    def absorption(self) -> FloatArray:
+        """Attenuation without scintillation [dB], for noise (P.618-14 section 3)."""
+        return self.gas + self.rain + self.cloud
+
+
+def polarization_tilt_deg(polarization: str, skew_deg: FloatArray) -> FloatArray:
+    """Return the tilt of the received polarization from horizontal.
+
+    Parameters
+    ----------
+    polarization : str
+        ``horizontal``, ``vertical`` or ``circular``, in the satellite's frame.
+    skew_deg : (n,) array
+        Polarization skew [deg]; NaN (at the sub-satellite point, where the tilt has no effect)
+        counts as 45.
+
+    Returns
+    -------
+    (n,) array
+        Tilt [deg], 0 to 90: |skew|, 90 - |skew|, or 45 (ITU-R P.838-3: 45 for circular).
+    """
+    size = np.abs(skew_deg)
+    tilt = {"horizontal": size, "vertical": 90 - size, "circular": np.full_like(size, 45.0)}
+    return np.where(np.isnan(size), 45.0, tilt[polarization])
+
+
+def slant_path(
+    frequency_ghz: float, elevation_deg: FloatArray, tilt_deg: FloatArray, climate: Climate
+) -> SlantPath:
+    """Return what the attenuation of sites at one frequency needs.
+
+    Parameters
+    ----------
+    frequency_ghz : float
+        Frequency [GHz], 1 to 55.
+    elevation_deg, tilt_deg : (n,) arrays
+        Elevation [deg], NaN below the horizon, and tilt of the polarization [deg].
+    climate : Climate
+        Of the n sites.
+
+    Returns
+    -------
+    SlantPath
+        For ``parts``.
+    """
+    wet = climate.moisture
+    return SlantPath(
+        frequency_ghz,
+        elevation_deg,
+        climate,
+        gas_db=_gas(frequency_ghz, elevation_deg, climate, wet.vapour_kg_m2, wet.density_g_m3),
+        cloud_db=cloud_db(frequency_ghz, elevation_deg, wet.cloud_kg_m2),
+        rain=rain_fade(
+            frequency_ghz,
+            elevation_deg,
+            tilt_deg,
+            lat=climate.lat,
+            altitude_km=climate.altitude_km,
+            rain_rate_mm_h=climate.rain_rate_mm_h,
+            rain_height_km=climate.rain_height_km,
+        ),
+        scintillation=scintillation(frequency_ghz, elevation_deg, climate.wet_refractivity),
+    )
+
+
+def _gas(
+    frequency_ghz: float,
+    elevation_deg: FloatArray,
+    climate: Climate,
+    vapour_kg_m2: FloatArray,
+    density_g_m3: FloatArray,
+) -> FloatArray:
+    return gas_db(
+        frequency_ghz,
+        elevation_deg,
+        pressure_hpa=climate.pressure_hpa,
+        density_g_m3=density_g_m3,
+        temperature_k=climate.temperature_k,
+        vapour_kg_m2=vapour_kg_m2,
+        altitude_km=climate.altitude_km,
+    )
+
+
+def averaging(path: SlantPath, diameter_m: float, efficiency: float) -> FloatArray:
+    """Return sigma of scintillation (n,) [dB] behind an antenna, for ``parts``."""
+    return path.scintillation.sigma_db * antenna_averaging(
+        path.scintillation, diameter_m, efficiency
+    )
+
+
+def parts(path: SlantPath, p_pct: FloatArray, sigma_db: FloatArray) -> Attenuation:
+    """Return the parts of the attenuation exceeded for percentages of an average year.
+
+    Parameters
+    ----------
+    path : SlantPath
+        Of n sites.
+    p_pct : (n,) array
+        Percentage of time [%] of each site; clipped to ``P_RANGE_PCT``.
+    sigma_db : (n,) array
+        Scintillation behind the antenna [dB], from ``averaging``.
+
+    Returns
+    -------
+    Attenuation
+        Each part (n,) [dB].
+    """
+    p = np.broadcast_to(np.clip(p_pct, *P_RANGE_PCT), path.elevation_deg.shape)
+    gas, cloud = path.gas_db, path.cloud_db
+    rain = rain_db(path.rain, np.minimum(p, FROZEN_P_PCT))
+    above = np.flatnonzero(p > FROZEN_P_PCT)
+    if above.size:
+        gas, cloud, rain = gas.copy(), cloud.copy(), rain.copy()
+        rain[above] = 0.0
+        gas[above], cloud[above] = _above_frozen(path, above, p[above])
+    return Attenuation(gas, cloud, rain, fade_factor(p) * sigma_db)
+
+
+def _above_frozen(
+    path: SlantPath, index: np.ndarray, p_pct: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return gas and cloud [dB] of some sites at percentages above 5 %."""
+    c = path.climate
+    wet = moisture_above_frozen(c.lat[index], c.lon[index], c.altitude_km[index], p_pct)
+    elevation = path.elevation_deg[index]
+    gas = gas_db(
+        path.frequency_ghz,
+        elevation,
+        pressure_hpa=c.pressure_hpa[index],
+        density_g_m3=wet.density_g_m3,
+        temperature_k=c.temperature_k[index],
+        vapour_kg_m2=wet.vapour_kg_m2,
+        altitude_km=c.altitude_km[index],
+    )
+    return gas, cloud_db(path.frequency_ghz, elevation, wet.cloud_kg_m2)

@@ -1,0 +1,208 @@
+"""What the maps say of a site: altitude, rain, temperature, pressure, vapour, cloud.
+
+Sources: ITU-R P.1511-2 (topography), P.837-7 (rain rate), P.839-4 (rain height), P.1510-1
+(temperature), P.835-6 (pressure), P.836-6 (water vapour), P.840-7 maps (cloud liquid, the same
+maps as P.840-8), P.453-13 (wet refractivity).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from siteplan.physics.maps import (
+    PERCENT_LEVELS,
+    Cell,
+    FloatArray,
+    bicubic,
+    bilinear,
+    blend,
+    cell,
+    corners,
+    grid,
+    load_array,
+)
+
+#: Gas and cloud are frozen at this percentage below it (ITU-R P.618-14 section 2.5).
+FROZEN_P_PCT = 5.0
+#: Levels that enclose every percentage above the frozen one, up to the method's 50 %.
+_UPPER_LEVELS = tuple(p for p in PERCENT_LEVELS if FROZEN_P_PCT <= p <= 50)
+
+
+@dataclass(frozen=True)
+class Climate:
+    """Climate of sites, one array (n,) a quantity; moisture at 5 % of an average year."""
+
+    lat: FloatArray
+    lon: FloatArray
+    altitude_km: FloatArray
+    rain_rate_mm_h: FloatArray
+    rain_height_km: FloatArray
+    temperature_k: FloatArray
+    pressure_hpa: FloatArray
+    wet_refractivity: FloatArray
+    moisture: Moisture
+
+
+@dataclass(frozen=True)
+class Moisture:
+    """Vapour and cloud of sites (n,) at one percentage of an average year.
+
+    Vapour content [kg/m2], surface vapour density [g/m3], cloud liquid water [kg/m2].
+    """
+
+    vapour_kg_m2: FloatArray
+    density_g_m3: FloatArray
+    cloud_kg_m2: FloatArray
+
+
+@lru_cache(maxsize=1)
+def _topography() -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return P.1511-2's heights [m], south to north, and the axes that locate a cell.
+
+    The published axes are multiples of 1/12 degree rounded to 8 decimals.
+    """
+    values = np.ascontiguousarray(np.flipud(load_array("1511/v2_topo")))
+    rows, cols = values.shape
+    lat = np.round(-90.125 + np.arange(rows) / 12, 8)
+    lon = np.round(-180.125 + np.arange(cols) / 12, 8)
+    return values, lat[1:-1], lon[1:-1]
+
+
+def _axis_cell(axis: FloatArray, x: FloatArray) -> tuple[np.ndarray, FloatArray]:
+    """Return the first of the four nodes about ``x`` and the fraction beyond the second."""
+    step = axis[1] - axis[0]
+    first = np.clip(np.searchsorted(axis, x, "right") - 1, 0, len(axis) - 2)
+    return first, (x - axis[0]) / step - first
+
+
+def topographic_altitude_m(lat: FloatArray, lon: FloatArray) -> FloatArray:
+    """Return the height of the ground above mean sea level.
+
+    Parameters
+    ----------
+    lat, lon : (n,) arrays
+        Latitude and longitude [deg].
+
+    Returns
+    -------
+    (n,) array
+        Height [m], ITU-R P.1511-2 (1/12 degree, bicubic).
+    """
+    values, lat_axis, lon_axis = _topography()
+    row, row_fraction = _axis_cell(lat_axis, lat)
+    col, col_fraction = _axis_cell(lon_axis, np.mod(lon + 180.0, 360.0) - 180.0)
+    return bicubic(values, Cell(row, col, row_fraction, col_fraction))
+
+
+@lru_cache(maxsize=1)
+def _vapour_node_altitude_km() -> FloatArray:
+    """Return the height [km] of each node of P.836-6's vapour maps."""
+    vapour = grid("vapour_content", FROZEN_P_PCT)
+    rows, cols = vapour.values.shape
+    lat = vapour.first_lat + vapour.lat_step * np.arange(rows)
+    lon = vapour.lon_step * np.arange(cols) % 360.0
+    lat2, lon2 = (a.ravel() for a in np.meshgrid(lat, lon, indexing="ij"))
+    topo = grid("vapour_topography")
+    lat_axis = topo.first_lat + topo.lat_step * np.arange(1, topo.values.shape[0] - 1)
+    lon_axis = topo.first_lon + topo.lon_step * np.arange(1, topo.values.shape[1] - 1)
+    row, row_fraction = _axis_cell(-lat_axis, -lat2)  # the rows run south
+    col, col_fraction = _axis_cell(lon_axis, lon2)
+    at = Cell(row, col, row_fraction, col_fraction)
+    return bicubic(topo.values, at).reshape(rows, cols)
+
+
+def _vapour(at: Cell, altitude_km: FloatArray, p_pct: float) -> tuple[FloatArray, FloatArray]:
+    """Return vapour content and surface density scaled to the sites' height, P.836-6 annex 1."""
+    scale = corners(grid("vapour_scale", p_pct).values, at)
+    node = corners(_vapour_node_altitude_km(), at)
+    factor = tuple(np.exp((h - altitude_km) / s) for h, s in zip(node, scale, strict=True))
+
+    def scaled(quantity: str) -> FloatArray:
+        value = corners(grid(quantity, p_pct).values, at)
+        a, b, c, d = (v * k for v, k in zip(value, factor, strict=True))
+        return blend((a, b, c, d), at)
+
+    return scaled("vapour_content"), scaled("vapour_density")
+
+
+def moisture_at_level(
+    lat: FloatArray, lon: FloatArray, altitude_km: FloatArray, p_pct: float
+) -> Moisture:
+    """Return vapour and cloud at one published percentage level.
+
+    Parameters
+    ----------
+    lat, lon : (n,) arrays
+        Latitude and longitude [deg].
+    altitude_km : (n,) array
+        Height of the sites [km].
+    p_pct : float
+        Percentage of an average year [%], one of ``maps.PERCENT_LEVELS``.
+
+    Returns
+    -------
+    Moisture
+        ITU-R P.836-6 and P.840-7 maps.
+    """
+    at = cell(grid("vapour_content", p_pct), lat, lon)  # the cloud maps have the same grid
+    vapour, density = _vapour(at, altitude_km, p_pct)
+    cloud = blend(corners(grid("cloud_liquid", p_pct).values, at), at)
+    return Moisture(vapour, density, cloud)
+
+
+def moisture_above_frozen(
+    lat: FloatArray, lon: FloatArray, altitude_km: FloatArray, p_pct: FloatArray
+) -> Moisture:
+    """Return vapour and cloud at any percentage from 5 to 50 %, site by site.
+
+    Levels are interpolated in the logarithm of the percentage (P.836-6, P.840-7).
+    """
+    p = np.clip(p_pct, _UPPER_LEVELS[0], _UPPER_LEVELS[-1])
+    lower = np.clip(np.searchsorted(_UPPER_LEVELS, p, "right") - 1, 0, len(_UPPER_LEVELS) - 2)
+    parts = np.zeros((3, len(p)))
+    for k in np.unique(lower):
+        here = np.flatnonzero(lower == k)
+        p0, p1 = _UPPER_LEVELS[k], _UPPER_LEVELS[k + 1]
+        weight = np.log(p[here] / p0) / np.log(p1 / p0)
+        place = lat[here], lon[here], altitude_km[here]
+        for share, level in ((1 - weight, p0), (weight, p1)):
+            m = moisture_at_level(*place, level)
+            parts[:, here] += share * np.stack((m.vapour_kg_m2, m.density_g_m3, m.cloud_kg_m2))
+    return Moisture(*parts)
+
+
+def standard_pressure_hpa(altitude_km: FloatArray) -> FloatArray:
+    """Return the pressure [hPa] at heights (n,) [km], ITU-R P.835-6 annex 1 eq. 3a (to 11 km)."""
+    geopotential_km = 6356.766 * altitude_km / (6356.766 + altitude_km)
+    return np.asarray(1013.25 * (288.15 / (288.15 - 6.5 * geopotential_km)) ** (-34.1632 / 6.5))
+
+
+def site_climate(lat: FloatArray, lon: FloatArray, altitude_km: FloatArray) -> Climate:
+    """Return the climate of sites from the ITU-R maps.
+
+    Parameters
+    ----------
+    lat, lon : (n,) arrays
+        Latitude and longitude [deg].
+    altitude_km : (n,) array
+        Height above mean sea level [km].
+
+    Returns
+    -------
+    Climate
+        Sources in the module's heading; rain height is the isotherm plus 0.36 km (P.839-4).
+    """
+    return Climate(
+        lat=lat,
+        lon=lon,
+        altitude_km=altitude_km,
+        rain_rate_mm_h=bilinear(grid("rain_rate"), lat, lon),
+        rain_height_km=bilinear(grid("isotherm"), lat, lon) + 0.36,
+        temperature_k=bilinear(grid("temperature"), lat, lon),
+        pressure_hpa=standard_pressure_hpa(altitude_km),
+        wet_refractivity=bilinear(grid("wet_refractivity", 50), lat, lon),
+        moisture=moisture_at_level(lat, lon, altitude_km, FROZEN_P_PCT),
+    )

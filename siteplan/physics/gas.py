@@ -1,0 +1,221 @@
+"""Gaseous attenuation on slant paths: ITU-R P.676-12 annex 2, evaluated on arrays of sites.
+
+Line data come from the tables that the ``itur`` package carries (P.676-12 tables 1 and 2).
+Valid from 5 to 90 degrees of elevation and up to 350 GHz.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+
+from siteplan.physics.maps import FloatArray, data_folder
+
+#: Reference conditions of the zenith water-vapour method (annex 2, eq. 39).
+_REFERENCE_GHZ = 20.6
+_REFERENCE_HPA = 845.0
+
+#: P.676-12 annex 2 table 3: oxygen's equivalent height, (c_i, f_i).
+_OXYGEN_HEIGHT = (
+    (0.1597, 118.750334),
+    (0.1066, 368.498246),
+    (0.1325, 424.763020),
+    (0.1242, 487.249273),
+    (0.0938, 715.392902),
+    (0.1448, 773.839490),
+    (0.1374, 834.145546),
+)
+
+
+@lru_cache(maxsize=2)
+def _lines(gas: str) -> FloatArray:
+    """Return the spectral lines of ``oxygen`` or ``water_vapour``: columns f0, six coefficients."""
+    path = data_folder() / "676" / f"v12_lines_{gas}.txt"
+    return np.loadtxt(path, delimiter=",", skiprows=1)
+
+
+def _line_shape(f: float, f0: float, width: FloatArray, delta: FloatArray | float) -> FloatArray:
+    """Return P.676-12 eq. 5 for one line."""
+    below, above = f0 - f, f0 + f
+    width2 = width**2
+    return np.asarray(
+        f
+        / f0
+        * (
+            (width - delta * below) / (below**2 + width2)
+            + (width - delta * above) / (above**2 + width2)
+        )
+    )
+
+
+def oxygen_db_km(
+    frequency_ghz: float, pressure_hpa: FloatArray, density_g_m3: FloatArray, t_k: FloatArray
+) -> FloatArray:
+    """Return the specific attenuation of oxygen and dry air.
+
+    Parameters
+    ----------
+    frequency_ghz : float
+        Frequency [GHz].
+    pressure_hpa, density_g_m3, t_k : (n,) arrays
+        Pressure [hPa], water-vapour density [g/m3] and temperature [K] at the surface.
+
+    Returns
+    -------
+    (n,) array
+        Specific attenuation [dB/km], ITU-R P.676-12 annex 1 eq. 1 to 9.
+    """
+    theta = 300.0 / t_k
+    vapour_hpa = density_g_m3 * t_k / 216.7
+    total = np.zeros(np.broadcast(pressure_hpa, t_k).shape)
+    for f0, a1, a2, a3, a4, a5, a6 in _lines("oxygen"):
+        width = a3 * 1e-4 * (pressure_hpa * theta ** (0.8 - a4) + 1.1 * vapour_hpa * theta)
+        width = np.sqrt(width**2 + 2.25e-6)
+        delta = (a5 + a6 * theta) * 1e-4 * (pressure_hpa + vapour_hpa) * theta**0.8
+        strength = a1 * 1e-7 * pressure_hpa * theta**3 * np.exp(a2 * (1 - theta))
+        total += strength * _line_shape(frequency_ghz, f0, width, delta)
+    d = 5.6e-4 * (pressure_hpa + vapour_hpa) * theta**0.8
+    continuum = (
+        frequency_ghz
+        * pressure_hpa
+        * theta**2
+        * (
+            6.14e-5 / (d * (1 + (frequency_ghz / d) ** 2))
+            + 1.4e-12 * pressure_hpa * theta**1.5 / (1 + 1.9e-5 * frequency_ghz**1.5)
+        )
+    )
+    return np.asarray(0.1820 * frequency_ghz * (total + continuum))
+
+
+def vapour_db_km(
+    frequency_ghz: float, pressure_hpa: float, density_g_m3: FloatArray, t_k: FloatArray
+) -> FloatArray:
+    """Return the specific attenuation of water vapour.
+
+    Parameters
+    ----------
+    frequency_ghz, pressure_hpa : float
+        Frequency [GHz] and pressure [hPa].
+    density_g_m3, t_k : (n,) arrays
+        Water-vapour density [g/m3] and temperature [K].
+
+    Returns
+    -------
+    (n,) array
+        Specific attenuation [dB/km], ITU-R P.676-12 annex 1 eq. 1 to 9.
+    """
+    theta = 300.0 / t_k
+    vapour_hpa = density_g_m3 * t_k / 216.7
+    strength_of_all = 0.1 * vapour_hpa * theta**3.5
+    total = np.zeros(np.shape(t_k))
+    for f0, b1, b2, b3, b4, b5, b6 in _lines("water_vapour"):
+        width = b3 * 1e-4 * (pressure_hpa * theta**b4 + b5 * vapour_hpa * theta**b6)
+        width = 0.535 * width + np.sqrt(0.217 * width**2 + 2.1316e-12 * f0**2 / theta)
+        strength = b1 * np.exp(b2 * (1 - theta)) * strength_of_all
+        total += strength * _line_shape(frequency_ghz, f0, width, 0.0)
+    return 0.1820 * frequency_ghz * total
+
+
+def oxygen_height_km(
+    frequency_ghz: float, pressure_hpa: FloatArray, density_g_m3: FloatArray, t_k: FloatArray
+) -> FloatArray:
+    """Return oxygen's equivalent height [km] (n,), ITU-R P.676-12 annex 2 eq. 30 to 34.
+
+    Parameters are those of ``oxygen_db_km``.
+    """
+    f = frequency_ghz
+    rp = (pressure_hpa + density_g_m3 * t_k / 216.7) / 1013.25
+    t1 = (
+        5.1040
+        / (1 + 0.066 * rp**-2.3)
+        * np.exp(-(((f - 59.7) / (2.87 + 12.4 * np.exp(-7.9 * rp))) ** 2))
+    )
+    t2 = sum(
+        c * np.exp(2.12 * rp) / ((f - fi) ** 2 + 0.025 * np.exp(2.2 * rp))
+        for c, fi in _OXYGEN_HEIGHT
+    )
+    t3 = (
+        0.0114
+        * f
+        / (1 + 0.14 * rp**-2.6)
+        * (15.02 * f**2 - 1353 * f + 5.333e4)
+        / (f**3 - 151.3 * f**2 + 9629 * f - 6803)
+    )
+    a = 0.7832 + 0.00709 * (t_k - 273.15)
+    height = 6.1 * a / (1 + 0.17 * rp**-1.1) * (1 + t1 + t2 + t3)
+    return np.minimum(height, 10.7 * rp**0.3) if f < 70 else np.asarray(height)
+
+
+def zenith_vapour_db(
+    frequency_ghz: float, vapour_kg_m2: FloatArray, altitude_km: FloatArray
+) -> FloatArray:
+    """Return the zenith attenuation of water vapour from its total content.
+
+    Parameters
+    ----------
+    frequency_ghz : float
+        Frequency [GHz].
+    vapour_kg_m2 : (n,) array
+        Total columnar water vapour [kg/m2].
+    altitude_km : (n,) array
+        Height of the sites [km]; used from 20 GHz up.
+
+    Returns
+    -------
+    (n,) array
+        Zenith attenuation [dB], ITU-R P.676-12 annex 2 eq. 39 to 41.
+    """
+    f = frequency_ghz
+    density = vapour_kg_m2 / 2.38
+    t_k = 14 * np.log(0.22 * vapour_kg_m2 / 2.38) + 3 + 273.15
+    attenuation = (
+        0.0176
+        * vapour_kg_m2
+        * vapour_db_km(f, _REFERENCE_HPA, density, t_k)
+        / vapour_db_km(_REFERENCE_GHZ, _REFERENCE_HPA, density, t_k)
+    )
+    if f < 20:
+        return attenuation
+    a = (
+        0.2048 * np.exp(-(((f - 22.43) / 3.097) ** 2))
+        + 0.2326 * np.exp(-(((f - 183.5) / 4.096) ** 2))
+        + 0.2073 * np.exp(-(((f - 325) / 3.651) ** 2))
+        - 0.1113
+    )
+    b = 8.741e4 * np.exp(-0.587 * f) + 312.2 * f**-2.38 + 0.723
+    return np.asarray(attenuation * (a * np.clip(altitude_km, 0, 4) ** b + 1))
+
+
+def gas_db(
+    frequency_ghz: float,
+    elevation_deg: FloatArray,
+    *,
+    pressure_hpa: FloatArray,
+    density_g_m3: FloatArray,
+    temperature_k: FloatArray,
+    vapour_kg_m2: FloatArray,
+    altitude_km: FloatArray,
+) -> FloatArray:
+    """Return the gaseous attenuation on slant paths.
+
+    Parameters
+    ----------
+    frequency_ghz : float
+        Frequency [GHz].
+    elevation_deg : (n,) array
+        Elevation [deg]; the method holds from 5 to 90.
+    pressure_hpa, density_g_m3, temperature_k : (n,) arrays
+        Surface pressure [hPa], water-vapour density [g/m3] and temperature [K].
+    vapour_kg_m2, altitude_km : (n,) arrays
+        Total columnar water vapour [kg/m2] and height above sea level [km].
+
+    Returns
+    -------
+    (n,) array
+        Attenuation [dB], ITU-R P.676-12 annex 2 eq. 29 with the zenith vapour method.
+    """
+    surface = frequency_ghz, pressure_hpa, density_g_m3, temperature_k
+    oxygen = oxygen_db_km(*surface) * oxygen_height_km(*surface)
+    vapour = zenith_vapour_db(frequency_ghz, vapour_kg_m2, altitude_km)
+    return (oxygen + vapour) / np.sin(np.deg2rad(elevation_deg))

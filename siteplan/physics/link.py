@@ -1,0 +1,121 @@
+"""One carrier through a transparent transponder: flux, back-off, up and down, combined.
+
+All levels are in decibels; Es/N0 is in the bandwidth of the symbol rate. Formulas are those of
+Maral and Bousquet, Satellite Communications Systems, chapter 5 (overall link performance).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteplan.physics.antennas import wavelength_m
+from siteplan.physics.constants import BOLTZMANN_DBW_K_HZ
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class CarrierPlan:
+    """A carrier and its transponder.
+
+    Frequencies [GHz], symbol rate [sym/s], saturated EIRP towards the receiver [dBW], G/T
+    towards the transmitter [dB/K], saturation flux density at that G/T [dBW/m2], the carrier's
+    output back-off when it takes the power share of its bandwidth [dB], input less output
+    back-off [dB], and C/I in clear sky [dB].
+    """
+
+    uplink_ghz: float
+    downlink_ghz: float
+    symbol_rate_sps: float
+    satellite_eirp_dbw: float
+    satellite_g_t_db_k: float
+    sfd_dbw_m2: float
+    share_backoff_db: float
+    backoff_gap_db: float
+    ci_db: float
+
+    @property
+    def share_flux_dbw_m2(self) -> float:
+        """Flux density at the satellite [dBW/m2] at which the carrier takes its share of power."""
+        return self.sfd_dbw_m2 - self.share_backoff_db - self.backoff_gap_db
+
+    @property
+    def symbol_rate_dbhz(self) -> float:
+        """Symbol rate as a bandwidth [dBHz]."""
+        return float(10 * np.log10(self.symbol_rate_sps))
+
+
+def share_backoff_db(
+    output_backoff_db: float, transponder_mhz: float, occupied_mhz: float
+) -> float:
+    """Return a carrier's output back-off [dB] at its bandwidth's share of the power.
+
+    Parameters
+    ----------
+    output_backoff_db : float
+        Back-off of the whole transponder [dB].
+    transponder_mhz, occupied_mhz : float
+        Bandwidth of the transponder and of the carrier [MHz].
+    """
+    return float(output_backoff_db + 10 * np.log10(transponder_mhz / occupied_mhz))
+
+
+def inverse_sum_db(*ratios_db: ArrayLike) -> FloatArray:
+    """Return the ratio [dB] of a carrier to the sum of noises, from its ratio [dB] to each."""
+    inverse = sum(10 ** (-np.asarray(r, dtype=float) / 10) for r in ratios_db)
+    return np.asarray(-10 * np.log10(inverse))
+
+
+def uplink_es_n0_db(carrier: CarrierPlan, flux_dbw_m2: ArrayLike) -> FloatArray:
+    """Return the uplink's Es/N0 [dB] from the flux density at the satellite [dBW/m2]."""
+    aperture_dbm2 = 10 * np.log10(wavelength_m(carrier.uplink_ghz) ** 2 / (4 * np.pi))
+    c_n0 = np.asarray(flux_dbw_m2) + aperture_dbm2 + carrier.satellite_g_t_db_k - BOLTZMANN_DBW_K_HZ
+    return np.asarray(c_n0 - carrier.symbol_rate_dbhz)
+
+
+def carrier_backoff_db(carrier: CarrierPlan, flux_dbw_m2: ArrayLike) -> FloatArray:
+    """Return the carrier's output back-off [dB] at a flux density [dBW/m2]; zero at the least."""
+    input_backoff = carrier.sfd_dbw_m2 - np.asarray(flux_dbw_m2, dtype=float)
+    return np.maximum(input_backoff - carrier.backoff_gap_db, 0.0)
+
+
+def es_n0_db(
+    carrier: CarrierPlan,
+    flux_dbw_m2: ArrayLike,
+    downlink_loss_db: ArrayLike,
+    g_t_db_k: ArrayLike,
+    *,
+    uplink_fade_db: ArrayLike = 0.0,
+) -> FloatArray:
+    """Return the overall Es/(N0+I0) at the receiving station.
+
+    Parameters
+    ----------
+    carrier : CarrierPlan
+        The carrier.
+    flux_dbw_m2 : array_like
+        Flux density at the satellite, fade included [dBW/m2].
+    downlink_loss_db : array_like
+        Free space, atmosphere and pointing of the downlink [dB].
+    g_t_db_k : array_like
+        G/T of the receiving station, with the noise of that sky [dB/K].
+    uplink_fade_db : array_like
+        How far rain at the transmitter has lowered the carrier below clear sky [dB]. The
+        interference does not cross that rain: C/I falls by as much.
+
+    Returns
+    -------
+    ndarray
+        Es/(N0+I0) [dB], of the broadcast shape: uplink, downlink and interference as inverse
+        sums.
+    """
+    eirp = carrier.satellite_eirp_dbw - carrier_backoff_db(carrier, flux_dbw_m2)
+    down_c_n0 = eirp - downlink_loss_db + g_t_db_k - BOLTZMANN_DBW_K_HZ
+    return inverse_sum_db(
+        uplink_es_n0_db(carrier, flux_dbw_m2),
+        down_c_n0 - carrier.symbol_rate_dbhz,
+        carrier.ci_db - np.asarray(uplink_fade_db, dtype=float),
+    )
