@@ -2,7 +2,7 @@
 
 The World Magnetic Model, evaluated by the package of the agency that issues it. Height above
 mean sea level may stand in for height above the ellipsoid: 100 m move the declination by less
-than 0.001 degree wherever a compass works.
+than 0.005 degree wherever a compass works.
 """
 
 from __future__ import annotations

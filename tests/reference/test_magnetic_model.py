@@ -1,0 +1,55 @@
+"""World Magnetic Model against the test values that its makers publish."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import numpy as np
+import pytest
+
+from siteplan.physics.magnetic import (
+    MODEL_END_YEAR,
+    MODEL_NAME,
+    MODEL_START_YEAR,
+    magnetic_field,
+)
+
+# WMM2025 test values (NOAA NCEI): date, height [km], latitude, longitude, declination [deg].
+# 2025.5 is noon of 2 July: the day's start differs by 0.0014 year, under 0.001 degree.
+WMM2025_TEST_VALUES = [
+    (dt.date(2025, 1, 1), 0, 80, 0, 1.28),
+    (dt.date(2025, 1, 1), 0, 0, 120, -0.16),
+    (dt.date(2025, 1, 1), 0, -80, 240, 68.78),
+    (dt.date(2025, 7, 2), 6, -36, -137, 20.28),
+    (dt.date(2026, 1, 1), 62, -14, 99, -1.43),
+    (dt.date(2027, 1, 1), 44, -43, -111, 24.31),
+    (dt.date(2028, 1, 1), 49, 20, 167, 5.10),
+]
+
+
+@pytest.mark.parametrize(("day", "height_km", "lat", "lon", "declination"), WMM2025_TEST_VALUES)
+def test_published_declinations(day, height_km, lat, lon, declination):
+    field = magnetic_field(lat, lon, height_km * 1e3, day)
+    np.testing.assert_allclose(field.declination_deg, declination, atol=0.01)
+
+
+def test_name_and_years_are_those_of_the_coefficient_file():
+    from wmm import wmm_calc
+
+    model = wmm_calc()
+    model.setup_time(dyear=2026.0)
+    assert model.coef_dict["model_name"] == MODEL_NAME
+    assert (model.coef_dict["epoch"], model.max_year) == (MODEL_START_YEAR, MODEL_END_YEAR)
+
+
+def test_a_dipole_s_share_of_the_intensity():
+    # The first three coefficients of WMM2025 at 2025.0 (its coefficient file) alone make a
+    # dipole; higher terms change the horizontal intensity by less than half of it in the tropics.
+    g10, g11, h11 = -29_351.8, -1410.8, 4545.4
+    lat, lon = np.array([0.0, 10.0, -10.0]), np.array([0.0, 100.0, 200.0])
+    phi, lam = np.radians(lat), np.radians(lon)
+    equatorial = g11 * np.cos(lam) + h11 * np.sin(lam)
+    north = -g10 * np.cos(phi) + equatorial * np.sin(phi)
+    east = g11 * np.sin(lam) - h11 * np.cos(lam)
+    field = magnetic_field(lat, lon, 0, dt.date(2025, 1, 1))
+    np.testing.assert_allclose(field.horizontal_nt, np.hypot(north, east), rtol=0.5)
