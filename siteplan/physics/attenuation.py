@@ -15,7 +15,7 @@ import numpy as np
 from siteplan.physics.climate import FROZEN_P_PCT, Climate, moisture_above_frozen
 from siteplan.physics.cloud import cloud_db
 from siteplan.physics.gas import gas_db
-from siteplan.physics.maps import FloatArray
+from siteplan.physics.maps import FloatArray, Level
 from siteplan.physics.rain import RainFade, rain_db, rain_fade
 from siteplan.physics.scintillation import (
     Scintillation,
@@ -146,7 +146,7 @@ def _gas(
     )
 
 
-def averaging(path: SlantPath, diameter_m: float, efficiency: float) -> FloatArray:
+def averaging(path: SlantPath, diameter_m: Level, efficiency: Level) -> FloatArray:
     """Return sigma of scintillation (n,) [dB] behind an antenna, for ``parts``."""
     return path.scintillation.sigma_db * antenna_averaging(
         path.scintillation, diameter_m, efficiency

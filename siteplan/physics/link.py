@@ -9,12 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from siteplan.physics.antennas import wavelength_m
 from siteplan.physics.constants import BOLTZMANN_DBW_K_HZ
 
 FloatArray = NDArray[np.float64]
+#: A number, or an array that broadcasts with the others.
+Level = float | FloatArray
 
 
 @dataclass(frozen=True)
@@ -63,20 +65,22 @@ def share_backoff_db(
     return float(output_backoff_db + 10 * np.log10(transponder_mhz / occupied_mhz))
 
 
-def inverse_sum_db(*ratios_db: ArrayLike) -> FloatArray:
+def inverse_sum_db(*ratios_db: Level) -> FloatArray:
     """Return the ratio [dB] of a carrier to the sum of noises, from its ratio [dB] to each."""
-    inverse = sum(10 ** (-np.asarray(r, dtype=float) / 10) for r in ratios_db)
+    inverse: Level = 0.0
+    for ratio in ratios_db:
+        inverse = inverse + 10 ** (-np.asarray(ratio, dtype=float) / 10)
     return np.asarray(-10 * np.log10(inverse))
 
 
-def uplink_es_n0_db(carrier: CarrierPlan, flux_dbw_m2: ArrayLike) -> FloatArray:
+def uplink_es_n0_db(carrier: CarrierPlan, flux_dbw_m2: Level) -> FloatArray:
     """Return the uplink's Es/N0 [dB] from the flux density at the satellite [dBW/m2]."""
     aperture_dbm2 = 10 * np.log10(wavelength_m(carrier.uplink_ghz) ** 2 / (4 * np.pi))
     c_n0 = np.asarray(flux_dbw_m2) + aperture_dbm2 + carrier.satellite_g_t_db_k - BOLTZMANN_DBW_K_HZ
     return np.asarray(c_n0 - carrier.symbol_rate_dbhz)
 
 
-def carrier_backoff_db(carrier: CarrierPlan, flux_dbw_m2: ArrayLike) -> FloatArray:
+def carrier_backoff_db(carrier: CarrierPlan, flux_dbw_m2: Level) -> FloatArray:
     """Return the carrier's output back-off [dB] at a flux density [dBW/m2]; zero at the least."""
     input_backoff = carrier.sfd_dbw_m2 - np.asarray(flux_dbw_m2, dtype=float)
     return np.maximum(input_backoff - carrier.backoff_gap_db, 0.0)
@@ -84,11 +88,11 @@ def carrier_backoff_db(carrier: CarrierPlan, flux_dbw_m2: ArrayLike) -> FloatArr
 
 def es_n0_db(
     carrier: CarrierPlan,
-    flux_dbw_m2: ArrayLike,
-    downlink_loss_db: ArrayLike,
-    g_t_db_k: ArrayLike,
+    flux_dbw_m2: Level,
+    downlink_loss_db: Level,
+    g_t_db_k: Level,
     *,
-    uplink_fade_db: ArrayLike = 0.0,
+    uplink_fade_db: Level = 0.0,
 ) -> FloatArray:
     """Return the overall Es/(N0+I0) at the receiving station.
 
@@ -96,13 +100,13 @@ def es_n0_db(
     ----------
     carrier : CarrierPlan
         The carrier.
-    flux_dbw_m2 : array_like
+    flux_dbw_m2 : float or array
         Flux density at the satellite, fade included [dBW/m2].
-    downlink_loss_db : array_like
+    downlink_loss_db : float or array
         Free space, atmosphere and pointing of the downlink [dB].
-    g_t_db_k : array_like
+    g_t_db_k : float or array
         G/T of the receiving station, with the noise of that sky [dB/K].
-    uplink_fade_db : array_like
+    uplink_fade_db : float or array
         How far rain at the transmitter has lowered the carrier below clear sky [dB]. The
         interference does not cross that rain: C/I falls by as much.
 

@@ -17,6 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
+#: A number, or an array that broadcasts with the others.
+Level = float | FloatArray
 IntArray = NDArray[np.intp]
 
 #: Percentages of time for which P.836, P.840 and P.453 publish maps.

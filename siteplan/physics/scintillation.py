@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.physics.maps import FloatArray
+from siteplan.physics.maps import FloatArray, Level
 
 #: Height of the turbulent layer [m] (P.618-14 eq. 44).
 _LAYER_M = 1000.0
@@ -51,7 +51,7 @@ def scintillation(
     return Scintillation(frequency_ghz, reference * frequency_ghz ** (7 / 12) / sin_el**1.2, path)
 
 
-def antenna_averaging(s: Scintillation, diameter_m: float, efficiency: float) -> FloatArray:
+def antenna_averaging(s: Scintillation, diameter_m: Level, efficiency: Level) -> FloatArray:
     """Return the antenna averaging factor (n,), ITU-R P.618-14 eq. 45 and 46.
 
     Parameters
@@ -75,7 +75,7 @@ def fade_factor(p_pct: FloatArray) -> FloatArray:
 
 
 def scintillation_db(
-    s: Scintillation, p_pct: FloatArray, diameter_m: float, efficiency: float
+    s: Scintillation, p_pct: FloatArray, diameter_m: Level, efficiency: Level
 ) -> FloatArray:
     """Return the scintillation fade exceeded for percentages of time.
 
