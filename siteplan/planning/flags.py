@@ -43,10 +43,11 @@ class FlagInputs:
     """What the flags are decided from: arrays (n,), and the rules' limits.
 
     ``outage_pct`` is the smallest percentage of time that any answer of the site rests on:
-    the target's, and those of the availabilities achieved.
+    the target's, and those of the availabilities achieved. ``depression_deg`` is how far the
+    satellite stands below the horizon (negative above it).
     """
 
-    geometric_elevation_deg: FloatArray
+    depression_deg: FloatArray
     elevation_deg: FloatArray
     reflector_tilt_deg: FloatArray
     azimuth_turn_deg_km: FloatArray
@@ -106,7 +107,7 @@ def _conditions(x: FlagInputs) -> list[tuple[str, BoolArray, str]]:
         (
             "below_horizon",
             ~seen,
-            "The satellite is {geometric_elevation_deg:.1f} deg below the horizon: check the"
+            "The satellite is {depression_deg:.1f} deg below the horizon: check the"
             " sign of the longitude, or choose another satellite.",
         ),
         (

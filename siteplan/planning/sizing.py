@@ -60,8 +60,8 @@ class Kit:
     """The kit that each site is judged with (n,).
 
     ``antenna_m`` and ``buc_w`` are NaN where nothing was picked; ``dish_m``, ``efficiency``,
-    ``offset_deg`` and ``buc_dbw`` are what the margins are computed with: the kit, or the
-    largest pair of the catalogue where there is none.
+    ``offset_deg``, ``tried_w`` and ``buc_dbw`` are what the margins are computed with: the kit,
+    or the largest pair of the catalogue where there is none.
     """
 
     antenna_m: FloatArray
@@ -70,6 +70,7 @@ class Kit:
     dish_m: FloatArray
     efficiency: FloatArray
     offset_deg: FloatArray
+    tried_w: FloatArray
     buc_dbw: FloatArray
 
     @property
@@ -211,9 +212,10 @@ def _kit(
         INSTALLED,
         np.where(has_dish | has_buc, PART_INSTALLED, np.where(given, PICKED, NONE)),
     )
+    tried_w = np.stack(watts, axis=1)[rows, buc]
     return Kit(
         antenna_m=np.where(given | has_dish, dish_m, np.nan),
-        buc_w=np.where(given | has_buc, np.stack(watts, axis=1)[rows, buc], np.nan),
+        buc_w=np.where(given | has_buc, tried_w, np.nan),
         source=source.astype(object),
         dish_m=dish_m,
         efficiency=efficiency,
@@ -222,6 +224,7 @@ def _kit(
             kinds.offset_deg[_nearest(kinds.diameter_m, dish_m)],
             kinds.offset_deg[antenna],
         ),
+        tried_w=tried_w,
         buc_dbw=np.stack(dbw, axis=1)[rows, buc],
     )
 

@@ -1,0 +1,101 @@
+"""The plan: the steps strung together over chunks of sites."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterator, Mapping
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.fields import INPUT_PREFIX, lookup
+from siteplan.model import Assumption, Plan, Sites
+from siteplan.network import Network
+from siteplan.planning.columns import make_columns
+from siteplan.planning.worked import Setting, setting, work_out
+
+#: Sites planned at once: what fits the processor's cache ran best.
+CHUNK_SITES = 16_000
+
+
+def make_plan(
+    sites: Sites,
+    network: Network,
+    *,
+    assumptions: tuple[Assumption, ...] = (),
+    facts: Mapping[str, Any] = MappingProxyType({}),
+    today: dt.date | None = None,
+    progress: Callable[[int], None] = lambda done: None,
+) -> Plan:
+    """Return the plan of all sites.
+
+    Parameters
+    ----------
+    sites : Sites
+        Checked sites.
+    network : Network
+        Checked network file.
+    assumptions : tuple of Assumption
+        The figures that nobody gave, for the outputs to show.
+    facts : mapping
+        More for the outputs to show, such as the project's name.
+    today : datetime.date, optional
+        Date of the plan where the network file gives none (else the day it runs).
+    progress : callable
+        Told the number of sites planned after each chunk.
+
+    Returns
+    -------
+    Plan
+        One row a site, in the order of ``sites``.
+
+    Raises
+    ------
+    NetworkError
+        If a MODCOD is unknown or the hub does not see the satellite.
+    """
+    shared = setting(network, today)
+    pieces = []
+    for piece in _chunks(len(sites)):
+        pieces.append(make_columns(work_out(sites.take(piece), shared)))
+        progress(int(piece[-1]) + 1)
+    columns = {k: np.concatenate([p[k] for p in pieces]) for k in pieces[0]} if pieces else {}
+    return Plan(
+        MappingProxyType(columns),
+        MappingProxyType(_free_names(sites.extra)),
+        network,
+        assumptions,
+        MappingProxyType({**_facts(shared), **facts}),
+    )
+
+
+def _chunks(n: int) -> Iterator[NDArray[np.int64]]:
+    """Yield the indices of the sites, chunk by chunk (one empty chunk for no sites)."""
+    for start in range(0, max(n, 1), CHUNK_SITES):
+        yield np.arange(start, min(start + CHUNK_SITES, n))
+
+
+def _free_names(extra: Mapping[str, NDArray[Any]]) -> dict[str, NDArray[Any]]:
+    """Return the user's free columns under names that collide with no result field."""
+    return {
+        (f"{INPUT_PREFIX}{name}" if lookup(name) or name == "geometry" else name): values
+        for name, values in extra.items()
+    }
+
+
+def _facts(shared: Setting) -> dict[str, Any]:
+    """Return what the outputs show beside the columns."""
+    network = shared.network
+    return {
+        "name": network.network.name,
+        "date": shared.date.isoformat(),
+        "satellite_name": network.satellite.name,
+        "satellite_lon_deg": network.satellite.longitude_deg,
+        "hub_lat": network.hub.lat,
+        "hub_lon": network.hub.lon,
+        "hub_elevation_deg": shared.hub.elevation_deg,
+        "availability_pct": network.network.availability_pct,
+        "margin_classes_db": list(network.rules.margin_classes_db),
+    }
