@@ -103,6 +103,50 @@ def look_angles(
     )
 
 
+class SkyDirection(NamedTuple):
+    """Direction on the sky that turns with the earth.
+
+    ``longitude_deg`` is that of the meridian plane which it lies in, ``declination_deg`` its
+    angle above the equator's plane.
+    """
+
+    longitude_deg: FloatArray
+    declination_deg: FloatArray
+
+
+def sky_direction(
+    lat: ArrayLike, lon: ArrayLike, altitude_m: ArrayLike, satellite_lon_deg: ArrayLike
+) -> SkyDirection:
+    """Return where among the stars' circles a site sees the satellite.
+
+    Parameters
+    ----------
+    lat, lon, altitude_m, satellite_lon_deg : array_like
+        As in `look_angles`.
+
+    Returns
+    -------
+    SkyDirection
+        Arrays of the broadcast shape [deg], the longitude in [0, 360); NaN below the horizon.
+
+    Raises
+    ------
+    ValueError
+        If a latitude lies outside -90 to 90.
+
+    References
+    ----------
+    The line of sight of `look_angles`, turned from the site's horizon to the equator.
+    """
+    sight = _line_of_sight(lat, lon, altitude_m, satellite_lon_deg)
+    outward = sight.up * sight.cos_lat - sight.north * sight.sin_lat
+    polar = sight.up * sight.sin_lat + sight.north * sight.cos_lat
+    meridian = np.asarray(lon, dtype=float) + np.degrees(np.arctan2(sight.east, outward))
+    declination = np.degrees(np.arctan2(polar, np.hypot(outward, sight.east)))
+    seen = sight.up >= 0
+    return SkyDirection(_only(seen, _wrap_360(meridian)), _only(seen, declination))
+
+
 def azimuth_sensitivity_deg_per_km(
     lat: ArrayLike, lon: ArrayLike, altitude_m: ArrayLike, satellite_lon_deg: ArrayLike
 ) -> FloatArray:

@@ -12,6 +12,7 @@ from siteplan.physics.geometry import (
     azimuth_sensitivity_deg_per_km,
     free_space_loss_db,
     look_angles,
+    sky_direction,
     spreading_loss_db_m2,
 )
 
@@ -204,3 +205,25 @@ def test_losses_double_as_they_should():
     np.testing.assert_allclose(
         free_space_loss_db(38_000, 24) - free_space_loss_db(38_000, 12), 6.0206, atol=1e-4
     )
+
+
+@given(latitudes, longitudes, altitudes, apart)
+def test_sky_direction_points_where_the_satellite_is(lat, lon, altitude, east):
+    # From the site along that direction for the slant range lies the satellite.
+    look, sky = (
+        look_angles(lat, lon, altitude, lon + east),
+        sky_direction(lat, lon, altitude, lon + east),
+    )
+    if np.isnan(look.elevation_deg):
+        assert np.isnan(sky).all()
+        return
+    e2, phi, lam = 6.694379990141e-3, np.radians(lat), np.radians(lon)
+    nu = 6378.137 / np.sqrt(1 - e2 * np.sin(phi) ** 2)
+    out = (nu + altitude / 1e3) * np.cos(phi)
+    site = [out * np.cos(lam), out * np.sin(lam), (nu * (1 - e2) + altitude / 1e3) * np.sin(phi)]
+    delta, meridian = np.radians(sky.declination_deg), np.radians(sky.longitude_deg)
+    way = [np.cos(delta) * np.cos(meridian), np.cos(delta) * np.sin(meridian), np.sin(delta)]
+    there = np.array(site) + look.slant_range_km * np.array(way)
+    orbit = np.radians(lon + east)
+    expected = 42_164.17 * np.array([np.cos(orbit), np.sin(orbit), 0])
+    np.testing.assert_allclose(there, expected, atol=1e-5)

@@ -1,0 +1,138 @@
+"""Sun outages: seasons, order, limits, and noise."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from siteplan.physics.sun_outage import (
+    antenna_sun_noise_k,
+    degradation_db,
+    outage_half_angle_deg,
+    sun_noise_k,
+    sun_outages,
+)
+
+MINUTE = np.timedelta64(60, "s")
+
+
+@pytest.fixture(scope="module")
+def outages():
+    """Return a year's outages of 40 sites around 19 E."""
+    rng = np.random.default_rng(8)
+    lat, lon = rng.uniform(-60, 60, 40), rng.uniform(-20, 58, 40)
+    return lat, lon, sun_outages(lat, lon, 0, 19, 0.9, year=2026)
+
+
+def test_start_peak_and_end_are_in_order_and_symmetric(outages):
+    _, _, out = outages
+    assert (out.start < out.peak).all()
+    assert (out.peak < out.end).all()
+    early, late = (out.peak - out.start) / MINUTE, (out.end - out.peak) / MINUTE
+    # The declination's drift during the outage and rounding to the second skew it a little.
+    np.testing.assert_allclose(early, late, atol=0.2)
+    # 0.9 degree is 3.6 minutes of the sun's motion, stretched by 1 / cos(declination).
+    assert early.max() < 3.8
+
+
+def test_entries_come_by_site_and_time_and_name_days_once(outages):
+    _, _, out = outages
+    key = out.site * 10**6 + (out.peak.astype("datetime64[D]").astype(int) - 20_000)
+    assert (np.diff(key) > 0).all()
+
+
+def test_each_site_has_two_seasons_of_three_to_nine_days(outages):
+    # ITU-R S.1525: transits run 3 to 9 days twice a year.
+    lat, _, out = outages
+    month = out.peak.astype("datetime64[M]").astype(int) % 12 + 1
+    for site in range(len(lat)):
+        mine = month[out.site == site]
+        spring, autumn = np.sum(mine <= 4), np.sum(mine >= 8)
+        assert spring + autumn == len(mine)
+        assert 3 <= spring <= 9
+        assert 3 <= autumn <= 9
+
+
+def test_northern_sites_come_before_the_spring_equinox_and_after_the_autumn_one(outages):
+    lat, _, out = outages
+    day = out.peak.astype("datetime64[D]")
+    spring = day < np.datetime64("2026-06-01")
+    far_north, far_south = lat[out.site] > 15, lat[out.site] < -15
+    assert (day[spring & far_north] < np.datetime64("2026-03-20")).all()
+    assert (day[spring & far_south] > np.datetime64("2026-03-20")).all()
+    assert (day[~spring & far_north] > np.datetime64("2026-09-23")).all()
+    assert (day[~spring & far_south] < np.datetime64("2026-09-23")).all()
+
+
+def test_many_sites_equal_each_site_alone(outages):
+    lat, lon, out = outages
+    for site in (0, 17, 39):
+        alone = sun_outages(lat[site], lon[site], 0, 19, 0.9, year=2026)
+        mine = out.site == site
+        np.testing.assert_array_equal(alone.peak, out.peak[mine])
+        np.testing.assert_array_equal(alone.start, out.start[mine])
+        np.testing.assert_allclose(alone.separation_deg, out.separation_deg[mine], atol=1e-9)
+
+
+def test_a_wider_beam_holds_the_narrower_one_s_outages():
+    narrow = sun_outages(45, 10, 0, 19, 0.5, year=2027)
+    wide = sun_outages(45, 10, 0, 19, 4.9, year=2027)
+    in_both = np.isin(narrow.peak, wide.peak)
+    assert in_both.all()
+    widened = wide.start[np.isin(wide.peak, narrow.peak)]
+    assert (widened < narrow.start).all()
+    # 4.9 degrees over 0.36 to 0.4 degree a day: 25 to 28 days a season.
+    assert 2 * 24 <= len(wide.peak) <= 2 * 28
+
+
+def test_sites_that_do_not_see_the_satellite_have_no_outage():
+    out = sun_outages([50, 50, np.nan], [10, 190, 10], 0, 19, 0.9, year=2026)
+    assert set(out.site) == {0}
+    assert len(sun_outages(50, 190, 0, 19, 0.9, year=2026).site) == 0
+
+
+def test_no_beam_no_outage():
+    assert len(sun_outages(50, 10, 0, 19, 0.0, year=2026).site) == 0
+
+
+@pytest.mark.parametrize("half", [-0.1, 5.1])
+def test_impossible_half_angle_is_refused(half):
+    with pytest.raises(ValueError, match="half_angle_deg must lie within 0 to 5"):
+        sun_outages(50, 10, 0, 19, half, year=2026)
+
+
+def test_year_outside_the_series_is_refused():
+    with pytest.raises(ValueError, match="year 2051"):
+        sun_outages(50, 10, 0, 19, 0.9, year=2051)
+
+
+def test_half_angle_is_half_the_beam_and_the_sun_s_radius():
+    np.testing.assert_allclose(outage_half_angle_deg([1.0, 2.0]), [0.765, 1.265], atol=1e-12)
+
+
+def test_sun_fills_a_narrow_beam_and_hardly_a_wide_one():
+    full, partial = antenna_sun_noise_k(12, [0.05, 10])
+    np.testing.assert_allclose(full, sun_noise_k(12), rtol=1e-6)
+    # Wide beam: disc area over the beam's solid angle, ln 2 (0.53 / 10)^2.
+    np.testing.assert_allclose(partial / sun_noise_k(12), np.log(2) * 0.053**2, rtol=0.01)
+
+
+def test_sun_at_the_edge_of_the_beam_is_3_db_down():
+    on_axis, edge = antenna_sun_noise_k(12, 1.5, [0, 0.75])
+    np.testing.assert_allclose(edge / on_axis, 0.5, rtol=1e-12)
+
+
+def test_filling_equals_the_lobe_summed_over_the_disc():
+    # Rings of the disc under a lobe 2^-(2 theta / beamwidth)^2, over the lobe's whole integral.
+    theta = (np.arange(20_000) + 0.5) / 20_000 * 0.265
+    lobe = 2 ** (-((2 * theta / 1.4) ** 2))
+    disc = np.sum(2 * np.pi * theta * lobe) * 0.265 / 20_000
+    whole = np.pi * 1.4**2 / (4 * np.log(2))
+    np.testing.assert_allclose(
+        antenna_sun_noise_k(12, 1.4) / sun_noise_k(12), disc / whole, rtol=1e-6
+    )
+
+
+def test_degradation_doubles_at_equal_noise_and_shrinks_with_line_loss():
+    np.testing.assert_allclose(degradation_db(120, [0, 120]), [0, 3.0103], atol=1e-4)
+    assert degradation_db(120, 500, 1.0) < degradation_db(120, 500)
