@@ -83,9 +83,10 @@ def simplified(line: Line, *, tolerance_deg: float = TOLERANCE_DEG) -> Steps:
     )
     if _is_closed(line) and len(kept) < 4:
         kept = line
-    steps = np.rint(kept / STEP_DEG).astype(np.int64)
+    steps: Steps = np.rint(kept / STEP_DEG).astype(np.int64)
     moves = np.any(np.diff(steps, axis=0) != 0, axis=1)
-    return steps[np.concatenate([[True], moves])]
+    thinned: Steps = steps[np.concatenate([[True], moves])]
+    return thinned
 
 
 def _is_closed(line: Line) -> bool:

@@ -1,0 +1,77 @@
+/* Small helpers that every other part uses. */
+
+/**
+ * Make an element. Text goes in as text, never as markup.
+ * @param {string} tag
+ * @param {Object} [has] class, text, and any attribute; on: event handlers by name
+ * @param {Array<Node>} [children]
+ * @returns {HTMLElement}
+ */
+SP.el = function (tag, has = {}, children = []) {
+  const node = document.createElement(tag);
+  for (const [key, value] of Object.entries(has)) {
+    if (key === 'text') node.textContent = value;
+    else if (key === 'class') node.className = value;
+    else if (key === 'on') Object.entries(value).forEach(([name, fn]) => node.addEventListener(name, fn));
+    else if (value !== false && value !== null) node.setAttribute(key, value === true ? '' : value);
+  }
+  node.append(...children);
+  return node;
+};
+
+/** The element with this id. */
+SP.id = (id) => document.getElementById(id);
+
+/**
+ * Run one part of the page; where the browser lacks something, the rest goes on.
+ * @param {string} part what the reader would miss
+ * @param {Function} run
+ */
+SP.attempt = function (part, run) {
+  try {
+    return run();
+  } catch (error) {
+    console.warn(`siteplan: ${part} is not available here`, error);
+    return undefined;
+  }
+};
+
+/** A value of the style sheet, by the name of its custom property. */
+SP.style = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+
+/**
+ * What the page shows, with listeners.
+ * @param {Object} initial
+ */
+SP.makeStore = function (initial) {
+  const state = { ...initial };
+  const listeners = [];
+  return {
+    state,
+    /** Change some of the state and tell those who listen to it. */
+    set(patch) {
+      const changed = Object.keys(patch).filter((key) => state[key] !== patch[key]);
+      Object.assign(state, patch);
+      listeners
+        .filter((l) => l.keys.some((key) => changed.includes(key)))
+        .forEach((l) => l.fn(state));
+    },
+    /** Call fn whenever one of the keys has changed. */
+    on(keys, fn) {
+      listeners.push({ keys, fn });
+    },
+  };
+};
+
+/** Put work off to the next frame, once however often it is asked for. */
+SP.nextFrame = function (fn) {
+  let waiting = false;
+  return () => {
+    if (waiting) return;
+    waiting = true;
+    requestAnimationFrame(() => {
+      waiting = false;
+      fn();
+    });
+  };
+};

@@ -1,0 +1,43 @@
+/* The keyboard: everything that the pointer can do. */
+SP.makeKeys = function (model, store, acts) {
+  const layerKeys = model.layers.slice(0, 9).map((layer, k) => [
+    String(k + 1), `Colour by ${model.fields[layer.field].label.toLowerCase()}`, () => store.set({ layer: k }),
+  ]);
+  const keys = [
+    ...layerKeys,
+    ['n', 'Next site in view, the worst first', () => acts.step(1)],
+    ['p', 'Previous site in view', () => acts.step(-1)],
+    ['Enter', 'Open the card of the ringed site', acts.openCursor],
+    ['Escape', 'Close the card', acts.shut],
+    ['h', 'Line from the chosen site to the hub', () => store.set({ hubLine: !store.state.hubLine })],
+    ['a', 'All sites in view', acts.fit],
+    ['s', 'Show the sites that the legend hides', acts.showAll],
+    ['?', 'This help', acts.help],
+  ];
+  const byKey = new Map(keys.map(([key, , act]) => [key, act]));
+
+  function list() {
+    const more = [['Tab', 'Through the buttons'], ['+ −', 'Zoom'], ['Arrows', 'Move the map']];
+    SP.id('keys').replaceChildren(...[...keys, ...more].flatMap(([key, meaning]) => [
+      SP.el('dt', {}, [SP.el('kbd', { text: key })]),
+      SP.el('dd', { text: meaning }),
+    ]));
+  }
+
+  /** Enter belongs to the button that has the focus; text fields keep all their keys. */
+  function isTaken(event) {
+    if (event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented) return true;
+    if (document.querySelector('dialog[open]')) return true;
+    const focus = event.target;
+    if (focus.matches?.('input, select, textarea, [contenteditable]')) return true;
+    return event.key === 'Enter' && Boolean(focus.matches?.('button, a, summary'));
+  }
+
+  document.addEventListener('keydown', (event) => {
+    const act = byKey.get(event.key.length === 1 ? event.key.toLowerCase() : event.key);
+    if (!act || isTaken(event)) return;
+    event.preventDefault();
+    act();
+  });
+  list();
+};

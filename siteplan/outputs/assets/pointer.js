@@ -1,0 +1,56 @@
+/* Mouse and finger: what is under the pointer, and where on Earth it is. */
+SP.makePointer = function (map, model, store, points, choose) {
+  const tip = SP.id('tip');
+  /** A fingertip covers 44 pixels; a mouse needs less. */
+  const FINGER = 22;
+  const MOUSE = 11;
+  let touching = false;
+
+  const under = (event) => points.hits(event.layerPoint, touching ? FINGER : MOUSE);
+
+  function showTip(event, sites) {
+    tip.hidden = !sites.length;
+    map.getContainer().style.cursor = sites.length ? 'pointer' : '';
+    if (!sites.length) return;
+    const [i] = sites;
+    const { field } = model.layers[store.state.layer];
+    const value = model.text(field, i).replaceAll('_', ' ') || 'no value';
+    tip.replaceChildren(
+      SP.el('bdi', { class: 'tip-name', text: model.text('name', i) || model.text('site_id', i) }),
+      SP.el('span', { text: `${model.fields[field].label}: ${value}` }),
+    );
+    const { x, y } = event.containerPoint;
+    const width = map.getSize().x;
+    tip.style.left = x > width / 2 ? '' : `${x + 14}px`;
+    tip.style.right = x > width / 2 ? `${width - x + 14}px` : '';
+    tip.style.top = `${y + 14}px`;
+  }
+
+  /** A control that reads out the place under the cursor. */
+  function readout() {
+    const box = SP.el('div', { class: 'readout', 'aria-hidden': 'true' });
+    const control = L.control({ position: 'bottomright' });
+    control.onAdd = () => box;
+    control.addTo(map);
+    const decimals = () => Math.max(1, Math.min(5, Math.round(map.getZoom() / 3)));
+    return ({ latlng }) => {
+      box.textContent = SP.geo.place(latlng.lat, latlng.lng, decimals());
+    };
+  }
+
+  const read = readout();
+  map.getContainer().addEventListener('pointerdown', (e) => {
+    touching = e.pointerType === 'touch';
+  }, true);
+  map.on('mousemove', (event) => {
+    read(event);
+    if (!touching) showTip(event, under(event));
+  });
+  map.on('mouseout movestart', () => showTip(null, []));
+  map.on('click', (event) => {
+    read(event);
+    const sites = under(event);
+    showTip(null, []);
+    choose(sites.length ? sites[0] : -1, sites);
+  });
+};

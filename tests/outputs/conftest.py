@@ -1,0 +1,171 @@
+"""An invented plan for the output tests: every margin class, gaps, and hostile texts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from siteplan.model import Assumption, Plan
+from siteplan.network import Network
+
+#: Names that break pages which paste text into markup, scripts, templates or spreadsheets.
+HOSTILE_NAMES = (
+    "</script><script>document.title='broken'</script>",
+    "<img src=x onerror=\"document.title='broken'\">",
+    "Quote ' double \" back ` slash \\ amp &amp;",
+    "=cmd('calc')",
+    "{{ 7 * 7 }} {% raw %} ${7*7}",
+    "محطة الاختبار الشمالية 7",
+    "Emoji \U0001f4e1 and accents Ñandú",
+    "line\u2028separator\u2029and\ttab",
+    "long " * 60,
+    "__proto__",
+)
+SATELLITE_LON_DEG = 13.0
+
+
+def invented_network(**tables: Any) -> Network:
+    """Return a network with a satellite at 13 E and a hub in Europe."""
+    return Network.model_validate(
+        {
+            "network": {"name": "Invented network", "date": "2026-03-01"},
+            "satellite": {"longitude_deg": SATELLITE_LON_DEG},
+            "hub": {"lat": 50.1, "lon": 8.7},
+            **tables,
+        }
+    )
+
+
+def _look_angles(
+    lat_deg: NDArray[np.float64], lon_deg: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Azimuth and elevation on a sphere [degree]: good enough to draw."""
+    lat, dlon = np.radians(lat_deg), np.radians(SATELLITE_LON_DEG - lon_deg)
+    azimuth = np.degrees(np.arctan2(np.sin(dlon), -np.sin(lat) * np.cos(dlon))) % 360
+    central = np.cos(lat) * np.cos(dlon)
+    elevation = np.degrees(np.arctan2(central - 6378.137 / 42164.17, np.sqrt(1 - central**2)))
+    return azimuth, elevation
+
+
+def _names(count: int) -> NDArray[np.object_]:
+    names = np.array([f"Post {k:04d}" for k in range(count)], dtype=object)
+    names[: len(HOSTILE_NAMES)] = HOSTILE_NAMES[:count]
+    return names
+
+
+def _flag_columns(below: NDArray[np.bool_], margin: NDArray[np.float64]) -> dict[str, Any]:
+    failing = margin < 0
+    flags = np.where(below, "below_horizon", np.where(failing, "no_fit;margin_negative", ""))
+    notes = np.where(failing, "Nearest miss: 2.4 m with 3 W, short by more than the reserve.", "")
+    return {"flags": flags.astype(object), "flag_notes": notes.astype(object)}
+
+
+def invented_columns(
+    lat: NDArray[np.float64], lon: NDArray[np.float64], *, seed: int = 4
+) -> dict[str, NDArray[Any]]:
+    """Return result columns for sites at ``lat``, ``lon``; below the horizon they are NaN."""
+    rng = np.random.default_rng(seed)
+    n = len(lat)
+    azimuth, elevation = _look_angles(lat, lon)
+    below = elevation < 0
+    rain = 95 * np.exp(-((lat / 18) ** 2)) + 12 + rng.normal(0, 4, n)
+    margin = np.where(below, np.nan, elevation / 9 - rain / 22 + rng.normal(0.4, 1.8, n))
+    outbound = margin + rng.uniform(0, 2, n)
+    antenna = np.select([margin < 0, rain > 70, rain > 35], [np.nan, 2.4, 1.8], 1.2)
+    gap = np.where(below, np.nan, 0.0)
+    return {
+        "site_id": np.array([f"S{k:05d}" for k in range(n)], dtype=object),
+        "name": _names(n),
+        "group": np.array(["north", "south"], dtype=object)[(lat < 10).astype(int)],
+        "lat": lat,
+        "lon": lon,
+        "altitude_m": np.round(np.abs(rng.normal(300, 200, n))),
+        "availability_target_pct": np.full(n, 99.5),
+        "azimuth_true_deg": azimuth + gap,
+        "azimuth_magnetic_deg": (azimuth + 1.3) % 360 + gap,
+        "magnetic_declination_deg": np.full(n, -1.3),
+        "elevation_deg": elevation + gap,
+        "skew_deg": 20 * np.sin(np.radians(azimuth)) + gap,
+        "slant_range_km": 38000 + gap,
+        "rain_rate_mm_h": rain,
+        "uplink_attenuation_db": rain / 9 + gap,
+        "downlink_attenuation_db": rain / 12 + gap,
+        "antenna_m": antenna + gap,
+        "buc_w": np.where(np.isnan(antenna + gap), np.nan, 2.0),
+        "kit_source": np.where(np.isnan(antenna + gap), "none", "picked").astype(object),
+        "margin_1_2_m_db": margin - 2,
+        "margin_2_4_m_db": margin + 1,
+        "margin_db": margin,
+        "limiting_direction": np.where(below, "", "inbound").astype(object),
+        "fade_margin_db": margin + 6,
+        "outbound_margin_db": outbound,
+        "inbound_margin_db": margin,
+        "outbound_availability_pct": np.where(below, np.nan, 99.71234),
+        "inbound_availability_pct": np.where(below, np.nan, 99.60006),
+        "mount": rng.choice(
+            np.array(["pole", "wall", "non_penetrating", "survey_decides"], dtype=object), n
+        ),
+        "mount_reason": np.full(n, "The roof carries it and nothing may be drilled", dtype=object),
+        **_flag_columns(below, margin),
+    }
+
+
+def invented_plan(
+    lat: NDArray[np.float64],
+    lon: NDArray[np.float64],
+    *,
+    network: Network | None = None,
+    facts: Mapping[str, Any] | None = None,
+    seed: int = 4,
+) -> Plan:
+    """Return a plan for sites at ``lat``, ``lon`` with free columns and assumptions."""
+    columns = invented_columns(lat, lon, seed=seed)
+    contact = np.array([f"Contact <b>{k % 7}</b>" for k in range(len(lat))], dtype=object)
+    default = {"name": "Invented network", "date": "2026-03-01", "satellite_lon_deg": 13.0}
+    return Plan(
+        columns=columns,
+        extra={"contact": contact, "visits": np.arange(len(lat)) % 3},
+        network=network or invented_network(),
+        assumptions=(
+            Assumption("terminal.lnb_noise_k", "75", "K", "Noise temperature of the LNB"),
+            Assumption("rules.reserve_db", "1", "dB", "Margin that must be left over"),
+        ),
+        facts=default if facts is None else facts,
+    )
+
+
+def spread(count: int, *, seed: int = 1) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return latitudes and longitudes over Africa and Europe, some far out of sight."""
+    rng = np.random.default_rng(seed)
+    lat, lon = rng.uniform(-32, 55, count), rng.uniform(-12, 48, count)
+    far = slice(None, None, 25)
+    lat[far], lon[far] = rng.uniform(-40, -20, lat[far].shape), -75.0
+    return lat, lon
+
+
+@pytest.fixture(scope="session")
+def make_plan() -> Callable[..., Plan]:
+    """The maker of plans for any places: ``make_plan(lat, lon, network=..., facts=...)``."""
+    return invented_plan
+
+
+@pytest.fixture(scope="session")
+def make_network() -> Callable[..., Network]:
+    """The maker of networks: keyword arguments are tables of network.toml."""
+    return invented_network
+
+
+@pytest.fixture(scope="session")
+def spread_plan() -> Plan:
+    """A plan of 250 sites."""
+    return invented_plan(*spread(250))
+
+
+@pytest.fixture(scope="session")
+def hostile_names() -> tuple[str, ...]:
+    """Texts that the outputs must carry unharmed."""
+    return HOSTILE_NAMES
