@@ -1,0 +1,204 @@
+"""Cells as people type them: texts, blanks, plain numbers, control characters.
+
+Whole columns go through numpy and pandas; only the cells that a fast pattern does not
+understand are looked at one by one.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import re
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.model import BoolArray, FloatArray, IntArray, Note, TextArray
+
+#: A number that has one reading everywhere: no comma, no exponent, no unit.
+PLAIN_NUMBER = r"[+-]?(?:[0-9]{1,15}(?:\.[0-9]*)?|\.[0-9]+)"
+
+#: Words that say 'not known' (compared in lower case).
+UNKNOWN_WORDS = frozenset(
+    (
+        *("", "-", "--", "---", "?", "??", "n/a", "na", "n.a.", "#n/a", "nan", "nil", "none"),
+        *("null", "<na>", "nat", "unknown", "not known", "tbd", "tbc", "t.b.d.", "t.b.c."),
+        "(blank)",
+    )
+)
+
+#: What a broken formula leaves in a cell.
+FORMULA_ERRORS = frozenset(
+    ("#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", "#spill!", "#calc!")
+)
+
+# Neither XML 1.0 nor a spreadsheet can hold these; tab and line ends are treated apart.
+_UNFIT = "\\x00-\\x08\\x0b\\x0c\\x0e-\\x1f\\x7f-\\x9f\\ufffe\\uffff\\ud800-\\udfff"
+_CONTROL = re.compile(f"[{_UNFIT}]")
+_LINE_ENDS = re.compile(r"[\t\r\n]+")
+_CONTROL_OR_LINE_ENDS = re.compile(f"[{_UNFIT}\\t\\r\\n]")
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What makes a row unusable: the key, its value as read, the reason and what to do."""
+
+    key: str
+    value: str
+    reason: str
+    fix: str
+
+
+@dataclass
+class Findings:
+    """What the checks found, by position in the table: faults reject a row, notes stay with it."""
+
+    faults: dict[int, list[Fault]] = field(default_factory=dict)
+    notes: dict[int, list[Note]] = field(default_factory=dict)
+
+    def fault(self, at: int, fault: Fault) -> None:
+        """Add a fault of row ``at``."""
+        self.faults.setdefault(at, []).append(fault)
+
+    def note(self, at: int, note: Note) -> None:
+        """Add a note to row ``at``, once."""
+        notes = self.notes.setdefault(at, [])
+        if note not in notes:
+            notes.append(note)
+
+    def note_all(self, where: IntArray, note: Note) -> None:
+        """Add one note to each of the rows ``where`` (k,)."""
+        for at in where.tolist():
+            self.note(at, note)
+
+
+def cell_text(value: Any) -> str:
+    """Return one cell as text: '' for nothing, the shortest exact digits for a number."""
+    if value is None or isinstance(value, str):
+        return value or ""
+    if isinstance(value, bool | np.bool_):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, float | np.floating):
+        return _float_text(float(value))
+    if isinstance(value, dt.timedelta):
+        return _hours_text(value)
+    text = str(value)
+    return "" if text in ("<NA>", "NaT") else text
+
+
+def _float_text(value: float) -> str:
+    if math.isnan(value):
+        return ""
+    return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+
+
+def _hours_text(value: dt.timedelta) -> str:
+    """Return hours:minutes:seconds; a spreadsheet turns 36:49:12 into a duration."""
+    seconds = abs(value.total_seconds())
+    minutes, rest = divmod(seconds, 60)
+    hours, minutes = divmod(int(minutes), 60)
+    sign = "-" if value.total_seconds() < 0 else ""
+    return f"{sign}{hours}:{minutes:02d}:{rest:09.6f}".rstrip("0").rstrip(".")
+
+
+def as_texts(values: NDArray[Any]) -> TextArray:
+    """Return a column (n,) as texts (n,), '' where there is nothing."""
+    if values.dtype.kind in "iu":
+        return values.astype(str).astype(object)
+    if values.dtype.kind == "O":
+        from pandas.api.types import infer_dtype
+
+        if infer_dtype(values, skipna=False) == "string":
+            return values
+    items = values.tolist() if values.dtype.kind in "fbU" else list(values)
+    out = np.empty(len(items), dtype=object)
+    out[:] = [cell_text(item) for item in items]
+    return out
+
+
+def strip_texts(texts: TextArray) -> TextArray:
+    """Return the texts without spaces at their ends."""
+    out = np.empty(len(texts), dtype=object)
+    out[:] = [text.strip() for text in texts]
+    return out
+
+
+def is_numeric(values: NDArray[Any]) -> bool:
+    """Whether a column holds numbers already (booleans are not numbers)."""
+    return values.dtype.kind in "iuf"
+
+
+def unknown_mask(texts: TextArray) -> BoolArray:
+    """Return where the (stripped) texts say 'not known'."""
+    from pandas import Series
+
+    words = Series(texts, dtype=object)
+    short = words.str.len() <= max(map(len, UNKNOWN_WORDS))
+    out = np.zeros(len(texts), dtype=bool)
+    candidates = np.flatnonzero(short.to_numpy(dtype=bool))
+    out[candidates] = [texts[i].lower() in UNKNOWN_WORDS for i in candidates]
+    return out
+
+
+def plain_numbers(values: NDArray[Any]) -> tuple[FloatArray, BoolArray]:
+    """Read the cells that have one plain reading.
+
+    Parameters
+    ----------
+    values : array (n,)
+        Numbers, or stripped texts.
+
+    Returns
+    -------
+    numbers : array (n,)
+        NaN where the cell is not a plain number.
+    plain : array (n,) of bool
+        Where it is one. Exact: each text goes through the correctly rounded conversion.
+    """
+    if is_numeric(values):
+        numbers = values.astype(np.float64)
+        plain = np.isfinite(numbers)
+        return np.where(plain, numbers, np.nan), plain
+    from pandas import Series
+
+    plain = Series(values, dtype=object).str.fullmatch(PLAIN_NUMBER).to_numpy(dtype=bool)
+    numbers = np.full(len(values), np.nan)
+    numbers[plain] = values[plain].astype(np.float64)
+    return numbers, plain
+
+
+def number_gaps(values: NDArray[Any]) -> BoolArray:
+    """Return where a column has nothing: NaN, blank or a word for 'not known'."""
+    if is_numeric(values):
+        return np.isnan(values) if values.dtype.kind == "f" else np.zeros(len(values), dtype=bool)
+    return unknown_mask(values)
+
+
+def without_controls(texts: TextArray, *, one_line: bool) -> tuple[TextArray, IntArray]:
+    """Take control characters out of texts.
+
+    Parameters
+    ----------
+    texts : array (n,)
+    one_line : bool
+        Turn tabs and line ends into a space (names), or leave them (free text).
+
+    Returns
+    -------
+    texts : array (n,)
+        The same array where nothing had to be taken out.
+    changed : array (k,)
+        Positions of the changed texts.
+    """
+    pattern = _CONTROL_OR_LINE_ENDS if one_line else _CONTROL
+    # One search through the joined column costs far less than one for each cell.
+    if pattern.search("\x20".join(texts)) is None:
+        return texts, np.empty(0, dtype=np.int64)
+    changed = np.array([i for i, text in enumerate(texts) if pattern.search(text)], dtype=np.int64)
+    out = texts.copy()
+    for i in changed:
+        text = _LINE_ENDS.sub(" ", texts[i]).strip() if one_line else texts[i]
+        out[i] = _CONTROL.sub("", text)
+    return out, changed

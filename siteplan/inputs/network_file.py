@@ -1,0 +1,445 @@
+"""Reading network.toml: every error at once, in the user's words, and what was assumed."""
+
+from __future__ import annotations
+
+import codecs
+import difflib
+import re
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from siteplan.errors import NetworkError
+from siteplan.inputs.network_keys import (
+    KeyRow,
+    is_list_table,
+    key_rows,
+    table_keys,
+    table_types,
+    toml_text,
+)
+from siteplan.model import Assumption
+from siteplan.network import Carrier, Network
+
+_MAX_ROUNDS = 50
+#: Stands in for a position that is wrong or missing, so that the other keys are checked too.
+_ANY_POSITION = 0.0
+
+
+def read_network(path: Path | str) -> Network:
+    """Read and check a network file.
+
+    Parameters
+    ----------
+    path : Path or str
+
+    Returns
+    -------
+    Network
+
+    Raises
+    ------
+    NetworkError
+        Missing or unreadable file, or wrong keys: all of them, one a line.
+    """
+    file = Path(path)
+    text = _decode(file)
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _syntax_error(str(error), text, file.name) from None
+    return network_from_mapping(data, where=file.name)
+
+
+def network_from_mapping(mapping: Mapping[str, Any], where: str = "network") -> Network:
+    """Check the tables of a network.
+
+    Parameters
+    ----------
+    mapping : mapping
+        Tables as network.toml has them.
+    where : str
+        What messages call it.
+
+    Returns
+    -------
+    Network
+
+    Raises
+    ------
+    NetworkError
+        All wrong keys, one a line, each with value, allowed range and fix.
+    """
+    problems: list[str] = []
+    if not isinstance(mapping, Mapping):
+        raise NetworkError(
+            f"{type(mapping).__name__} is no mapping of tables.",
+            where=where,
+            fix="For example {'satellite': {'longitude_deg': 13.0}}.",
+        )
+    touched: set[str] = set()
+    data = _checked_shapes(mapping, problems, touched)
+    for _ in range(_MAX_ROUNDS):
+        try:
+            network = Network.model_validate(data)
+        except ValidationError as error:
+            if not _collect(error, data, problems, touched):
+                break
+        else:
+            if not problems:
+                return network
+            break
+    raise _network_error(list(dict.fromkeys(problems)), where)
+
+
+def _network_error(problems: Sequence[str], where: str) -> NetworkError:
+    """Return all problems as one error, one a line, each line with the file."""
+    return NetworkError(f"\n{where}: ".join(problems), where=where)
+
+
+def _decode(file: Path) -> str:
+    try:
+        data = file.read_bytes()
+    except FileNotFoundError:
+        raise NetworkError(
+            "there is no such file.", where=str(file), fix="Check the path."
+        ) from None
+    except OSError as error:
+        raise NetworkError(
+            f"it cannot be read ({error.strerror}).", where=str(file), fix="Check the path."
+        ) from None
+    fix = "Save it as UTF-8."
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        raise NetworkError("the file is UTF-16; TOML is UTF-8.", where=file.name, fix=fix)
+    try:
+        # Line ends alone as carriage returns would all count as one line.
+        return data.decode("utf-8-sig").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise NetworkError(
+            f"line {line} is not UTF-8; TOML is UTF-8.", where=file.name, fix=fix
+        ) from None
+
+
+def _syntax_error(message: str, text: str, where: str) -> NetworkError:
+    match = re.search(r"\(at line (\d+), column (\d+)\)", message)
+    lines = text.split("\n")
+    number = int(match[1]) if match else len(lines)
+    line = lines[number - 1].strip() if number <= len(lines) else ""
+    reason = re.sub(r"\s*\(at .*\)", "", message)
+    reason = reason[:1].lower() + reason[1:]
+    return NetworkError(
+        f"line {number} is not valid TOML ({reason}): {line[:100]}",
+        where=where,
+        fix=_syntax_fix(line, reason),
+    )
+
+
+def _syntax_fix(line: str, reason: str) -> str:
+    value = line.partition("=")[2].strip()
+    if re.fullmatch(r"[+-]?\d+,\d+\s*(#.*)?", value):
+        return "Write decimals with a point."
+    if "overwrite" in reason or "twice" in reason or "declare" in reason:
+        return "The key or table is given twice: keep one."
+    if re.match(r"[+-]?[\d.]+\s*[A-Za-z°%]", value):
+        return "Write the number without its unit; the key's name carries the unit."
+    if re.match(r"[A-Za-z]", value):
+        return "Put text between quotes."
+    if "=" not in line and not line.startswith("["):
+        return "A line is key = value, or [table]."
+    return "Compare the line with the examples of the README."
+
+
+def _checked_shapes(
+    mapping: Mapping[str, Any], problems: list[str], touched: set[str]
+) -> dict[str, Any]:
+    """Return a copy with tables of the right shape and without values of the wrong kind."""
+    data: dict[str, Any] = {}
+    for table, value in mapping.items():
+        if table not in table_types():
+            problems.append(_unknown_table(str(table), value))
+            continue
+        listed, shape = is_list_table(table), _shape(value)
+        if shape != ("list" if listed else "table"):
+            problems.append(_wrong_shape(table, shape, listed))
+            if table == "satellite":
+                data[table] = {"longitude_deg": _ANY_POSITION}
+            continue
+        data[table] = [_keys(item) for item in value] if listed else _keys(value)
+        for place, keys in _places(data, table):
+            if _drop_wrong_kinds(table, place, keys, problems):
+                touched.add(table)
+    return data
+
+
+def _keys(value: Any) -> dict[str, Any]:
+    """Return the keys given in a table, or in a checked one."""
+    return value.model_dump(exclude_unset=True) if isinstance(value, BaseModel) else dict(value)
+
+
+def _shape(value: Any) -> str:
+    if isinstance(value, Mapping | BaseModel):
+        return "table"
+    if isinstance(value, list | tuple) and all(_shape(v) == "table" for v in value):
+        return "list"
+    return "value"
+
+
+def _places(data: Mapping[str, Any], table: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield the name for messages and the keys of a table, or of each table of a list."""
+    if not is_list_table(table):
+        yield f"[{table}]", data[table]
+        return
+    for number, keys in enumerate(data[table], 1):
+        yield f"[[{table}]] no. {number}", keys
+
+
+def _wrong_shape(table: str, shape: str, listed: bool) -> str:
+    if listed:
+        return f"[{table}] must be a list. Write [[{table}]], with double brackets, for each one."
+    if shape == "list":
+        return f"[[{table}]] is one table, not a list. Write [{table}], with single brackets."
+    return f"{table} must be a table. Write [{table}] on a line, and its keys below."
+
+
+def _unknown_table(table: str, value: Any) -> str:
+    places = [name for name in table_types() if table in table_keys(name)]
+    if places and not isinstance(value, Mapping | list):
+        return f"{table} stands outside its table. Put it below {_bracketed(places[0])}."
+    near = difflib.get_close_matches(table.lower(), list(table_types()), 1, 0.5)
+    hint = f"Did you mean {_bracketed(near[0])}?" if near else _tables_hint()
+    return f"unknown table [{table}]. {hint}"
+
+
+def _bracketed(table: str) -> str:
+    return f"[[{table}]]" if is_list_table(table) else f"[{table}]"
+
+
+def _tables_hint() -> str:
+    return f"The tables are {', '.join(map(_bracketed, table_types()))}."
+
+
+def _drop_wrong_kinds(table: str, place: str, keys: dict[str, Any], problems: list[str]) -> bool:
+    """Take out values of the wrong kind: the types alone would bend '4.5' and true to numbers."""
+    dropped = False
+    for row in key_rows(table):
+        if row.key not in keys or (problem := _kind_problem(row, keys[row.key])) is None:
+            continue
+        problems.append(f"{place} {row.key} = {toml_text(keys[row.key])} {problem}")
+        keys[row.key] = _substitute(row)
+        if keys[row.key] is None:
+            del keys[row.key]
+        dropped = True
+    return dropped
+
+
+def _substitute(row: KeyRow) -> Any:
+    """Return what keeps the check going for a required key, None for others."""
+    return 1.0 if row.required else None
+
+
+def _kind_problem(row: KeyRow, value: Any) -> str | None:
+    if row.kind == "numbers":
+        values = value if isinstance(value, list | tuple) else [value]
+        bad = not isinstance(value, list | tuple) or not all(map(_is_number, values))
+        return "must be a list of numbers, such as [0, 1, 3, 6]." if bad else None
+    if row.kind == "number" and not _is_number(value):
+        return _number_problem(row, value)
+    if row.kind == "text" and not isinstance(value, str):
+        return f'must be text between quotes, such as "{row.example}".'
+    return None
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _number_problem(row: KeyRow, value: Any) -> str:
+    rule = f"({row.range}{' ' + row.unit if row.unit else ''})"
+    if isinstance(value, bool):
+        return f"is not a number {rule}. Give a number, or take the line out."
+    if isinstance(value, str) and re.fullmatch(r"\s*[+-]?\d+([.,]\d+)?\s*", value):
+        return f"is text {rule}. Write the number without quotes, with a point."
+    if isinstance(value, str) and (match := re.fullmatch(r"([\d.]+)\s*°?\s*([EWNS])", value)):
+        sign = "-" if match[2] in "WS" else ""
+        return f"is text {rule}. Write {sign}{match[1]}: east and north positive, no quotes."
+    return f"is not a number {rule}. Write a plain number without quotes and unit."
+
+
+def _collect(
+    error: ValidationError, data: dict[str, Any], problems: list[str], touched: set[str]
+) -> bool:
+    """Tell each fault and take its value out; return whether another look may find more."""
+    changed = False
+    for fault in error.errors(include_url=False):
+        loc = fault["loc"]
+        table = str(loc[0]) if loc else ""
+        if fault["type"] == "value_error":
+            # A check across keys says nothing where a key of the table was taken out.
+            if table not in touched:
+                problems.append(_cross_problem(table, loc, fault))
+            changed |= data.pop(table, None) is not None and table != "satellite"
+        elif len(loc) > 1 or fault["type"] == "missing":
+            problems.append(_key_problem(fault))
+            changed |= _take_out(data, loc)
+            if fault["type"] != "extra_forbidden":
+                touched.add(table)
+        elif fault["type"] != "too_short" or not fault["input"]:
+            problems.append(_table_problem(table, fault))
+            changed |= data.pop(table, None) is not None
+    return changed
+
+
+def _take_out(data: dict[str, Any], loc: tuple[int | str, ...]) -> bool:
+    """Take the value at ``loc`` out, or put something good in its place; return success."""
+    if loc[0] == "satellite":
+        data.setdefault("satellite", {})
+        if loc[1:] in ((), ("longitude_deg",)):
+            data["satellite"]["longitude_deg"] = _ANY_POSITION
+            return True
+    place: Any = data.get(str(loc[0]))
+    keys = loc[1:]
+    if isinstance(place, list) and keys:
+        index, keys = int(keys[0]), keys[1:]
+        # A faulty entry of a list leaves as a whole; its place must not move.
+        place[index] = _good_entry(str(loc[0]), index)
+        return True
+    return isinstance(place, dict) and bool(keys) and place.pop(str(keys[0]), None) is not None
+
+
+def _good_entry(table: str, index: int) -> dict[str, float]:
+    """Return an entry that is right and no twin of another."""
+    first = "diameter_m" if table == "antennas" else "rated_w"
+    return {first: 1.0 + (index + 1) * 1e-6}
+
+
+def _place_of(loc: tuple[int | str, ...]) -> str:
+    table = str(loc[0])
+    if is_list_table(table) and len(loc) > 1 and isinstance(loc[1], int):
+        return f"[[{table}]] no. {loc[1] + 1}"
+    return f"[{table}]"
+
+
+def _cross_problem(table: str, loc: tuple[int | str, ...], fault: Any) -> str:
+    sentence = str(fault["ctx"]["error"]).rstrip(".")
+    return f"{_place_of(loc)} {sentence}." if table else f"{sentence}."
+
+
+def _table_problem(table: str, fault: Any) -> str:
+    if fault["type"] == "too_short":
+        return f"[[{table}]] is empty. Give one or more, or leave the table out."
+    if fault["type"] == "too_long":
+        return f"[[{table}]] has more than {fault['ctx']['max_length']} entries. Keep fewer."
+    return f"[{table}] cannot be used."
+
+
+def _key_problem(fault: Any) -> str:
+    """Return the sentence for one wrong key."""
+    loc = fault["loc"]
+    table, key = str(loc[0]), str(loc[2] if is_list_table(str(loc[0])) else (*loc, "")[1])
+    place = _place_of(loc)
+    if fault["type"] == "extra_forbidden":
+        return f"{place} {key} is an unknown key. {_nearest_key(table, key)}"
+    if fault["type"] == "missing":
+        key = key or "longitude_deg"
+        row = _row(table, key)
+        return f"{place} {key} is missing. Give it: {row.meaning} ({row.range} {row.unit})."
+    row = _row(table, key)
+    shown = f"{place} {key} = {toml_text(fault['input'])}"
+    if row.kind == "date":
+        return f"{shown} is no date. Write year-month-day without quotes: 2026-03-31."
+    if row.kind == "text":
+        return f"{shown} is not allowed. Allowed: {row.range}.{_nearest_word(row, fault['input'])}"
+    unit = f" {row.unit}" if row.unit else ""
+    return f"{shown} is out of range. Allowed: {row.range}{unit}. {_range_fix(row, fault['input'])}"
+
+
+def _range_fix(row: KeyRow, value: Any) -> str:
+    if row.key == "availability_pct" and 0.5 <= value < 1:
+        return f"Did you mean {100 * value:.10g}?"
+    if row.required or not row.default:
+        return f"It is: {row.meaning}."
+    return f"The default is {row.default}."
+
+
+def _nearest_word(row: KeyRow, value: Any) -> str:
+    words = re.findall(r'"([^"]+)"', row.range)
+    near = difflib.get_close_matches(str(value).lower(), [w.lower() for w in words], 1, 0.4)
+    match = [word for word in words if near and word.lower() == near[0]]
+    return f' Did you mean "{match[0]}"?' if match else ""
+
+
+def _nearest_key(table: str, key: str) -> str:
+    plain = key.lower().replace("-", "_")
+    own = list(table_keys(table))
+    near = difflib.get_close_matches(plain, own, 1, 0.7)
+    elsewhere = [name for name in table_types() if plain in table_keys(name)]
+    if near:
+        return f"Did you mean {near[0]}?"
+    if elsewhere:
+        return f"It belongs into {_bracketed(elsewhere[0])}."
+    near = difflib.get_close_matches(plain, own, 1, 0.4)
+    near += [name for name in own if name.startswith(plain) or plain.startswith(name)]
+    return f"Did you mean {near[0]}?" if near else f"Known keys: {', '.join(own)}."
+
+
+def _row(table: str, key: str) -> KeyRow:
+    return next(row for row in key_rows(table) if row.key == key)
+
+
+def network_reference() -> list[KeyRow]:
+    """Return every key of network.toml with default, unit, range and meaning, in order."""
+    return [row for table in table_types() for row in key_rows(table)]
+
+
+def assumptions(network: Network) -> tuple[Assumption, ...]:
+    """Return every figure that nobody gave, with the value used instead.
+
+    Parameters
+    ----------
+    network : Network
+
+    Returns
+    -------
+    tuple of Assumption
+        Keys such as ``outbound.satellite_eirp_dbw``; entries of lists count from 1:
+        ``antennas.1.efficiency``.
+    """
+    found: list[Assumption] = []
+    for table in table_types():
+        value = getattr(network, table)
+        given = table in network.model_fields_set
+        if not is_list_table(table):
+            found += _assumed(table, table, value)
+            continue
+        for number, entry in enumerate(value, 1):
+            found += _assumed(f"{table}.{number}", table, entry, whole=not given)
+    return tuple(found)
+
+
+def _assumed(
+    prefix: str, table: str, model: BaseModel, *, whole: bool = False
+) -> Iterator[Assumption]:
+    for row in key_rows(table):
+        value = getattr(model, row.key)
+        if (row.key in model.model_fields_set and not whole) or _is_idle(model, row.key):
+            continue
+        text = _absent(row.key) if value is None else toml_text(value).strip('"')
+        if text:
+            yield Assumption(f"{prefix}.{row.key}", text, row.unit, row.meaning)
+
+
+def _absent(key: str) -> str:
+    """Return what is assumed where a key has no default, '' for nothing."""
+    return {"date": "today", "lat": "not given", "lon": "not given"}.get(key, "")
+
+
+def _is_idle(model: BaseModel, key: str) -> bool:
+    """Whether a default is not used because another key takes its place."""
+    by_figure = isinstance(model, Carrier) and (
+        model.es_n0_db is not None or model.eb_n0_db is not None
+    )
+    return key == "name" or (by_figure and key in ("modcod", "waveform"))

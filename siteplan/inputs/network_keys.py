@@ -1,0 +1,145 @@
+"""The keys of network.toml as their types define them: default, unit, range, meaning."""
+
+from __future__ import annotations
+
+import datetime as dt
+import functools
+import types
+import typing
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from siteplan.network import Network
+
+_MORE = {"Gt": ("above", "gt"), "Ge": ("from", "ge")}
+_LESS = {"Lt": ("below", "lt"), "Le": ("up to", "le")}
+
+
+@dataclass(frozen=True, slots=True)
+class KeyRow:
+    """One key of network.toml.
+
+    ``default`` is TOML text, '' for none; ``range`` is in words; ``kind`` is ``number``,
+    ``numbers``, ``text`` or ``date``; ``is_list`` tells that the table is written ``[[...]]``.
+    """
+
+    table: str
+    key: str
+    default: str
+    unit: str
+    range: str
+    meaning: str
+    kind: str
+    required: bool
+    is_list: bool
+
+    @property
+    def example(self) -> str:
+        """A value that would do, for text keys."""
+        words = self.range.split('"')
+        return words[1] if len(words) > 1 else self.default.strip('"') or "some text"
+
+
+@functools.cache
+def table_types() -> Mapping[str, type[BaseModel]]:
+    """Return the type of each table, in the order of the file."""
+    return {name: _table_type(info.annotation) for name, info in Network.model_fields.items()}
+
+
+def _table_type(annotation: Any) -> type[BaseModel]:
+    """Return the model in ``Model`` or ``tuple[Model, ...]``."""
+    found: type[BaseModel] = next(iter(typing.get_args(annotation)), annotation)
+    return found
+
+
+def is_list_table(table: str) -> bool:
+    """Whether a table is a list, written with double brackets."""
+    info = Network.model_fields.get(table)
+    return info is not None and typing.get_origin(info.annotation) is tuple
+
+
+def table_keys(table: str) -> tuple[str, ...]:
+    """Return the keys of a table, in order."""
+    return tuple(table_types()[table].model_fields)
+
+
+@functools.cache
+def key_rows(table: str) -> tuple[KeyRow, ...]:
+    """Return the rows of a table's keys, in order."""
+    model = table_types()[table]
+    return tuple(_key_row(table, key, info) for key, info in model.model_fields.items())
+
+
+def _key_row(table: str, key: str, info: FieldInfo) -> KeyRow:
+    extra = info.json_schema_extra
+    unit = str(extra.get("unit", "")) if isinstance(extra, dict) else ""
+    kind = _kind(info.annotation)
+    required = info.is_required()
+    default = "" if required or info.default is None else toml_text(info.default)
+    meaning = info.description or ""
+    words = _range(info, kind)
+    return KeyRow(table, key, default, unit, words, meaning, kind, required, is_list_table(table))
+
+
+def _bare(annotation: Any) -> Any:
+    """Return the type without ``| None``."""
+    if isinstance(annotation, types.UnionType) or typing.get_origin(annotation) is typing.Union:
+        return next(a for a in typing.get_args(annotation) if a is not type(None))
+    return annotation
+
+
+def _kind(annotation: Any) -> str:
+    bare = _bare(annotation)
+    if typing.get_origin(bare) is tuple:
+        return "numbers"
+    return {float: "number", int: "number", dt.date: "date"}.get(bare, "text")
+
+
+def _range(info: FieldInfo, kind: str) -> str:
+    """Return the allowed values in words."""
+    bare = _bare(info.annotation)
+    if typing.get_origin(bare) is Literal:
+        return ", ".join(f'"{word}"' for word in typing.get_args(bare))
+    if kind == "date":
+        return "a date, year-month-day"
+    limits = {type(limit).__name__: limit for limit in info.metadata}
+    most = getattr(limits.get("MaxLen"), "max_length", None)
+    if kind == "numbers":
+        return f"{limits['MinLen'].min_length} to {most} numbers"
+    if kind == "text":
+        return f"text of at most {most} characters" if most else "text"
+    return _number_range(limits)
+
+
+def _number_range(limits: Mapping[str, Any]) -> str:
+    low = next((f"{s} {getattr(limits[n], a):g}" for n, (s, a) in _MORE.items() if n in limits), "")
+    high = next(
+        (f"{s} {getattr(limits[n], a):g}" for n, (s, a) in _LESS.items() if n in limits), ""
+    )
+    if low.startswith("from") and high.startswith("up to"):
+        return f"{low[5:]} to {high[6:]}"
+    return ", ".join(part for part in (low, high) if part) or "any number"
+
+
+def toml_text(value: Any) -> str:
+    """Return a value as it is written in TOML.
+
+    >>> toml_text((0.0, 1.5, True, "x"))
+    '[0, 1.5, true, "x"]'
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return f"{value:.12g}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(toml_text, value))}]"
+    if isinstance(value, dt.date | dt.time):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{k} = {toml_text(v)}" for k, v in value.items()) + " }"
+    text = str(value).replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
+    return f'"{text[:100]}"'

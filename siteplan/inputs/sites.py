@@ -1,0 +1,288 @@
+"""Checked sites out of a file or a table in memory.
+
+Every row that is not blank ends either among the sites or among the rejects:
+``len(sites) + len(rejects) == rows_read``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.inputs.cells import (
+    Fault,
+    Findings,
+    as_texts,
+    is_numeric,
+    strip_texts,
+    without_controls,
+)
+from siteplan.inputs.frames import frame_table
+from siteplan.inputs.headings import Headings, key_of
+from siteplan.inputs.optional import NUMBER_RULES, read_numbers, read_structures
+from siteplan.inputs.rawtable import Table
+from siteplan.inputs.survey import (
+    Survey,
+    column_values,
+    own_id,
+    positions,
+    site_ids,
+    survey,
+    table_headings,
+)
+from siteplan.inputs.tables import read_chunks, read_table
+from siteplan.model import FloatArray, IntArray, Note, Reject, SiteList, Sites, TextArray
+
+_NO_ID = Note("input_mended", "The row has no site_id and got one from its place in the table.")
+
+
+@dataclass
+class _Seen:
+    """The first kept row of each id that the file repeats: its number and its cells."""
+
+    rows: dict[str, tuple[int, tuple[str, ...]]]
+
+
+def read_sites(path: Path | str) -> SiteList:
+    """Read and check a file of sites.
+
+    Parameters
+    ----------
+    path : Path or str
+        .csv, .xlsx, .geojson, .gpkg, .kml or .parquet.
+
+    Returns
+    -------
+    SiteList
+
+    Raises
+    ------
+    SitesError
+        The file cannot be read at all, or has no latitude and longitude.
+    """
+    return _whole(read_table(Path(path)))
+
+
+def sites_from_frame(data: Any, *, source: str = "table in memory") -> SiteList:
+    """Check sites that are in memory.
+
+    Parameters
+    ----------
+    data : DataFrame, GeoDataFrame, mapping of columns, or iterable of (lat, lon)
+        A GeoDataFrame's points are transformed to WGS 84.
+    source : str
+        What messages call it.
+
+    Returns
+    -------
+    SiteList
+        Rows count from 2, as if a heading stood above them.
+
+    Raises
+    ------
+    SitesError
+        No latitude and longitude, or columns of unequal length.
+    """
+    return _whole(frame_table(data, source))
+
+
+def iter_site_lists(path: Path | str, chunk_rows: int = 50_000) -> Iterator[SiteList]:
+    """Read and check a file chunk by chunk, in bounded memory.
+
+    The file is read twice: once for what only the whole can tell (positions and ids), once
+    for the sites. Together the chunks equal what :func:`read_sites` gives.
+
+    Parameters
+    ----------
+    path : Path or str
+    chunk_rows : int
+        Most rows a chunk.
+
+    Yields
+    ------
+    SiteList
+
+    Raises
+    ------
+    SitesError
+        As :func:`read_sites`.
+    """
+    file = Path(path)
+    whole = survey(read_chunks(file, chunk_rows))
+    seen = _Seen({})
+    for table in read_chunks(file, chunk_rows):
+        yield _check(table, whole, seen)
+
+
+def _whole(table: Table) -> SiteList:
+    return _check(table, survey([table]), _Seen({}))
+
+
+def _check(table: Table, whole: Survey, seen: _Seen) -> SiteList:
+    """Check one chunk in the light of the whole file."""
+    headings = table_headings(table)
+    found = Findings(notes={at: list(notes) for at, notes in (table.notes or {}).items()})
+    coordinates = positions(table, headings, whole.letter_o)
+    for at, faults in coordinates.findings.faults.items():
+        found.faults[at] = list(faults)
+    for at, notes in coordinates.findings.notes.items():
+        found.notes.setdefault(at, []).extend(notes)
+    _add_doubts(table, whole, found)
+    columns = _texts(table, headings, found)
+    columns |= {"lat": coordinates.lat, "lon": coordinates.lon}
+    columns |= _numbers(table, headings, whole, found)
+    columns["site_id"] = _ids(table, headings, whole, found)
+    extra = _extra(table, headings, found)
+    for remark in headings.remarks:
+        found.note_all(np.arange(len(table)), Note("input_mended", remark))
+    _refuse_headings(table, headings, found)
+    _refuse_repeated(table, columns["site_id"], whole, seen, found)
+    return _site_list(table, columns, extra, found)
+
+
+def _add_doubts(table: Table, whole: Survey, found: Findings) -> None:
+    if not whole.doubts or not len(table):
+        return
+    doubted = np.array(sorted(whole.doubts), dtype=np.int64)
+    for at in np.flatnonzero(np.isin(table.row, doubted)).tolist():
+        for note in whole.doubts[int(table.row[at])]:
+            found.note(at, note)
+
+
+def _texts(table: Table, headings: Headings, found: Findings) -> dict[str, NDArray[Any]]:
+    """Return name, priority, group and structure (n,)."""
+    out: dict[str, NDArray[Any]] = {}
+    for key in ("name", "priority", "group"):
+        texts = as_texts(column_values(table, headings, key))
+        out[key], changed = without_controls(texts, one_line=True)
+        note = Note("input_mended", f"{key}: control characters or line ends were taken out.")
+        found.note_all(changed, note)
+    words = strip_texts(as_texts(column_values(table, headings, "structure")))
+    out["structure"] = read_structures(words, found)
+    return out
+
+
+def _numbers(
+    table: Table, headings: Headings, whole: Survey, found: Findings
+) -> dict[str, FloatArray]:
+    out = {}
+    for rule in NUMBER_RULES:
+        column = headings.columns.get(rule.key)
+        if column is None:
+            out[rule.key] = np.full(len(table), np.nan)
+            continue
+        values = table.columns[column.heading]
+        out[rule.key] = read_numbers(values, rule, found, factor=column.factor, comma=whole.comma)
+        if column.note:
+            given = np.flatnonzero(np.isfinite(out[rule.key]))
+            found.note_all(given, Note("input_mended", column.note))
+    return out
+
+
+def _ids(table: Table, headings: Headings, whole: Survey, found: Findings) -> TextArray:
+    ids = site_ids(table, headings, found)
+    missing = np.flatnonzero(ids == "")
+    if len(missing):
+        ids = ids.copy()
+        ids[missing] = [own_id(int(row), whole.taken) for row in table.row[missing]]
+        found.note_all(missing, _NO_ID)
+    if whole.id_width:
+        for at in range(len(ids)):
+            if len(ids[at]) < whole.id_width:
+                full = ids[at].zfill(whole.id_width)
+                sentence = f"site_id {ids[at]} may have lost leading zeros: {full}?"
+                found.note(at, Note("input_mended", sentence))
+    return ids
+
+
+def _extra(table: Table, headings: Headings, found: Findings) -> dict[str, NDArray[Any]]:
+    """Return the user's other columns; only what no output can hold is taken out."""
+    taken = {column.heading for column in headings.columns.values()}
+    out = {}
+    for name, values in table.columns.items():
+        if name in taken:
+            continue
+        out[name] = values
+        if values.dtype.kind == "O" and all(isinstance(value, str) for value in values):
+            out[name], changed = without_controls(values, one_line=False)
+            found.note_all(changed, Note("input_mended", f"{name}: control characters taken out."))
+    return out
+
+
+def _refuse_headings(table: Table, headings: Headings, found: Findings) -> None:
+    """Give rows that repeat the heading their own reason."""
+    for at in found.faults:
+        if table.lat is not None or "lat" not in headings.columns:
+            return
+        cells = [table.columns[headings.columns[key].heading] for key in ("lat", "lon")]
+        if not is_numeric(cells[0]) and [key_of(str(c[at])) for c in cells] == ["lat", "lon"]:
+            fault = Fault("lat", str(cells[0][at]), "the row repeats the heading", "Delete it.")
+            found.faults[at] = [fault]
+
+
+def _refuse_repeated(
+    table: Table, ids: TextArray, whole: Survey, seen: _Seen, found: Findings
+) -> None:
+    """Refuse the second row of an id; rows already refused do not count."""
+    if not whole.repeated:
+        return
+    for at in range(len(ids)):
+        if ids[at] not in whole.repeated or at in found.faults:
+            continue
+        cells = tuple(str(v) for v in _row_cells(table, at))
+        first = seen.rows.setdefault(ids[at], (int(table.row[at]), cells))
+        if first[0] == int(table.row[at]):
+            continue
+        same = "the row is the same as" if first[1] == cells else "the id is already used by"
+        fix = "Delete one of the two." if first[1] == cells else "Give each site its own site_id."
+        found.fault(at, Fault("site_id", ids[at], f"{same} row {first[0]}", fix))
+
+
+def _row_cells(table: Table, at: int) -> list[Any]:
+    point = [values[at] for values in (table.lat, table.lon) if values is not None]
+    return point + [values[at] for values in table.columns.values()]
+
+
+def _site_list(
+    table: Table,
+    columns: Mapping[str, NDArray[Any]],
+    extra: Mapping[str, NDArray[Any]],
+    found: Findings,
+) -> SiteList:
+    good = np.ones(len(table), dtype=bool)
+    good[list(found.faults)] = False
+    kept: IntArray = np.flatnonzero(good)
+    sites = Sites(
+        **{key: values[kept] for key, values in columns.items()},
+        source_row=table.row[kept],
+        notes=_kept_notes(kept, found),
+        extra=MappingProxyType({name: values[kept] for name, values in extra.items()}),
+    )
+    rejects = [_reject(table, columns["site_id"], at, found.faults[at]) for at in found.faults]
+    rejects += table.rejects
+    rejects.sort(key=lambda reject: reject.row)
+    read = len(table) + len(table.rejects)
+    return SiteList(sites, tuple(rejects), read, table.source)
+
+
+def _kept_notes(kept: IntArray, found: Findings) -> Mapping[int, tuple[Note, ...]]:
+    if not found.notes:
+        return MappingProxyType({})
+    noted = np.isin(kept, np.fromiter(found.notes, dtype=np.int64))
+    return MappingProxyType(
+        {int(k): tuple(found.notes[int(kept[k])]) for k in np.flatnonzero(noted)}
+    )
+
+
+def _reject(table: Table, ids: TextArray, at: int, faults: list[Fault]) -> Reject:
+    """Return one reject for a row, all its faults in the reason."""
+    first = faults[0]
+    reason = "; ".join(dict.fromkeys(fault.reason for fault in faults))
+    fix = " ".join(dict.fromkeys(fault.fix for fault in faults))
+    return Reject(int(table.row[at]), str(ids[at]), first.key, first.value, reason, fix)

@@ -1,0 +1,88 @@
+"""Reading .xlsx workbooks with full precision."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from siteplan.errors import SitesError
+from siteplan.inputs.cells import cell_text
+from siteplan.inputs.headings import looks_like_heading
+from siteplan.inputs.rawtable import Table, clean_headings, text_table
+from siteplan.inputs.textfiles import HEADING_LINES
+
+_SURPLUS_FIX = "Give the column a heading, or clear the cell."
+
+
+def read_workbook(path: Path) -> Table:
+    """Read the sheet of a workbook that has a latitude and a longitude.
+
+    Parameters
+    ----------
+    path : Path
+
+    Returns
+    -------
+    Table
+        Columns of text; numbers with their shortest exact digits, times as h:mm:ss.
+
+    Raises
+    ------
+    SitesError
+        No workbook, no such sheet, or more than one.
+    """
+    sheets = {name: _texts(rows) for name, rows in _visible_sheets(path)}
+    sheets = {name: rows for name, rows in sheets.items() if any(map(any, rows))}
+    if not sheets:
+        raise SitesError("the workbook is empty.", where=path.name, fix="Fill in a sheet of sites.")
+    found = {name: at for name, rows in sheets.items() if (at := _heading_at(rows)) is not None}
+    if len(found) > 1:
+        names = ", ".join(f"'{name}'" for name in found)
+        raise SitesError(
+            f"several sheets look like tables of sites: {names}.",
+            where=path.name,
+            fix="Keep or show one of them; hidden sheets are not read.",
+        )
+    name = next(iter(found or sheets))
+    rows = sheets[name]
+    at = found.get(name, next(i for i, row in enumerate(rows) if any(row)))
+    headings = clean_headings(rows[at], path.name)
+    body = rows[at + 1 :]
+    numbers = range(at + 2, at + 2 + len(body))
+    return text_table(headings, body, numbers, source=path.name, surplus_fix=_SURPLUS_FIX)
+
+
+def _visible_sheets(path: Path) -> list[tuple[str, list[tuple[Any, ...]]]]:
+    import warnings
+    import zipfile
+
+    import openpyxl
+    from openpyxl.utils.exceptions import InvalidFileException
+
+    try:
+        with warnings.catch_warnings():
+            # Styles and validations that it does not know are of no concern here.
+            warnings.simplefilter("ignore", UserWarning)
+            book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+            try:
+                return [
+                    (sheet.title, list(sheet.iter_rows(values_only=True)))
+                    for sheet in book.worksheets
+                    if sheet.sheet_state == "visible"
+                ]
+            finally:
+                book.close()
+    except (zipfile.BadZipFile, InvalidFileException, KeyError, ValueError, SyntaxError):
+        raise SitesError(
+            "this is no .xlsx workbook.",
+            where=path.name,
+            fix="Open it in a spreadsheet and save it as .xlsx or CSV, without a password.",
+        ) from None
+
+
+def _texts(rows: list[tuple[Any, ...]]) -> list[list[str]]:
+    return [[cell_text(value) for value in row] for row in rows]
+
+
+def _heading_at(rows: list[list[str]]) -> int | None:
+    return next((i for i, row in enumerate(rows[:HEADING_LINES]) if looks_like_heading(row)), None)

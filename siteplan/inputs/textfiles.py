@@ -1,0 +1,213 @@
+"""Reading CSV files as they come: encodings, delimiters, title lines, ragged rows."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO
+
+import numpy as np
+
+from siteplan.errors import SitesError
+from siteplan.inputs.headings import looks_like_heading
+from siteplan.inputs.rawtable import Table, clean_headings, text_table
+from siteplan.model import Note
+
+_DELIMITERS = ",;\t|"
+_BLOCK = 1 << 20
+#: The heading is looked for in this many lines; above it there may be a title.
+HEADING_LINES = 20
+_MAX_CELL = 10_000_000
+_END = "\0end of file\0"
+_SURPLUS_FIX = "Put quotes around a cell that holds the delimiter (a decimal comma?)."
+_CP1252_NOTE = Note(
+    "input_mended",
+    "The file is not UTF-8 and was read as Windows-1252: check the accented letters.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """How a CSV file is written.
+
+    ``skip`` records stand above the first site, ``hidden`` of them are not shown as rows;
+    ``spaced`` files have a space between delimiter and quote.
+    """
+
+    encoding: str
+    delimiter: str
+    headings: list[str]
+    skip: int
+    hidden: int
+    spaced: bool
+
+
+def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
+    """Yield the rows of a CSV file.
+
+    Parameters
+    ----------
+    path : Path
+    rows : int or None
+        Rows a chunk; None for the whole file at once.
+
+    Yields
+    ------
+    Table
+        Columns of text. At least one table, even of no rows.
+
+    Raises
+    ------
+    SitesError
+        Empty file, duplicate headings, or a quote that is never closed.
+    """
+    layout = _layout(path)
+    number = layout.skip - layout.hidden
+    first = True
+    with path.open(encoding=layout.encoding, newline="") as file:
+        records = _records(file, layout, path)
+        for _ in range(layout.skip):
+            next(records)
+        while True:
+            block = list(itertools.islice(records, rows))
+            if not block and not first:
+                return
+            numbers = range(number + 1, number + 1 + len(block))
+            number += len(block)
+            yield _table(layout, block, numbers, path)
+            first = False
+            if rows is None:
+                return
+
+
+def _table(layout: _Layout, block: list[list[str]], numbers: range, path: Path) -> Table:
+    _refuse_swallowed_rows(block, numbers, layout, path)
+    table = text_table(layout.headings, block, numbers, source=path.name, surplus_fix=_SURPLUS_FIX)
+    if layout.encoding not in ("cp1252", "latin-1"):
+        return table
+    strange = np.zeros(len(table), dtype=bool)
+    for values in table.columns.values():
+        # The degree sign is the same in every encoding that such a file could have.
+        if not "".join(values).replace("°", "").isascii():
+            foreign = [not text.replace("°", "").isascii() for text in values]
+            strange |= np.array(foreign, dtype=bool)
+    notes = {int(at): (_CP1252_NOTE,) for at in np.flatnonzero(strange)}
+    return Table(table.columns, table.row, table.source, rejects=table.rejects, notes=notes)
+
+
+def sniff_encoding(path: Path) -> str:
+    """Return the encoding of a text file: by its mark, else UTF-8, else Windows-1252."""
+    with path.open("rb") as file:
+        head = file.read(4096)
+        for mark, name in (
+            (codecs.BOM_UTF32_LE, "utf-32"),
+            (codecs.BOM_UTF8, "utf-8-sig"),
+            (codecs.BOM_UTF16_LE, "utf-16"),
+            (codecs.BOM_UTF16_BE, "utf-16"),
+        ):
+            if head.startswith(mark):
+                return name
+        if len(head) > 3 and head[1::2].count(0) > len(head) / 4:
+            return "utf-16-le"
+        if len(head) > 3 and head[0::2].count(0) > len(head) / 4:
+            return "utf-16-be"
+        file.seek(0)
+        return next((name for name in ("utf-8", "cp1252") if _decodes(file, name)), "latin-1")
+
+
+def _decodes(file: IO[bytes], encoding: str) -> bool:
+    decoder = codecs.getincrementaldecoder(encoding)()
+    file.seek(0)
+    try:
+        while block := file.read(_BLOCK):
+            decoder.decode(block)
+        decoder.decode(b"", final=True)
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
+def _layout(path: Path) -> _Layout:
+    encoding = sniff_encoding(path)
+    try:
+        with path.open(encoding=encoding, newline="") as file:
+            lines = list(itertools.islice(file, HEADING_LINES))
+    except UnicodeDecodeError:
+        raise SitesError(
+            "the text cannot be decoded.", where=path.name, fix="Save it as CSV, UTF-8."
+        ) from None
+    if not any(line.strip("\r\n\ufeff ,;\t|") for line in lines):
+        raise SitesError("the file is empty.", where=path.name, fix="Put site_id,lat,lon in it.")
+    first = lines[0].strip("\r\n\ufeff \"'").lower()
+    hidden = int(first.startswith("sep=") and len(first) <= 5)
+    delimiters = first[4] if hidden and len(first) == 5 else _DELIMITERS
+    delimiter, at, cells = _find_heading(lines, delimiters, hidden)
+    spaced = any(f'{delimiter} "' in line for line in lines)
+    headings = clean_headings(cells, path.name)
+    return _Layout(encoding, delimiter, headings, at + 1, hidden, spaced)
+
+
+def _find_heading(lines: list[str], delimiters: str, hidden: int) -> tuple[str, int, list[str]]:
+    """Return delimiter, index and cells of the line that names lat and lon, else of the first."""
+    for delimiter in delimiters:
+        rows = list(csv.reader(lines, delimiter=delimiter, skipinitialspace=True))
+        for at, cells in enumerate(rows[hidden:], hidden):
+            if looks_like_heading(cells):
+                return delimiter, at, cells
+    at = next(i for i, line in enumerate(lines) if i >= hidden and line.strip("\r\n\ufeff ,;\t|"))
+    delimiter = max(delimiters, key=lines[at].count)
+    rows = list(csv.reader(lines[at : at + 1], delimiter=delimiter, skipinitialspace=True))
+    return delimiter, at, rows[0]
+
+
+def _records(file: IO[str], layout: _Layout, path: Path) -> Iterator[list[str]]:
+    """Yield records; refuse a quote that is still open at the end of the file."""
+    csv.field_size_limit(_MAX_CELL)
+    # A last line of our own shows whether the text before it was closed.
+    lines = itertools.chain(file, [_END])
+    reader = csv.reader(lines, delimiter=layout.delimiter, skipinitialspace=layout.spaced)
+    started = 1
+    try:
+        for record in reader:
+            if record and _END in record[-1]:
+                if record == [_END]:
+                    return
+                raise SitesError(
+                    f"a quote opened in line {started} is never closed.",
+                    where=path.name,
+                    fix="Close it, or take it out.",
+                )
+            yield record
+            started = reader.line_num + 1
+    except csv.Error as error:
+        raise SitesError(
+            f"line {started} cannot be read as CSV ({error}).",
+            where=path.name,
+            fix="Look for a stray quote, or save the file anew as CSV, UTF-8.",
+        ) from None
+
+
+def _refuse_swallowed_rows(
+    block: list[list[str]], numbers: range, layout: _Layout, path: Path
+) -> None:
+    """Refuse a quoted cell that holds whole rows: its closing quote was forgotten."""
+    commas = len(layout.headings) - 1
+    if commas < 2:
+        return
+    for record, number in zip(block, numbers, strict=True):
+        for cell in record:
+            if "\n" in cell and _holds_rows(cell, layout.delimiter, commas):
+                raise SitesError(
+                    f"a quoted cell in row {number} runs over {cell.count(chr(10)) + 1} lines and"
+                    " seems to hold whole rows.",
+                    where=path.name,
+                    fix="Look for a quote that is not closed.",
+                )
+
+
+def _holds_rows(cell: str, delimiter: str, commas: int) -> bool:
+    return any(line.count(delimiter) >= commas for line in cell.splitlines()[1:])

@@ -1,0 +1,145 @@
+"""A project folder: one table of sites, network.toml, and what may lie beside them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from siteplan.errors import ProjectError
+
+#: Kinds of files that ``sites.*`` can be, the commonest first.
+SITES_KINDS = (".csv", ".xlsx", ".geojson", ".gpkg", ".kml", ".parquet")
+#: Kinds of files that an overlay for the map can be.
+OVERLAY_KINDS = (".geojson", ".gpkg", ".kml")
+
+_CONVERT = {".xls": ".xlsx", ".ods": ".xlsx", ".txt": ".csv", ".tsv": ".csv", ".json": ".geojson"}
+
+
+@dataclass(frozen=True, slots=True)
+class Project:
+    """Where the parts of a project are.
+
+    ``obstructions_path`` is obstructions.csv, ``terrain_path`` terrain.tif, ``overlays`` the
+    map layers in the folder ``overlays``; None or empty where there are none.
+    """
+
+    folder: Path
+    name: str
+    sites_path: Path
+    network_path: Path
+    obstructions_path: Path | None = None
+    terrain_path: Path | None = None
+    overlays: tuple[Path, ...] = ()
+
+
+def find_project(folder: Path | str) -> Project:
+    """Find the parts of a project.
+
+    Parameters
+    ----------
+    folder : Path or str
+        File names may be in any capitals.
+
+    Returns
+    -------
+    Project
+        Named as the folder.
+
+    Raises
+    ------
+    ProjectError
+        No folder, no or several tables of sites, no network.toml.
+    """
+    root = Path(folder)
+    files = _files(root)
+    sites = _sites_path(root, files)
+    return Project(
+        folder=root,
+        name=root.resolve().name or "project",
+        sites_path=sites,
+        network_path=_network_path(root, files),
+        obstructions_path=_optional(root, files, ("obstructions.csv",)),
+        terrain_path=_optional(root, files, ("terrain.tif", "terrain.tiff")),
+        overlays=_overlays(root),
+    )
+
+
+def _files(root: Path) -> list[Path]:
+    """Return the files of a folder in order, without those that programs leave behind."""
+    if root.is_file():
+        raise ProjectError(
+            "a project is a folder, and this is a file.",
+            where=str(root),
+            fix=f"Give its folder: {root.parent}",
+        )
+    if not root.is_dir():
+        raise ProjectError(
+            "there is no such folder.",
+            where=str(root),
+            fix="Check the path, or make a project with 'siteplan new'.",
+        )
+    try:
+        found = sorted(root.iterdir())
+    except OSError as error:
+        raise ProjectError(
+            f"the folder cannot be read ({error.strerror}).",
+            where=str(root),
+            fix="Check its permissions.",
+        ) from None
+    return [path for path in found if path.is_file() and path.name[:1] not in (".", "~")]
+
+
+def _sites_path(root: Path, files: list[Path]) -> Path:
+    named = [path for path in files if path.stem.lower() == "sites"]
+    found = [path for path in named if path.suffix.lower() in SITES_KINDS]
+    if len(found) > 1:
+        raise ProjectError(
+            f"there are {len(found)} tables of sites: {', '.join(p.name for p in found)}.",
+            where=str(root),
+            fix="Keep one, and rename or move the others.",
+        )
+    if not found:
+        raise ProjectError(
+            "there is no table of sites.", where=str(root), fix=_sites_fix(named, files)
+        )
+    return found[0]
+
+
+def _sites_fix(named: list[Path], files: list[Path]) -> str:
+    """Return what to do about a missing table, from what is there instead."""
+    for path in named:
+        if kind := _CONVERT.get(path.suffix.lower()):
+            return f"Save {path.name} as sites{kind}."
+    tables = [p for p in files if p.suffix.lower() in SITES_KINDS and p.stem != "obstructions"]
+    if len(tables) == 1:
+        return f"Rename {tables[0].name} to sites{tables[0].suffix.lower()}?"
+    return f"Put one of {', '.join('sites' + kind for kind in SITES_KINDS)} there."
+
+
+def _network_path(root: Path, files: list[Path]) -> Path:
+    path = _optional(root, files, ("network.toml",))
+    if path is not None:
+        return path
+    others = [p.name for p in files if p.suffix.lower() == ".toml"]
+    fix = f"Rename {others[0]} to network.toml?" if len(others) == 1 else ""
+    fix = fix or "Make one with two lines: [satellite] and longitude_deg = 13.0 (yours)."
+    raise ProjectError("there is no network.toml.", where=str(root), fix=fix)
+
+
+def _optional(root: Path, files: list[Path], names: tuple[str, ...]) -> Path | None:
+    """Return the one file called one of ``names`` in any capitals, None for no file."""
+    found = [path for path in files if path.name.lower() in names]
+    if len(found) > 1:
+        raise ProjectError(
+            f"there are several of {names[0]}: {', '.join(p.name for p in found)}.",
+            where=str(root),
+            fix="Keep one.",
+        )
+    return found[0] if found else None
+
+
+def _overlays(root: Path) -> tuple[Path, ...]:
+    folder = root / "overlays"
+    if not folder.is_dir():
+        return ()
+    return tuple(sorted(p for p in folder.iterdir() if p.suffix.lower() in OVERLAY_KINDS))
