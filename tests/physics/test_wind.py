@@ -1,0 +1,158 @@
+"""Wind: scaling, statics that must close, limits."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from siteplan.physics.wind import (
+    EXPOSURE,
+    GRAVITY_M_S2,
+    MAT_FRICTION,
+    TERRAIN,
+    ballast,
+    gust_height_factor,
+    gust_pressure_pa,
+    mean_wind_pressure,
+    pole_embedment_m,
+    wall_reactions,
+    wind_force_n,
+)
+
+forces = st.floats(50, 20_000)
+lengths = st.floats(0.2, 5)
+frictions = st.floats(0.2, 0.7)
+
+
+def test_pressure_grows_with_the_square_of_the_wind_and_with_height():
+    slow, fast = mean_wind_pressure([20, 40], 10).peak_pa
+    np.testing.assert_allclose(fast / slow, 4, rtol=1e-12)
+    assert (np.diff(mean_wind_pressure(25, [2, 5, 10, 30]).peak_pa) > 0).all()
+
+
+@pytest.mark.parametrize("terrain", TERRAIN)
+def test_below_the_least_height_the_pressure_stays(terrain):
+    least_m = TERRAIN[terrain][1]
+    low, at = mean_wind_pressure(25, [0.1, least_m], terrain).peak_pa
+    np.testing.assert_allclose(low, at, rtol=1e-12)
+
+
+def test_rougher_country_slows_the_wind():
+    peak = [float(mean_wind_pressure(25, 10, terrain).peak_pa) for terrain in TERRAIN]
+    assert (np.diff(peak) < 0).all()
+
+
+def test_open_country_at_10_m_is_the_reference_of_the_basic_speed():
+    # c_r is 1.007 there: 0.19 ln(10 / 0.05) (EN 1991-1-4 equation 4.4 by hand).
+    np.testing.assert_allclose(mean_wind_pressure(25, 10).roughness_factor, 1.0067, atol=1e-4)
+
+
+def test_a_hill_raises_the_mean_wind():
+    flat, hill = mean_wind_pressure(25, 10, orography=[1.0, 1.3]).peak_pa
+    assert 1.3 < hill / flat < 1.3**2
+
+
+def test_mixing_up_mean_and_gust_halves_the_pressure():
+    mean_based = mean_wind_pressure(30, 10).peak_pa
+    assert 0.35 < gust_pressure_pa(30) / mean_based < 0.6
+
+
+@pytest.mark.parametrize("exposure", EXPOSURE)
+def test_gust_factor_is_flat_at_the_bottom_and_2_01_at_the_top(exposure):
+    bottom = gust_height_factor([0, 4.57], exposure)
+    np.testing.assert_allclose(bottom[0], bottom[1], rtol=1e-12)
+    np.testing.assert_allclose(gust_height_factor(500, exposure), 2.01, rtol=1e-12)
+
+
+def test_unknown_terrain_and_exposure_are_refused():
+    with pytest.raises(ValueError, match="terrain 'V' is not known: use one of 0, I"):
+        mean_wind_pressure(25, 10, "V")
+    with pytest.raises(ValueError, match="exposure 'A' is not known: use one of B, C, D"):
+        gust_height_factor(10, "A")
+
+
+def test_force_on_a_dish_by_hand():
+    # 800 Pa x 1.5 x pi/4 x 1.2^2 m2.
+    np.testing.assert_allclose(wind_force_n(800, 1.2), 1357.17, atol=0.01)
+
+
+@given(forces, st.floats(0, 2000), st.tuples(lengths, lengths), st.floats(0, 100), frictions)
+def test_ballast_just_holds(drag, lift, sides, mount, friction):
+    lever, base = sides
+    out = ballast(drag, lift, lever, base, mount_kg=mount, friction=friction)
+    weight = (out.ballast_kg + mount) * GRAVITY_M_S2
+    grip, tipping = friction * (weight - 1.5 * lift), 1.5 * (drag * lever + lift * base / 2)
+    assert grip >= 1.5 * drag * (1 - 1e-9)
+    assert weight * base / 2 >= tipping * (1 - 1e-9)
+    if out.ballast_kg > 0:
+        slack = min(grip / (1.5 * drag), weight * base / 2 / tipping)
+        np.testing.assert_allclose(slack, 1, rtol=1e-9)
+
+
+def test_ballast_by_hand():
+    # Drag 1000 N, no lift, lever 1 m, base 2 m, friction 0.4, safety 1.5: sliding 3750 N,
+    # overturning 1500 N; the frame's 40 kg are taken off.
+    out = ballast(1000, 0, 1, 2, mount_kg=40)
+    expected = [3750 / 9.80665 - 40, 1500 / 9.80665 - 40, 3750 / 9.80665 - 40, 3750 / 4]
+    np.testing.assert_allclose(out, expected, rtol=1e-12)
+
+
+def test_lift_and_smooth_roofs_cost_ballast():
+    plain = ballast(1000, 0, 1, 2).ballast_kg
+    assert ballast(1000, 300, 1, 2).ballast_kg > plain
+    assert ballast(1000, 0, 1, 2, friction=MAT_FRICTION["EPDM"]).ballast_kg < plain
+    assert ballast(0, 0, 1, 2).ballast_kg == 0
+
+
+def test_a_heavy_mount_needs_no_ballast():
+    out = ballast(100, 0, 1, 2, mount_kg=500)
+    np.testing.assert_allclose(out.ballast_kg, 0, atol=0)
+    np.testing.assert_allclose(out.roof_load_pa, 500 * 9.80665 / 4, rtol=1e-12)
+
+
+@given(forces, lengths, st.floats(0.2, 1.5), st.floats(8000, 60_000))
+def test_embedment_solves_the_code_s_formula(drag, lever, footing, soil):
+    depth = pole_embedment_m(drag, lever, footing, soil)
+    a = 2.34 * drag / (soil * depth / 3 * footing)
+    np.testing.assert_allclose(a / 2 * (1 + np.sqrt(1 + 4.36 * lever / a)), depth, rtol=1e-9)
+
+
+def test_embedment_without_wind_is_nothing_and_grows_with_the_lever():
+    assert pole_embedment_m(0, 2, 0.4) < 1e-9
+    assert (np.diff(pole_embedment_m(1500, [0.0, 1, 2, 4], 0.4)) > 0).all()
+    assert pole_embedment_m([1000, 2000], [[1], [2], [3]], 0.4).shape == (3, 2)
+
+
+def test_wall_pull_by_hand():
+    # 1200 N off the wall: 300 N a fixing; 400 N hanging 0.5 m out on rows 0.4 m apart: 250 N.
+    out = wall_reactions(1200, 400, 0.5, (0.4, 10.0))
+    np.testing.assert_allclose(out.pull_n, 300 + 250, rtol=1e-12)
+    np.testing.assert_allclose(out.shear_n, np.hypot(300, 100), rtol=1e-12)
+
+
+def test_wind_along_the_wall_rules_where_the_stand_off_is_long():
+    # 1200 N x 0.8 m over two fixings 0.3 m apart: 1600 N.
+    out = wall_reactions(1200, 0, 0.8, (0.4, 0.3))
+    np.testing.assert_allclose(out.pull_n, 1600, rtol=1e-12)
+
+
+def test_a_dish_above_its_bracket_pulls_and_twists_more():
+    level, raised, lowered = (
+        wall_reactions(1200, 400, 0.3, (0.4, 0.4), rise_m=r) for r in (0, 1, -1)
+    )
+    assert raised.pull_n > level.pull_n
+    assert raised.shear_n > level.shear_n
+    np.testing.assert_allclose(raised, lowered, rtol=1e-12)
+
+
+def test_vector_equals_scalars():
+    drag, lever = np.array([500.0, 1500.0]), np.array([1.0, 2.0])
+    together = ballast(drag, 100, lever, 2)
+    for k in range(2):
+        alone = ballast(drag[k], 100, lever[k], 2)
+        np.testing.assert_array_equal([field[k] for field in together], alone)
+    deep = pole_embedment_m(drag, lever, 0.4)
+    alone = [pole_embedment_m(*pair, 0.4) for pair in zip(drag, lever, strict=True)]
+    np.testing.assert_allclose(deep, alone, rtol=1e-12)

@@ -1,0 +1,38 @@
+"""Cable resistance and loss against the wire gauge's definition and transmission-line theory."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from siteplan.physics.cable import CABLES, core_resistance_ohm_km
+
+
+def gauge_mm(number):
+    """Return the diameter of an American wire gauge (ASTM B258): 0.127 mm x 92^((36-n)/39)."""
+    return 0.127 * 92 ** ((36 - number) / 39)
+
+
+@pytest.mark.parametrize(
+    ("name", "number"),
+    [("75 ohm, series 59", 20), ("75 ohm, series 6", 18), ("75 ohm, series 11", 14)],
+)
+def test_cores_of_the_series_are_those_of_their_gauge(name, number):
+    np.testing.assert_allclose(CABLES[name].core_mm, gauge_mm(number), rtol=1e-3)
+
+
+def test_18_awg_copper_has_20_9_ohm_per_km():
+    # ASTM B258 table: 6.385 ohm per 1000 ft, 20.95 ohm/km, at 20 C.
+    np.testing.assert_allclose(core_resistance_ohm_km(gauge_mm(18)), 20.95, atol=0.02)
+
+
+@pytest.mark.parametrize("cable", CABLES.values(), ids=lambda c: c.name)
+def test_loss_lies_above_that_of_an_ideal_copper_line(cable):
+    # Skin effect on smooth copper (Pozar, Microwave Engineering, section 2.7): attenuation
+    # R / 2 Z with R = Rs / (pi d) + Rs / (pi D); D from impedance with foam of er 1.5.
+    surface_ohm = np.sqrt(np.pi * 1e9 * 4e-7 * np.pi * 1.7241e-8)
+    ratio = np.exp(cable.impedance_ohm * np.sqrt(1.5) / 59.96)
+    d = cable.core_mm * 1e-3
+    resistance = surface_ohm / np.pi * (1 / d + 1 / (ratio * d))
+    ideal = 100 * 8.686 * resistance / (2 * cable.impedance_ohm)
+    assert ideal < cable.loss_db_100m < 1.7 * ideal
