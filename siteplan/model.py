@@ -19,6 +19,19 @@ TextArray = NDArray[np.object_]
 STRUCTURES = ("ground", "flat_roof", "pitched_roof", "wall")
 
 
+_TEXT_COLUMNS = ("name", "structure", "priority", "group")
+_NUMBER_COLUMNS = (
+    "altitude_m",
+    "availability_pct",
+    "wall_facing_deg",
+    "roof_height_m",
+    "cable_m",
+    "wind_m_s",
+    "fixed_antenna_m",
+    "fixed_buc_w",
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Note:
     """Something to know about a row that was kept: a flag's code and a sentence."""
@@ -68,6 +81,22 @@ class Sites:
     source_row: IntArray
     notes: Mapping[int, tuple[Note, ...]] = field(default_factory=lambda: MappingProxyType({}))
     extra: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))
+
+    @classmethod
+    def at(cls, lat: FloatArray, lon: FloatArray, **known: Any) -> Sites:
+        """Return sites at points (n,) [deg] of which little else is known.
+
+        ``known`` are further columns (n,); the rest is NaN or empty, with ids ``S0001`` and on.
+        """
+        n = len(lat)
+        columns: dict[str, Any] = {"lat": lat, "lon": lon}
+        for name in _TEXT_COLUMNS:
+            columns[name] = np.full(n, "", dtype=object)
+        for name in _NUMBER_COLUMNS:
+            columns[name] = np.full(n, np.nan)
+        columns["site_id"] = np.array([f"S{i + 1:04d}" for i in range(n)], dtype=object)
+        columns["source_row"] = np.arange(n) + 2
+        return cls(**(columns | known))
 
     def __len__(self) -> int:
         """Return the number of sites."""

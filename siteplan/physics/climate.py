@@ -62,20 +62,21 @@ class Moisture:
 def _topography() -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return P.1511-2's heights [m], south to north, and the axes that locate a cell.
 
-    The published axes are multiples of 1/12 degree rounded to 8 decimals.
+    The map's step is 1/12 degree exactly; the axes that come with it are rounded to 8 decimals,
+    which would move the height by some millimetres off ITU-R's own examples.
     """
     values = np.ascontiguousarray(np.flipud(load_array("1511/v2_topo")))
     rows, cols = values.shape
-    lat = np.round(-90.125 + np.arange(rows) / 12, 8)
-    lon = np.round(-180.125 + np.arange(cols) / 12, 8)
+    lat = (np.arange(rows) - 1081.5) / 12
+    lon = (np.arange(cols) - 2161.5) / 12
     return values, lat[1:-1], lon[1:-1]
 
 
 def _axis_cell(axis: FloatArray, x: FloatArray) -> tuple[np.ndarray, FloatArray]:
     """Return the first of the four nodes about ``x`` and the fraction beyond the second."""
-    step = axis[1] - axis[0]
+    step = (axis[-1] - axis[0]) / (len(axis) - 1)
     first = np.clip(np.searchsorted(axis, x, "right") - 1, 0, len(axis) - 2)
-    return first, (x - axis[0]) / step - first
+    return first, (x - axis[first]) / step
 
 
 def topographic_altitude_m(lat: FloatArray, lon: FloatArray) -> FloatArray:

@@ -95,3 +95,9 @@ def _altitude_m(sites: Sites) -> FloatArray:
     """Return the altitude of each site [m]: given, else P.1511's."""
     given = ~np.isnan(sites.altitude_m)
     return np.where(given, sites.altitude_m, topographic_altitude_m(sites.lat, sites.lon))
+
+
+def any_site_sees(sites: Sites, network: Network) -> bool:
+    """Return whether the satellite stands above the horizon of any site."""
+    angles = look_angles(sites.lat, sites.lon, 0.0, network.satellite.longitude_deg)
+    return bool(np.any(angles.geometric_elevation_deg >= 0))

@@ -1,0 +1,351 @@
+"""The same job from Python and from the command line: read, plan, write.
+
+This is the one place where inputs, planning and outputs meet.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from siteplan.errors import NetworkError, SitesError
+from siteplan.model import Plan, Reject, SiteList
+from siteplan.network import Network
+
+if TYPE_CHECKING:
+    import geopandas
+
+    from siteplan.project import Project
+
+#: What a plan writes into its folder; anything else there is the user's and stays.
+OUTPUT_NAMES = (
+    "sites.csv",
+    "sites.gpkg",
+    "sites.geojson",
+    "rejects.csv",
+    "summary.json",
+    "map.html",
+)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What planning a project gave: results, rejects, summary, and where they stand."""
+
+    plan: Plan
+    rejects: tuple[Reject, ...]
+    summary: dict[str, Any]
+    folder: Path
+
+
+def plan(
+    sites: Any, network: Network | dict[str, Any] | str | Path, *, today: dt.date | None = None
+) -> geopandas.GeoDataFrame:
+    """Plan sites and return the results as a GeoDataFrame.
+
+    Parameters
+    ----------
+    sites : path, DataFrame, GeoDataFrame, mapping of columns, or pairs of (lat, lon)
+        The sites; only latitude and longitude [deg] are needed.
+    network : Network, mapping, or path of a network.toml
+        The network; only ``[satellite] longitude_deg`` is needed.
+    today : datetime.date, optional
+        Date of the plan where the network gives none (else the day it runs).
+
+    Returns
+    -------
+    geopandas.GeoDataFrame
+        One row a planned site with the fields that ``siteplan fields`` lists, EPSG:4326.
+        ``attrs`` holds ``rejects`` (a list of ``siteplan.model.Reject``), ``assumed`` and
+        ``summary``.
+
+    Raises
+    ------
+    SitesError, NetworkError
+        If sites or network cannot be used; the message says where and how to mend it.
+    """
+    from siteplan.outputs.tables import frame
+    from siteplan.planning.summary import summarize
+
+    site_list, checked = read_sites(sites), read_network(network)
+    result = plan_sites(site_list, checked, today=today)
+    table = frame(result)
+    summary = summarize(result)
+    table.attrs = {
+        "rejects": list(site_list.rejects),
+        "assumed": summary["assumed"],
+        "summary": summary,
+    }
+    return table
+
+
+def read_sites(sites: Any) -> SiteList:
+    """Return checked sites from a path or from a table in memory.
+
+    Raises
+    ------
+    SitesError
+        If the table cannot be used at all.
+    """
+    from siteplan.inputs import sites as reader
+
+    if isinstance(sites, SiteList):
+        return sites
+    if isinstance(sites, str | Path):
+        return reader.read_sites(Path(sites))
+    return reader.sites_from_frame(sites)
+
+
+def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
+    """Return a checked network from a path, a mapping or a ready ``Network``.
+
+    Raises
+    ------
+    NetworkError
+        If a key is unknown, missing or out of range.
+    """
+    from siteplan.inputs import network_file
+
+    if isinstance(network, Network):
+        return network
+    if isinstance(network, str | Path):
+        return network_file.read_network(Path(network))
+    return network_file.network_from_mapping(network)
+
+
+def plan_sites(
+    site_list: SiteList,
+    network: Network,
+    *,
+    name: str = "",
+    today: dt.date | None = None,
+    progress: Callable[[int], None] = lambda done: None,
+) -> Plan:
+    """Return the plan of checked sites.
+
+    Raises
+    ------
+    SitesError
+        If no site is left to plan.
+    NetworkError
+        If a MODCOD is unknown, or the satellite is below every site's horizon or the hub's.
+    """
+    from siteplan.inputs.network_file import assumptions
+    from siteplan.planning.plan import make_plan
+
+    check_plannable(site_list, network)
+    return make_plan(
+        site_list.sites,
+        network,
+        assumptions=assumptions(network),
+        facts={
+            "name": network.network.name or name,
+            "rows_read": site_list.rows_read,
+            "rejected": len(site_list.rejects),
+            "source": Path(site_list.source).name,
+        },
+        today=today,
+        progress=progress,
+    )
+
+
+def check_plannable(site_list: SiteList, network: Network) -> None:
+    """Raise where nothing can be planned: no site, no MODCOD, no hub, no satellite in sight.
+
+    Raises
+    ------
+    SitesError, NetworkError
+        With the file and the key, and what to do.
+    """
+    from siteplan.planning.worked import any_site_sees, setting
+
+    if not len(site_list.sites):
+        raise SitesError(
+            f"no site is left: {len(site_list.rejects)} of {site_list.rows_read} rows rejected.",
+            where=site_list.source,
+            fix=_first_reject(site_list.rejects),
+        )
+    setting(network)
+    if not any_site_sees(site_list.sites, network):
+        raise NetworkError(
+            f"the satellite at {network.satellite.longitude_deg:g} deg is below the horizon of"
+            f" every one of the {len(site_list.sites)} sites.",
+            where="network.toml, [satellite] longitude_deg",
+            fix="East is positive, west negative: check the sign, and the signs of the sites.",
+        )
+
+
+def _first_reject(rejects: tuple[Reject, ...]) -> str:
+    """Return the first reject as the hint, where there is one."""
+    if not rejects:
+        return "Add rows with lat and lon."
+    first = rejects[0]
+    return f"The first: row {first.row}, {first.key} = {first.value!r}: {first.reason} {first.fix}"
+
+
+def plan_project(
+    folder: str | Path,
+    output: str | Path | None = None,
+    *,
+    with_map: bool = True,
+    today: dt.date | None = None,
+    watch: Callable[[int], Callable[[int], None]] = lambda total: lambda done: None,
+) -> Outcome:
+    """Plan a project folder and write its outputs.
+
+    Parameters
+    ----------
+    folder : path
+        The project: sites.* and network.toml.
+    output : path, optional
+        Where the outputs go, else ``output/NAME`` under the current folder.
+    with_map : bool
+        Whether to write map.html.
+    today : datetime.date, optional
+        Date of the plan where the network file gives none.
+    watch : callable
+        Given the number of sites, returns what is told the number done.
+
+    Returns
+    -------
+    Outcome
+        Also when rows were rejected: they are in rejects.csv.
+
+    Raises
+    ------
+    SiteplanError
+        If project, sites or network cannot be used, or the outputs cannot be written.
+    """
+    from siteplan.planning.summary import summarize
+
+    project, site_list, network = read_project(folder)
+    result = plan_sites(
+        site_list, network, name=project.name, today=today, progress=watch(len(site_list.sites))
+    )
+    target = Path(output) if output is not None else Path("output") / project.name
+    summary = summarize(result)
+    write_outputs(result, site_list.rejects, summary, target, with_map=with_map)
+    return Outcome(result, site_list.rejects, summary, target)
+
+
+def read_project(folder: str | Path) -> tuple[Project, SiteList, Network]:
+    """Return a project folder's parts, read and checked.
+
+    Raises
+    ------
+    SiteplanError
+        If a file is missing or cannot be used.
+    """
+    from siteplan.project import find_project
+
+    project = find_project(Path(folder))
+    return project, read_sites(project.sites_path), read_network(project.network_path)
+
+
+def write_outputs(
+    result: Plan,
+    rejects: tuple[Reject, ...],
+    summary: dict[str, Any],
+    folder: Path,
+    *,
+    with_map: bool = True,
+) -> None:
+    """Write all outputs of a plan; they appear together or not at all.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be written.
+    """
+    from siteplan.outputs import tables
+    from siteplan.outputs.folder import staged
+
+    with staged(folder, frozenset(OUTPUT_NAMES)) as new:
+        tables.write_csv(result, new / "sites.csv")
+        tables.write_gpkg(result, new / "sites.gpkg")
+        tables.write_geojson(result, new / "sites.geojson")
+        tables.write_rejects(rejects, new / "rejects.csv")
+        tables.write_json(summary, new / "summary.json")
+        if with_map:
+            from siteplan.outputs.map import write_map
+
+            write_map(result, new / "map.html")
+
+
+def plan_one(
+    lat: str,
+    lon: str,
+    *,
+    satellite: str | None = None,
+    network: str | Path | None = None,
+    altitude_m: float | None = None,
+    availability_pct: float | None = None,
+    today: dt.date | None = None,
+) -> Plan:
+    """Plan one place without any file.
+
+    Parameters
+    ----------
+    lat, lon : str
+        Coordinates [deg], decimal or DMS, as in a sites table.
+    satellite : str, optional
+        Orbital position [deg], east positive, or such as ``61W``.
+    network : path, optional
+        A network.toml for all else; ``satellite`` goes before its position.
+    altitude_m, availability_pct : float, optional
+        Altitude [m] and availability target [%] of the site.
+    today : datetime.date, optional
+        Date of the plan.
+
+    Returns
+    -------
+    Plan
+        Of one site; below the horizon its results are NaN, and its flag says so.
+
+    Raises
+    ------
+    SitesError, NetworkError
+        If a coordinate or the orbital position cannot be read, or neither network nor
+        satellite is given.
+    """
+    from siteplan.inputs.network_file import assumptions
+    from siteplan.inputs.single import one_site
+    from siteplan.planning.plan import make_plan
+
+    site = one_site(lat, lon, altitude_m=altitude_m, availability_pct=availability_pct)
+    checked = _network_for_one(satellite, network)
+    return make_plan(site, checked, assumptions=assumptions(checked), today=today)
+
+
+def _network_for_one(satellite: str | None, network: str | Path | None) -> Network:
+    """Return the network of a plan for one place, from a file, an orbital position or both."""
+    from siteplan.inputs.single import orbital_position_deg
+
+    if network is None and satellite is None:
+        raise NetworkError(
+            "neither --satellite nor --network is given.",
+            fix="Say where the satellite stands, for example --satellite -61.",
+        )
+    if network is None:
+        return read_network({"satellite": {"longitude_deg": orbital_position_deg(satellite or "")}})
+    checked = read_network(network)
+    if satellite is None:
+        return checked
+    moved = checked.satellite.model_copy(update={"longitude_deg": orbital_position_deg(satellite)})
+    return checked.model_copy(update={"satellite": moved})
+
+
+def new_project(folder: Path) -> None:
+    """Make a starter project that plans without edits.
+
+    Raises
+    ------
+    OutputError
+        If the folder exists and holds anything, or cannot be made.
+    """
+    from siteplan.inputs.starter import write_starter
+
+    write_starter(folder)

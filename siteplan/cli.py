@@ -1,0 +1,169 @@
+"""The command line: reads arguments, calls ``siteplan.api``, prints. Computes nothing."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NoReturn
+
+from siteplan import __version__
+from siteplan.errors import SiteplanError
+
+#: Exit codes of every command.
+ALL_PLANNED, SOME_REJECTED, UNUSABLE, INTERNAL = 0, 1, 2, 3
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command and return its exit code.
+
+    0: all planned; 1: some rejected; 2: unusable input; 3: internal error.
+    """
+    arguments = _parser().parse_args(argv)
+    try:
+        code: int = arguments.run(arguments)
+        sys.stdout.flush()
+    except SiteplanError as error:
+        print(f"siteplan: {error}", file=sys.stderr)
+        return error.exit_code
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return ALL_PLANNED
+    except KeyboardInterrupt:
+        print("siteplan: stopped; the last good outputs are untouched.", file=sys.stderr)
+        return UNUSABLE
+    except Exception as error:  # the last line of defence: no traceback reaches a user
+        return _internal(error, debug=arguments.debug)
+    return code
+
+
+def _internal(error: Exception, *, debug: bool) -> int:
+    """Print an error that is the program's own fault."""
+    if debug:
+        import traceback
+
+        traceback.print_exc()
+    print(
+        f"siteplan: internal error: {type(error).__name__}: {error}\n"
+        "This is a defect of siteplan. Run again with --debug and report what it prints.",
+        file=sys.stderr,
+    )
+    return INTERNAL
+
+
+class _Parser(argparse.ArgumentParser):
+    """An argument parser whose errors read like the others."""
+
+    def error(self, message: str) -> NoReturn:
+        """Print the message and the way to help, and exit."""
+        print(f"siteplan: {message}\nTry '{self.prog} --help'.", file=sys.stderr)
+        raise SystemExit(UNUSABLE)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="siteplan",
+        description="Plan VSAT sites: look angles, rain, link margins, kit, mount, offline map.",
+    )
+    parser.add_argument("--version", action="version", version=f"siteplan {__version__}")
+    parser.add_argument("--debug", action="store_true", help="show tracebacks of internal errors")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    plan = commands.add_parser("plan", help="plan a project folder and write its outputs")
+    plan.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    plan.add_argument("--output", metavar="DIR", help="where to write (else output/NAME)")
+    plan.add_argument("--no-map", action="store_true", help="write tables only")
+    plan.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    plan.set_defaults(run=_plan)
+    check = commands.add_parser("check", help="read and check a project; write nothing")
+    check.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    check.set_defaults(run=_check)
+    fields = commands.add_parser("fields", help="list the result fields and flags")
+    fields.set_defaults(run=_fields)
+    new = commands.add_parser("new", help="make a starter project that plans without edits")
+    new.add_argument("folder", help="folder to make")
+    new.set_defaults(run=_new)
+    _add_site(commands)
+    return parser
+
+
+def _add_site(commands: argparse._SubParsersAction[_Parser]) -> None:
+    """Add the command that answers for one place."""
+    site = commands.add_parser("site", help="one place, no files: angles, rain, margins, the pick")
+    site.add_argument("lat", help="latitude, decimal or DMS, north positive")
+    site.add_argument("lon", help="longitude, decimal or DMS, east positive")
+    site.add_argument("--satellite", metavar="DEG", help="orbital position, east positive, or 61W")
+    site.add_argument("--network", metavar="FILE", help="a network.toml to take the rest from")
+    site.add_argument("--altitude", metavar="M", type=float, help="height above sea level")
+    site.add_argument("--availability", metavar="PCT", type=float, help="availability target")
+    site.add_argument("--assumed", action="store_true", help="list every figure assumed")
+    site.set_defaults(run=_site)
+
+
+def _plan(arguments: argparse.Namespace) -> int:
+    from siteplan.api import plan_project
+    from siteplan.outputs import console
+
+    with console.progress(quiet=arguments.quiet) as watch:
+        outcome = plan_project(
+            arguments.project, arguments.output, with_map=not arguments.no_map, watch=watch
+        )
+    if not arguments.quiet:
+        console.show_rejects(outcome.rejects)
+        console.show_summary(outcome.summary, str(outcome.folder))
+    return SOME_REJECTED if outcome.rejects else ALL_PLANNED
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    from siteplan.api import check_plannable, read_project
+    from siteplan.outputs import console
+
+    project, site_list, network = read_project(arguments.project)
+    console.show_rejects(site_list.rejects)
+    sites = site_list.sites
+    console.show_notes(
+        [(str(sites.site_id[i]), n.sentence) for i in sorted(sites.notes) for n in sites.notes[i]]
+    )
+    check_plannable(site_list, network)
+    console.console().print(
+        f"{project.name}: {site_list.rows_read} rows read, {len(sites)} good,"
+        f" {len(site_list.rejects)} rejected, {len(sites.notes)} with notes"
+    )
+    return SOME_REJECTED if site_list.rejects else ALL_PLANNED
+
+
+def _fields(arguments: argparse.Namespace) -> int:
+    from siteplan.outputs.console import show_fields
+
+    show_fields()
+    return ALL_PLANNED
+
+
+def _new(arguments: argparse.Namespace) -> int:
+    from siteplan.api import new_project
+
+    folder = Path(arguments.folder)
+    new_project(folder)
+    print(f"A starter project is in {folder}. Plan it with: siteplan plan {folder}")
+    return ALL_PLANNED
+
+
+def _site(arguments: argparse.Namespace) -> int:
+    from siteplan.api import plan_one
+    from siteplan.outputs import console
+
+    result = plan_one(
+        arguments.lat,
+        arguments.lon,
+        satellite=arguments.satellite,
+        network=arguments.network,
+        altitude_m=arguments.altitude,
+        availability_pct=arguments.availability,
+    )
+    console.show_site(result)
+    assumed = [{"key": a.key, "value": a.value, "unit": a.unit, "meaning": a.meaning}
+               for a in result.assumptions]  # fmt: skip
+    console.console().print("")
+    console.show_assumed(assumed, all_of_them=arguments.assumed)
+    return ALL_PLANNED

@@ -1,0 +1,92 @@
+"""A project to begin with: five invented sites and a network file that explains every key."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from siteplan.errors import OutputError
+from siteplan.inputs.network_keys import KeyRow, is_list_table, key_rows, table_types
+from siteplan.network import DEFAULT_ANTENNAS_M, DEFAULT_BUCS_W
+
+_SITES = """\
+site_id,name,lat,lon,structure,wall_facing_deg,group
+A01,Harbour office,38.7069,-9.1355,flat_roof,,coast
+A02,Hill school,38.7966,-9.3885,wall,200,coast
+A03,River store,39.2362,-8.6850,ground,,inland
+A04,Plain depot,38.5714,-7.9135,pitched_roof,,inland
+A05,Upland mast,40.3218,-7.6130,ground,,upland
+"""
+
+_HEAD = """\
+# The network that the sites in sites.csv belong to. Only [satellite] longitude_deg is needed:
+# every line that starts with '#' shows a key with its default. Remove the '#' to change it.
+# Names, places and figures of this starter are invented; replace them with yours.
+"""
+
+#: What the starter gives: (table, key) and the value in TOML.
+_GIVEN = {
+    ("network", "name"): '"Starter network"',
+    ("satellite", "longitude_deg"): "-8.0",
+    ("hub", "lat"): "40.42",
+    ("hub", "lon"): "-3.70",
+}
+
+
+def write_starter(folder: Path) -> None:
+    """Write sites.csv and network.toml of a starter project into a new folder.
+
+    Raises
+    ------
+    OutputError
+        If the folder holds anything already, or cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if any(folder.iterdir()):
+            raise OutputError(
+                "the folder is not empty; nothing was written.",
+                where=str(folder),
+                fix="Name a new folder.",
+            )
+        (folder / "sites.csv").write_text(_SITES, encoding="utf-8")
+        (folder / "network.toml").write_text(starter_network(), encoding="utf-8")
+    except OSError as error:
+        raise OutputError(
+            f"cannot make the starter project: {error.strerror}.",
+            where=str(folder),
+            fix="Name another folder.",
+        ) from None
+
+
+def starter_network() -> str:
+    """Return a network.toml in which every key stands with its default, unit and meaning."""
+    blocks = [_HEAD]
+    for table in table_types():
+        if is_list_table(table):
+            blocks.append(_catalogue(table))
+        else:
+            lines = [_line(row) for row in key_rows(table)]
+            blocks.append("\n".join([f"[{table}]", *lines]) + "\n")
+    return "\n".join(blocks)
+
+
+def _line(row: KeyRow) -> str:
+    """Return one key with its value, unit and meaning; a default stands behind a '#'."""
+    given = _GIVEN.get((row.table, row.key))
+    setting = f"{row.key} = {given}" if given else f"# {row.key} = {row.default or '...'}"
+    unit = f" [{row.unit}]" if row.unit else ""
+    return f"{setting:<40} # {row.meaning}{unit}"
+
+
+def _catalogue(table: str) -> str:
+    """Return the entries of a list table, each with its keys."""
+    first, *others = key_rows(table)
+    sizes = DEFAULT_ANTENNAS_M if table == "antennas" else DEFAULT_BUCS_W
+    entries = [
+        "\n".join(
+            [f"[[{table}]]", f"{f'{first.key} = {size}':<40} # {first.meaning} [{first.unit}]"]
+            + ([_line(row) for row in others] if k == 0 else [])
+        )
+        for k, size in enumerate(sizes)
+    ]
+    return "\n\n".join(entries) + "\n"

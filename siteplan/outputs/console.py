@@ -1,0 +1,227 @@
+"""What the terminal shows: tables of the summary, of rejects, of fields and of one site."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from siteplan.fields import FIELDS, FLAGS, Field, lookup
+from siteplan.model import Plan, Reject
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+#: Plans of fewer sites show no progress bar: they are done before it is drawn.
+PROGRESS_FROM_SITES = 20_000
+#: Rejects shown on the terminal; rejects.csv holds them all.
+REJECTS_SHOWN = 20
+#: What ``siteplan site`` prints, under its headings.
+SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    (
+        "Look angles",
+        (
+            "altitude_m",
+            "azimuth_true_deg",
+            "azimuth_magnetic_deg",
+            "elevation_deg",
+            "skew_deg",
+            "slant_range_km",
+        ),
+    ),
+    (
+        "Rain and attenuation at the target",
+        (
+            "availability_target_pct",
+            "rain_rate_mm_h",
+            "uplink_attenuation_db",
+            "downlink_attenuation_db",
+        ),
+    ),
+    (
+        "Kit and margins",
+        (
+            "antenna_m",
+            "buc_w",
+            "required_antenna_m",
+            "margin_db",
+            "limiting_direction",
+            "outbound_margin_db",
+            "inbound_margin_db",
+            "outbound_availability_pct",
+            "inbound_availability_pct",
+        ),
+    ),
+)
+
+
+def console(*, error: bool = False) -> Console:
+    """Return the terminal; text of users is printed as it is, never as markup."""
+    from rich.console import Console
+
+    return Console(stderr=error, markup=False, highlight=False, emoji=False, soft_wrap=True)
+
+
+def _table(title: str, headings: Sequence[str], right: Sequence[str] = ()) -> Table:
+    """Return an empty table; the columns named in ``right`` are set flush right."""
+    from rich import box
+    from rich.table import Table
+
+    table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    for heading in headings:
+        table.add_column(heading, justify="right" if heading in right else "left")
+    return table
+
+
+def _row(table: Table, *cells: Any) -> None:
+    """Add a row of plain texts."""
+    from rich.text import Text
+
+    table.add_row(*(Text(str(cell)) for cell in cells))
+
+
+def show_summary(summary: Mapping[str, Any], folder: str) -> None:
+    """Print the summary of a plan: counts, the worst sites and why, rejects, assumptions."""
+    out = console()
+    out.print(
+        f"{summary['name']}: {summary['sites']} of {summary['rows_read']} sites planned,"
+        f" {summary['rejected']} rejected; target {summary['availability_pct']:g} %,"
+        f" satellite at {_longitude(summary['satellite_lon_deg'])}"
+    )
+    counts = summary["counts"]
+    table = _table("", ("Margin", "Sites", "Antenna", "Sites ", "Mount", "Sites  "),
+                   ("Sites", "Sites ", "Sites  "))  # fmt: skip
+    antennas = {k if k == "none" else f"{k} m": n for k, n in counts["antenna_m"].items()}
+    columns = [list(c.items()) for c in (counts["margin_class"], antennas, counts["mount"])]
+    for i in range(max(len(c) for c in columns)):
+        cells = [cell for c in columns for cell in (c[i] if i < len(c) else ("", ""))]
+        _row(table, *cells)
+    out.print(table)
+    worst = _table("The worst sites", ("Site", "Name", "Margin", "Why"), ("Margin",))
+    for w in summary["worst"]:
+        margin = "-" if w["margin_db"] is None else f"{w['margin_db']:.1f} dB"
+        _row(worst, w["site_id"], w["name"], margin, w["reason"])
+    out.print(worst)
+    show_assumed(summary["assumed"])
+    out.print(f"Not checked: {summary['limits'][0]} {summary['limits'][1]}")
+    if folder:
+        out.print(f"Written to {folder}")
+
+
+def show_assumed(assumed: Sequence[Mapping[str, str]], *, all_of_them: bool = False) -> None:
+    """Print which figures nobody gave: their keys, or all with their values."""
+    if not assumed:
+        return
+    out = console()
+    if not all_of_them:
+        tables = sorted({a["key"].split(".")[0] for a in assumed})
+        out.print(
+            f"{len(assumed)} figures were assumed, in {', '.join(tables)}: see 'assumed' in"
+            " summary.json or the map's panel."
+        )
+        return
+    table = _table("Assumed", ("Key", "Value", "Unit", "Meaning"))
+    for a in assumed:
+        _row(table, a["key"], a["value"], a["unit"], a["meaning"])
+    out.print(table)
+
+
+def _longitude(degrees: float) -> str:
+    """Return an orbital position as people say it."""
+    east = (degrees + 180) % 360 - 180
+    return f"{abs(east):g} {'E' if east >= 0 else 'W'}"
+
+
+def show_rejects(rejects: Sequence[Reject]) -> None:
+    """Print the rejected rows: what, why, and how to mend it."""
+    if not rejects:
+        return
+    table = _table("Rejected", ("Row", "Site", "Column", "Value", "Why and what to do"), ("Row",))
+    for r in rejects[:REJECTS_SHOWN]:
+        _row(table, r.row, r.site_id, r.key, r.value[:40], f"{r.reason} {r.fix}")
+    out = console()
+    out.print(table)
+    if len(rejects) > REJECTS_SHOWN:
+        out.print(f"... and {len(rejects) - REJECTS_SHOWN} more")
+
+
+def show_fields() -> None:
+    """Print the dictionary of fields and of flags."""
+    out = console()
+    table = _table("Result fields", ("Field", "Unit", "Meaning", "Source"))
+    for field in FIELDS.values():
+        _row(table, field.name, field.unit, field.meaning, field.source)
+    _row(
+        table,
+        "margin_1_2_m_db ...",
+        "dB",
+        "margin_db with each antenna of the catalogue and the BUC in use (else the largest)",
+        "link budget, see README: method",
+    )
+    out.print(table)
+    flags = _table("Flags", ("Code", "Severity", "Meaning"))
+    for flag in FLAGS.values():
+        _row(flags, flag.code, flag.severity, flag.meaning)
+    out.print(flags)
+
+
+def show_notes(notes: Sequence[tuple[str, str]]) -> None:
+    """Print what was mended or doubted on reading: site and sentence."""
+    if not notes:
+        return
+    table = _table("Kept, but mended or doubted", ("Site", "Note"))
+    for site, sentence in notes[:REJECTS_SHOWN]:
+        _row(table, site, sentence)
+    out = console()
+    out.print(table)
+    if len(notes) > REJECTS_SHOWN:
+        out.print(f"... and {len(notes) - REJECTS_SHOWN} more")
+
+
+def show_site(plan: Plan) -> None:
+    """Print the first site of a plan: angles, rain, margins with each antenna, flags."""
+    out = console()
+    for heading, names in SITE_BLOCKS:
+        out.print(f"\n{heading}", style="bold")
+        for name in names:
+            field = FIELDS[name]
+            out.print(f"  {field.label:<28}{_shown(plan.columns[name][0], field)}")
+    out.print("\nMargin with each antenna", style="bold")
+    for name in plan.columns:
+        entry = lookup(name)
+        if entry is not None and name not in FIELDS:
+            out.print(f"  {entry.label:<28}{_shown(plan.columns[name][0], entry)}")
+    for sentence in (plan.columns["no_fit_reason"][0], plan.columns["flag_notes"][0]):
+        if sentence:
+            out.print(f"\n{sentence}")
+
+
+def _shown(value: Any, field: Field) -> str:
+    """Return a value with its unit, or a dash."""
+    if field.decimals is None:
+        return str(value) or "-"
+    if np.isnan(value):
+        return "-"
+    return f"{value + 0.0:.{field.decimals}f} {field.unit}".strip()
+
+
+@contextmanager
+def progress(*, quiet: bool) -> Iterator[Callable[[int], Callable[[int], None]]]:
+    """Yield what ``plan_project`` calls with the number of sites: a bar for long work."""
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
+
+    with Progress(
+        "Planning", BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(),
+        console=console(error=True), transient=True, disable=quiet,
+    ) as bar:  # fmt: skip
+
+        def watch(total: int) -> Callable[[int], None]:
+            if total < PROGRESS_FROM_SITES:
+                return lambda done: None
+            task = bar.add_task("sites", total=total)
+            return lambda done: bar.update(task, completed=done)
+
+        yield watch

@@ -1,0 +1,181 @@
+"""Results as tables: CSV, GeoPackage, GeoJSON, GeoDataFrame, and the rejects."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.errors import OutputError
+from siteplan.fields import lookup
+from siteplan.model import Plan, Reject
+
+if TYPE_CHECKING:
+    import geopandas
+    import pyarrow as pa
+
+#: A text that starts like this can run as a formula in a spreadsheet.
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+#: Headings of rejects.csv: the attributes of ``Reject``.
+REJECT_COLUMNS = ("row", "site_id", "key", "value", "reason", "fix")
+
+
+def rounded(plan: Plan) -> dict[str, NDArray[Any]]:
+    """Return the columns of a plan as they are written: rounded to the dictionary's decimals.
+
+    Raises
+    ------
+    OutputError
+        If a column is not in the dictionary of fields.
+    """
+    columns: dict[str, NDArray[Any]] = {}
+    for name, values in plan.columns.items():
+        field = lookup(name)
+        if field is None:
+            raise OutputError(
+                f"the result {name!r} is not in the dictionary of fields.",
+                fix="Add it to siteplan/fields.py.",
+            )
+        columns[name] = values if field.decimals is None else _round(values, field.decimals)
+    return columns | dict(plan.extra)
+
+
+def _round(values: NDArray[Any], decimals: int) -> NDArray[Any]:
+    """Return rounded numbers, without a minus zero."""
+    if values.dtype.kind != "f":
+        return values
+    return np.asarray(np.round(values, decimals) + 0.0)
+
+
+def harmless(values: NDArray[Any]) -> NDArray[Any]:
+    """Return texts that no spreadsheet takes for a formula: an apostrophe before the suspects.
+
+    Texts that are plain numbers stay as they are.
+    """
+    return np.array([_harmless(v) for v in values] + [None], dtype=object)[:-1]
+
+
+def _harmless(value: Any) -> Any:
+    if not isinstance(value, str) or not value.startswith(_FORMULA_STARTS):
+        return value
+    try:
+        float(value)
+    except ValueError:
+        return "'" + value
+    return value
+
+
+def arrow_table(plan: Plan) -> pa.Table:
+    """Return the columns as written in an Arrow table; NaN becomes null."""
+    import pyarrow as pa
+
+    return pa.table({name: arrow_array(values) for name, values in rounded(plan).items()})
+
+
+def arrow_array(values: NDArray[Any]) -> pa.Array:
+    """Return one column as an Arrow array; mixed objects become texts, NaN becomes null."""
+    import pyarrow as pa
+
+    if values.dtype.kind == "f":
+        return pa.array(values, from_pandas=True)
+    if values.dtype.kind != "O":
+        return pa.array(values)
+    try:
+        return pa.array(values, from_pandas=True)
+    except (pa.ArrowInvalid, pa.ArrowTypeError):
+        return pa.array([None if v is None else str(v) for v in values])
+
+
+def write_csv(plan: Plan, path: Path) -> None:
+    """Write the results as CSV (UTF-8, comma, decimal point); unknown numbers are blank."""
+    import pyarrow as pa
+    from pyarrow import csv
+
+    columns = {
+        name: pa.array(harmless(values)) if values.dtype.kind == "O" else arrow_array(values)
+        for name, values in ((k, _texts(v)) for k, v in rounded(plan).items())
+    }
+    csv.write_csv(
+        pa.table(columns), str(path), csv.WriteOptions(include_header=True, quoting_style="needed")
+    )
+
+
+def _texts(values: NDArray[Any]) -> NDArray[Any]:
+    """Return objects as texts; numbers stay numbers."""
+    if values.dtype.kind != "O":
+        return values
+    return np.array(
+        [v if v is None or isinstance(v, str) else str(v) for v in values] + [None], dtype=object
+    )[:-1]
+
+
+def frame(plan: Plan) -> geopandas.GeoDataFrame:
+    """Return the results as a GeoDataFrame of points, EPSG:4326, unrounded."""
+    import geopandas
+    import pandas as pd
+
+    table = pd.DataFrame({**plan.columns, **plan.extra})
+    points = geopandas.points_from_xy(plan.columns["lon"], plan.columns["lat"])
+    return geopandas.GeoDataFrame(table, geometry=points, crs="EPSG:4326")
+
+
+def write_gpkg(plan: Plan, path: Path) -> None:
+    """Write the results as a GeoPackage, one layer ``sites`` of points in EPSG:4326."""
+    import pyarrow as pa
+    import pyogrio
+    import shapely
+
+    table = arrow_table(plan)
+    points = shapely.points(plan.columns["lon"], plan.columns["lat"])
+    table = table.append_column("geom", pa.array(shapely.to_wkb(points)))
+    pyogrio.write_arrow(
+        table, path, layer="sites", geometry_name="geom", geometry_type="Point", crs="EPSG:4326",
+        driver="GPKG",
+    )  # fmt: skip
+
+
+def write_geojson(plan: Plan, path: Path) -> None:
+    """Write the results as GeoJSON (RFC 7946); unknown numbers are null."""
+    import orjson
+
+    columns = {name: _json_list(values) for name, values in rounded(plan).items()}
+    names = list(columns)
+    features = [
+        {
+            "type": "Feature",
+            "geometry": {"type": "Point", "coordinates": (lon, lat)},
+            "properties": dict(zip(names, row, strict=True)),
+        }
+        for lon, lat, row in zip(
+            columns["lon"], columns["lat"], zip(*columns.values(), strict=True), strict=True
+        )
+    ]
+    collection = {"type": "FeatureCollection", "features": features}
+    path.write_bytes(orjson.dumps(collection, default=str))
+
+
+def _json_list(values: NDArray[Any]) -> list[Any]:
+    """Return a column as plain Python values; orjson writes NaN as null."""
+    plain: list[Any] = values.tolist()
+    return plain
+
+
+def write_rejects(rejects: Sequence[Reject], path: Path) -> None:
+    """Write the rejected rows as CSV; the file is there even if nothing was rejected."""
+    import csv
+
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(REJECT_COLUMNS)
+        writer.writerows([_harmless(getattr(r, c)) for c in REJECT_COLUMNS] for r in rejects)
+
+
+def write_json(data: Mapping[str, Any], path: Path) -> None:
+    """Write a mapping as indented JSON (UTF-8); NaN becomes null."""
+    import orjson
+
+    options = orjson.OPT_INDENT_2 | orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_APPEND_NEWLINE
+    path.write_bytes(orjson.dumps(data, option=options))
