@@ -80,6 +80,8 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
     check.set_defaults(run=_check)
     fields = commands.add_parser("fields", help="list the result fields and flags")
+    fields.add_argument("--network", action="store_true", help="list the keys of network.toml")
+    fields.add_argument("--markdown", action="store_true", help="print Markdown tables")
     fields.set_defaults(run=_fields)
     new = commands.add_parser("new", help="make a starter project that plans without edits")
     new.add_argument("folder", help="folder to make")
@@ -134,9 +136,23 @@ def _check(arguments: argparse.Namespace) -> int:
 
 
 def _fields(arguments: argparse.Namespace) -> int:
-    from siteplan.outputs.console import show_fields
+    from siteplan.outputs import console
 
-    show_fields()
+    tables: list[tuple[str, Sequence[str], Sequence[Sequence[str]]]]
+    if arguments.network:
+        from siteplan.inputs.network_file import network_reference
+
+        rows = [(k.table, k.key, k.default, k.unit, k.range, k.meaning)
+                for k in network_reference()]  # fmt: skip
+        tables = [("Keys of network.toml", console.KEY_HEADINGS, rows)]
+    else:
+        tables = [
+            ("Result fields", console.FIELD_HEADINGS, console.field_rows()),
+            ("Flags", console.FLAG_HEADINGS, console.flag_rows()),
+        ]
+    for title, headings, found in tables:
+        console.show_rows(title, headings, found, markdown=arguments.markdown)
+        print()
     return ALL_PLANNED
 
 
@@ -165,5 +181,5 @@ def _site(arguments: argparse.Namespace) -> int:
     assumed = [{"key": a.key, "value": a.value, "unit": a.unit, "meaning": a.meaning}
                for a in result.assumptions]  # fmt: skip
     console.console().print("")
-    console.show_assumed(assumed, all_of_them=arguments.assumed)
+    console.show_assumed(assumed, where="--assumed", all_of_them=arguments.assumed)
     return ALL_PLANNED

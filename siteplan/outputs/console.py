@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from siteplan.fields import FIELDS, FLAGS, Field, lookup
+from siteplan.fields import FIELDS, FLAGS, Field, catalogue_margin_name, lookup
 from siteplan.model import Plan, Reject
 
 if TYPE_CHECKING:
@@ -111,17 +111,19 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         out.print(f"Written to {folder}")
 
 
-def show_assumed(assumed: Sequence[Mapping[str, str]], *, all_of_them: bool = False) -> None:
-    """Print which figures nobody gave: their keys, or all with their values."""
+def show_assumed(
+    assumed: Sequence[Mapping[str, str]],
+    *,
+    where: str = "'assumed' in summary.json or the map's panel",
+    all_of_them: bool = False,
+) -> None:
+    """Print which figures nobody gave: their tables and ``where`` they stand, or them all."""
     if not assumed:
         return
     out = console()
     if not all_of_them:
         tables = sorted({a["key"].split(".")[0] for a in assumed})
-        out.print(
-            f"{len(assumed)} figures were assumed, in {', '.join(tables)}: see 'assumed' in"
-            " summary.json or the map's panel."
-        )
+        out.print(f"{len(assumed)} figures were assumed, in {', '.join(tables)}: see {where}.")
         return
     table = _table("Assumed", ("Key", "Value", "Unit", "Meaning"))
     for a in assumed:
@@ -148,24 +150,43 @@ def show_rejects(rejects: Sequence[Reject]) -> None:
         out.print(f"... and {len(rejects) - REJECTS_SHOWN} more")
 
 
-def show_fields() -> None:
-    """Print the dictionary of fields and of flags."""
-    out = console()
-    table = _table("Result fields", ("Field", "Unit", "Meaning", "Source"))
-    for field in FIELDS.values():
-        _row(table, field.name, field.unit, field.meaning, field.source)
-    _row(
-        table,
-        "margin_1_2_m_db ...",
-        "dB",
-        "margin_db with each antenna of the catalogue and the BUC in use (else the largest)",
-        "link budget, see README: method",
-    )
-    out.print(table)
-    flags = _table("Flags", ("Code", "Severity", "Meaning"))
-    for flag in FLAGS.values():
-        _row(flags, flag.code, flag.severity, flag.meaning)
-    out.print(flags)
+#: Headings of the two dictionaries and of the network file's keys.
+FIELD_HEADINGS = ("Field", "Unit", "Meaning", "Source")
+FLAG_HEADINGS = ("Code", "Severity", "Meaning")
+KEY_HEADINGS = ("Table", "Key", "Default", "Unit", "Range", "Meaning")
+
+
+def field_rows() -> list[tuple[str, ...]]:
+    """Return the dictionary of fields as rows of text."""
+    rows: list[tuple[str, ...]] = [(f.name, f.unit, f.meaning, f.source) for f in FIELDS.values()]
+    each = lookup(catalogue_margin_name(1.2))
+    if each is not None:
+        rows.append((f"{each.name} and so on", each.unit, each.meaning, each.source))
+    return rows
+
+
+def flag_rows() -> list[tuple[str, ...]]:
+    """Return the dictionary of flags as rows of text."""
+    return [(f.code, f.severity, f.meaning) for f in FLAGS.values()]
+
+
+def show_rows(
+    title: str, headings: Sequence[str], rows: Sequence[Sequence[str]], *, markdown: bool
+) -> None:
+    """Print rows of text as a table for the terminal, or in Markdown."""
+    if markdown:
+        print(markdown_table(headings, rows))
+        return
+    table = _table(title, headings)
+    for row in rows:
+        _row(table, *row)
+    console().print(table)
+
+
+def markdown_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Return rows of text as a Markdown table."""
+    lines = [headings, ["---"] * len(headings), *rows]
+    return "\n".join("| " + " | ".join(cell for cell in line) + " |" for line in lines)
 
 
 def show_notes(notes: Sequence[tuple[str, str]]) -> None:

@@ -24,7 +24,7 @@ from siteplan.planning.links import (
 )
 from siteplan.planning.mounts import mounts
 from siteplan.planning.reasons import Shortfall, no_fit_reasons
-from siteplan.planning.sizing import Sizing
+from siteplan.planning.sizing import PART_INSTALLED, Sizing
 from siteplan.planning.worked import Worked
 
 FloatArray = NDArray[np.float64]
@@ -190,6 +190,7 @@ def _no_fit_reason(done: Worked) -> NDArray[np.object_]:
     return no_fit_reasons(
         Shortfall(
             missing=done.missing,
+            installed=sizing.kit.source == PART_INSTALLED,
             outbound=outbound,
             elevation_deg=done.angles.elevation_deg,
             floor_deg=done.shared.floor_deg,

@@ -17,11 +17,13 @@ BoolArray = NDArray[np.bool_]
 class Shortfall:
     """What the reasons are made of: arrays (n,), and the lowest elevation that gets kit.
 
-    ``dish_m`` and ``buc_w`` are the largest pair that was tried, ``short_db`` how far it
-    misses margin and reserve, ``fade_db`` what the sky takes in the limiting direction.
+    ``installed`` is where a dish or a BUC stands already. ``dish_m`` and ``buc_w`` are the
+    largest pair that was tried, ``short_db`` how far it misses margin and reserve, ``fade_db``
+    what the sky takes in the limiting direction.
     """
 
     missing: BoolArray
+    installed: BoolArray
     outbound: BoolArray
     elevation_deg: FloatArray
     floor_deg: float
@@ -47,11 +49,9 @@ def _templates(x: Shortfall) -> list[tuple[BoolArray, str]]:
     low = seen & (x.elevation_deg < x.floor_deg)
     short = seen & ~low
     known = ~np.isnan(x.required_m)
-    nearest = (
-        "Nothing in the catalogue meets the target with the reserve: the nearest, {{dish_m:.3g}} m"
-        " with {{buc_w:.3g}} W, is {{short_db:.1f}} dB short {way}, where the sky takes"
-        " {{fade_db:.1f}} dB; {advice}."
-    )
+    nothing = "Nothing in the catalogue meets the target with the reserve: the nearest, {pair}, is"
+    beside = "Nothing beside the installed kit meets the target with the reserve: {pair} is"
+    tail = "{{short_db:.1f}} dB short {way}, where the sky takes {{fade_db:.1f}} dB;"
     would = "with that BUC some {required_m:.1f} m would do"
     never = "no antenna up to 30 m would do with that BUC"
     found = [
@@ -61,8 +61,10 @@ def _templates(x: Shortfall) -> list[tuple[BoolArray, str]]:
             f"Elevation {{elevation_deg:.1f}} deg is under {x.floor_deg:g} deg: no kit is picked.",
         ),
     ]
-    for way, side in (("outbound", x.outbound), ("inbound", ~x.outbound)):
-        for advice, is_known in ((would, known), (never, ~known)):
-            template = nearest.format(way=way, advice=advice)
-            found.append((short & side & is_known, template))
+    pair = "{dish_m:.3g} m with {buc_w:.3g} W"
+    for start, is_start in ((nothing, ~x.installed), (beside, x.installed)):
+        for way, side in (("outbound", x.outbound), ("inbound", ~x.outbound)):
+            for advice, is_known in ((would, known), (never, ~known)):
+                template = f"{start.format(pair=pair)} {tail.format(way=way)} {advice}."
+                found.append((short & is_start & side & is_known, template))
     return found

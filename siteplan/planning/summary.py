@@ -15,7 +15,7 @@ from siteplan.planning.links import carrier_plan, required_db
 
 #: The editions of the Recommendations and models in use.
 METHODS: Mapping[str, str] = {
-    "total attenuation": "ITU-R P.618-14 section 2.5, from components (gas and cloud frozen at 5 %)",
+    "total attenuation": "ITU-R P.618-14 section 2.5, gas and cloud frozen at 5 %",
     "rain": "ITU-R P.618-14 section 2.2.1.1 with P.837-7, P.838-3, P.839-4",
     "scintillation": "ITU-R P.618-14 section 2.4.1 with P.453-13",
     "gas": "ITU-R P.676-12 annex 2 with P.835-6, P.836-6, P.1510-1",
