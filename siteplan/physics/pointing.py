@@ -1,0 +1,193 @@
+"""Pointing a dish: what the inclinometer shows, what an error costs, where neighbours stand."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from siteplan.physics.geometry import LookAngles, look_angles
+
+FloatArray = NDArray[np.float64]
+
+
+class AngleChanges(NamedTuple):
+    """Change of azimuth, elevation and skew. [deg]"""
+
+    azimuth_deg: FloatArray
+    elevation_deg: FloatArray
+    skew_deg: FloatArray
+
+
+class PointingChanges(NamedTuple):
+    """How the look angles change with an error in each of three givens."""
+
+    satellite_lon: AngleChanges
+    lat: AngleChanges
+    lon: AngleChanges
+
+
+class Neighbours(NamedTuple):
+    """Look angles of neighbouring positions, and their angle from the wanted one as seen."""
+
+    look: LookAngles
+    separation_deg: FloatArray
+
+
+def inclinometer_deg(elevation_deg: ArrayLike, offset_angle_deg: ArrayLike) -> FloatArray:
+    """Return what an inclinometer laid on the dish's rim shows.
+
+    Parameters
+    ----------
+    elevation_deg : array_like
+        Elevation of the satellite. [deg]
+    offset_angle_deg : array_like
+        Offset angle of the reflector: how far its beam leaves the rim's normal upwards; 0 for a
+        dish fed at its centre. [deg] The two broadcast together.
+
+    Returns
+    -------
+    ndarray
+        How far the rim leans back from vertical [deg]: elevation less offset angle; negative
+        when it leans forward. The maker's scale on the mount comes first.
+    """
+    return np.asarray(
+        np.asarray(elevation_deg, dtype=float) - np.asarray(offset_angle_deg, dtype=float)
+    )
+
+
+def pointing_changes(
+    lat: ArrayLike,
+    lon: ArrayLike,
+    altitude_m: ArrayLike,
+    satellite_lon_deg: ArrayLike,
+    *,
+    error_deg: float = 0.1,
+) -> PointingChanges:
+    """Return how far the look angles move when a given is wrong by a small angle.
+
+    Parameters
+    ----------
+    lat, lon, altitude_m, satellite_lon_deg : array_like
+        As in `siteplan.physics.geometry.look_angles`.
+    error_deg : float, optional
+        Error of the orbital position, of the latitude and of the longitude. [deg]
+
+    Returns
+    -------
+    PointingChanges
+        Signed changes for an error to the east or north [deg], of the broadcast shape: half of
+        what twice the error does. NaN below the horizon and at the sub-satellite point.
+
+    References
+    ----------
+    Central differences of the look angles.
+    """
+    north, _ = np.broadcast_arrays(np.asarray(lat, dtype=float), np.asarray(lon, dtype=float))
+
+    def change(d_lat: float, d_lon: float, d_satellite: float) -> AngleChanges:
+        ahead, behind = (
+            look_angles(
+                # At the very pole a step would leave the earth.
+                np.clip(north + side * d_lat, -90, 90),
+                np.asarray(lon, dtype=float) + side * d_lon,
+                altitude_m,
+                np.asarray(satellite_lon_deg, dtype=float) + side * d_satellite,
+            )
+            for side in (1, -1)
+        )
+        return AngleChanges(
+            _turned(ahead.azimuth_true_deg - behind.azimuth_true_deg, 360) / 2,
+            np.asarray(ahead.elevation_deg - behind.elevation_deg) / 2,
+            _turned(ahead.skew_deg - behind.skew_deg, 180) / 2,
+        )
+
+    return PointingChanges(
+        change(0, 0, error_deg), change(error_deg, 0, 0), change(0, error_deg, 0)
+    )
+
+
+def pointing_loss_db(error_deg: ArrayLike, beamwidth_deg: ArrayLike) -> FloatArray:
+    """Return the gain lost by an error of pointing, 12 (error / beamwidth)^2.
+
+    Parameters
+    ----------
+    error_deg : array_like
+        Angle between the axis and the satellite, within the half-power beam. [deg]
+    beamwidth_deg : array_like
+        Full half-power beamwidth. [deg] The two broadcast together.
+
+    Returns
+    -------
+    ndarray
+        Loss. [dB]
+
+    References
+    ----------
+    Maral and Bousquet, Satellite Communications Systems, 5th ed., chapter 5.
+    """
+    ratio = np.asarray(error_deg, dtype=float) / np.asarray(beamwidth_deg, dtype=float)
+    return np.asarray(12 * ratio**2)
+
+
+def cross_polar_db(skew_error_deg: ArrayLike) -> FloatArray:
+    """Return how strongly the other polarization comes through when the skew is wrong.
+
+    Parameters
+    ----------
+    skew_error_deg : array_like
+        Error of the skew. [deg]
+
+    Returns
+    -------
+    ndarray
+        Isolation -20 log tan(error) [dB] of an otherwise perfect feed; infinite without error.
+
+    References
+    ----------
+    Roddy, Satellite Communications, 4th ed., chapter 5: components of a turned linear wave.
+    """
+    with np.errstate(divide="ignore"):
+        leak = np.abs(np.tan(np.radians(np.asarray(skew_error_deg, dtype=float))))
+        return np.asarray(-20 * np.log10(leak))
+
+
+def neighbours(
+    lat: ArrayLike,
+    lon: ArrayLike,
+    altitude_m: ArrayLike,
+    satellite_lon_deg: ArrayLike,
+    neighbour_lon_deg: ArrayLike,
+) -> Neighbours:
+    """Return where neighbouring orbital positions stand, to tell them from the wanted one.
+
+    Parameters
+    ----------
+    lat, lon, altitude_m, satellite_lon_deg : array_like
+        As in `siteplan.physics.geometry.look_angles`, of a common shape S.
+    neighbour_lon_deg : array_like (k,)
+        Orbital positions of the neighbours. [deg]
+
+    Returns
+    -------
+    Neighbours
+        Look angles of shape S + (k,), and the angle at the site between neighbour and wanted
+        satellite, NaN where either is below the horizon. [deg]
+    """
+    lat, lon, altitude, satellite = (
+        np.asarray(x, dtype=float)[..., None] for x in (lat, lon, altitude_m, satellite_lon_deg)
+    )
+    wanted = look_angles(lat, lon, altitude, satellite)
+    look = look_angles(lat, lon, altitude, neighbour_lon_deg)
+    # Haversine: well behaved for small angles. At the sub-satellite point any azimuth will do.
+    height = np.radians(wanted.elevation_deg), np.radians(look.elevation_deg)
+    bearing = [np.radians(np.nan_to_num(angles.azimuth_true_deg)) for angles in (wanted, look)]
+    rise = np.sin((height[0] - height[1]) / 2) ** 2
+    swing = np.cos(height[0]) * np.cos(height[1]) * np.sin((bearing[0] - bearing[1]) / 2) ** 2
+    return Neighbours(look, np.asarray(np.degrees(2 * np.arcsin(np.sqrt(rise + swing)))))
+
+
+def _turned(angle_deg: FloatArray, turn_deg: float) -> FloatArray:
+    """Return angles modulo ``turn_deg`` between minus and plus half of it."""
+    return np.asarray(np.remainder(angle_deg + turn_deg / 2, turn_deg) - turn_deg / 2)
