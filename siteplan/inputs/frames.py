@@ -96,8 +96,6 @@ def _all_texts(values: NDArray[Any]) -> bool:
 
 
 def _from_mapping(data: Mapping[Any, Any], source: str) -> Table:
-    import pandas as pd
-
     if not data or any(np.ndim(v) != 1 for v in data.values()):
         raise SitesError(
             "a mapping must hold one column of values for each heading.",
@@ -112,11 +110,20 @@ def _from_mapping(data: Mapping[Any, Any], source: str) -> Table:
         )
     headings = [tidy_heading(str(name)) for name in data]
     check_headings(headings, source)
-    series = [
-        values if isinstance(values, pd.Series) else pd.Series(values) for values in data.values()
-    ]
+    series = [_series(values) for values in data.values()]
     columns = {h: series_values(s) for h, s in zip(headings, series, strict=True)}
     return without_blank_rows(_table(columns, next(iter(lengths.values())), source))
+
+
+def _series(values: Any) -> Any:
+    """Return a column of a mapping as a Series; lists of numbers become numbers."""
+    import pandas as pd
+
+    if hasattr(values, "dtype"):
+        return pd.Series(values)
+    items = list(values)
+    numbers = all(isinstance(v, int | float) and not isinstance(v, bool) for v in items)
+    return pd.Series(items) if numbers and items else pd.Series(items, dtype=object)
 
 
 def _from_pairs(data: Any, source: str) -> Table:

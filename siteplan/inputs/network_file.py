@@ -170,8 +170,8 @@ def _checked_shapes(
             continue
         data[table] = [_keys(item) for item in value] if listed else _keys(value)
         for place, keys in _places(data, table):
-            if _drop_wrong_kinds(table, place, keys, problems):
-                touched.add(table)
+            dropped = _drop_wrong_kinds(table, place, keys, problems)
+            touched |= {f"{table}.{key}" for key in dropped}
     return data
 
 
@@ -222,9 +222,11 @@ def _tables_hint() -> str:
     return f"The tables are {', '.join(map(_bracketed, table_types()))}."
 
 
-def _drop_wrong_kinds(table: str, place: str, keys: dict[str, Any], problems: list[str]) -> bool:
+def _drop_wrong_kinds(
+    table: str, place: str, keys: dict[str, Any], problems: list[str]
+) -> set[str]:
     """Take out values of the wrong kind: the types alone would bend '4.5' and true to numbers."""
-    dropped = False
+    dropped = set()
     for row in key_rows(table):
         if row.key not in keys or (problem := _kind_problem(row, keys[row.key])) is None:
             continue
@@ -232,7 +234,7 @@ def _drop_wrong_kinds(table: str, place: str, keys: dict[str, Any], problems: li
         keys[row.key] = _substitute(row)
         if keys[row.key] is None:
             del keys[row.key]
-        dropped = True
+        dropped.add(row.key)
     return dropped
 
 
@@ -278,19 +280,26 @@ def _collect(
         loc = fault["loc"]
         table = str(loc[0]) if loc else ""
         if fault["type"] == "value_error":
-            # A check across keys says nothing where a key of the table was taken out.
-            if table not in touched:
-                problems.append(_cross_problem(table, loc, fault))
+            sentence = _cross_problem(table, loc, fault)
+            if not _is_doubtful(table, sentence, touched):
+                problems.append(sentence)
             changed |= data.pop(table, None) is not None and table != "satellite"
         elif len(loc) > 1 or fault["type"] == "missing":
             problems.append(_key_problem(fault))
             changed |= _take_out(data, loc)
             if fault["type"] != "extra_forbidden":
-                touched.add(table)
+                touched.add(f"{table}.{loc[-1]}")
         elif fault["type"] != "too_short" or not fault["input"]:
             problems.append(_table_problem(table, fault))
             changed |= data.pop(table, None) is not None
     return changed
+
+
+def _is_doubtful(table: str, sentence: str, touched: set[str]) -> bool:
+    """Whether a check across keys may only speak of a value that was taken out before."""
+    hidden = {"symbol_rate_msps", "roll_off"} if "occupies" in sentence else set()
+    keys = [name.partition(".")[2] for name in touched if name.startswith(table)]
+    return any(re.search(rf"\b{key}\b", sentence) or key in hidden for key in keys)
 
 
 def _take_out(data: dict[str, Any], loc: tuple[int | str, ...]) -> bool:

@@ -54,7 +54,10 @@ _TWO_NUMBERS = re.compile(
     r"|[+-]?\d+,\d+\s*[,;/\s]\s*[+-]?\d+,\d+"
     r"|.*\d.*[NS]\W+.*\d.*[EWO]\W*|.*[NS].*\d\W*[EWO].*\d.*"
 )
-_DATE = re.compile(r"\d{4}-\d{2}-\d{2}([T ].*)?|\d{1,2}[-./ ][a-z]{3,9}\.?([-./ ]\d{2,4})?", re.I)
+_MONTH = "(?:jan|feb|mar|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-z]*"
+_DATE = re.compile(
+    rf"\d{{4}}-\d{{2}}-\d{{2}}([T ].*)?|\d{{1,2}}[-./ ]{{1,2}}{_MONTH}\.?([-./ ]\d{{2,4}})?", re.I
+)
 
 _EXAMPLES = "Write decimal degrees, for example -12.3456, or 12°34'56\"S."
 

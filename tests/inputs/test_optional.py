@@ -1,0 +1,178 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from siteplan.inputs.cells import Findings
+from siteplan.inputs.optional import NUMBER_RULES, parse_number, read_numbers, read_structures
+
+RULES = {rule.key: rule for rule in NUMBER_RULES}
+
+
+def read(key, *cells, **options):
+    found = Findings()
+    values = np.empty(len(cells), dtype=object)
+    values[:] = cells
+    return read_numbers(values, RULES[key], found, **options), found
+
+
+def one(key, cell, **options):
+    values, found = read(key, cell, **options)
+    faults = "; ".join(f.reason for f in found.faults.get(0, []))
+    return values[0], faults, " ".join(n.sentence for n in found.notes.get(0, []))
+
+
+@pytest.mark.parametrize(
+    ("key", "cell", "value"),
+    [
+        ("altitude_m", "1650", 1650),
+        ("altitude_m", "-1", -1),
+        ("altitude_m", "0", 0),
+        ("altitude_m", "999", 999),
+        ("altitude_m", "1650,5", 1650.5),
+        ("altitude_m", "1650 m", 1650),
+        ("altitude_m", "1.2e3", 1200),
+        ("availability_pct", "99.5%", 99.5),
+        ("availability_pct", "99,5 %", 99.5),
+        ("wall_facing_deg", "360", 0),
+        ("wall_facing_deg", "90°", 90),
+        ("fixed_buc_w", "3 W", 3),
+        ("cable_m", "0,123", 0.123),
+    ],
+)
+def test_values_that_need_no_note(key, cell, value):
+    assert one(key, cell) == (pytest.approx(value, abs=1e-12), "", "")
+
+
+@pytest.mark.parametrize("cell", ["", " ", "n/a", "-", "?", "None", "#N/A", "unknown", "TBD"])
+def test_words_for_unknown_are_unknown(cell):
+    for key in RULES:
+        value, faults, notes = one(key, cell)
+        assert np.isnan(value)
+        assert (faults, notes) == ("", "")
+
+
+@pytest.mark.parametrize(
+    ("key", "cell", "value", "note"),
+    [
+        ("altitude_m", "5413 ft", 5413 * 0.3048, "converted from ft"),
+        ("altitude_m", "1,650.5", 1650.5, "thousands marks left out"),
+        ("altitude_m", "1.650,5", 1650.5, "thousands marks left out"),
+        ("altitude_m", "1 650", 1650, "thousands marks left out"),
+        ("wind_m_s", "108 km/h", 30, "converted from km/h"),
+        ("wall_facing_deg", "NE", 45, "read as 45"),
+        ("wall_facing_deg", "south-west", 225, "read as 225"),
+    ],
+)
+def test_values_with_one_reading_are_mended_with_a_note(key, cell, value, note):
+    got, faults, notes = one(key, cell)
+    assert got == pytest.approx(value, rel=1e-12)
+    assert faults == ""
+    assert note in notes
+
+
+@pytest.mark.parametrize(
+    ("key", "cell"),
+    [
+        ("altitude_m", "-9999"),
+        ("altitude_m", "9999"),
+        ("availability_pct", "0"),
+        ("availability_pct", "-1"),
+        ("wall_facing_deg", "-1"),
+        ("wall_facing_deg", "999"),
+        ("roof_height_m", "999"),
+        ("cable_m", "999"),
+        ("wind_m_s", "0"),
+        ("wind_m_s", "999"),
+        ("fixed_antenna_m", "0"),
+        ("fixed_antenna_m", "-1"),
+        ("fixed_buc_w", "999"),
+    ],
+)
+def test_placeholders_are_unknown_with_a_note(key, cell):
+    value, faults, notes = one(key, cell)
+    assert np.isnan(value)
+    assert faults == ""
+    assert "placeholder" in notes
+
+
+@pytest.mark.parametrize(
+    ("key", "cell", "reason"),
+    [
+        ("altitude_m", "high", "is not a number"),
+        ("altitude_m", "~1600", "is not a number"),
+        ("altitude_m", "1,650", "two readings, 1.650 and 1650"),
+        ("altitude_m", "12000", "in feet"),
+        ("altitude_m", "-600", "outside -500 to 9000 m"),
+        ("altitude_m", "#REF!", "broken formula"),
+        ("altitude_m", "30 dB", "is not a number"),
+        ("availability_pct", "0.995", "99.5 %"),
+        ("availability_pct", "100", "cannot be met"),
+        ("availability_pct", "49", "outside 50 to 99.999"),
+        ("fixed_antenna_m", "120", "outside 0.2 to 20 m"),
+        ("fixed_buc_w", "two", "is not a number"),
+    ],
+)
+def test_dangerous_values_reject_the_row(key, cell, reason):
+    value, faults, _ = one(key, cell)
+    assert np.isnan(value)
+    assert reason in faults
+
+
+@pytest.mark.parametrize(
+    ("key", "cell"),
+    [
+        ("roof_height_m", "501"),
+        ("cable_m", "long"),
+        ("wind_m_s", "121"),
+        ("wall_facing_deg", "-90"),
+        ("wall_facing_deg", "the street"),
+    ],
+)
+def test_other_values_are_unknown_with_a_note(key, cell):
+    value, faults, notes = one(key, cell)
+    assert np.isnan(value)
+    assert faults == ""
+    assert f"'{cell}'" in notes
+    assert "taken as unknown" in notes
+
+
+def test_a_point_may_mark_thousands_where_the_file_writes_decimal_commas():
+    assert one("altitude_m", "1.650")[0] == 1.65
+    assert "two readings" in one("altitude_m", "1.650", comma=True)[1]
+    assert one("altitude_m", "1,650", comma=True)[0] == 1.65
+    assert one("altitude_m", "0.650", comma=True)[0] == 0.65
+
+
+def test_a_column_in_feet():
+    values, found = read("altitude_m", "100", "10 m", "-9999", factor=0.3048)
+    np.testing.assert_allclose(values, [30.48, 10, np.nan], rtol=1e-12)
+    assert "placeholder" in found.notes[2][0].sentence
+
+
+def test_numbers_of_a_typed_column():
+    found = Findings()
+    got = read_numbers(np.array([100.0, np.nan, 9999, np.inf]), RULES["altitude_m"], found)
+    np.testing.assert_array_equal(got, [100, np.nan, np.nan, np.nan])
+    assert list(found.faults) == [3]
+    assert list(found.notes) == [2]
+
+
+def test_booleans_are_no_numbers():
+    found = Findings()
+    read_numbers(np.array([True, False]), RULES["altitude_m"], found)
+    assert set(found.faults) == {0, 1}
+
+
+@given(st.floats(-1e6, 1e6))
+def test_plain_numbers_round_trip(value):
+    assert parse_number(f"{value:.6f}") == (float(f"{value:.6f}"), "")
+
+
+def test_structures_are_normalised_and_unknown_words_are_told():
+    found = Findings()
+    words = ["Flat Roof", "PITCHED-ROOF", "wall", " ", "castle", "n/a"]
+    got = read_structures(np.array([w.strip() for w in words], dtype=object), found)
+    assert got.tolist() == ["flat_roof", "pitched_roof", "wall", "", "", ""]
+    assert list(found.notes) == [4]
+    assert "allowed: ground, flat_roof, pitched_roof, wall" in found.notes[4][0].sentence
