@@ -217,9 +217,9 @@ def nice_bounds(values: NDArray[np.float64], *, smallest_step: float, most: int 
         return []
     low, high = float(finite.min()), float(finite.max())
     step = max(_nice_step((high - low) / most), smallest_step)
-    first = math.floor(low / step) + 1
-    last = math.ceil(high / step)
-    return [float(f"{k * step:.6g}") for k in range(first, last)]
+    first, last = math.floor(low / step), math.ceil(high / step)
+    bounds = [float(f"{k * step:.6g}") for k in range(first, last + 1)]
+    return [bound for bound in bounds if low < bound < high]
 
 
 def _nice_step(raw: float) -> float:

@@ -3,10 +3,11 @@ SP.makeDialogs = function (model, map) {
   function heading() {
     document.title = model.heading;
     SP.id('heading').textContent = model.heading;
-    SP.id('facts').replaceChildren(...model.facts.map(([label, value]) => SP.el('div', {}, [
+    // The space lets the facts break between one another where they run on in a line.
+    SP.id('facts').replaceChildren(...model.facts.flatMap(([label, value]) => [SP.el('div', {}, [
       SP.el('dt', { text: label }),
       SP.el('dd', { text: value, dir: 'auto' }),
-    ])));
+    ]), ' ']));
   }
 
   function assumption({ key, value, unit, meaning }) {

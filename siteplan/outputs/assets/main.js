@@ -14,6 +14,7 @@ SP.start = function (id, options) {
   /** Show all sites, clear of the panel that lies over the map's left side. */
   function fit() {
     const [south, west, north, east] = model.view;
+    map.invalidateSize({ animate: false, pan: false });
     const left = isWide() ? SP.id('panel').offsetWidth + 24 : 24;
     map.fitBounds([[south, west], [north, east]], {
       paddingTopLeft: [left, 34], paddingBottomRight: [isWide() ? 64 : 30, 34], maxZoom: 11, animate: false,
@@ -61,7 +62,10 @@ SP.start = function (id, options) {
     const at = sites.indexOf(cursor);
     const next = sites[(at < 0 ? (by > 0 ? 0 : sites.length - 1) : at + by + sites.length) % sites.length];
     if (chosen >= 0) choose(next, []);
-    else store.set({ cursor: next });
+    else {
+      store.set({ cursor: next });
+      focusMap();
+    }
     const margin = model.text('margin_db', next);
     SP.id('said').textContent = `${card.name(next)}, ${margin ? `margin ${margin}` : 'no margin'}`;
   }
