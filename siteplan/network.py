@@ -188,7 +188,11 @@ class Rules(_Table):
         10.0, "Sites that see the satellite lower are not given kit", "deg", ge=0, le=89
     )
     hub_outage_share: float = _key(
-        0.2, "Share of the outage that the hub's rain may take", "", ge=0, le=0.95
+        0.2,
+        "Share of the outage that the hub's rain may take (0: its rain is not counted)",
+        "",
+        ge=0,
+        le=0.95,
     )
     margin_classes_db: tuple[float, ...] = _key(
         (0.0, 1.0, 3.0, 6.0),

@@ -72,7 +72,8 @@ def _achieved(link: Links, kit: Kit, margin: Margin) -> Achieved:
 def _monotone_above_pct(link: Links) -> float:
     """Return the outage above which both ends' shares are in the monotone range."""
     share = link.network.rules.hub_outage_share
-    smaller = min(s for s in (share, 1 - share) if s > 0) if link.hub.up is not None else 1 - share
+    counted = link.hub.up is not None and share > 0
+    smaller = min(share, 1 - share) if counted else 1 - share
     return min(MONOTONE_ABOVE_PCT / smaller, 1.0)
 
 

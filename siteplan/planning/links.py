@@ -262,6 +262,8 @@ def _hub_weather(link: Links, p_hub: FloatArray) -> tuple[FloatArray, Attenuatio
     if hub.up is None or hub.down is None:
         zero = np.zeros(n)
         return zero, Attenuation(zero, zero, zero, zero)
+    if link.network.rules.hub_outage_share == 0:  # the hub's rain is not counted
+        return np.zeros(n), stretch(clear(hub.down), n)
     up = parts(stretch(hub.up, n), p_hub, hub.up_sigma_db)
     down = parts(stretch(hub.down, n), p_hub, hub.down_sigma_db)
     rise = up.total - hub.up.gas_db - link.network.hub.power_control_db

@@ -1,0 +1,137 @@
+"""What must hold for any site and network: monotony, order, scalar against vector, no gaps."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from siteplan.model import Plan, Sites
+from siteplan.network import Network
+from siteplan.planning.links import Dish, inbound_margin_db, outbound_margin_db, weather
+from siteplan.planning.plan import make_plan
+from siteplan.planning.worked import setting, work_out
+
+#: Numbers that may be blank for a site that sees the satellite, and why.
+MAY_BE_BLANK = {
+    "antenna_m": "no fit",
+    "buc_w": "no fit",
+    "required_antenna_m": "no diameter does",
+    "next_antenna_m": "already the largest",
+    "next_antenna_margin_db": "already the largest",
+    "outbound_availability_pct": "below 50 %",
+    "inbound_availability_pct": "below 50 %",
+    "wall_facing_deg": "not given",
+    "roof_height_m": "not given",
+    "cable_m": "not given",
+    "wind_m_s": "not given",
+    "fixed_antenna_m": "not given",
+    "fixed_buc_w": "not given",
+}
+
+LATITUDES = st.floats(-60, 60)
+LONGITUDES = st.floats(-110, -10)
+
+
+def same(a: Plan, b: Plan, index: np.ndarray | slice) -> None:
+    for name, values in a.columns.items():
+        picked = values[index]
+        if values.dtype == object:
+            assert picked.tolist() == b.columns[name].tolist(), name
+        else:
+            np.testing.assert_array_equal(picked, b.columns[name], err_msg=name)
+
+
+def test_order_of_sites_does_not_matter(tropical: Network, basin: Sites) -> None:
+    order = np.random.default_rng(3).permutation(len(basin))
+    same(make_plan(basin, tropical), make_plan(basin.take(order), tropical), order)
+
+
+def test_scalar_loop_equals_vector(tropical: Network, basin: Sites) -> None:
+    whole = make_plan(basin, tropical)
+    for i in range(0, len(basin), 5):
+        one = make_plan(basin.take(np.array([i])), tropical)
+        same(whole, one, slice(i, i + 1))
+
+
+def test_chunks_do_not_show(
+    tropical: Network, basin: Sites, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = make_plan(basin, tropical)
+    monkeypatch.setattr("siteplan.planning.plan.CHUNK_SITES", 7)
+    told: list[int] = []
+    same(whole, make_plan(basin, tropical, progress=told.append), slice(None))
+    assert told == [7, 14, 21, 28, 35, 40]
+
+
+@given(lat=LATITUDES, lon=LONGITUDES)
+@settings(max_examples=60, deadline=None)
+def test_results_are_finite_or_flagged(lat: float, lon: float) -> None:
+    network = Network.model_validate(
+        {"satellite": {"longitude_deg": -61}, "network": {"date": "2026-06-01"}}
+    )
+    plan = make_plan(Sites.at(np.array([lat]), np.array([lon])), network)
+    flags = plan.columns["flags"][0].split(";")
+    for name, values in plan.columns.items():
+        if values.dtype != float or name in MAY_BE_BLANK or not np.isnan(values[0]):
+            continue
+        near_zenith = name.startswith("azimuth") or name == "skew_deg"
+        assert "below_horizon" in flags or (near_zenith and "azimuth_sensitive" in flags), name
+    if np.isnan(plan.columns["antenna_m"][0]):
+        assert {"below_horizon", "below_min_elevation", "no_fit"} & set(flags)
+
+
+@given(
+    lat=LATITUDES,
+    p=st.floats(0.05, 49),
+    factor=st.floats(1.01, 5),
+    share=st.sampled_from([0.0, 0.2, 0.5]),
+)
+@settings(max_examples=60, deadline=None)
+def test_margin_falls_as_p_falls(lat: float, p: float, factor: float, share: float) -> None:
+    network = Network.model_validate(
+        {
+            "satellite": {"longitude_deg": -61},
+            "hub": {"lat": -15.8, "lon": -47.9},
+            "rules": {"hub_outage_share": share},
+        }
+    )
+    done = work_out(Sites.at(np.array([lat]), np.array([-60.0])), setting(network))
+    smaller = max(p / factor, 0.03 if share else 0.0125)  # both ends at 0.01 % or more, but 0.006
+    dish, power = Dish(1.2, 0.65), 3.0
+    for margin in (
+        lambda at: outbound_margin_db(done.link, dish, at),
+        lambda at: inbound_margin_db(done.link, dish, power, at),
+    ):
+        often, seldom = (margin(weather(done.link, np.array([x]))) for x in (p, min(p, smaller)))
+        assert seldom[0] <= often[0] + 1e-9
+
+
+@given(lat=LATITUDES, diameter=st.floats(0.4, 6), factor=st.floats(1.001, 3))
+@settings(max_examples=60, deadline=None)
+def test_margin_rises_with_antenna_size(lat: float, diameter: float, factor: float) -> None:
+    network = Network.model_validate({"satellite": {"longitude_deg": -61}})
+    done = work_out(Sites.at(np.array([lat]), np.array([-60.0])), setting(network))
+    small, large = Dish(diameter, 0.65), Dish(diameter * factor, 0.65)
+    at = done.weather
+    assert outbound_margin_db(done.link, large, at)[0] > outbound_margin_db(done.link, small, at)[0]
+    assert (
+        inbound_margin_db(done.link, large, 0.0, at)[0]
+        > inbound_margin_db(done.link, small, 0.0, at)[0]
+    )
+
+
+def test_a_margin_of_zero_or_more_means_the_target_is_met(tropical: Network, basin: Sites) -> None:
+    for target in (95.0, 99.0, 99.5, 99.9, 99.97, 99.995):
+        changed = {"network": {"availability_pct": target}}
+        plan = make_plan(
+            basin, Network.model_validate(tropical.model_dump(exclude_unset=True) | changed)
+        )
+        for way in ("outbound", "inbound"):
+            margin = plan.columns[f"{way}_margin_db"]
+            reached = plan.columns[f"{way}_availability_pct"]
+            holds = margin >= 0
+            assert np.all(reached[holds] >= target)
+            missed = margin < -1e-6
+            assert not np.any(reached[missed] >= target)
