@@ -63,7 +63,7 @@ SP.makeCard = function (model, store, { focusMap, showSite }) {
     const style = layer.classes[layer.codes[i]];
     const margin = model.text('margin_db', i);
     const limit = model.text('limiting_direction', i);
-    const text = margin ? `Margin ${margin}${limit ? `, ${limit} limits` : ''}` : style.label;
+    const text = margin ? `Margin ${margin}${limit ? `, limited by ${limit}` : ''}` : style.label;
     return [SP.el('p', { class: model.failing[i] ? 'verdict failing' : 'verdict' }, [
       SP.markers.swatch(style),
       SP.el('span', { text: model.failing[i] ? `${text}. Not served as planned.` : text }),

@@ -80,5 +80,5 @@ SP.data = (function () {
     return model;
   }
 
-  return { read, block, written, reader };
+  return { read, block };
 })();

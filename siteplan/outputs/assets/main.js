@@ -7,7 +7,7 @@ SP.start = function (id, options) {
     hubLine: false, bearings: 'none', panelOpen: false,
   });
   const map = L.map(id, { ...options, maxBounds: [[-EDGE, -72000], [EDGE, 72000]] });
-  map.attributionControl.setPrefix(false).addAttribution('Land and borders: Natural Earth');
+  map.attributionControl.setPrefix(false).addAttribution('Land and borders: Natural Earth, good to about 2 km');
   L.control.zoom({ position: 'topright' }).addTo(map);
   const isWide = () => window.matchMedia('(min-width: 760px)').matches;
 

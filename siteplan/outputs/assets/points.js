@@ -9,7 +9,7 @@ SP.makePoints = function (map, model, store, filters) {
   const DOT = 3;
   /** Bearings are drawn once cells of this width [CSS pixels] hold few sites each. */
   const ROOM = 84;
-  const FEW = 1.35;
+  const FEW = 1.6;
 
   const lat = model.column('lat');
   const lon = model.column('lon');
