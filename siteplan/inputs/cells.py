@@ -132,14 +132,7 @@ def is_numeric(values: NDArray[Any]) -> bool:
 
 def unknown_mask(texts: TextArray) -> BoolArray:
     """Return where the (stripped) texts say 'not known'."""
-    from pandas import Series
-
-    words = Series(texts, dtype=object)
-    short = words.str.len() <= max(map(len, UNKNOWN_WORDS))
-    out = np.zeros(len(texts), dtype=bool)
-    candidates = np.flatnonzero(short.to_numpy(dtype=bool))
-    out[candidates] = [texts[i].lower() in UNKNOWN_WORDS for i in candidates]
-    return out
+    return np.array([text.lower() in UNKNOWN_WORDS for text in texts], dtype=bool)
 
 
 def plain_numbers(values: NDArray[Any]) -> tuple[FloatArray, BoolArray]:
@@ -169,11 +162,16 @@ def plain_numbers(values: NDArray[Any]) -> tuple[FloatArray, BoolArray]:
     return numbers, plain
 
 
-def number_gaps(values: NDArray[Any]) -> BoolArray:
-    """Return where a column has nothing: NaN, blank or a word for 'not known'."""
+def number_gaps(values: NDArray[Any], plain: BoolArray) -> BoolArray:
+    """Return where a column has nothing: NaN, blank or a word for 'not known'.
+
+    ``plain`` (n,) tells which cells are plain numbers and need no look.
+    """
     if is_numeric(values):
         return np.isnan(values) if values.dtype.kind == "f" else np.zeros(len(values), dtype=bool)
-    return unknown_mask(values)
+    gaps = ~plain
+    gaps[gaps] = unknown_mask(values[gaps])
+    return gaps
 
 
 def without_controls(texts: TextArray, *, one_line: bool) -> tuple[TextArray, IntArray]:

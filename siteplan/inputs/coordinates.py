@@ -114,7 +114,7 @@ def _read_column(key: str, values: NDArray[Any], found: Findings) -> _Column:
     cells = values if is_numeric(values) else strip_texts(as_texts(values))
     degrees, plain = plain_numbers(cells)
     column = _Column(key, cells, degrees, _count_decimals(cells, degrees, plain), {}, plain)
-    gaps = number_gaps(cells)
+    gaps = number_gaps(cells, plain)
     for at in np.flatnonzero(gaps).tolist():
         text = "" if is_numeric(cells) else cells[at]
         found.fault(at, Fault(key, text, f"{key} is missing", "Fill it in."))

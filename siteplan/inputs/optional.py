@@ -140,7 +140,7 @@ def read_numbers(
         raw = np.where(plain, raw, np.nan)
     numbers = raw * factor
     _drop_placeholders(cells, raw, numbers, rule, found)
-    for at in np.flatnonzero(~plain & ~number_gaps(cells)).tolist():
+    for at in np.flatnonzero(~plain & ~number_gaps(cells, plain)).tolist():
         numbers[at] = _read_doubtful(str(cells[at]), at, rule, found, factor=factor, comma=comma)
     outside = (numbers < rule.low) | (numbers > rule.high)
     for at in np.flatnonzero(outside).tolist():
