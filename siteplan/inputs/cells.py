@@ -85,6 +85,8 @@ def cell_text(value: Any) -> str:
     if isinstance(value, dt.timedelta):
         return _hours_text(value)
     text = str(value)
+    if isinstance(value, dt.datetime) and text.endswith(" 00:00:00"):
+        return text.partition(" ")[0]
     return "" if text in ("<NA>", "NaT") else text
 
 

@@ -214,7 +214,7 @@ def _refuse_placeholders(y: _Column, x: _Column, found: Findings) -> None:
 
 def _shown(column: _Column, at: int) -> str:
     cell = column.texts[at]
-    return f"{cell:g}" if is_numeric(column.texts) else str(cell)
+    return f"{cell:.10g}" if is_numeric(column.texts) else str(cell)
 
 
 def _settle_ranges(y: _Column, x: _Column, found: Findings) -> None:

@@ -190,7 +190,7 @@ def _shared_points(points: Points) -> _Found:
 
 def _same_point(points: Points, members: list[int], at: int) -> str:
     other = members[0] if members[0] != at else members[1]
-    name = f"{points.site_id[other]} " if points.site_id[other] else ""
+    name = f"site {points.site_id[other]} " if points.site_id[other] else "the site "
     more = f" and {len(members) - 2} more" if len(members) > 2 else ""
     return f"At exactly the same point as {name}(row {points.row[other]}){more}."
 

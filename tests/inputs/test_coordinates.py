@@ -118,6 +118,7 @@ def test_numbers_are_taken_as_they_are():
     assert read.lat[0] == -1.2921
     assert read.lon[0] == 36.0
     assert set(read.findings.faults) == {1, 2}
+    assert "95 is outside" in read.findings.faults[2][0].reason
 
 
 def test_decimals_are_counted_from_the_text():

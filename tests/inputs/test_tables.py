@@ -148,6 +148,7 @@ def test_workbook_cells_keep_full_precision(tmp_path):
     assert table.columns["lat"].tolist() == ["12:34:56", "36:49:12.5"]
     assert [float(text) for text in table.columns["lon"]] == [value, -value]
     assert table.columns["open"].tolist() == ["TRUE", ""]
+    assert table.columns["day"].tolist() == ["2026-03-01", ""]
     assert table.row.tolist() == [2, 4]
 
 
