@@ -99,10 +99,22 @@ def flags(inputs: FlagInputs, notes: Mapping[int, tuple[Note, ...]]) -> Flags:
     )
 
 
-def _conditions(x: FlagInputs) -> list[tuple[str, BoolArray, str]]:
+Condition = tuple[str, BoolArray, str]
+
+
+def _conditions(x: FlagInputs) -> list[Condition]:
     """Return code, mask (n,) and sentence of every flag that results decide."""
+    return [
+        *_place_conditions(x),
+        *_compass_conditions(x),
+        *_margin_conditions(x),
+        *_answer_conditions(x),
+    ]
+
+
+def _place_conditions(x: FlagInputs) -> list[Condition]:
+    """Return what the place decides."""
     seen = ~np.isnan(x.elevation_deg)
-    everyone = np.ones(len(seen), dtype=bool)
     return [
         (
             "below_horizon",
@@ -121,18 +133,6 @@ def _conditions(x: FlagInputs) -> list[tuple[str, BoolArray, str]]:
             x.elevation_deg < METHOD_ELEVATION_DEG,
             f"Elevation is under {METHOD_ELEVATION_DEG:g} deg, where the gas and scintillation"
             " methods no longer hold: the figures are indicative, no kit is picked.",
-        ),
-        (
-            "margin_negative",
-            x.kit_given & (np.round(x.margin_db, 6) < 0),
-            "The margin at the target is {margin_db:.1f} dB: the target is missed.",
-        ),
-        (
-            "margin_short",
-            x.kit_given
-            & (np.round(x.margin_db, 6) >= 0)
-            & (np.round(x.margin_db, 6) < x.reserve_db),
-            f"The margin of {{margin_db:.1f}} dB is under the reserve of {x.reserve_db:g} dB.",
         ),
         (
             "low_elevation",
@@ -157,16 +157,40 @@ def _conditions(x: FlagInputs) -> list[tuple[str, BoolArray, str]]:
             "The satellite is nearly overhead: a position error of 1 km turns the azimuth by"
             " {azimuth_turn_deg_km:.1f} deg; measure the position on site.",
         ),
+    ]
+
+
+def _compass_conditions(x: FlagInputs) -> list[Condition]:
+    """Return what the compass and the magnetic model decide."""
+    everyone = np.full(len(x.elevation_deg), not x.magnetic_valid)
+    return [
         (
             "compass_unreliable",
-            ~x.compass_reliable if x.magnetic_valid else ~everyone,
+            ~x.compass_reliable & x.magnetic_valid,
             "The earth's field is too steep for a compass here: take bearings from the sun or"
             " from a map.",
         ),
         (
             "magnetic_model_date",
-            everyone if not x.magnetic_valid else ~everyone,
+            everyone,
             "The plan's date is outside the magnetic model (2025 to 2029): no magnetic azimuth.",
+        ),
+    ]
+
+
+def _margin_conditions(x: FlagInputs) -> list[Condition]:
+    """Return what the link decides."""
+    margin = np.round(x.margin_db, 6)
+    return [
+        (
+            "margin_negative",
+            x.kit_given & (margin < 0),
+            "The margin at the target is {margin_db:.1f} dB: the target is missed.",
+        ),
+        (
+            "margin_short",
+            x.kit_given & (margin >= 0) & (margin < x.reserve_db),
+            f"The margin of {{margin_db:.1f}} dB is under the reserve of {x.reserve_db:g} dB.",
         ),
         (
             "power_share",
@@ -174,6 +198,12 @@ def _conditions(x: FlagInputs) -> list[tuple[str, BoolArray, str]]:
             "In clear sky the inbound carrier takes {share_excess_db:.1f} dB more than its"
             " bandwidth's share of the transponder's power: turn the BUC down, or lease it.",
         ),
+    ]
+
+
+def _answer_conditions(x: FlagInputs) -> list[Condition]:
+    """Return how far the answers can be trusted."""
+    return [
         (
             "availability_capped",
             x.capped,

@@ -75,50 +75,65 @@ def mounts(
     return Mounts(mount, reason)
 
 
+Rule = tuple[NDArray[np.bool_], str, str]
+
+
 def _rules(
     structure: TextArray, antenna_m: FloatArray, swing_deg: FloatArray, elevation_deg: FloatArray
-) -> list[tuple[NDArray[np.bool_], str, str]]:
+) -> list[Rule]:
     """Return the rules in order: where each applies, the mount, and the reason."""
-    ground, roof = structure == "ground", structure == "flat_roof"
-    pitched, wall = structure == "pitched_roof", structure == "wall"
-    small = antenna_m <= WALL_LIMIT_M
-    light = antenna_m <= ROOF_LIMIT_M
-    low = elevation_deg < PARAPET_ELEVATION_DEG
     everywhere = np.ones(len(structure), dtype=bool)
     return [
         (np.isnan(elevation_deg), SURVEY, "No mount: the satellite is below the horizon."),
         (np.isnan(antenna_m), SURVEY, "No antenna is planned, so no mount is chosen."),
         (
-            ground,
+            structure == "ground",
             POLE,
             "Open ground: a pole in a concrete foot carries {antenna:.2g} m and turns to any"
             " bearing.",
         ),
+        *_roof_rules(structure, antenna_m, elevation_deg),
+        *_wall_rules(structure == "wall", antenna_m, swing_deg),
+        (everywhere, SURVEY, "The structure is not given: survey what can carry {antenna:.2g} m."),
+    ]
+
+
+def _roof_rules(
+    structure: TextArray, antenna_m: FloatArray, elevation_deg: FloatArray
+) -> list[Rule]:
+    """Return the rules for flat and pitched roofs."""
+    flat = structure == "flat_roof"
+    light = flat & (antenna_m <= ROOF_LIMIT_M)
+    frame = "Flat roof: a ballasted frame carries {antenna:.2g} m without piercing the roof;"
+    return [
         (
-            roof & light & low,
+            light & (elevation_deg < PARAPET_ELEVATION_DEG),
             ROOF,
-            "Flat roof: a ballasted frame carries {antenna:.2g} m without piercing the roof; at"
-            " {elevation:.0f} deg elevation check the parapet's shadow, and the roof's load.",
+            f"{frame} at {{elevation:.0f}} deg elevation check the parapet's shadow, and the"
+            " roof's load.",
         ),
+        (light, ROOF, f"{frame} check the roof's load."),
         (
-            roof & light,
-            ROOF,
-            "Flat roof: a ballasted frame carries {antenna:.2g} m without piercing the roof;"
-            " check the roof's load.",
-        ),
-        (
-            roof,
+            flat,
             SURVEY,
             f"Flat roof, but {{antenna:.2g}} m is more than the {ROOF_LIMIT_M:g} m usual on"
             " ballast: survey the roof's load, or a pole on the ground.",
         ),
         (
-            pitched,
+            structure == "pitched_roof",
             SURVEY,
             "A pitched roof takes no ballast: survey a gable wall or a pole beside the building.",
         ),
+    ]
+
+
+def _wall_rules(
+    wall: NDArray[np.bool_], antenna_m: FloatArray, swing_deg: FloatArray
+) -> list[Rule]:
+    """Return the rules for walls."""
+    return [
         (
-            wall & ~small,
+            wall & ~(antenna_m <= WALL_LIMIT_M),
             SURVEY,
             f"{{antenna:.2g}} m is more than the {WALL_LIMIT_M:g} m usual on a wall bracket:"
             " survey a pole beside the building.",
@@ -140,5 +155,4 @@ def _rules(
             "The wall faces {facing:.0f} deg, {swing:.0f} deg away from the satellite's bearing"
             " of {azimuth:.0f} deg: survey another wall or a pole.",
         ),
-        (everywhere, SURVEY, "The structure is not given: survey what can carry {antenna:.2g} m."),
     ]

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 TextArray = NDArray[np.object_]
+_FORMATTER = string.Formatter()
 
 
 def fill(template: str, values: Mapping[str, NDArray[Any]]) -> TextArray:
@@ -34,17 +35,17 @@ def fill(template: str, values: Mapping[str, NDArray[Any]]) -> TextArray:
     >>> fill("{x:.1f} dB", {"x": np.array([1.04, 1.01])}).tolist()
     ['1.0 dB', '1.0 dB']
     """
-    pieces = [(name, spec or "") for _, name, spec, _ in string.Formatter().parse(template) if name]
+    parsed = [(text, name, spec or "") for text, name, spec, _ in _FORMATTER.parse(template)]
+    columns = [_format(values[name], spec) for _, name, spec in parsed if name]
     n = len(next(iter(values.values())))
-    if not pieces:
+    if not columns:
         return np.full(n, template, dtype=object)
-    texts = [_format(values[name], spec) for name, spec in pieces]
-    codes = np.stack([code for _, code in texts], axis=1)
+    codes = np.stack([code for _, code in columns], axis=1)
     rows, which = np.unique(codes, axis=0, return_inverse=True)
-    plain = "".join(
-        before + ("{}" if name else "") for before, name, _, _ in string.Formatter().parse(template)
-    )
-    distinct = [plain.format(*(t[k] for (t, _), k in zip(texts, row, strict=True))) for row in rows]
+    distinct = []
+    for row in rows:
+        numbers = iter([texts[k] for (texts, _), k in zip(columns, row, strict=True)])
+        distinct.append("".join(text + (next(numbers) if name else "") for text, name, _ in parsed))
     return np.array([*distinct, ""], dtype=object)[:-1][which.ravel()]
 
 

@@ -110,7 +110,7 @@ def test_maps_equal_itur(points: tuple[FloatArray, ...]) -> None:
 
 
 def test_altitude_within_half_a_metre_of_itur(points: tuple[FloatArray, ...]) -> None:
-    """itur's rounded axes move the height by up to decimetres on slopes; ITU-R's examples agree with ours."""
+    """itur's rounded axes move it by decimetres on slopes; ITU-R's examples agree with ours."""
     from itur.models.itu1511 import topographic_altitude
 
     lat, lon, _, _ = points

@@ -1,0 +1,110 @@
+"""The house: imports run one way, nothing heavy where it does not belong, sizes stay small."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from graphlib import TopologicalSorter
+from pathlib import Path
+
+import pytest
+
+import siteplan
+
+ROOT = Path(siteplan.__file__).parent
+MODULES = {
+    ".".join(path.relative_to(ROOT.parent).with_suffix("").parts).removesuffix(".__init__"): path
+    for path in ROOT.rglob("*.py")
+}
+SHARED = {"model", "network", "fields", "errors"}
+#: Which parts of the package each part may import.
+ALLOWED = {
+    "model": set(),
+    "network": set(),
+    "errors": set(),
+    "fields": set(),
+    "physics": {"physics"},
+    "inputs": {"inputs", *SHARED},
+    "planning": {"planning", "physics", *SHARED},
+    "outputs": {"outputs", "data", *SHARED},
+    "data": {"data"},
+    "project": {"inputs", *SHARED},
+    "api": {"inputs", "planning", "outputs", "project", *SHARED},
+    "cli": {"api", "inputs", "outputs", "errors", ""},
+    "__main__": {"cli"},
+    "": {"api"},
+}
+
+
+def part(module: str) -> str:
+    pieces = module.split(".")
+    return pieces[1] if len(pieces) > 1 else ""
+
+
+def imported(path: Path) -> set[str]:
+    """Return every module that a file imports, late imports and type-only ones too."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found |= {node.module, *(f"{node.module}.{a.name}" for a in node.names)}
+    return found
+
+
+@pytest.mark.parametrize("module", sorted(MODULES))
+def test_imports_run_one_way(module: str) -> None:
+    ours = {m for m in imported(MODULES[module]) if m in MODULES and m != module}
+    for other in ours - {"siteplan"} if part(module) != "cli" else ours:
+        assert part(other) in ALLOWED[part(module)], f"{module} imports {other}"
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if m.startswith("siteplan.physics")])
+def test_physics_knows_no_tables(module: str) -> None:
+    banned = {"pandas", "geopandas", "folium", "pyogrio", "shapely", "pyarrow"}
+    assert not {m.split(".")[0] for m in imported(MODULES[module])} & banned
+
+
+def test_physics_loads_no_tables() -> None:
+    code = (
+        "import sys, siteplan.planning.plan;"
+        "print(sorted({'pandas', 'geopandas', 'folium', 'itur', 'astropy'} & set(sys.modules)))"
+    )
+    result = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    )
+    assert result.stdout.strip() == "[]"
+
+
+def test_no_import_cycle() -> None:
+    graph = {
+        name: {m for m in imported(path) if m in MODULES and m not in (name, "siteplan")}
+        for name, path in MODULES.items()
+    }
+    assert list(TopologicalSorter(graph).static_order())  # raises CycleError
+
+
+def test_files_and_functions_stay_small() -> None:
+    for name, path in MODULES.items():
+        text = path.read_text(encoding="utf-8")
+        assert text.count("\n") <= 600, name
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                first = node.body[0]
+                start = first.end_lineno if ast.get_docstring(node) else node.lineno
+                assert node.end_lineno is not None
+                assert start is not None
+                assert node.end_lineno - start <= 60, f"{name}.{node.name}"
+
+
+def test_scripts_and_styles_stay_small() -> None:
+    for path in (ROOT / "outputs" / "assets").iterdir():
+        assert path.read_text(encoding="utf-8").count("\n") <= 600, path.name
+
+
+def test_public_functions_have_docstrings() -> None:
+    for name, path in MODULES.items():
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
+                assert ast.get_docstring(node), f"{name}.{node.name}"
