@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 #: Plans of fewer sites show no progress bar: they are done before it is drawn.
 PROGRESS_FROM_SITES = 20_000
+#: Width of tables where the output is no terminal.
+PIPED_WIDTH = 160
 #: Rejects shown on the terminal; rejects.csv holds them all.
 REJECTS_SHOWN = 20
 #: What ``siteplan site`` prints, under its headings.
@@ -62,7 +64,10 @@ def console(*, error: bool = False) -> Console:
     """Return the terminal; text of users is printed as it is, never as markup."""
     from rich.console import Console
 
-    return Console(stderr=error, markup=False, highlight=False, emoji=False, soft_wrap=True)
+    out = Console(stderr=error, markup=False, highlight=False, emoji=False, soft_wrap=True)
+    if not out.is_terminal:
+        out.width = PIPED_WIDTH
+    return out
 
 
 def _table(title: str, headings: Sequence[str], right: Sequence[str] = ()) -> Table:
@@ -71,8 +76,8 @@ def _table(title: str, headings: Sequence[str], right: Sequence[str] = ()) -> Ta
     from rich.table import Table
 
     table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
-    for heading in headings:
-        table.add_column(heading, justify="right" if heading in right else "left")
+    for k, heading in enumerate(headings):
+        table.add_column(heading, justify="right" if heading in right else "left", no_wrap=k == 0)
     return table
 
 
@@ -232,16 +237,19 @@ def _shown(value: Any, field: Field) -> str:
 @contextmanager
 def progress(*, quiet: bool) -> Iterator[Callable[[int], Callable[[int], None]]]:
     """Yield what ``plan_project`` calls with the number of sites: a bar for long work."""
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
+    from contextlib import ExitStack
 
-    with Progress(
-        "Planning", BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(),
-        console=console(error=True), transient=True, disable=quiet,
-    ) as bar:  # fmt: skip
+    with ExitStack() as open_bars:
 
         def watch(total: int) -> Callable[[int], None]:
-            if total < PROGRESS_FROM_SITES:
+            if quiet or total < PROGRESS_FROM_SITES:
                 return lambda done: None
+            from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
+
+            columns = ("Planning", BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+            bar = open_bars.enter_context(
+                Progress(*columns, console=console(error=True), transient=True)
+            )
             task = bar.add_task("sites", total=total)
             return lambda done: bar.update(task, completed=done)
 

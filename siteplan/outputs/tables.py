@@ -141,7 +141,7 @@ def write_geojson(plan: Plan, path: Path) -> None:
     """Write the results as GeoJSON (RFC 7946); unknown numbers are null."""
     import orjson
 
-    columns = {name: _json_list(values) for name, values in rounded(plan).items()}
+    columns = {k: arrow_array(v).to_pylist() for k, v in rounded(plan).items()}
     names = list(columns)
     features = [
         {
@@ -155,12 +155,6 @@ def write_geojson(plan: Plan, path: Path) -> None:
     ]
     collection = {"type": "FeatureCollection", "features": features}
     path.write_bytes(orjson.dumps(collection, default=str))
-
-
-def _json_list(values: NDArray[Any]) -> list[Any]:
-    """Return a column as plain Python values; orjson writes NaN as null."""
-    plain: list[Any] = values.tolist()
-    return plain
 
 
 def write_rejects(rejects: Sequence[Reject], path: Path) -> None:

@@ -1,0 +1,231 @@
+"""The commands as a user runs them: exit codes, messages, outputs."""
+
+from __future__ import annotations
+
+import csv
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import geopandas
+import numpy as np
+import pytest
+
+import siteplan
+from siteplan.cli import main
+
+SAMPLES = Path(__file__).parent.parent / "sample_sites"
+NETWORK = "[satellite]\nlongitude_deg = -61\n"
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Path:
+    folder = tmp_path / "trial"
+    folder.mkdir()
+    (folder / "sites.csv").write_text("site_id,lat,lon\nA,-3.10,-60.02\nB,-1.45,-48.49\n")
+    (folder / "network.toml").write_text(NETWORK)
+    return folder
+
+
+@pytest.mark.parametrize("name", ["river_clinics", "fjord_substations"])
+def test_samples_plan_without_a_reject(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["plan", str(SAMPLES / name), "--output", str(tmp_path / name)]) == 0
+    written = {p.name for p in (tmp_path / name).iterdir()}
+    assert written == {
+        "sites.csv", "sites.gpkg", "sites.geojson", "rejects.csv", "summary.json", "map.html",
+    }  # fmt: skip
+    shown = capsys.readouterr().out
+    assert "figures were assumed" in shown
+    assert "Off-axis emission limits are not checked" in shown
+    summary = json.loads((tmp_path / name / "summary.json").read_text(encoding="utf-8"))
+    assert summary["sites"] == 62 if name == "river_clinics" else 60
+    assert summary["assumed"]
+    assert any("Off-axis" in limit for limit in summary["limits"])
+
+
+def test_samples_fall_inside_the_trades_figures(tmp_path: Path) -> None:
+    """Common practice, no source: 1.2 to 2.4 m, 1 to 3 W, fade margins of 4 to 12 dB in Ku."""
+    for name in ("river_clinics", "fjord_substations"):
+        assert main(["plan", str(SAMPLES / name), "--output", str(tmp_path / name), "--quiet"]) == 0
+        table = geopandas.read_file(tmp_path / name / "sites.gpkg")
+        picked = table[table["kit_source"] == "picked"]
+        assert len(picked) >= 45
+        assert picked["antenna_m"].between(1.2, 2.4).all()
+        assert picked["buc_w"].between(1, 3).all()
+        assert picked["fade_margin_db"].between(4, 12).mean() > 0.8
+
+
+def test_every_row_ends_in_the_plan_or_in_the_rejects(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "messy"
+    folder.mkdir()
+    rows = ["A,-3.1,-60.0", "B,north,-60.0", "A,-3.2,-60.1", ",-3.3,-60.2", "E,0,0", "F,-3.4,299.7",
+            "G,51.0,100.0", "H,-120.5,35.0"]  # fmt: skip
+    (folder / "sites.csv").write_text("site_id,lat,lon\n" + "\n".join(rows) + "\n")
+    (folder / "network.toml").write_text(NETWORK)
+    assert main(["plan", str(folder), "--output", str(tmp_path / "out")]) == 1
+    assert "Rejected" in capsys.readouterr().out
+    counts = []
+    for name in ("sites.csv", "rejects.csv"):
+        with (tmp_path / "out" / name).open(encoding="utf-8", newline="") as file:
+            counts.append(len(list(csv.DictReader(file))))
+    assert sum(counts) == len(rows)
+    assert counts[1] == 4
+
+
+def test_check_writes_nothing(
+    project: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(project.parent)
+    assert main(["check", "trial"]) == 0
+    assert "2 rows read, 2 good" in capsys.readouterr().out
+    assert [p.name for p in project.parent.iterdir()] == ["trial"]
+    (project / "sites.csv").write_text("site_id,lat,lon\nA,-3.10,-60.02\nB,x,-48.49\n")
+    assert main(["check", "trial"]) == 1
+
+
+def test_default_output_folder(project: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(project.parent)
+    assert main(["plan", "trial", "--quiet", "--no-map"]) == 0
+    written = {p.name for p in (project.parent / "output" / "trial").iterdir()}
+    assert "sites.csv" in written
+    assert "map.html" not in written
+
+
+def test_new_project_plans_without_edits(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "fresh"
+    assert main(["new", str(folder)]) == 0
+    assert main(["plan", str(folder), "--output", str(tmp_path / "out")]) == 0
+    capsys.readouterr()
+    assert main(["new", str(folder)]) == 2
+    assert "not empty" in capsys.readouterr().err
+
+
+def test_site_answers_for_one_place(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["site", "-3.10", "-60.02", "--satellite", "-61"]) == 0
+    decimal = capsys.readouterr().out
+    assert "Margin with 1.2 m" in decimal
+    assert "figures were assumed" in decimal
+    assert main(["site", "3°06'00\"S", "60 01 12 W", "--satellite", "61W"]) == 0
+    dms = capsys.readouterr().out
+    assert dms.split("Rain")[0] == decimal.split("Rain")[0]
+    assert main(["site", "50", "90", "--satellite", "-61"]) == 0
+    assert "below the horizon" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("sites", "network", "words"),
+    [
+        (None, NETWORK, ["sites"]),
+        ("site_id,lat,lon\nA,1,2\n", None, ["network.toml"]),
+        ("site_id,lat,lon\n", NETWORK, ["sites.csv"]),
+        ("", NETWORK, ["sites.csv"]),
+        ("site_id,lat\nA,1\n", NETWORK, ["lon"]),
+        ("site_id,lat,lon\nA,north,2\n", NETWORK, ["row 2", "'north'"]),
+        ("site_id,lat,lon\nA,50,90\n", NETWORK, ["longitude_deg", "below the horizon"]),
+        ("lat,lon\n1,2\n", "[satelite]\nlongitude_deg = 1\n", ["satellite"]),
+        ("lat,lon\n1,2\n", "[satellite]\nlongitud_deg = 1\n", ["longitude_deg"]),
+        ("lat,lon\n1,2\n", "[satellite]\nlongitude_deg = 400\n", ["400"]),
+        ("lat,lon\n1,2\n", "[satellite\n", ["network.toml"]),
+        ("lat,lon\n1,-50\n", NETWORK + '[outbound]\nmodcod = "QPSK 3/5x"\n', ["QPSK 3/5"]),
+        ("lat,lon\n1,-50\n", NETWORK + "[hub]\nlat = 50\nlon = 90\n", ["hub", "horizon"]),
+    ],
+)
+def test_bad_input_gives_a_message_not_a_traceback(
+    sites: str | None,
+    network: str | None,
+    words: list[str],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    folder = tmp_path / "bad"
+    folder.mkdir()
+    if sites is not None:
+        (folder / "sites.csv").write_text(sites)
+    if network is not None:
+        (folder / "network.toml").write_text(network)
+    for command in (["plan", str(folder), "--output", str(tmp_path / "o")], ["check", str(folder)]):
+        assert main(command) == 2
+        error = capsys.readouterr().err
+        assert error.startswith("siteplan: ")
+        assert "Traceback" not in error
+        for word in words:
+            assert word in error
+    assert not (tmp_path / "o").exists()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["plan", "nowhere/at/all"], "nowhere"),
+        (["site", "100", "0", "--satellite", "0"], "lat"),
+        (["site", "1", "2"], "--satellite"),
+        (["site", "1", "2", "--satellite", "north"], "satellite"),
+        (["site", "1", "2", "--satellite", "0", "--availability", "20"], "availability_pct"),
+    ],
+)
+def test_unusable_arguments(
+    arguments: list[str], words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(arguments) == 2
+    assert words in capsys.readouterr().err
+
+
+def test_usage_errors_exit_with_2(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit, match="2"):
+        main(["plan"])
+    assert "--help" in capsys.readouterr().err
+
+
+def test_a_defect_exits_with_3(
+    project: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("boom")
+
+    monkeypatch.setattr("siteplan.planning.plan.make_columns", broken)
+    assert main(["plan", str(project), "--output", str(project / "out")]) == 3
+    error = capsys.readouterr().err
+    assert "internal error: ZeroDivisionError: boom" in error
+    assert "Traceback" not in error
+
+
+def test_fields_lists_the_dictionary(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["fields"]) == 0
+    shown = capsys.readouterr().out
+    for name in siteplan.fields.FIELDS:
+        assert name in shown
+    assert "below_horizon" in shown
+    assert main(["fields", "--network", "--markdown"]) == 0
+    assert "| outbound | symbol_rate_msps | 6 | Msym/s |" in capsys.readouterr().out
+
+
+def test_as_a_module_and_help_is_light() -> None:
+    code = (
+        "import sys, runpy; sys.argv = ['siteplan', '--help']\n"
+        "try:\n    runpy.run_module('siteplan', run_name='__main__')\n"
+        "except SystemExit:\n    pass\n"
+        "heavy = {'numpy', 'pandas', 'pydantic', 'rich'} & set(sys.modules)\n"
+        "assert not heavy, heavy\n"
+    )
+    result = subprocess.run(
+        [sys.executable, "-W", "error", "-c", code], capture_output=True, text=True, check=True
+    )
+    assert "usage: siteplan" in result.stdout
+
+
+def test_plan_from_python(project: Path) -> None:
+    network = {"satellite": {"longitude_deg": -61}, "network": {"date": "2026-06-01"}}
+    table = siteplan.plan([(-3.10, -60.02), (-1.45, -48.49)], network)
+    from_file = siteplan.plan(project / "sites.csv", network)
+    assert isinstance(table, geopandas.GeoDataFrame)
+    np.testing.assert_array_equal(table["margin_db"], from_file["margin_db"])
+    assert table.attrs["rejects"] == []
+    assert table.attrs["summary"]["counts"]["antenna_m"]
+    assert any(a["key"] == "outbound.satellite_eirp_dbw" for a in table.attrs["assumed"])
