@@ -87,6 +87,9 @@ def test_local_limit_hardly_steps_at_6_ghz():
 def test_outside_a_rule_s_frequencies_there_is_no_limit_and_no_distance():
     limit = exposure_limit_w_m2("47 CFR 1.1310", "public", [1.4, 1.5, 100, 101])
     np.testing.assert_array_equal(np.isnan(limit), [True, False, False, True])
+    for rule in ("ICNIRP 2020 whole body", "ICNIRP 2020 local"):
+        limit = exposure_limit_w_m2(rule, "public", [1.99, 2.0, 300, 301])
+        np.testing.assert_array_equal(np.isnan(limit), [True, False, False, True])
     assert np.isnan(safe_distances(100, 2.4, 0.65, 1.6)).all()
 
 

@@ -80,6 +80,8 @@ def test_other_warnings_of_the_package_come_through():
 
 
 def test_compass_zones():
+    # MIL-PRF-89500B, as quoted by the model's own package.
+    assert (magnetic.BLACKOUT_NT, magnetic.CAUTION_NT) == (2000, 6000)
     np.testing.assert_array_equal(
         compass_reliable([1999, 5999, 6000, 30_000, np.nan]), [False, False, True, True, False]
     )

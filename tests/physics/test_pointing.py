@@ -66,7 +66,7 @@ def test_changes_have_no_answer_below_the_horizon_and_at_the_poles():
 
 
 def test_error_of_half_the_beamwidth_costs_3_db():
-    np.testing.assert_allclose(pointing_loss_db([0, 0.5, 1.0], 1.0), [0, 3, 12], atol=1e-12)
+    np.testing.assert_allclose(pointing_loss_db([0, 0.8, 1.6], 1.6), [0, 3, 12], atol=1e-12)
 
 
 def test_cross_polarization_of_a_wrong_skew():

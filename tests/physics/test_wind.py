@@ -134,8 +134,9 @@ def test_wall_pull_by_hand():
 
 def test_wind_along_the_wall_rules_where_the_stand_off_is_long():
     # 1200 N x 0.8 m over two fixings 0.3 m apart: 1600 N.
-    out = wall_reactions(1200, 0, 0.8, (0.4, 0.3))
-    np.testing.assert_allclose(out.pull_n, 1600, rtol=1e-12)
+    out = wall_reactions(1200, [0, 200], 0.8, (0.4, 0.3))
+    # 200 N hanging 0.8 m out on rows 0.4 m apart add 200 N.
+    np.testing.assert_allclose(out.pull_n, [1600, 1800], rtol=1e-12)
 
 
 def test_a_dish_above_its_bracket_pulls_and_twists_more():

@@ -37,6 +37,36 @@ EN_301_545_2_PAYLOADS = {
 }
 
 
+# Ideal Es/N0 [dB] in the order of the tables, from transcriptions that cite the standards.
+EN_302_307_1_TABLE_13 = """
+    -2.35 -1.24 -0.30 1.00 2.23 3.10 4.03 4.68 5.18 6.20 6.42
+    5.50 6.62 7.91 9.35 10.69 10.98
+    8.97 10.21 11.03 11.61 12.89 13.13
+    12.73 13.64 14.28 15.69 16.05
+"""
+EN_302_307_2 = """
+    -2.85 -2.03 0.22 1.45
+    6.12 7.02 7.49
+    7.51 7.80 8.10 8.38 9.27 9.71 10.65 11.99
+"""
+EN_301_545_2 = """
+    -0.51 1.71 3.69 4.73 5.94 7.49 8.77 10.23 10.72 12.04
+    0.22 2.34 4.29 5.36 6.68 8.08 9.31
+"""
+
+
+@pytest.mark.parametrize(
+    ("waveform", "table"),
+    [
+        ("DVB-S2", EN_302_307_1_TABLE_13),
+        ("DVB-S2X", EN_302_307_1_TABLE_13 + EN_302_307_2),
+        ("DVB-RCS2", EN_301_545_2),
+    ],
+)
+def test_thresholds_equal_the_transcribed_tables(waveform, table):
+    assert [m.es_n0_db for m in modcods(waveform)] == [float(text) for text in table.split()]
+
+
 @pytest.mark.parametrize("modcod", modcods("DVB-S2"), ids=lambda m: m.name)
 def test_s2_efficiency_from_the_frame(modcod):
     # User bits less the 80 of the baseband header, over symbols of the frame plus 90 of the

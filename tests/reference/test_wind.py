@@ -7,6 +7,7 @@ import pytest
 from scipy.integrate import quad
 
 from siteplan.physics.wind import (
+    TERRAIN,
     gust_height_factor,
     gust_pressure_pa,
     mean_wind_pressure,
@@ -41,6 +42,12 @@ ASCE_7_16_TABLE_26_10_1 = [
 def test_height_factor_of_gusts(exposure, factors):
     height_m = np.array([15, 30, 60, 100]) * 0.3048
     np.testing.assert_allclose(gust_height_factor(height_m, exposure), factors, atol=0.01)
+
+
+def test_terrain_categories():
+    # EN 1991-1-4 table 4.1: z_0 and z_min [m] of categories 0 to IV (from memory).
+    table = [(0.003, 1), (0.01, 1), (0.05, 2), (0.3, 5), (1.0, 10)]
+    assert list(TERRAIN.values()) == table
 
 
 def test_613_is_half_the_density_of_standard_air():
