@@ -88,9 +88,14 @@ def _worst_row(plan: Plan, i: int) -> dict[str, Any]:
     """Return one of the worst sites with the reason in a sentence."""
     c = plan.columns
     margin = float(c["margin_db"][i])
+    verdict = (
+        f"holds the target with {margin:.1f} dB"
+        if margin >= 0
+        else (f"misses the target by {-margin:.1f} dB")
+    )
     reason = c["no_fit_reason"][i] or (
-        f"{c['antenna_m'][i]:g} m with {c['buc_w'][i]:g} W holds the target with"
-        f" {margin:.1f} dB, limited {c['limiting_direction'][i]}."
+        f"{c['antenna_m'][i]:g} m with {c['buc_w'][i]:g} W {verdict},"
+        f" limited {c['limiting_direction'][i]}."
     )
     return {
         "site_id": c["site_id"][i],
