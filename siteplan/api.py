@@ -31,6 +31,10 @@ OUTPUT_NAMES = (
 )
 
 
+#: Up to so many sites the map answers what-if questions; beyond, its file would grow too large.
+MAP_TABLE_SITES = 100_000
+
+
 @dataclass(frozen=True)
 class Outcome:
     """What planning a project gave: results, rejects, summary, and where they stand."""
@@ -122,9 +126,10 @@ def plan_sites(
     *,
     name: str = "",
     today: dt.date | None = None,
+    with_tables: bool = False,
     progress: Callable[[int], None] = lambda done: None,
 ) -> Plan:
-    """Return the plan of checked sites.
+    """Return the plan of checked sites, with the map's tables where asked for.
 
     Raises
     ------
@@ -148,6 +153,7 @@ def plan_sites(
             "source": Path(site_list.source).name,
         },
         today=today,
+        with_tables=with_tables,
         progress=progress,
     )
 
@@ -223,7 +229,12 @@ def plan_project(
 
     project, site_list, network = read_project(folder)
     result = plan_sites(
-        site_list, network, name=project.name, today=today, progress=watch(len(site_list.sites))
+        site_list,
+        network,
+        name=project.name,
+        today=today,
+        with_tables=with_map and len(site_list.sites) <= MAP_TABLE_SITES,
+        progress=watch(len(site_list.sites)),
     )
     target = Path(output) if output is not None else Path("output") / project.name
     summary = summarize(result)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
@@ -19,7 +20,7 @@ TextArray = NDArray[np.object_]
 STRUCTURES = ("ground", "flat_roof", "pitched_roof", "wall")
 
 
-_TEXT_COLUMNS = ("name", "structure", "priority", "group")
+_TEXT_COLUMNS = ("name", "structure", "priority", "group", "timezone")
 _NUMBER_COLUMNS = (
     "altitude_m",
     "availability_pct",
@@ -76,6 +77,7 @@ class Sites:
     wind_m_s: FloatArray
     priority: TextArray
     group: TextArray
+    timezone: TextArray
     fixed_antenna_m: FloatArray
     fixed_buc_w: FloatArray
     source_row: IntArray
@@ -116,6 +118,38 @@ class Sites:
         )
 
 
+@dataclass(frozen=True)
+class Obstructions:
+    """Checked obstructions, one array a column, obstacles along axis 0.
+
+    ``from_deg`` to ``to_deg`` is the sector, clockwise, from true north. Unknown numbers are
+    NaN: ``elevation_deg`` where height and distance are given, and the other way round.
+    ``height_m`` is above the ground at the site.
+    """
+
+    site_id: TextArray
+    from_deg: FloatArray
+    to_deg: FloatArray
+    elevation_deg: FloatArray
+    height_m: FloatArray
+    distance_m: FloatArray
+    growth_m_per_year: FloatArray
+    kind: TextArray
+    source_row: IntArray
+
+    def __len__(self) -> int:
+        """Return the number of obstacles."""
+        return len(self.from_deg)
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What is known around the sites: surveyed obstacles, and the file of the terrain."""
+
+    obstructions: Obstructions | None = None
+    terrain_path: Path | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class SiteList:
     """What reading a sites table gave: the checked sites, the rejects and the count of rows."""
@@ -142,6 +176,10 @@ class Plan:
 
     ``columns`` holds result fields only (see ``siteplan.fields``); ``extra`` the user's free
     columns under the names they are written by; ``network`` is a ``siteplan.network.Network``.
+    ``tables`` holds what does not fit one number a site, such as ``horizon_deg`` (n, 72); the
+    README's page on the site pack lists them.
+    ``tables`` holds arrays of more dimensions, sites along axis 0, for the map and the sheets;
+    they are not written as columns, and a plan may be without them.
     """
 
     columns: Mapping[str, NDArray[Any]]
@@ -149,6 +187,7 @@ class Plan:
     network: Any
     assumptions: tuple[Assumption, ...]
     facts: Mapping[str, Any]
+    tables: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))
 
     def __len__(self) -> int:
         """Return the number of sites."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from siteplan.fields import INPUT_PREFIX, lookup
 from siteplan.model import Assumption, Plan, Sites
 from siteplan.network import Network
+from siteplan.planning import whatif
 from siteplan.planning.columns import make_columns
 from siteplan.planning.worked import Setting, setting, work_out
 
@@ -27,6 +28,7 @@ def make_plan(
     assumptions: tuple[Assumption, ...] = (),
     facts: Mapping[str, Any] = MappingProxyType({}),
     today: dt.date | None = None,
+    with_tables: bool = False,
     progress: Callable[[int], None] = lambda done: None,
 ) -> Plan:
     """Return the plan of all sites.
@@ -43,6 +45,8 @@ def make_plan(
         More for the outputs to show, such as the project's name.
     today : datetime.date, optional
         Date of the plan where the network file gives none (else the day it runs).
+    with_tables : bool
+        Whether to work out the tables that the map and the sheets use beside the columns.
     progress : callable
         Told the number of sites planned after each chunk.
 
@@ -57,18 +61,25 @@ def make_plan(
         If a MODCOD is unknown or the hub does not see the satellite.
     """
     shared = setting(network, today)
-    pieces = []
+    pieces, extras = [], []
     for piece in _chunks(len(sites)):
-        pieces.append(make_columns(work_out(sites.take(piece), shared)))
+        done = work_out(sites.take(piece), shared)
+        pieces.append(make_columns(done))
+        extras.append(whatif.tables(done) if with_tables else {})
         progress(int(piece[-1]) + 1)
-    columns = {k: np.concatenate([p[k] for p in pieces]) for k in pieces[0]} if pieces else {}
     return Plan(
-        MappingProxyType(columns),
+        MappingProxyType(_joined(pieces)),
         MappingProxyType(_free_names(sites.extra)),
         network,
         assumptions,
         MappingProxyType({**_facts(shared), **facts}),
+        MappingProxyType(_joined(extras)),
     )
+
+
+def _joined(pieces: Sequence[Mapping[str, NDArray[Any]]]) -> dict[str, NDArray[Any]]:
+    """Return the chunks' arrays by name, end to end."""
+    return {name: np.concatenate([p[name] for p in pieces]) for name in pieces[0]}
 
 
 def _chunks(n: int) -> Iterator[NDArray[np.int64]]:
@@ -98,4 +109,5 @@ def _facts(shared: Setting) -> dict[str, Any]:
         "hub_elevation_deg": shared.hub.elevation_deg,
         "availability_pct": network.network.availability_pct,
         "margin_classes_db": list(network.rules.margin_classes_db),
+        "whatif_outages_pct": list(whatif.outages_pct(network)),
     }
