@@ -14,7 +14,7 @@ import numpy as np
 
 from siteplan.physics.climate import FROZEN_P_PCT, Climate, moisture_above_frozen
 from siteplan.physics.cloud import cloud_db
-from siteplan.physics.gas import gas_db
+from siteplan.physics.gas_series import gas_db
 from siteplan.physics.maps import FloatArray, Level
 from siteplan.physics.rain import RainFade, rain_db, rain_fade
 from siteplan.physics.scintillation import (

@@ -6,6 +6,7 @@ Valid from 5 to 90 degrees of elevation and up to 350 GHz.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 
 import numpy as np
@@ -29,7 +30,7 @@ _OXYGEN_HEIGHT = (
 
 
 @lru_cache(maxsize=2)
-def _lines(gas: str) -> FloatArray:
+def spectral_lines(gas: str) -> FloatArray:
     """Return the spectral lines of ``oxygen`` or ``water_vapour``: columns f0, six coefficients."""
     path = data_folder() / "676" / f"v12_lines_{gas}.txt"
     return np.loadtxt(path, delimiter=",", skiprows=1)
@@ -49,8 +50,38 @@ def _line_shape(f: float, f0: float, width: FloatArray, delta: FloatArray | floa
     )
 
 
+#: What sums oxygen's lines in place of ``oxygen_lines``: of pressure, vapour pressure and theta.
+LineSum = Callable[[FloatArray, FloatArray, FloatArray], FloatArray]
+
+
+def oxygen_lines(
+    lines: FloatArray,
+    frequency_ghz: float,
+    pressure_hpa: FloatArray,
+    vapour_hpa: FloatArray,
+    theta: FloatArray,
+) -> FloatArray:
+    """Return the sum over spectral lines of strength times shape (n,), P.676-12 eq. 2 to 7.
+
+    ``lines`` (k, 7) are rows of table 1; ``theta`` is 300 K over the temperature.
+    """
+    total = np.zeros(np.broadcast(pressure_hpa, theta).shape)
+    for f0, a1, a2, a3, a4, a5, a6 in lines:
+        width = a3 * 1e-4 * (pressure_hpa * theta ** (0.8 - a4) + 1.1 * vapour_hpa * theta)
+        width = np.sqrt(width**2 + 2.25e-6)
+        delta = (a5 + a6 * theta) * 1e-4 * (pressure_hpa + vapour_hpa) * theta**0.8
+        strength = a1 * 1e-7 * pressure_hpa * theta**3 * np.exp(a2 * (1 - theta))
+        total += strength * _line_shape(frequency_ghz, f0, width, delta)
+    return total
+
+
 def oxygen_db_km(
-    frequency_ghz: float, pressure_hpa: FloatArray, density_g_m3: FloatArray, t_k: FloatArray
+    frequency_ghz: float,
+    pressure_hpa: FloatArray,
+    density_g_m3: FloatArray,
+    t_k: FloatArray,
+    *,
+    series: LineSum | None = None,
 ) -> FloatArray:
     """Return the specific attenuation of oxygen and dry air.
 
@@ -60,32 +91,29 @@ def oxygen_db_km(
         Frequency [GHz].
     pressure_hpa, density_g_m3, t_k : (n,) arrays
         Pressure [hPa], water-vapour density [g/m3] and temperature [K] at the surface.
+    series : callable, optional
+        Stands in for the sum over the lines whose width has no exponent of its own (a4 = 0),
+        over the frequency; see ``siteplan.physics.gas_series``.
 
     Returns
     -------
     (n,) array
         Specific attenuation [dB/km], ITU-R P.676-12 annex 1 eq. 1 to 9.
     """
+    f = frequency_ghz
     theta = 300.0 / t_k
     vapour_hpa = density_g_m3 * t_k / 216.7
-    total = np.zeros(np.broadcast(pressure_hpa, t_k).shape)
-    for f0, a1, a2, a3, a4, a5, a6 in _lines("oxygen"):
-        width = a3 * 1e-4 * (pressure_hpa * theta ** (0.8 - a4) + 1.1 * vapour_hpa * theta)
-        width = np.sqrt(width**2 + 2.25e-6)
-        delta = (a5 + a6 * theta) * 1e-4 * (pressure_hpa + vapour_hpa) * theta**0.8
-        strength = a1 * 1e-7 * pressure_hpa * theta**3 * np.exp(a2 * (1 - theta))
-        total += strength * _line_shape(frequency_ghz, f0, width, delta)
+    lines = spectral_lines("oxygen")
+    state = pressure_hpa, vapour_hpa, theta
+    if series is None:
+        total = oxygen_lines(lines, f, *state)
+    else:
+        total = f * series(*state) + oxygen_lines(lines[lines[:, 4] != 0], f, *state)
     d = 5.6e-4 * (pressure_hpa + vapour_hpa) * theta**0.8
-    continuum = (
-        frequency_ghz
-        * pressure_hpa
-        * theta**2
-        * (
-            6.14e-5 / (d * (1 + (frequency_ghz / d) ** 2))
-            + 1.4e-12 * pressure_hpa * theta**1.5 / (1 + 1.9e-5 * frequency_ghz**1.5)
-        )
-    )
-    return np.asarray(0.1820 * frequency_ghz * (total + continuum))
+    absorption = 6.14e-5 / (d * (1 + (f / d) ** 2))
+    absorption += 1.4e-12 * pressure_hpa * theta**1.5 / (1 + 1.9e-5 * f**1.5)
+    total += f * pressure_hpa * theta**2 * absorption
+    return np.asarray(0.1820 * f * total)
 
 
 def vapour_db_km(
@@ -109,7 +137,7 @@ def vapour_db_km(
     vapour_hpa = density_g_m3 * t_k / 216.7
     strength_of_all = 0.1 * vapour_hpa * theta**3.5
     total = np.zeros(np.shape(t_k))
-    for f0, b1, b2, b3, b4, b5, b6 in _lines("water_vapour"):
+    for f0, b1, b2, b3, b4, b5, b6 in spectral_lines("water_vapour"):
         width = b3 * 1e-4 * (pressure_hpa * theta**b4 + b5 * vapour_hpa * theta**b6)
         width = 0.535 * width + np.sqrt(0.217 * width**2 + 2.1316e-12 * f0**2 / theta)
         strength = b1 * np.exp(b2 * (1 - theta)) * strength_of_all
@@ -131,10 +159,11 @@ def oxygen_height_km(
         / (1 + 0.066 * rp**-2.3)
         * np.exp(-(((f - 59.7) / (2.87 + 12.4 * np.exp(-7.9 * rp))) ** 2))
     )
-    t2 = sum(
-        c * np.exp(2.12 * rp) / ((f - fi) ** 2 + 0.025 * np.exp(2.2 * rp))
-        for c, fi in _OXYGEN_HEIGHT
-    )
+    rise, spread = np.exp(2.12 * rp), 0.025 * np.exp(2.2 * rp)
+    t2 = np.zeros_like(rp)
+    for c, fi in _OXYGEN_HEIGHT:
+        t2 += c / ((f - fi) ** 2 + spread)
+    t2 *= rise
     t3 = (
         0.0114
         * f
@@ -147,8 +176,23 @@ def oxygen_height_km(
     return np.minimum(height, 10.7 * rp**0.3) if f < 70 else np.asarray(height)
 
 
+def vapour_ratio(frequency_ghz: float, vapour_kg_m2: FloatArray) -> FloatArray:
+    """Return zenith vapour attenuation over content (n,) [dB m2/kg], before the height term.
+
+    P.676-12 annex 2 eq. 39 and 40: density and temperature follow from the content [kg/m2].
+    """
+    density = vapour_kg_m2 / 2.38
+    t_k = 14 * np.log(0.22 * vapour_kg_m2 / 2.38) + 3 + 273.15
+    here = vapour_db_km(frequency_ghz, _REFERENCE_HPA, density, t_k)
+    return 0.0176 * here / vapour_db_km(_REFERENCE_GHZ, _REFERENCE_HPA, density, t_k)
+
+
 def zenith_vapour_db(
-    frequency_ghz: float, vapour_kg_m2: FloatArray, altitude_km: FloatArray
+    frequency_ghz: float,
+    vapour_kg_m2: FloatArray,
+    altitude_km: FloatArray,
+    *,
+    ratio: FloatArray | None = None,
 ) -> FloatArray:
     """Return the zenith attenuation of water vapour from its total content.
 
@@ -160,6 +204,8 @@ def zenith_vapour_db(
         Total columnar water vapour [kg/m2].
     altitude_km : (n,) array
         Height of the sites [km]; used from 20 GHz up.
+    ratio : (n,) array, optional
+        What ``vapour_ratio`` gives, where it is known already.
 
     Returns
     -------
@@ -167,14 +213,9 @@ def zenith_vapour_db(
         Zenith attenuation [dB], ITU-R P.676-12 annex 2 eq. 39 to 41.
     """
     f = frequency_ghz
-    density = vapour_kg_m2 / 2.38
-    t_k = 14 * np.log(0.22 * vapour_kg_m2 / 2.38) + 3 + 273.15
-    attenuation = (
-        0.0176
-        * vapour_kg_m2
-        * vapour_db_km(f, _REFERENCE_HPA, density, t_k)
-        / vapour_db_km(_REFERENCE_GHZ, _REFERENCE_HPA, density, t_k)
-    )
+    if ratio is None:
+        ratio = vapour_ratio(f, vapour_kg_m2)
+    attenuation = vapour_kg_m2 * ratio
     if f < 20:
         return attenuation
     a = (
@@ -185,37 +226,3 @@ def zenith_vapour_db(
     )
     b = 8.741e4 * np.exp(-0.587 * f) + 312.2 * f**-2.38 + 0.723
     return np.asarray(attenuation * (a * np.clip(altitude_km, 0, 4) ** b + 1))
-
-
-def gas_db(
-    frequency_ghz: float,
-    elevation_deg: FloatArray,
-    *,
-    pressure_hpa: FloatArray,
-    density_g_m3: FloatArray,
-    temperature_k: FloatArray,
-    vapour_kg_m2: FloatArray,
-    altitude_km: FloatArray,
-) -> FloatArray:
-    """Return the gaseous attenuation on slant paths.
-
-    Parameters
-    ----------
-    frequency_ghz : float
-        Frequency [GHz].
-    elevation_deg : (n,) array
-        Elevation [deg]; the method holds from 5 to 90.
-    pressure_hpa, density_g_m3, temperature_k : (n,) arrays
-        Surface pressure [hPa], water-vapour density [g/m3] and temperature [K].
-    vapour_kg_m2, altitude_km : (n,) arrays
-        Total columnar water vapour [kg/m2] and height above sea level [km].
-
-    Returns
-    -------
-    (n,) array
-        Attenuation [dB], ITU-R P.676-12 annex 2 eq. 29 with the zenith vapour method.
-    """
-    surface = frequency_ghz, pressure_hpa, density_g_m3, temperature_k
-    oxygen = oxygen_db_km(*surface) * oxygen_height_km(*surface)
-    vapour = zenith_vapour_db(frequency_ghz, vapour_kg_m2, altitude_km)
-    return (oxygen + vapour) / np.sin(np.deg2rad(elevation_deg))

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from siteplan.physics.cloud import cloud_coefficient, cloud_db
-from siteplan.physics.gas import gas_db
+from siteplan.physics.gas_series import gas_db
 from siteplan.physics.maps import PERCENT_LEVELS, bilinear, grid
 from siteplan.physics.scintillation import scintillation, scintillation_db
 

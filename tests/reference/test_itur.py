@@ -17,7 +17,7 @@ from siteplan.physics.climate import (
     site_climate,
     topographic_altitude_m,
 )
-from siteplan.physics.gas import gas_db
+from siteplan.physics.gas_series import gas_db
 
 FloatArray = NDArray[np.float64]
 
