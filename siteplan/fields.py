@@ -11,6 +11,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from siteplan.fieldrows import PACK
+
 #: Sources that recur in the table below.
 _GIVEN = "given in the sites table"
 _P618 = "ITU-R P.618-14 section 2"
@@ -101,6 +103,14 @@ _IDENTITY = _table(
             0,
             "Direction that the wall looks, from true north",
             _GIVEN,
+        ),
+        (
+            "timezone",
+            "Time zone",
+            "",
+            None,
+            "Name of the time zone (IANA), else empty",
+            "given in the sites table, else network.toml",
         ),
         ("roof_height_m", "Roof height", "m", 1, "Height of the roof above ground", _GIVEN),
         ("cable_m", "Cable run", "m", 0, "Length of the IFL cable run", _GIVEN),
@@ -368,6 +378,14 @@ _LINK_FIELDS = _table(
         *_direction_rows("outbound"),
         *_direction_rows("inbound"),
         (
+            "availability_achieved_pct",
+            "Availability achieved",
+            "%",
+            3,
+            "The smaller of the two directions' availabilities",
+            f"{_P618} inverted",
+        ),
+        (
             "remote_eirp_dbw",
             "Remote EIRP",
             "dBW",
@@ -394,7 +412,7 @@ _DECISIONS = _table(
             "Mount",
             "",
             None,
-            "pole, wall, non_penetrating or survey_decides",
+            "pole, wall, non_penetrating, ground (a ballasted frame) or survey_decides",
             "mount rules, see README: method",
         ),
         (
@@ -411,6 +429,9 @@ _DECISIONS = _table(
     ],
 )
 
+#: What the site pack adds, between the mount and the flags.
+_PACK = [field for group, rows in PACK for field in _table(group, rows)]
+
 #: Every fixed result field by name, in the order of the tables that are written.
 FIELDS: Mapping[str, Field] = MappingProxyType(
     {
@@ -421,7 +442,9 @@ FIELDS: Mapping[str, Field] = MappingProxyType(
             *_CLIMATE,
             *_SIZING,
             *_LINK_FIELDS,
-            *_DECISIONS,
+            *_DECISIONS[:2],
+            *_PACK,
+            *_DECISIONS[2:],
         )
     }
 )
@@ -479,6 +502,13 @@ FLAGS: Mapping[str, Flag] = MappingProxyType(
             Flag("no_fit", "stop", "No pair of the catalogue meets the target with the reserve"),
             Flag("below_min_elevation", "stop", "Elevation is under the network's minimum"),
             Flag("margin_negative", "stop", "The margin at the target is below zero"),
+            Flag("blocked", "stop", "An obstacle or the terrain stands in the beam"),
+            Flag("sky_tight", "warn", "The beam clears the horizon by less than clearance_deg"),
+            Flag("roof_load", "warn", "The ballasted frame is heavier than the roof's limit"),
+            Flag("cable_none", "warn", "No cable class of the catalogue works over this run"),
+            Flag("drive_range", "warn", "A level at the modem is out of its range"),
+            Flag("beam_reachable", "warn", "People can reach the beam inside the safe distance"),
+            Flag("outside_terrain", "note", "The terrain file does not cover the site's horizon"),
             Flag("method_range", "warn", "A method is used outside its stated range"),
             Flag("margin_short", "warn", "The margin at the target is under the reserve"),
             Flag("coordinate_doubt", "warn", "The coordinates look wrong; check them"),

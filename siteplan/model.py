@@ -77,9 +77,9 @@ class Sites:
     wind_m_s: FloatArray
     priority: TextArray
     group: TextArray
-    timezone: TextArray
     fixed_antenna_m: FloatArray
     fixed_buc_w: FloatArray
+    timezone: TextArray
     source_row: IntArray
     notes: Mapping[int, tuple[Note, ...]] = field(default_factory=lambda: MappingProxyType({}))
     extra: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))

@@ -35,6 +35,12 @@ class General(_Table):
     availability_pct: float = _key(
         99.5, "Availability target in an average year", "%", ge=50, le=99.999
     )
+    install_date: dt.date | None = _key(
+        None, "Date of the installation, for the sun's bearings (else the plan's date)"
+    )
+    timezone: str = _key(
+        "", "Time zone (IANA name) of sites that give none, for sun transits", max_length=60
+    )
 
 
 class Satellite(_Table):
@@ -43,6 +49,13 @@ class Satellite(_Table):
     name: str = _key("", "Name of the satellite, for headings", max_length=200)
     longitude_deg: float = _key(
         ..., "Orbital position, east positive (west negative)", "deg", ge=-180, le=360
+    )
+    neighbours_deg: tuple[float, ...] = _key(
+        (),
+        "Orbital positions of neighbouring satellites, to tell them apart when pointing",
+        "deg",
+        min_length=0,
+        max_length=12,
     )
 
 
@@ -178,6 +191,9 @@ class Buc(_Table):
 
     rated_w: float = _key(..., "Rated output power", "W", gt=0, le=2000)
     backoff_db: float = _key(1.0, "Back-off from the rated power", "dB", ge=0, le=20)
+    dc_w: float | None = _key(
+        None, "Supply power that it draws (else from [ifl])", "W", gt=0, le=10000
+    )
 
 
 class Rules(_Table):
@@ -213,6 +229,122 @@ class Rules(_Table):
         return self
 
 
+class Cable(_Table):
+    """``[[cables]]``: one class of coaxial cable of the catalogue."""
+
+    name: str = _key(..., "Name of the class", "", min_length=1, max_length=60)
+    diameter_mm: float = _key(
+        7.0, "Outer diameter; the thinnest is the lightest", "mm", gt=1, le=60
+    )
+    loss_db_100m: float = _key(21.5, "Loss of 100 m at 1 GHz", "dB", gt=0.5, le=100)
+    core_mm: float = _key(1.02, "Diameter of the centre conductor", "mm", gt=0.1, le=20)
+    core: Literal["copper", "clad_steel"] = _key(
+        "copper", "Centre conductor: copper, or copper-clad steel"
+    )
+    shield_ohm_km: float = _key(15.0, "Resistance of the shield", "ohm/km", gt=0, le=200)
+
+
+class Ifl(_Table):
+    """``[ifl]``: the cable run between dish and modem, its levels and its supply."""
+
+    cable_m: float = _key(30.0, "Cable run of sites that give none", "m", gt=0, le=2000)
+    low_mhz: float = _key(950.0, "Low end of the band on the cable", "MHz", ge=5, le=5000)
+    high_mhz: float = _key(2150.0, "High end of the band on the cable", "MHz", ge=5, le=5000)
+    max_slope_db: float = _key(12.0, "Slope across the band that is accepted", "dB", gt=0, le=60)
+    supply_v: float = _key(24.0, "Supply of the BUC at the indoor end", "V", gt=5, le=100)
+    buc_min_v: float = _key(18.0, "Least voltage that the BUC accepts", "V", gt=3, le=100)
+    buc_efficiency: float = _key(
+        0.15, "Rated power over supply power, overhead not counted", "", gt=0.01, le=0.9
+    )
+    buc_overhead_w: float = _key(
+        8.0, "Supply power that every BUC draws besides", "W", ge=0, le=500
+    )
+    buc_gain_db: float = _key(60.0, "Conversion gain of the BUC", "dB", ge=20, le=100)
+    modem_output_min_dbm: float = _key(-35.0, "Least output of the modem", "dBm", ge=-80, le=20)
+    modem_output_max_dbm: float = _key(0.0, "Greatest output of the modem", "dBm", ge=-60, le=20)
+    lnb_gain_db: float = _key(60.0, "Conversion gain of the LNB", "dB", ge=20, le=100)
+    modem_input_min_dbm: float = _key(
+        -70.0, "Least level of a carrier at the modem", "dBm", ge=-120, le=0
+    )
+    modem_input_max_dbm: float = _key(
+        -20.0, "Greatest level of a carrier at the modem", "dBm", ge=-100, le=20
+    )
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        for low, high in (
+            ("low_mhz", "high_mhz"),
+            ("buc_min_v", "supply_v"),
+            ("modem_output_min_dbm", "modem_output_max_dbm"),
+            ("modem_input_min_dbm", "modem_input_max_dbm"),
+        ):
+            if getattr(self, low) >= getattr(self, high):
+                raise ValueError(f"{low} must be smaller than {high}")
+        return self
+
+
+class SitePack(_Table):
+    """``[site]``: what the crew's figures rest on where a site gives none."""
+
+    wind_m_s: float = _key(
+        25.0, "Design wind of sites that give none, on wind_basis", "m/s", gt=5, le=120
+    )
+    terrain_category: Literal["0", "I", "II", "III", "IV"] = _key(
+        "II", "Terrain category of EN 1991-1-4 (with mean_10min)"
+    )
+    gust_exposure: Literal["B", "C", "D"] = _key("C", "Exposure of ASCE 7 (with gust_3s)")
+    force_coefficient: float = _key(1.5, "Drag of a dish on its aperture", "", ge=0.5, le=3)
+    lift_coefficient: float = _key(0.5, "Lift of a dish on its aperture", "", ge=0, le=3)
+    friction: float = _key(0.4, "Friction of a ballasted frame", "", gt=0.05, le=1)
+    safety_factor: float = _key(1.5, "Safety on sliding and overturning", "", ge=1, le=5)
+    roof_limit_pa: float = _key(1500.0, "Load that a roof takes", "Pa", gt=0, le=50000)
+    snow_pa: float = _key(0.0, "Snow on the roof, part of that load", "Pa", ge=0, le=20000)
+    parapet_m: float = _key(0.9, "Height of the parapet above the roof", "m", ge=0, le=10)
+    frame_base_ratio: float = _key(
+        1.5, "Side of a ballasted frame over the dish's diameter", "", ge=0.5, le=5
+    )
+    mount_kg_m2: float = _key(
+        40.0, "Mass of dish and mount for each m2 of aperture", "kg/m2", ge=0, le=500
+    )
+    roof_height_m: float = _key(6.0, "Roof height of sites that give none", "m", ge=0, le=500)
+    frame_rim_m: float = _key(0.3, "Lower rim above the roof, ballasted frame", "m", ge=0, le=5)
+    pole_rim_m: float = _key(1.2, "Lower rim above the ground, pole", "m", ge=0, le=20)
+    bracket_height_m: float = _key(
+        3.0, "Height of a wall bracket where no roof height is given", "m", gt=0, le=100
+    )
+    bracket_stand_off_m: float = _key(0.6, "Dish's centre off the wall", "m", gt=0.1, le=3)
+    bracket_spacing_m: float = _key(0.4, "Spacing of a bracket's fixings", "m", gt=0.05, le=3)
+    footing_m: float = _key(0.6, "Diameter of a pole's concrete footing", "m", gt=0.1, le=5)
+    soil_pa_per_m: float = _key(
+        15700.0, "Lateral bearing of the soil for each metre", "Pa/m", gt=1000, le=200000
+    )
+    clearance_deg: float = _key(2.0, "Clearance over obstacles to be left", "deg", ge=0, le=20)
+    growth_years: float = _key(5.0, "Years of growth of trees to allow for", "a", ge=0, le=50)
+    tree_growth_m_year: float = _key(0.5, "Growth of trees that give none", "m/a", ge=0, le=5)
+    exposure_limits: Literal["both", "47 CFR 1.1310", "ICNIRP 2020"] = _key(
+        "both", "Limits of exposure that must hold; with both the longer distance counts"
+    )
+    acceptance_db: float = _key(
+        1.0, "Shortfall of C/N in clear sky that is still accepted", "dB", ge=0, le=6
+    )
+    spares_pct: float = _key(10.0, "Spares added to the kit list", "%", ge=0, le=100)
+
+
+#: Classes of cable used where the network file lists none: typical figures, from memory.
+DEFAULT_CABLES = (
+    ("75 ohm, series 59", 6.1, 26.6, 0.812, 20.0),
+    ("75 ohm, series 6", 6.9, 21.5, 1.024, 15.0),
+    ("75 ohm, series 11", 10.3, 14.3, 1.628, 9.0),
+)
+
+
+def _default_cables() -> tuple[Cable, ...]:
+    return tuple(
+        Cable(name=name, diameter_mm=width, loss_db_100m=loss, core_mm=core, shield_ohm_km=shield)
+        for name, width, loss, core, shield in DEFAULT_CABLES
+    )
+
+
 #: The catalogue used where the network file lists none: the trade's usual Ku-band sizes.
 DEFAULT_ANTENNAS_M = (1.2, 1.8, 2.4)
 DEFAULT_BUCS_W = (1.0, 2.0, 3.0)
@@ -238,6 +370,9 @@ class Network(_Table):
         max_length=40,
     )
     rules: Rules = Field(default_factory=Rules)
+    site: SitePack = Field(default_factory=SitePack)
+    ifl: Ifl = Field(default_factory=Ifl)
+    cables: tuple[Cable, ...] = Field(default_factory=_default_cables, min_length=1, max_length=40)
 
     @model_validator(mode="after")
     def _no_twins(self) -> Self:
@@ -247,4 +382,6 @@ class Network(_Table):
             raise ValueError("antennas: two of the same diameter_m; keep one of them")
         if len(set(powers)) < len(powers):
             raise ValueError("bucs: two of the same rated_w; keep one of them")
+        if len({c.name for c in self.cables}) < len(self.cables):
+            raise ValueError("cables: two of the same name; keep one of them")
         return self

@@ -44,6 +44,7 @@ SYNONYMS: dict[str, tuple[str, ...]] = {
     "wind_m_s": ("wind_speed_m_s", "wind_ms", "wind_speed_ms"),
     "priority": (),
     "group": (),
+    "timezone": ("time_zone", "tz"),
     "fixed_antenna_m": ("installed_antenna_m", "existing_antenna_m"),
     "fixed_buc_w": ("installed_buc_w", "existing_buc_w"),
 }

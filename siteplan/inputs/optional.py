@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -306,3 +307,38 @@ def _structure(word: str) -> str | None:
         return ""
     plain = re.sub(r"[\s_\-]+", "_", word.casefold()).strip("_")
     return plain if plain in STRUCTURES else None
+
+
+def read_timezones(texts: TextArray, found: Findings) -> TextArray:
+    """Return the names of time zones (n,), '' where unknown.
+
+    Parameters
+    ----------
+    texts : array (n,)
+        Stripped texts.
+    found : Findings
+        Takes a note for each name that the time zone database has not.
+    """
+    from pandas import factorize
+
+    codes, words = factorize(texts)
+    known = np.array([_zone(str(word)) for word in words], dtype=object)
+    for code, word in enumerate(words):
+        if known[code] is None:
+            sentence = (
+                f"timezone '{str(word)[:60]}' is not in the time zone database and was left out;"
+                " write a name such as America/Bogota."
+            )
+            found.note_all(np.flatnonzero(codes == code), Note("input_mended", sentence))
+            known[code] = ""
+    return np.asarray(known[codes], dtype=object) if len(texts) else texts
+
+
+def _zone(word: str) -> str | None:
+    """Return the name, '' for 'not known', None for one that the database has not."""
+    if word.lower() in UNKNOWN_WORDS:
+        return ""
+    try:
+        return ZoneInfo(word).key
+    except (ValueError, OSError, LookupError):
+        return None

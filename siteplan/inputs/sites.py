@@ -25,7 +25,7 @@ from siteplan.inputs.cells import (
 )
 from siteplan.inputs.frames import frame_table
 from siteplan.inputs.headings import Headings, key_of
-from siteplan.inputs.optional import NUMBER_RULES, read_numbers, read_structures
+from siteplan.inputs.optional import NUMBER_RULES, read_numbers, read_structures, read_timezones
 from siteplan.inputs.rawtable import Table
 from siteplan.inputs.survey import (
     Survey,
@@ -156,7 +156,7 @@ def _add_doubts(table: Table, whole: Survey, found: Findings) -> None:
 
 
 def _texts(table: Table, headings: Headings, found: Findings) -> dict[str, NDArray[Any]]:
-    """Return name, priority, group and structure (n,)."""
+    """Return name, priority, group, structure and time zone (n,)."""
     out: dict[str, NDArray[Any]] = {}
     for key in ("name", "priority", "group"):
         texts = as_texts(column_values(table, headings, key))
@@ -165,6 +165,8 @@ def _texts(table: Table, headings: Headings, found: Findings) -> dict[str, NDArr
         found.note_all(changed, note)
     words = strip_texts(as_texts(column_values(table, headings, "structure")))
     out["structure"] = read_structures(words, found)
+    zones = strip_texts(as_texts(column_values(table, headings, "timezone")))
+    out["timezone"] = read_timezones(zones, found)
     return out
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from siteplan.errors import OutputError
-from siteplan.inputs.network_keys import KeyRow, is_list_table, key_rows, table_types
-from siteplan.network import DEFAULT_ANTENNAS_M, DEFAULT_BUCS_W
+from siteplan.inputs.network_keys import KeyRow, is_list_table, key_rows, table_types, toml_text
+from siteplan.network import DEFAULT_ANTENNAS_M, DEFAULT_BUCS_W, Network
 
 _SITES = """\
 site_id,name,lat,lon,structure,wall_facing_deg,group
@@ -81,6 +81,8 @@ def _line(row: KeyRow) -> str:
 def _catalogue(table: str) -> str:
     """Return the entries of a list table, each with its keys."""
     first, *others = key_rows(table)
+    if table == "cables":
+        return _cables(list(key_rows(table)))
     sizes = DEFAULT_ANTENNAS_M if table == "antennas" else DEFAULT_BUCS_W
     entries = [
         "\n".join(
@@ -89,4 +91,14 @@ def _catalogue(table: str) -> str:
         )
         for k, size in enumerate(sizes)
     ]
+    return "\n\n".join(entries) + "\n"
+
+
+def _cables(rows: list[KeyRow]) -> str:
+    """Return the default classes of cable, all behind a '#', each with all its keys."""
+    entries = []
+    for cable in Network.model_fields["cables"].get_default(call_default_factory=True):
+        lines = [f"# {r.key} = {toml_text(getattr(cable, r.key))}" for r in rows]
+        meant = [f"{line:<40} # {r.meaning}" for line, r in zip(lines, rows, strict=True)]
+        entries.append("\n".join(["# [[cables]]", *meant]))
     return "\n\n".join(entries) + "\n"

@@ -39,6 +39,7 @@ _CARRIED = (
     "lat",
     "lon",
     "structure",
+    "timezone",
     "wall_facing_deg",
     "roof_height_m",
     "cable_m",
@@ -162,7 +163,8 @@ def _availability(done: Worked) -> Columns:
         reached = achieved.availability_pct
         least = np.maximum(reached, done.target_pct)
         columns[f"{way}_availability_pct"] = np.where(margin >= 0, least, reached)
-    return columns
+    both = columns["outbound_availability_pct"], columns["inbound_availability_pct"]
+    return columns | {"availability_achieved_pct": np.minimum(*both)}
 
 
 def _kit(done: Worked) -> Columns:

@@ -231,13 +231,12 @@ def test_a_file_that_gives_every_default_assumes_only_the_rest():
         if row.table != table:
             table = row.table
             lines.append(f"[[{table}]]" if row.is_list else f"[{table}]")
-        value = row.default or {"longitude_deg": "13", "diameter_m": "1.2", "rated_w": "2"}.get(
-            row.key, ""
-        )
+        needed = {"longitude_deg": "13", "diameter_m": "1.2", "rated_w": "2", "name": '"series 6"'}
+        value = row.default or needed.get(row.key, "")
         if value:
             lines.append(f"{row.key} = {value}")
     keys = set(assumed("\n".join(lines)))
-    assert keys == {"network.date", "hub.lat", "hub.lon"}
+    assert keys == {"network.date", "network.install_date", "hub.lat", "hub.lon"}
 
 
 def test_the_reference_has_every_key_of_the_types():
