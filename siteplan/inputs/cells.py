@@ -41,6 +41,10 @@ _LINE_ENDS = re.compile(r"[\t\r\n]+")
 _CONTROL_OR_LINE_ENDS = re.compile(f"[{_UNFIT}\\t\\r\\n]")
 
 
+#: Fewer cells than this are read without pandas, which takes longer to import.
+PANDAS_FROM_CELLS = 100
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """What makes a row unusable: the key, its value as read, the reason and what to do."""
@@ -109,7 +113,7 @@ def as_texts(values: NDArray[Any]) -> TextArray:
     """Return a column (n,) as texts (n,), '' where there is nothing."""
     if values.dtype.kind in "iu":
         return values.astype(str).astype(object)
-    if values.dtype.kind == "O":
+    if values.dtype.kind == "O" and len(values) >= PANDAS_FROM_CELLS:
         from pandas.api.types import infer_dtype
 
         if infer_dtype(values, skipna=False) == "string":
@@ -156,9 +160,12 @@ def plain_numbers(values: NDArray[Any]) -> tuple[FloatArray, BoolArray]:
         numbers = values.astype(np.float64)
         plain = np.isfinite(numbers)
         return np.where(plain, numbers, np.nan), plain
-    from pandas import Series
+    if len(values) < PANDAS_FROM_CELLS:
+        plain = np.array([re.fullmatch(PLAIN_NUMBER, text) is not None for text in values], bool)
+    else:
+        from pandas import Series
 
-    plain = Series(values, dtype=object).str.fullmatch(PLAIN_NUMBER).to_numpy(dtype=bool)
+        plain = Series(values, dtype=object).str.fullmatch(PLAIN_NUMBER).to_numpy(dtype=bool)
     numbers = np.full(len(values), np.nan)
     numbers[plain] = values[plain].astype(np.float64)
     return numbers, plain

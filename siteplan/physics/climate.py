@@ -12,6 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from siteplan.physics.map_cache import stored
 from siteplan.physics.maps import (
     PERCENT_LEVELS,
     Cell,
@@ -22,7 +23,6 @@ from siteplan.physics.maps import (
     cell,
     corners,
     grid,
-    load_array,
 )
 
 #: Gas and cloud are frozen at this percentage below it (ITU-R P.618-14 section 2.5).
@@ -65,7 +65,8 @@ def _topography() -> tuple[FloatArray, FloatArray, FloatArray]:
     The map's step is 1/12 degree exactly; the axes that come with it are rounded to 8 decimals,
     which would move the height by some millimetres off ITU-R's own examples.
     """
-    values = np.ascontiguousarray(np.flipud(load_array("1511/v2_topo")))
+    # The heights are whole metres: half the width holds them exactly.
+    values = stored("topography", "1511/v2_topo", lambda m: np.flipud(m).astype(np.float32))
     rows, cols = values.shape
     lat = (np.arange(rows) - 1081.5) / 12
     lon = (np.arange(cols) - 2161.5) / 12
@@ -101,18 +102,19 @@ def topographic_altitude_m(lat: FloatArray, lon: FloatArray) -> FloatArray:
 @lru_cache(maxsize=1)
 def _vapour_node_altitude_km() -> FloatArray:
     """Return the height [km] of each node of P.836-6's vapour maps."""
-    vapour = grid("vapour_content", FROZEN_P_PCT)
-    rows, cols = vapour.values.shape
-    lat = vapour.first_lat + vapour.lat_step * np.arange(rows)
-    lon = vapour.lon_step * np.arange(cols) % 360.0
+    return stored("vapour-nodes", "836/v6_topo_0dot5", _node_altitude_km)
+
+
+def _node_altitude_km(topography_km: FloatArray) -> FloatArray:
+    """Return P.836-6's topography [km] (0.5 degree, from 90.5 N and 0.5 W) at the map's nodes."""
+    lat = 90 - 1.125 * np.arange(161)
+    lon = 1.125 * np.arange(321) % 360.0
     lat2, lon2 = (a.ravel() for a in np.meshgrid(lat, lon, indexing="ij"))
-    topo = grid("vapour_topography")
-    lat_axis = topo.first_lat + topo.lat_step * np.arange(1, topo.values.shape[0] - 1)
-    lon_axis = topo.first_lon + topo.lon_step * np.arange(1, topo.values.shape[1] - 1)
-    row, row_fraction = _axis_cell(-lat_axis, -lat2)  # the rows run south
-    col, col_fraction = _axis_cell(lon_axis, lon2)
+    rows, cols = topography_km.shape
+    row, row_fraction = _axis_cell(0.5 * np.arange(1, rows - 1) - 90.5, -lat2)  # rows run south
+    col, col_fraction = _axis_cell(0.5 * np.arange(1, cols - 1) - 0.5, lon2)
     at = Cell(row, col, row_fraction, col_fraction)
-    return bicubic(topo.values, at).reshape(rows, cols)
+    return bicubic(topography_km, at).reshape(len(lat), len(lon))
 
 
 def _vapour(at: Cell, altitude_km: FloatArray, p_pct: float) -> tuple[FloatArray, FloatArray]:

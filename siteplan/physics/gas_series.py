@@ -20,7 +20,6 @@ from functools import lru_cache
 from math import comb
 
 import numpy as np
-from numpy.polynomial import Chebyshev, chebyshev
 
 from siteplan.physics import gas
 from siteplan.physics.maps import FloatArray
@@ -78,6 +77,8 @@ def _polynomial(
     negligible: float,
 ) -> Polynomial:
     """Return the Chebyshev interpolant on [low, high], without its negligible tail."""
+    from numpy.polynomial import Chebyshev, chebyshev
+
     fitted = Chebyshev.interpolate(function, terms - 1, domain=[low, high])
     small = np.abs(fitted.coef) < negligible
     kept = len(small) - int(np.argmin(small[::-1])) if not small.all() else 1

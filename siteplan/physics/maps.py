@@ -1,20 +1,19 @@
 """The ITU-R digital maps, read from the files that the ``itur`` package carries.
 
-The files are found without importing ``itur``: its import and its eager loading of every
-percentage level cost seconds and half a gigabyte. Interpolation follows the Recommendations
+Interpolation follows the Recommendations
 (bilinear; bicubic of P.1144-7 for topography) and, to rounding, what ``itur`` computes.
 """
 
 from __future__ import annotations
 
-import importlib.util
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+
+from siteplan.physics.map_cache import stored
 
 FloatArray = NDArray[np.float64]
 #: A number, or an array that broadcasts with the others.
@@ -49,28 +48,6 @@ class Cell(NamedTuple):
     col_fraction: FloatArray
 
 
-@lru_cache(maxsize=1)
-def data_folder() -> Path:
-    """Return the folder of ``itur``'s map files.
-
-    Raises
-    ------
-    RuntimeError
-        If the package is not installed.
-    """
-    spec = importlib.util.find_spec("itur")
-    if spec is None or not spec.submodule_search_locations:
-        raise RuntimeError("the package itur, which carries the ITU-R maps, is not installed")
-    return Path(next(iter(spec.submodule_search_locations))) / "data"
-
-
-def load_array(name: str) -> FloatArray:
-    """Return the array of map file ``name``, for example ``"837/v7_r001"``."""
-    with np.load(data_folder() / f"{name}.npz") as archive:
-        values: FloatArray = archive["arr_0"]
-    return values
-
-
 def _level(p_pct: float) -> str:
     """Return how map files spell a percentage level: ``01`` is 0.1 %, ``5`` is 5 %."""
     return f"{p_pct:g}".replace(".", "")
@@ -86,13 +63,14 @@ def grid(quantity: str, p_pct: float | None = None) -> Grid:
         ``rain_rate`` (P.837-7, mm/h at 0.01 %), ``isotherm`` (P.839-4, km), ``temperature``
         (P.1510-1, K), ``cloud_liquid`` (P.840-7/-8, kg/m2), ``wet_refractivity`` (P.453-13,
         N-units), ``vapour_content`` (P.836-6, kg/m2), ``vapour_density`` (P.836-6, g/m3),
-        ``vapour_scale`` (P.836-6, km), ``vapour_topography`` (P.836-6, km).
+        ``vapour_scale`` (P.836-6, km).
     p_pct : float, optional
         Percentage level [%] of the quantities that depend on it, one of ``PERCENT_LEVELS``.
     """
     stem, lat0, dlat, lon0, dlon = _MAPS[quantity]
     name = stem if p_pct is None else stem.format(level=_level(p_pct))
-    return Grid(load_array(name), lat0, dlat, lon0, dlon)
+    values = stored(name.replace("/", "-"), name, lambda source: source)
+    return Grid(values, lat0, dlat, lon0, dlon)
 
 
 #: Quantity: file, first latitude, step, first longitude, step [deg].
@@ -105,7 +83,6 @@ _MAPS = {
     "vapour_content": ("836/v6_v_{level}", 90.0, -1.125, 0.0, 1.125),
     "vapour_density": ("836/v6_rho_{level}", 90.0, -1.125, 0.0, 1.125),
     "vapour_scale": ("836/v6_vsch_{level}", 90.0, -1.125, 0.0, 1.125),
-    "vapour_topography": ("836/v6_topo_0dot5", 90.5, -0.5, -0.5, 0.5),
 }
 
 
