@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from siteplan import coverage
 from siteplan.errors import NetworkError, SitesError
 from siteplan.model import Plan, Reject, SiteList
 from siteplan.network import Network
@@ -360,3 +361,56 @@ def new_project(folder: Path) -> None:
     from siteplan.inputs.starter import write_starter
 
     write_starter(folder)
+
+
+def coverage_project(
+    folder: str | Path,
+    output: str | Path | None = None,
+    *,
+    step_deg: float | None = None,
+    area: str | Path | None = None,
+    land_only: bool = False,
+    watch: Callable[[int], Callable[[int], None]] = lambda total: lambda done: None,
+) -> coverage.Written:
+    """Work out the coverage of a project folder and write it.
+
+    Parameters
+    ----------
+    folder : path
+        The project: sites.* and network.toml.
+    output : path, optional
+        Where the files go, else ``output/NAME`` under the current folder; what else is there
+        stays.
+    step_deg : float, optional
+        Spacing of the grid [deg], else the network file's, else 0.25.
+    area : path, optional
+        A file of polygons, else the network file's, else the sites' extent with a margin.
+    land_only : bool
+        Whether to cut to land.
+    watch : callable
+        Given the number of points, returns what is told the number done.
+
+    Raises
+    ------
+    SiteplanError
+        If project, area or network cannot be used, or the files cannot be written.
+    """
+    from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
+    from siteplan.outputs.folder import staged
+
+    project, site_list, network = read_project(folder)
+    check_plannable(site_list, network)
+    step = step_deg if step_deg is not None else network.coverage.step_deg
+    asked = coverage.wanted(
+        project,
+        network,
+        step_deg=coverage.DEFAULT_STEP_DEG if step is None else step,
+        area=area,
+        land_only=land_only,
+    )
+    assert asked is not None
+    covered = coverage.work_out(site_list.sites, network, asked, watch=watch)
+    target = Path(output) if output is not None else Path("output") / project.name
+    with staged(target, frozenset(COVERAGE_NAMES)) as new:
+        points, names = coverage.write(covered, new)
+    return coverage.Written(covered, target, points, names)

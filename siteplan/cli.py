@@ -87,6 +87,7 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("folder", help="folder to make")
     new.set_defaults(run=_new)
     _add_site(commands)
+    _add_coverage(commands)
     return parser
 
 
@@ -103,6 +104,18 @@ def _add_site(commands: argparse._SubParsersAction[_Parser]) -> None:
     site.set_defaults(run=_site)
 
 
+def _add_coverage(commands: argparse._SubParsersAction[_Parser]) -> None:
+    """Add the command that works out a grid over the project's area."""
+    coverage = commands.add_parser("coverage", help="elevation, rain, antenna over an area")
+    coverage.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    coverage.add_argument("--step", metavar="DEG", type=float, help="spacing (else 0.25)")
+    coverage.add_argument("--area", metavar="FILE", help="polygons (else around the sites)")
+    coverage.add_argument("--land", action="store_true", help="cut to land")
+    coverage.add_argument("--output", metavar="DIR", help="where to write (else output/NAME)")
+    coverage.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    coverage.set_defaults(run=_coverage)
+
+
 def _plan(arguments: argparse.Namespace) -> int:
     from siteplan.api import plan_project
     from siteplan.outputs import console
@@ -115,6 +128,25 @@ def _plan(arguments: argparse.Namespace) -> int:
         console.show_rejects(outcome.rejects)
         console.show_summary(outcome.summary, str(outcome.folder))
     return SOME_REJECTED if outcome.rejects else ALL_PLANNED
+
+
+def _coverage(arguments: argparse.Namespace) -> int:
+    from siteplan.api import coverage_project
+    from siteplan.outputs import console
+
+    with console.progress(quiet=arguments.quiet) as watch:
+        written = coverage_project(
+            arguments.project,
+            arguments.output,
+            step_deg=arguments.step,
+            area=arguments.area,
+            land_only=arguments.land,
+            watch=watch,
+        )
+    if not arguments.quiet:
+        console.show_coverage(written.covered.shares, written.covered.coverage.note)
+        console.show_written(written.points, written.names, str(written.folder))
+    return ALL_PLANNED
 
 
 def _check(arguments: argparse.Namespace) -> int:

@@ -338,6 +338,32 @@ DEFAULT_CABLES = (
 )
 
 
+class CoverageTable(_Table):
+    """``[coverage]``: what is drawn behind the sites of the map, and written beside them."""
+
+    step_deg: float | None = _key(
+        None, "Spacing of the coverage grid (absent: only when asked for)", "deg", ge=0.01, le=10
+    )
+    area: str | None = _key(
+        None, "File of polygons, from the project's folder (absent: around the sites)",
+        max_length=400,
+    )  # fmt: skip
+    land_only: bool = _key(False, "Cut coverage to land")
+
+
+class OverlayFile(_Table):
+    """``[[overlays]]``: a map layer of the user's own."""
+
+    file: str = _key(
+        ..., "Vector file to draw on the map, from the project's folder", min_length=1,
+        max_length=400,
+    )  # fmt: skip
+    name: str = _key("", "Name on the map (absent: the file's)", max_length=200)
+    color: Literal["blue", "vermilion", "green", "purple", "grey", "black"] | None = _key(
+        None, "Colour of its lines (absent: one after another)"
+    )
+
+
 def _default_cables() -> tuple[Cable, ...]:
     return tuple(
         Cable(name=name, diameter_mm=width, loss_db_100m=loss, core_mm=core, shield_ohm_km=shield)
@@ -373,6 +399,8 @@ class Network(_Table):
     site: SitePack = Field(default_factory=SitePack)
     ifl: Ifl = Field(default_factory=Ifl)
     cables: tuple[Cable, ...] = Field(default_factory=_default_cables, min_length=1, max_length=40)
+    coverage: CoverageTable = Field(default_factory=CoverageTable)
+    overlays: tuple[OverlayFile, ...] = Field(default=(), max_length=40)
 
     @model_validator(mode="after")
     def _no_twins(self) -> Self:

@@ -17,12 +17,13 @@ MODULES = {
     ".".join(path.relative_to(ROOT.parent).with_suffix("").parts).removesuffix(".__init__"): path
     for path in ROOT.rglob("*.py")
 }
-SHARED = {"model", "network", "fields", "errors"}
+SHARED = {"model", "network", "fields", "errors", "ground"}
 #: Which parts of the package each part may import.
 ALLOWED = {
     "model": set(),
     "network": set(),
     "errors": set(),
+    "ground": set(),
     "fields": {"fieldrows"},
     "fieldrows": set(),
     "physics": {"physics"},
@@ -31,7 +32,8 @@ ALLOWED = {
     "outputs": {"outputs", "data", *SHARED},
     "data": {"data"},
     "project": {"inputs", *SHARED},
-    "api": {"inputs", "planning", "outputs", "project", *SHARED},
+    "coverage": {"inputs", "planning", "outputs", "project", *SHARED},
+    "api": {"inputs", "planning", "outputs", "project", "coverage", *SHARED},
     "cli": {"api", "inputs", "outputs", "errors", ""},
     "__main__": {"cli"},
     "": {"api"},

@@ -25,6 +25,8 @@ from siteplan.model import Assumption
 from siteplan.network import Carrier, Network
 
 _MAX_ROUNDS = 50
+#: Tables that choose what is drawn: their defaults are no figures that a plan rests on.
+_NO_FIGURES = ("coverage", "overlays")
 #: Stands in for a position that is wrong or missing, so that the other keys are checked too.
 _ANY_POSITION = 0.0
 
@@ -254,6 +256,8 @@ def _kind_problem(row: KeyRow, value: Any) -> str | None:
         return _number_problem(row, value)
     if row.kind == "text" and not isinstance(value, str):
         return f'must be text between quotes, such as "{row.example}".'
+    if row.kind == "switch" and not isinstance(value, bool):
+        return "must be true or false, without quotes."
     return None
 
 
@@ -323,6 +327,8 @@ def _take_out(data: dict[str, Any], loc: tuple[int | str, ...]) -> bool:
 
 def _good_entry(table: str, index: int) -> dict[str, Any]:
     """Return an entry that is right and no twin of another."""
+    if table == "overlays":
+        return {"file": f"entry {index + 1} (taken out)"}
     if table == "cables":
         return {"name": f"entry {index + 1} (taken out)"}
     first = "diameter_m" if table == "antennas" else "rated_w"
@@ -423,6 +429,8 @@ def assumptions(network: Network) -> tuple[Assumption, ...]:
     """
     found: list[Assumption] = []
     for table in table_types():
+        if table in _NO_FIGURES:
+            continue
         value = getattr(network, table)
         given = table in network.model_fields_set
         if not is_list_table(table):

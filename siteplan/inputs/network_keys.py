@@ -24,7 +24,8 @@ class KeyRow:
     """One key of network.toml.
 
     ``default`` is TOML text, '' for none; ``range`` is in words; ``kind`` is ``number``,
-    ``numbers``, ``text`` or ``date``; ``is_list`` tells that the table is written ``[[...]]``.
+    ``numbers``, ``text``, ``switch`` or ``date``; ``is_list`` tells that the table is written
+    ``[[...]]``.
     """
 
     table: str
@@ -96,7 +97,8 @@ def _kind(annotation: Any) -> str:
     bare = _bare(annotation)
     if typing.get_origin(bare) is tuple:
         return "numbers"
-    return {float: "number", int: "number", dt.date: "date"}.get(bare, "text")
+    kinds = {float: "number", int: "number", dt.date: "date", bool: "switch"}
+    return kinds.get(bare, "text")
 
 
 def _range(info: FieldInfo, kind: str) -> str:
@@ -104,8 +106,8 @@ def _range(info: FieldInfo, kind: str) -> str:
     bare = _bare(info.annotation)
     if typing.get_origin(bare) is Literal:
         return ", ".join(f'"{word}"' for word in typing.get_args(bare))
-    if kind == "date":
-        return "a date, year-month-day"
+    if kind in ("date", "switch"):
+        return "a date, year-month-day" if kind == "date" else "true or false"
     limits = {type(limit).__name__: limit for limit in info.metadata}
     most = getattr(limits.get("MaxLen"), "max_length", None)
     if kind == "numbers":

@@ -254,3 +254,22 @@ def progress(*, quiet: bool) -> Iterator[Callable[[int], Callable[[int], None]]]
             return lambda done: bar.update(task, completed=done)
 
         yield watch
+
+
+def show_coverage(shares: Mapping[str, Sequence[tuple[str, float]]], note: str) -> None:
+    """Print the share of the area [%] that each class of each quantity takes."""
+    out = console()
+    table = _table("Coverage of the area", ("Quantity", "Class", "Share"), ("Share",))
+    for name, classes in shares.items():
+        for k, (label, share) in enumerate(classes):
+            _row(table, FIELDS[name].label if k == 0 else "", label, f"{share:.1f} %")
+    out.print(table)
+    out.print(note)
+
+
+def show_written(points: int, names: Sequence[str], folder: str) -> None:
+    """Print which files of coverage were written."""
+    out = console()
+    out.print(f"{points:,} points; {', '.join(names)} written to {folder}")
+    if not any(name.endswith(".tif") for name in names):
+        out.print("No GeoTIFF: it needs rasterio (pip install 'siteplan[terrain]').")

@@ -228,6 +228,8 @@ def test_a_file_that_gives_every_default_assumes_only_the_rest():
     """The reference, written as a file, is accepted and leaves no default to assume."""
     lines, table = [], ""
     for row in network_reference():
+        if row.table == "overlays":
+            continue  # a list that is empty unless given
         if row.table != table:
             table = row.table
             lines.append(f"[[{table}]]" if row.is_list else f"[{table}]")
