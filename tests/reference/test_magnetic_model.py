@@ -53,3 +53,26 @@ def test_a_dipole_s_share_of_the_intensity():
     east = g11 * np.sin(lam) - h11 * np.cos(lam)
     field = magnetic_field(lat, lon, 0, dt.date(2025, 1, 1))
     np.testing.assert_allclose(field.horizontal_nt, np.hypot(north, east), rtol=0.5)
+
+
+def test_field_equals_that_of_the_agency_s_package():
+    import warnings
+
+    from wmm import wmm_calc
+
+    rng = np.random.default_rng(12)
+    lat, lon = rng.uniform(-89, 89, 400), rng.uniform(-180, 180, 400)
+    height_km = rng.uniform(0, 5, 400)
+    day = dt.date(2028, 4, 1)
+    model = wmm_calc()
+    model.setup_time(dyear=2028 + 91 / 366)
+    model.setup_env(lat, lon, height_km)
+    with warnings.catch_warnings():  # of the zones about the poles, which are asked for here
+        warnings.filterwarnings("ignore", message=r"(Warning|Caution): \(lat, lon, alt")
+        north, east, _ = model.forward_base()
+    field = magnetic_field(lat, lon, height_km * 1e3, day)
+    np.testing.assert_allclose(field.horizontal_nt, np.hypot(north, east), rtol=1e-6, atol=1e-3)
+    turned = field.declination_deg - np.degrees(np.arctan2(east, north))
+    turned = (turned + 180) % 360 - 180
+    steep = field.horizontal_nt < 2000  # next to a dip pole the bearing hangs on the last digits
+    np.testing.assert_allclose(turned[~steep], 0, atol=1e-5)
