@@ -6,6 +6,7 @@ before computed ones. Switch off before anybody enters the beam.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
@@ -191,7 +192,12 @@ def exposure_limit_w_m2(rule: str, audience: Audience, frequency_ghz: ArrayLike)
 
 
 def safe_distances(
-    power_w: ArrayLike, diameter_m: ArrayLike, efficiency: ArrayLike, frequency_ghz: ArrayLike
+    power_w: ArrayLike,
+    diameter_m: ArrayLike,
+    efficiency: ArrayLike,
+    frequency_ghz: ArrayLike,
+    *,
+    rules: Sequence[str] = tuple(RULES),
 ) -> SafeDistances:
     """Return the distances on the axis beyond which all rules hold: the longest of each.
 
@@ -199,6 +205,8 @@ def safe_distances(
     ----------
     power_w, diameter_m, efficiency, frequency_ghz : array_like
         As in `field_regions`.
+    rules : sequence of str, optional
+        The rules of `RULES` that must hold.
 
     Returns
     -------
@@ -219,7 +227,7 @@ def safe_distances(
                 efficiency,
                 frequency_ghz,
             )
-            for rule in RULES
+            for rule in rules
         ]
         return np.asarray(np.max(np.stack(np.broadcast_arrays(*each)), axis=0))
 

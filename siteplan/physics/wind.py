@@ -303,15 +303,14 @@ def pole_embedment_m(
         *(np.asarray(x, dtype=float) for x in (drag_n, lever_m, footing_m, soil_pa_per_m))
     )
     # With S = soil d / 3, A is k / d, and the formula becomes d^3 = k d + 1.09 k h: one positive
-    # root, which halving finds.
+    # root, which Newton's steps approach from above without passing it.
     k = 2.34 * 3 * drag / (soil * footing)
-    low = np.zeros(k.shape)
-    high = np.sqrt(k) + np.cbrt(1.09 * k * lever)
-    for _ in range(60):
-        middle = (low + high) / 2
-        deep_enough = middle**3 >= k * middle + 1.09 * k * lever
-        low, high = np.where(deep_enough, low, middle), np.where(deep_enough, middle, high)
-    return np.asarray(high)
+    depth = np.sqrt(k) + np.cbrt(1.09 * k * lever)
+    for _ in range(12):
+        slope = 3 * depth**2 - k
+        excess = depth**3 - k * depth - 1.09 * k * lever
+        depth = depth - np.divide(excess, slope, out=np.zeros_like(depth), where=slope > 0)
+    return np.asarray(depth)
 
 
 def wall_reactions(
