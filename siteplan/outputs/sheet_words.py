@@ -1,0 +1,64 @@
+"""The fixed words of the crew's sheet: cautions, abort criteria, caveats, photos."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from siteplan.fieldrows import CAVEAT
+
+#: Stands with every figure of wind, ballast and load.
+WIND_CAVEAT: Final = (
+    f"Every figure here is {CAVEAT}. It approves no roof, wall or ground; local codes and the"
+    " maker's data come first."
+)
+#: Stands with every distance and density of exposure.
+EXPOSURE_CAVEAT: Final = (
+    f"Every figure here is {CAVEAT}. Local rules and the licence decide, and what is measured"
+    " comes before what is computed. Switch off before anybody enters the beam."
+)
+WIND_BASIS: Final = {
+    "mean_10min": "The design wind is a 10-minute mean (EN 1991-1-4), terrain category {terrain}.",
+    "gust_3s": "The design wind is a 3-second gust (0.613 V², ASCE 7), exposure {exposure}.",
+}
+#: The trade's usual cautions; common practice, no source.
+CAUTIONS: Final = (
+    "Radio waves: never stand in front of a dish that may transmit, nor reach between feed and"
+    " reflector. Lock the transmitter off and tag it.",
+    "Height: fall protection for all; a ladder is tied, footed and not a place to work from.",
+    "Power lines: look up before lifting poles, dishes or ladders; keep the distance that the"
+    " line's owner asks for.",
+    "Lightning: bond dish, mount and cable as the local code asks, before the cable goes in.",
+    "Lifting: two people or a hoist; no hand under ballast; a dish in the wind is a sail.",
+    "Roof: walk and load only what its owner has confirmed; protect the skin under a frame.",
+    "Drilling: find cables and pipes first.",
+)
+ABORT: Final = (
+    "thunder is heard; the wind passes the lowest of the maker's, the lift's and your employer's"
+    " limits; ice or no safe way up; a line within reach; roof, wall or ground not as described;"
+    " something stands in the beam; people cannot be kept out of it; C/N stays under the least"
+    " accepted. Leave the dish secured and the transmitter off, and call the planner."
+)
+PHOTOS: Final = (
+    "Dish from the front, from behind, from both sides",
+    "View along the beam to the horizon, compass in the picture",
+    "Obstacles near the beam",
+    "Mount's base, ballast or fixings; roof before and after",
+    "Cable entry, plugs sealed, drip loop",
+    "Bonding, both ends",
+    "Serial numbers of BUC, LNB, modem",
+    "Receiver's screen with C/N",
+)
+#: What every installation takes beside the big parts; common practice, no source.
+SMALL_PARTS: Final = (
+    "LNB, feed, filter; plugs and sealing tape for the cable's class",
+    "Bonding conductor and clamps as the local code asks",
+    "Warning sign for the beam; barrier where people can reach it",
+)
+SEVERITY: Final = {"stop": "Stop", "warn": "Check", "note": "Note"}
+MOUNTS: Final = {
+    "pole": "pole in a footing",
+    "wall": "wall bracket",
+    "non_penetrating": "ballasted frame on the roof, nothing drilled",
+    "ground": "ballasted frame on the ground",
+    "survey_decides": "the survey decides",
+}

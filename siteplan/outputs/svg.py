@@ -1,0 +1,84 @@
+"""Small pieces of SVG. No ids and no references: a page may hold any number of drawings.
+
+Lengths are user units of the drawing's viewBox; angles are bearings, clockwise from up.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from html import escape
+
+Point = tuple[float, float]
+
+
+def on_ring(centre: Point, radius: float, bearing_deg: float) -> Point:
+    """Return the point at ``radius`` and ``bearing_deg`` (clockwise from up) of ``centre``."""
+    turn = math.radians(bearing_deg)
+    return centre[0] + radius * math.sin(turn), centre[1] - radius * math.cos(turn)
+
+
+def drawing(width: float, height: float, title: str, parts: Iterable[str]) -> str:
+    """Return an SVG element with a title that a screen reader can say."""
+    return (
+        f'<svg viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{escape(title)}">'
+        f"{''.join(parts)}</svg>"
+    )
+
+
+def line(a: Point, b: Point, css: str = "thin") -> str:
+    """Return a straight line."""
+    return f'<path class="{css}" d="M{_at(a)}L{_at(b)}"/>'
+
+
+def path(points: Sequence[Point], css: str = "thin", *, closed: bool = False) -> str:
+    """Return a line through points."""
+    return f'<path class="{css}" d="M{"L".join(map(_at, points))}{"Z" if closed else ""}"/>'
+
+
+def curve(a: Point, control: Point, b: Point, css: str = "thick") -> str:
+    """Return a quadratic curve."""
+    return f'<path class="{css}" d="M{_at(a)}Q{_at(control)} {_at(b)}"/>'
+
+
+def circle(centre: Point, radius: float, css: str = "thin") -> str:
+    """Return a circle."""
+    x, y = centre
+    return f'<circle class="{css}" cx="{x:.1f}" cy="{y:.1f}" r="{radius:.1f}"/>'
+
+
+def box(corner: Point, width: float, height: float, css: str = "thin") -> str:
+    """Return a rectangle from its upper left corner."""
+    x, y = corner
+    return (
+        f'<rect class="{css}" x="{x:.1f}" y="{y:.1f}" width="{width:.1f}" height="{height:.1f}"/>'
+    )
+
+
+def text(at: Point, words: str, css: str = "", *, anchor: str = "middle") -> str:
+    """Return a line of text; ``at`` is on its base line."""
+    x, y = at
+    return (
+        f'<text class="{css}" x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(words)}</text>'
+    )
+
+
+def arc(centre: Point, radius: float, from_deg: float, to_deg: float, css: str = "thin") -> str:
+    """Return an arc from one bearing to another, the way that the difference's sign says."""
+    start, end = on_ring(centre, radius, from_deg), on_ring(centre, radius, to_deg)
+    large = int(abs(to_deg - from_deg) > 180)
+    sweep = int(to_deg > from_deg)
+    turned = f"A{radius:.1f} {radius:.1f} 0 {large} {sweep} {_at(end)}"
+    return f'<path class="{css}" d="M{_at(start)}{turned}"/>'
+
+
+def arrow(a: Point, b: Point, css: str = "thick", *, head: float = 9) -> str:
+    """Return a line from ``a`` to ``b`` with a filled head at ``b``."""
+    bearing = math.degrees(math.atan2(b[0] - a[0], a[1] - b[1]))
+    neck = on_ring(b, head * 0.8, bearing + 180)
+    wings = [on_ring(b, head, bearing + 180 + side * 24) for side in (-1, 1)]
+    return line(a, neck, css) + path([b, *wings], "full", closed=True)
+
+
+def _at(point: Point) -> str:
+    return f"{point[0]:.1f} {point[1]:.1f}"

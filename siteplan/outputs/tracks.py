@@ -1,0 +1,111 @@
+"""Sites for maps and hand-held receivers: KML 2.2 and GPX 1.1, written line by line."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from xml.sax.saxutils import escape, quoteattr
+
+import numpy as np
+
+from siteplan.model import Plan
+from siteplan.outputs.shown import SiteValues
+
+#: Fields named in the description of each site, where the plan has them.
+DESCRIBED = (
+    "azimuth_true_deg",
+    "azimuth_magnetic_deg",
+    "elevation_deg",
+    "skew_deg",
+    "inclinometer_deg",
+    "antenna_m",
+    "buc_w",
+    "mount",
+    "margin_db",
+    "flag_notes",
+)
+#: Characters that XML 1.0 cannot carry (section 2.2, production 2).
+_NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+
+def write_kml(plan: Plan, path: Path) -> None:
+    """Write the sites as placemarks in a folder for each group (OGC KML 2.2).
+
+    No icon is linked: the file asks for nothing from outside.
+    """
+    with path.open("w", encoding="utf-8", newline="\n") as file:
+        file.writelines(_kml_lines(plan))
+
+
+def write_gpx(plan: Plan, path: Path) -> None:
+    """Write the sites as waypoints (GPX 1.1), the group as their type."""
+    with path.open("w", encoding="utf-8", newline="\n") as file:
+        file.writelines(_gpx_lines(plan))
+
+
+def description(values: SiteValues) -> str:
+    """Return a site's angles and kit, a line a field."""
+    return "\n".join(f"{name}: {text}" for name, text in values.rows(*DESCRIBED))
+
+
+def title(values: SiteValues) -> str:
+    """Return id and name, the name of the site in every file of the crew's."""
+    return f"{values['site_id']} {values['name']}".strip()
+
+
+def _kml_lines(plan: Plan) -> Iterator[str]:
+    yield '<?xml version="1.0" encoding="UTF-8"?>\n'
+    yield '<kml xmlns="http://www.opengis.net/kml/2.2">\n<Document>\n'
+    yield f"<name>{_clean(plan.facts.get('name') or 'siteplan')}</name>\n"
+    groups = _groups(plan)
+    order = np.argsort(groups, kind="stable")
+    before = None
+    for i in order.tolist():
+        if groups[i] != before:
+            yield "</Folder>\n" if before is not None else ""
+            yield f"<Folder><name>{_clean(groups[i] or 'no group')}</name>\n"
+            before = groups[i]
+        yield _placemark(SiteValues(plan, i))
+    yield "</Folder>\n" if before is not None else ""
+    yield "</Document>\n</kml>\n"
+
+
+def _placemark(values: SiteValues) -> str:
+    at = f"{values.number('lon'):.6f},{values.number('lat'):.6f}"
+    return (
+        f"<Placemark><name>{_clean(title(values))}</name>"
+        f"<description>{_clean(description(values))}</description>"
+        f"<Point><coordinates>{at}</coordinates></Point></Placemark>\n"
+    )
+
+
+def _gpx_lines(plan: Plan) -> Iterator[str]:
+    yield '<?xml version="1.0" encoding="UTF-8"?>\n'
+    yield '<gpx version="1.1" creator="siteplan" xmlns="http://www.topografix.com/GPX/1/1">\n'
+    yield f"<metadata><name>{_clean(plan.facts.get('name') or 'siteplan')}</name></metadata>\n"
+    for i in range(len(plan)):
+        yield _waypoint(SiteValues(plan, i))
+    yield "</gpx>\n"
+
+
+def _waypoint(values: SiteValues) -> str:
+    """Return a waypoint, its parts in the order of the schema."""
+    place = " ".join(f"{k}={quoteattr(f'{values.number(k):.6f}')}" for k in ("lat", "lon"))
+    altitude = values.number("altitude_m")
+    height = f"<ele>{altitude:.1f}</ele>" if np.isfinite(altitude) else ""
+    group = f"<type>{_clean(values['group'])}</type>" if values["group"] else ""
+    return (
+        f"<wpt {place}>{height}<name>{_clean(title(values))}</name>"
+        f"<desc>{_clean(description(values))}</desc>{group}</wpt>\n"
+    )
+
+
+def _groups(plan: Plan) -> np.ndarray:
+    values = plan.columns.get("group")
+    return np.full(len(plan), "", dtype=object) if values is None else values
+
+
+def _clean(text: str) -> str:
+    """Return text that XML carries: escaped, without the characters that it has no place for."""
+    return escape(_NOT_XML.sub(" ", text))

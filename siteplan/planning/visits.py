@@ -1,0 +1,125 @@
+"""The order in which a crew visits sites: group by group, each a short round.
+
+A large group is first cut into compact rounds of at most `ROUND_SITES`. Each round follows the
+spanning tree's walk (Rosenkrantz, Stearns and Lewis, 1977: at most twice the shortest tour),
+then crossings are undone (2-opt; Croes, 1958) as an open way. Straight lines: roads decide.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+#: Most sites of one round: what one file of sheets holds.
+ROUND_SITES: Final = 300
+
+
+class Round(NamedTuple):
+    """Sites of one group in the order of their visit; ``part`` counts a group's rounds from 1."""
+
+    group: str
+    part: int
+    sites: IntArray
+
+
+def rounds(group: NDArray[np.object_], lat: FloatArray, lon: FloatArray) -> list[Round]:
+    """Return the rounds of all sites, group by group in the order of their names.
+
+    Parameters
+    ----------
+    group : (n,) array of str
+        Group of each site, empty for none.
+    lat, lon : (n,) arrays
+        Where they stand [deg].
+
+    Returns
+    -------
+    list of Round
+        Every site once.
+    """
+    points = _unit_vectors(lat, lon)
+    names, code = np.unique(group.astype(str), return_inverse=True)
+    order = np.argsort(code, kind="stable")
+    ends = np.cumsum(np.bincount(code, minlength=len(names)))[:-1]
+    return [
+        Round(str(name), part + 1, sites)
+        for name, members in zip(names, np.split(order, ends), strict=True)
+        for part, sites in enumerate(_in_turn(list(_cells(members, points)), points))
+    ]
+
+
+def way_km(sites: IntArray, lat: FloatArray, lon: FloatArray) -> float:
+    """Return the length of the way along ``sites`` in straight lines [km]."""
+    points = _unit_vectors(lat[sites], lon[sites])
+    return float(6371.0 * np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+
+
+def _unit_vectors(lat: FloatArray, lon: FloatArray) -> FloatArray:
+    """Return places as points (n, 3) on a sphere of radius 1: no edge at the antimeridian."""
+    phi, lam = np.radians(lat), np.radians(lon)
+    return np.stack([np.cos(phi) * np.cos(lam), np.cos(phi) * np.sin(lam), np.sin(phi)], axis=1)
+
+
+def _cells(members: IntArray, points: FloatArray) -> Iterator[IntArray]:
+    """Yield compact cells of at most ``ROUND_SITES``: halves across the longest extent."""
+    if len(members) <= ROUND_SITES:
+        yield members
+        return
+    own = points[members]
+    axis = int(np.argmax(np.ptp(own, axis=0)))
+    order = members[np.argsort(own[:, axis], kind="stable")]
+    # Whole rounds on the left, so that few rounds are left half empty.
+    left = -(-len(members) // ROUND_SITES) // 2 * ROUND_SITES
+    yield from _cells(order[:left], points)
+    yield from _cells(order[left:], points)
+
+
+def _in_turn(cells: list[IntArray], points: FloatArray) -> Iterator[IntArray]:
+    """Yield each cell's sites in visiting order; a cell starts near the end of the last one."""
+    last: FloatArray | None = None
+    for cell in cells:
+        route = cell[_route(points[cell])]
+        if last is not None:
+            ends = np.linalg.norm(points[route[[0, -1]]] - last, axis=1)
+            route = route[::-1] if ends[1] < ends[0] else route
+        last = points[route[-1]]
+        yield route
+
+
+def _route(points: FloatArray) -> IntArray:
+    """Return a short open way through points (n, 3) as their indices."""
+    from scipy.sparse.csgraph import depth_first_order, minimum_spanning_tree
+    from scipy.spatial.distance import pdist, squareform
+
+    if len(points) < 4:
+        return np.arange(len(points))
+    # Two sites at one point would be no edge of the tree: a trace of distance keeps them in.
+    apart = squareform(pdist(points)) + 1e-12
+    start = int(np.argmax(apart.sum(axis=1)))
+    tree = minimum_spanning_tree(apart)
+    walk, _ = depth_first_order(tree, start, directed=False)
+    return _uncrossed(walk.astype(np.int64), apart)
+
+
+def _uncrossed(way: IntArray, apart: FloatArray) -> IntArray:
+    """Return the way with pieces turned round as long as that shortens it, best piece first."""
+    n = len(way)
+    for _ in range(4 * n):
+        legs = np.append(apart[way[:-1], way[1:]], 0.0)
+        # Turning way[i + 1 .. j] replaces the legs after i and after j; past the end is free.
+        between = apart[np.ix_(way, way)]
+        onward = np.zeros((n, n))
+        onward[:-1, :-1] = between[1:, 1:]
+        gain = legs[:, None] + legs[None, :] - between - onward
+        gain[np.tril_indices(n, 1)] = 0
+        i, j = np.unravel_index(int(np.argmax(gain)), gain.shape)
+        if gain[i, j] <= 1e-9:
+            break
+        way = np.concatenate([way[: i + 1], way[i + 1 : j + 1][::-1], way[j + 1 :]])
+    return way
