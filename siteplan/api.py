@@ -19,6 +19,7 @@ from siteplan.network import Network
 if TYPE_CHECKING:
     import geopandas
 
+    from siteplan.outputs.behind import Behind
     from siteplan.project import Project
 
 #: What a plan writes into its folder; anything else there is the user's and stays.
@@ -198,6 +199,7 @@ def plan_project(
     output: str | Path | None = None,
     *,
     with_map: bool = True,
+    coverage_step_deg: float | None = None,
     today: dt.date | None = None,
     watch: Callable[[int], Callable[[int], None]] = lambda total: lambda done: None,
 ) -> Outcome:
@@ -211,6 +213,9 @@ def plan_project(
         Where the outputs go, else ``output/NAME`` under the current folder.
     with_map : bool
         Whether to write map.html.
+    coverage_step_deg : float, optional
+        Spacing [deg] of the coverage behind the sites and in files of its own, else the
+        network file's; without either there is none.
     today : datetime.date, optional
         Date of the plan where the network file gives none.
     watch : callable
@@ -239,7 +244,18 @@ def plan_project(
     )
     target = Path(output) if output is not None else Path("output") / project.name
     summary = summarize(result)
-    write_outputs(result, site_list.rejects, summary, target, with_map=with_map)
+    asked = coverage.wanted(project, network, step_deg=coverage_step_deg)
+    covered = coverage.work_out(site_list.sites, network, asked) if asked else None
+    backing = coverage.behind(covered, coverage.read_overlays(project, network))
+    write_outputs(
+        result,
+        site_list.rejects,
+        summary,
+        target,
+        with_map=with_map,
+        covered=covered,
+        backing=backing,
+    )
     return Outcome(result, site_list.rejects, summary, target)
 
 
@@ -264,6 +280,8 @@ def write_outputs(
     folder: Path,
     *,
     with_map: bool = True,
+    covered: coverage.Covered | None = None,
+    backing: Behind | None = None,
 ) -> None:
     """Write all outputs of a plan; they appear together or not at all.
 
@@ -273,9 +291,11 @@ def write_outputs(
         If the folder cannot be written.
     """
     from siteplan.outputs import tables
+    from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
 
-    with staged(folder, frozenset(OUTPUT_NAMES)) as new:
+    ours = OUTPUT_NAMES if covered is None else (*OUTPUT_NAMES, *COVERAGE_NAMES)
+    with staged(folder, frozenset(ours)) as new:
         tables.write_csv(result, new / "sites.csv")
         tables.write_gpkg(result, new / "sites.gpkg")
         tables.write_geojson(result, new / "sites.geojson")
@@ -284,7 +304,9 @@ def write_outputs(
         if with_map:
             from siteplan.outputs.map import write_map
 
-            write_map(result, new / "map.html")
+            write_map(result, new / "map.html", backing=backing)
+        if covered is not None:
+            coverage.write(covered, new)
 
 
 def plan_one(

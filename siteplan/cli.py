@@ -74,6 +74,7 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
     plan.add_argument("--output", metavar="DIR", help="where to write (else output/NAME)")
     plan.add_argument("--no-map", action="store_true", help="write tables only")
+    plan.add_argument("--coverage", metavar="DEG", type=float, help="also a grid of this step")
     plan.add_argument("--quiet", action="store_true", help="print nothing but errors")
     plan.set_defaults(run=_plan)
     check = commands.add_parser("check", help="read and check a project; write nothing")
@@ -122,7 +123,11 @@ def _plan(arguments: argparse.Namespace) -> int:
 
     with console.progress(quiet=arguments.quiet) as watch:
         outcome = plan_project(
-            arguments.project, arguments.output, with_map=not arguments.no_map, watch=watch
+            arguments.project,
+            arguments.output,
+            with_map=not arguments.no_map,
+            coverage_step_deg=arguments.coverage,
+            watch=watch,
         )
     if not arguments.quiet:
         console.show_rejects(outcome.rejects)

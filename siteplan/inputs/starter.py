@@ -81,6 +81,8 @@ def _line(row: KeyRow) -> str:
 def _catalogue(table: str) -> str:
     """Return the entries of a list table, each with its keys."""
     first, *others = key_rows(table)
+    if table == "overlays":
+        return "\n".join([f"# [[{table}]]", *map(_line, key_rows(table))]) + "\n"
     if table == "cables":
         return _cables(list(key_rows(table)))
     sizes = DEFAULT_ANTENNAS_M if table == "antennas" else DEFAULT_BUCS_W

@@ -22,14 +22,14 @@ _CODE_SHARE = 25
 _RAMPS: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
         "required_antenna_m": ("#f3f7e4", "#b9d3a4", "#7ba383"),
-        "elevation_deg": ("#a88fb4", "#d6bfc9", "#faf1e2"),
+        "elevation_deg": ("#b7a3c2", "#dccbd6", "#fbf4e8"),
         "rain_rate_mm_h": ("#f1f6ef", "#b5d3dd", "#7c9fc4"),
         "uplink_attenuation_db": ("#faf4e3", "#e3c99d", "#b9946f"),
         "downlink_attenuation_db": ("#faf4e3", "#dcc3ab", "#ad8f86"),
     }
 )
 #: What cannot be served is hatched over this.
-_CARE_COLOR = "#b5b1ac"
+_CARE_COLOR = "#dedad4"
 
 
 @dataclass(frozen=True)
@@ -43,6 +43,10 @@ class Behind:
     layers: tuple[Layer, ...] = ()
     heights: tuple[Any, Any, Any] | None = None
     overlays: Sequence[Overlay] = field(default_factory=tuple)
+
+
+#: Land and graticule alone.
+NOTHING = Behind()
 
 
 def payload(behind: Behind) -> dict[str, Any] | None:

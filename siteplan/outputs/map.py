@@ -11,7 +11,8 @@ import numpy as np
 
 from siteplan.fields import FIELDS, FLAGS, Field, lookup
 from siteplan.model import Plan
-from siteplan.outputs import dataset, page
+from siteplan.outputs import behind, dataset, page
+from siteplan.outputs.behind import Behind
 from siteplan.outputs.extent import extent
 from siteplan.outputs.scales import LAYERS, layer_specs
 
@@ -53,7 +54,9 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
 _BY_NAME = ("site_id", "name", "lat", "lon", "flags", "flag_notes")
 
 
-def write_map(plan: Plan, path: Path, *, title: str = "") -> None:
+def write_map(
+    plan: Plan, path: Path, *, title: str = "", backing: Behind | None = None
+) -> None:
     """Write the map of ``plan`` to ``path``, one file that needs nothing else.
 
     Parameters
@@ -66,7 +69,8 @@ def write_map(plan: Plan, path: Path, *, title: str = "") -> None:
         Heading of the page, else the plan's name.
     """
     heading = title or str(plan.facts.get("name") or "") or "Site plan"
-    path.write_text(page.render(heading, payload(plan, heading)), encoding="utf-8", newline="\n")
+    whole = {**payload(plan, heading), "behind": behind.payload(backing or behind.NOTHING)}
+    path.write_text(page.render(heading, whole), encoding="utf-8", newline="\n")
 
 
 def payload(plan: Plan, heading: str) -> dict[str, Any]:

@@ -31,6 +31,7 @@ SCRIPTS = (
     "markers.js",
     "canvas.js",
     "basemap.js",
+    "coverage.js",
     "points.js",
     "overlay.js",
     "legend.js",
@@ -40,7 +41,7 @@ SCRIPTS = (
     "keys.js",
     "main.js",
 )
-STYLES = ("map.css", "print.css")
+STYLES = ("map.css", "coverage.css", "print.css")
 
 _PAGE = """<!DOCTYPE html>
 <html lang="en">

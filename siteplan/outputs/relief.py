@@ -16,8 +16,8 @@ FloatArray = NDArray[np.float64]
 LIGHT_AZIMUTH_DEG, LIGHT_ELEVATION_DEG = 315.0, 45.0
 #: Opacity of the deepest shade and the brightest light, of 255, and the steps between.
 _DEEPEST, _BRIGHTEST, _STEPS = 92, 70, 12
-#: Slopes are drawn this much steeper on a map of one metre a pixel; coarser maps need more.
-_EXAGGERATION, _PER_CELL_M = 2.0, 4000.0
+#: Slopes are drawn this much steeper at this width of a pixel [m]; coarser ones need more.
+_EXAGGERATION, _PIXEL_M = 9.0, 4000.0
 _EARTH_M_PER_DEG = 111_195.0
 
 
@@ -41,7 +41,7 @@ def hillshade(height_m: FloatArray, lat: FloatArray, lon: FloatArray) -> FloatAr
     east_m = (lon - lon[0]) * _EARTH_M_PER_DEG
     stretch = np.cos(np.radians(np.clip(lat, -85, 85)))[:, None]
     cell_m = abs(float(np.mean(np.diff(east_m)))) * float(np.mean(stretch))
-    rise = _EXAGGERATION * max(cell_m / _PER_CELL_M, 1.0) ** 0.75
+    rise = _EXAGGERATION * max(cell_m / _PIXEL_M, 1.0) ** 0.75
     dz_north = rise * np.gradient(height_m, north_m, axis=0)
     dz_east = rise * np.gradient(height_m, east_m, axis=1) / stretch
     azimuth, elevation = np.radians([LIGHT_AZIMUTH_DEG, LIGHT_ELEVATION_DEG])

@@ -198,5 +198,5 @@ SP.basemap = (function () {
     return SP.addCanvas(map, layer, 'basemap', 200);
   }
 
-  return { add };
+  return { add, arcOf, boxed, traceAll };
 })();

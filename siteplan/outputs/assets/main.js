@@ -23,6 +23,7 @@ SP.start = function (id, options) {
 
   fit();
   SP.basemap.add(map);
+  const coverage = SP.attempt('coverage', () => SP.makeCoverage(map, model));
   const filters = SP.makeFilters(model, store);
   const points = SP.makePoints(map, model, store, filters);
   const overlay = SP.makeOverlay(map, model, store, points);
@@ -85,5 +86,5 @@ SP.start = function (id, options) {
   });
   SP.id('fit').addEventListener('click', fit);
   map.getContainer().setAttribute('aria-label', 'Map of the sites. Press N for the next site, Enter for its card.');
-  Object.assign(SP, { map, model, store, filters, points, overlay });
+  Object.assign(SP, { map, model, store, filters, points, overlay, coverage });
 };
