@@ -17,7 +17,7 @@ MODULES = {
     ".".join(path.relative_to(ROOT.parent).with_suffix("").parts).removesuffix(".__init__"): path
     for path in ROOT.rglob("*.py")
 }
-SHARED = {"model", "network", "fields", "errors", "ground"}
+SHARED = {"model", "network", "fields", "fieldrows", "errors", "ground"}
 #: Which parts of the package each part may import.
 ALLOWED = {
     "model": set(),
