@@ -6,13 +6,13 @@ This is the one place where inputs, planning and outputs meet.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from siteplan import coverage
-from siteplan.errors import NetworkError, SitesError
+from siteplan import coverage, crew
+from siteplan.errors import NetworkError, ProjectError, SitesError
 from siteplan.model import Plan, Reject, SiteList
 from siteplan.network import Network
 
@@ -199,9 +199,10 @@ def plan_project(
     output: str | Path | None = None,
     *,
     with_map: bool = True,
+    with_sheets: bool | None = None,
     coverage_step_deg: float | None = None,
     today: dt.date | None = None,
-    watch: Callable[[int], Callable[[int], None]] = lambda total: lambda done: None,
+    watch: crew.Watch = lambda total, label="": lambda done: None,
 ) -> Outcome:
     """Plan a project folder and write its outputs.
 
@@ -213,13 +214,15 @@ def plan_project(
         Where the outputs go, else ``output/NAME`` under the current folder.
     with_map : bool
         Whether to write map.html.
+    with_sheets : bool, optional
+        Whether to write the crew's sheets; else up to ``siteplan.crew.SHEETS_UP_TO`` sites.
     coverage_step_deg : float, optional
         Spacing [deg] of the coverage behind the sites and in files of its own, else the
         network file's; without either there is none.
     today : datetime.date, optional
         Date of the plan where the network file gives none.
     watch : callable
-        Given the number of sites, returns what is told the number done.
+        Given the number of sites or sheets, and a label, returns what is told the number done.
 
     Returns
     -------
@@ -253,8 +256,10 @@ def plan_project(
         summary,
         target,
         with_map=with_map,
+        with_sheets=with_sheets,
         covered=covered,
         backing=backing,
+        watch=watch,
     )
     return Outcome(result, site_list.rejects, summary, target)
 
@@ -280,10 +285,14 @@ def write_outputs(
     folder: Path,
     *,
     with_map: bool = True,
+    with_sheets: bool | None = None,
     covered: coverage.Covered | None = None,
     backing: Behind | None = None,
+    watch: crew.Watch = lambda total, label="": lambda done: None,
 ) -> None:
     """Write all outputs of a plan; they appear together or not at all.
+
+    What was written for the crew is put into ``summary`` under ``crew``.
 
     Raises
     ------
@@ -294,12 +303,13 @@ def write_outputs(
     from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
 
-    ours = OUTPUT_NAMES if covered is None else (*OUTPUT_NAMES, *COVERAGE_NAMES)
+    ours = (*OUTPUT_NAMES, *crew.OUTPUT_NAMES, *(COVERAGE_NAMES if covered is not None else ()))
     with staged(folder, frozenset(ours)) as new:
         tables.write_csv(result, new / "sites.csv")
         tables.write_gpkg(result, new / "sites.gpkg")
         tables.write_geojson(result, new / "sites.geojson")
         tables.write_rejects(rejects, new / "rejects.csv")
+        summary["crew"] = crew.write(result, new, sheets=with_sheets, watch=watch)
         tables.write_json(summary, new / "summary.json")
         if with_map:
             from siteplan.outputs.map import write_map
@@ -436,3 +446,57 @@ def coverage_project(
     with staged(target, frozenset(COVERAGE_NAMES)) as new:
         points, names = coverage.write(covered, new)
     return coverage.Written(covered, target, points, names)
+
+
+def sheets_project(
+    folder: str | Path,
+    output: str | Path | None = None,
+    *,
+    only: Sequence[str] = (),
+    group: str | None = None,
+    today: dt.date | None = None,
+    watch: crew.Watch = lambda total, label="": lambda done: None,
+) -> Path:
+    """Plan some sites of a project and write the crew's pack for them alone.
+
+    Parameters
+    ----------
+    folder : path
+        The project: sites.* and network.toml.
+    output : path, optional
+        The project's output folder, else ``output/NAME`` under the current folder. The pack
+        goes into ``selected`` in it, in the place of the last selection's.
+    only : sequence of str
+        Ids of sites.
+    group : str, optional
+        A group; with ``only`` both must hold.
+    today : datetime.date, optional
+        Date of the plan where the network file gives none.
+    watch : callable
+        As in `plan_project`.
+
+    Returns
+    -------
+    Path
+        The folder ``selected``.
+
+    Raises
+    ------
+    SiteplanError
+        If nothing is chosen, an id or the group is unknown, or anything cannot be used.
+    """
+    from siteplan.outputs.folder import staged
+
+    if not only and group is None:
+        raise ProjectError(
+            "no site is chosen.",
+            fix="Give --only ID,ID or --group NAME; for all sites: siteplan plan --sheets.",
+        )
+    project, site_list, network = read_project(folder)
+    some = crew.chosen(site_list, only, group)
+    result = plan_sites(some, network, name=project.name, today=today)
+    base = Path(output) if output is not None else Path("output") / project.name
+    target = base / "selected"
+    with staged(target, frozenset(crew.OUTPUT_NAMES)) as new:
+        crew.write(result, new, sheets=True, watch=watch)
+    return target

@@ -75,6 +75,11 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("--output", metavar="DIR", help="where to write (else output/NAME)")
     plan.add_argument("--no-map", action="store_true", help="write tables only")
     plan.add_argument("--coverage", metavar="DEG", type=float, help="also a grid of this step")
+    plan.add_argument(
+        "--sheets",
+        action=argparse.BooleanOptionalAction,
+        help="write a sheet for each site, or none (else up to 500 sites)",
+    )
     plan.add_argument("--quiet", action="store_true", help="print nothing but errors")
     plan.set_defaults(run=_plan)
     check = commands.add_parser("check", help="read and check a project; write nothing")
@@ -89,6 +94,7 @@ def _parser() -> argparse.ArgumentParser:
     new.set_defaults(run=_new)
     _add_site(commands)
     _add_coverage(commands)
+    _add_sheets(commands)
     return parser
 
 
@@ -117,6 +123,31 @@ def _add_coverage(commands: argparse._SubParsersAction[_Parser]) -> None:
     coverage.set_defaults(run=_coverage)
 
 
+def _add_sheets(commands: argparse._SubParsersAction[_Parser]) -> None:
+    """Add the command that writes the crew's pack for some sites."""
+    sheets = commands.add_parser("sheets", help="the crew's sheets and lists for some sites")
+    sheets.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    sheets.add_argument("--only", metavar="ID,ID", default="", help="ids of the sites")
+    sheets.add_argument("--group", metavar="NAME", help="a group of sites")
+    sheets.add_argument("--output", metavar="DIR", help="the project's outputs (else output/NAME)")
+    sheets.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    sheets.set_defaults(run=_sheets)
+
+
+def _sheets(arguments: argparse.Namespace) -> int:
+    from siteplan.api import sheets_project
+    from siteplan.outputs import console
+
+    only = [site.strip() for site in arguments.only.split(",") if site.strip()]
+    with console.progress(quiet=arguments.quiet) as watch:
+        folder = sheets_project(
+            arguments.project, arguments.output, only=only, group=arguments.group, watch=watch
+        )
+    if not arguments.quiet:
+        console.console().print(f"Sheets and lists written to {folder}")
+    return ALL_PLANNED
+
+
 def _plan(arguments: argparse.Namespace) -> int:
     from siteplan.api import plan_project
     from siteplan.outputs import console
@@ -126,6 +157,7 @@ def _plan(arguments: argparse.Namespace) -> int:
             arguments.project,
             arguments.output,
             with_map=not arguments.no_map,
+            with_sheets=arguments.sheets,
             coverage_step_deg=arguments.coverage,
             watch=watch,
         )

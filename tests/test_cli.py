@@ -36,6 +36,7 @@ def test_samples_plan_without_a_reject(
     written = {p.name for p in (tmp_path / name).iterdir()}
     assert written == {
         "sites.csv", "sites.gpkg", "sites.geojson", "rejects.csv", "summary.json", "map.html",
+        "sheets", "sites.kml", "sites.gpx", "kit.csv", "sun.csv", "sun", "returned_blank.csv",
     }  # fmt: skip
     shown = capsys.readouterr().out
     assert "figures were assumed" in shown

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 #: Plans of fewer sites show no progress bar: they are done before it is drawn.
 PROGRESS_FROM_SITES = 20_000
+#: Sheets take longer: they show a bar from so many.
+SHEETS_PROGRESS_FROM = 400
 #: Width of tables where the output is no terminal.
 PIPED_WIDTH = 160
 #: Rejects shown on the terminal; rejects.csv holds them all.
@@ -112,6 +114,7 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     out.print(worst)
     show_assumed(summary["assumed"])
     out.print(f"Not checked: {summary['limits'][0]} {summary['limits'][1]}")
+    out.print(summary.get("crew", ""))
     if folder:
         out.print(f"Written to {folder}")
 
@@ -235,25 +238,31 @@ def _shown(value: Any, field: Field) -> str:
 
 
 @contextmanager
-def progress(*, quiet: bool) -> Iterator[Callable[[int], Callable[[int], None]]]:
-    """Yield what ``plan_project`` calls with the number of sites: a bar for long work."""
+def progress(*, quiet: bool) -> Iterator[Callable[..., Callable[[int], None]]]:
+    """Yield what ``plan_project`` calls with a number and a label: a bar for long work."""
     from contextlib import ExitStack
 
     with ExitStack() as open_bars:
+        shared: list[Any] = []
 
-        def watch(total: int) -> Callable[[int], None]:
-            if quiet or total < PROGRESS_FROM_SITES:
+        def watch(total: int, label: str = "Planning") -> Callable[[int], None]:
+            least = SHEETS_PROGRESS_FROM if label == "Sheets" else PROGRESS_FROM_SITES
+            if quiet or total < least:
                 return lambda done: None
-            from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
-
-            columns = ("Planning", BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
-            bar = open_bars.enter_context(
-                Progress(*columns, console=console(error=True), transient=True)
-            )
-            task = bar.add_task("sites", total=total)
-            return lambda done: bar.update(task, completed=done)
+            if not shared:
+                shared.append(open_bars.enter_context(_bars()))
+            task = shared[0].add_task(label, total=total)
+            return lambda done: shared[0].update(task, completed=done)
 
         yield watch
+
+
+def _bars() -> Any:
+    """Return the bars that long work moves, on the error stream and gone at the end."""
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
+
+    columns = ("{task.description}", BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    return Progress(*columns, console=console(error=True), transient=True)
 
 
 def show_coverage(shares: Mapping[str, Sequence[tuple[str, float]]], note: str) -> None:
