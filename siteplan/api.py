@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from siteplan import coverage
 from siteplan.errors import NetworkError, SitesError
 from siteplan.model import Plan, Reject, SiteList
 from siteplan.network import Network
@@ -19,6 +18,7 @@ from siteplan.network import Network
 if TYPE_CHECKING:
     import geopandas
 
+    from siteplan import coverage
     from siteplan.outputs.behind import Behind
     from siteplan.project import Project
 
@@ -231,6 +231,7 @@ def plan_project(
     SiteplanError
         If project, sites or network cannot be used, or the outputs cannot be written.
     """
+    from siteplan import coverage
     from siteplan.planning.summary import summarize
 
     project, site_list, network = read_project(folder)
@@ -290,6 +291,7 @@ def write_outputs(
     OutputError
         If the folder cannot be written.
     """
+    from siteplan import coverage
     from siteplan.outputs import tables
     from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
@@ -417,6 +419,7 @@ def coverage_project(
     SiteplanError
         If project, area or network cannot be used, or the files cannot be written.
     """
+    from siteplan import coverage
     from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
 
