@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from siteplan import coverage, crew
 from siteplan.errors import NetworkError, ProjectError, SitesError
 from siteplan.model import Plan, Reject, SiteList
 from siteplan.network import Network
@@ -19,6 +18,7 @@ from siteplan.network import Network
 if TYPE_CHECKING:
     import geopandas
 
+    from siteplan import coverage, crew
     from siteplan.outputs.behind import Behind
     from siteplan.project import Project
 
@@ -234,6 +234,7 @@ def plan_project(
     SiteplanError
         If project, sites or network cannot be used, or the outputs cannot be written.
     """
+    from siteplan import coverage
     from siteplan.planning.summary import summarize
 
     project, site_list, network = read_project(folder)
@@ -299,6 +300,7 @@ def write_outputs(
     OutputError
         If the folder cannot be written.
     """
+    from siteplan import coverage, crew
     from siteplan.outputs import tables
     from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
@@ -427,6 +429,7 @@ def coverage_project(
     SiteplanError
         If project, area or network cannot be used, or the files cannot be written.
     """
+    from siteplan import coverage
     from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
 
@@ -485,6 +488,7 @@ def sheets_project(
     SiteplanError
         If nothing is chosen, an id or the group is unknown, or anything cannot be used.
     """
+    from siteplan import crew
     from siteplan.outputs.folder import staged
 
     if not only and group is None:

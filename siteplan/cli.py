@@ -22,6 +22,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     0: all planned; 1: some rejected; 2: unusable input; 3: internal error.
     """
     arguments = _parser().parse_args(argv)
+    # Nothing here multiplies matrices: threads for it would only delay the start.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         code: int = arguments.run(arguments)
         sys.stdout.flush()
@@ -249,6 +251,6 @@ def _site(arguments: argparse.Namespace) -> int:
     console.show_site(result)
     assumed = [{"key": a.key, "value": a.value, "unit": a.unit, "meaning": a.meaning}
                for a in result.assumptions]  # fmt: skip
-    console.console().print("")
+    print()
     console.show_assumed(assumed, where="--assumed", all_of_them=arguments.assumed)
     return ALL_PLANNED

@@ -136,7 +136,7 @@ def show_assumed(
     table = _table("Assumed", ("Key", "Value", "Unit", "Meaning"))
     for a in assumed:
         _row(table, a["key"], a["value"], a["unit"], a["meaning"])
-    out.print(table)
+    console().print(table)
 
 
 def _longitude(degrees: float) -> str:
@@ -211,21 +211,23 @@ def show_notes(notes: Sequence[tuple[str, str]]) -> None:
 
 
 def show_site(plan: Plan) -> None:
-    """Print the first site of a plan: angles, rain, margins with each antenna, flags."""
-    out = console()
+    """Print the first site of a plan: angles, rain, margins with each antenna, flags.
+
+    Plain lines: the table library takes as long to import as the site to plan.
+    """
     for heading, names in SITE_BLOCKS:
-        out.print(f"\n{heading}", style="bold")
+        print(f"\n{heading}")
         for name in names:
             field = FIELDS[name]
-            out.print(f"  {field.label:<28}{_shown(plan.columns[name][0], field)}")
-    out.print("\nMargin with each antenna", style="bold")
+            print(f"  {field.label:<28}{_shown(plan.columns[name][0], field)}")
+    print("\nMargin with each antenna")
     for name in plan.columns:
         entry = lookup(name)
         if entry is not None and name not in FIELDS:
-            out.print(f"  {entry.label:<28}{_shown(plan.columns[name][0], entry)}")
+            print(f"  {entry.label:<28}{_shown(plan.columns[name][0], entry)}")
     for sentence in (plan.columns["no_fit_reason"][0], plan.columns["flag_notes"][0]):
         if sentence:
-            out.print(f"\n{sentence}")
+            print(f"\n{sentence}")
 
 
 def _shown(value: Any, field: Field) -> str:

@@ -32,6 +32,11 @@ def take(group: T, index: IntArray) -> T:
     return _map_arrays(group, lambda values: values[index])
 
 
+def is_everyone(index: IntArray, n: int) -> bool:
+    """Return whether an index of distinct sites in rising order takes all ``n`` of them."""
+    return len(index) == n
+
+
 def stretch(group: T, n: int) -> T:
     """Return a frozen dataclass of arrays (1,) as one of arrays (n,), without copying."""
     return _map_arrays(group, lambda values: np.broadcast_to(values, n))
@@ -49,7 +54,8 @@ def find_roots(
     Parameters
     ----------
     function : callable
-        ``function(x, index)`` gives the values at ``x`` (k,) of the problems ``index`` (k,).
+        ``function(x, index)`` gives the values at ``x`` (k,) of the problems ``index`` (k,),
+        which are distinct and rise.
     low, high : (n,) arrays
         Brackets; the function has opposite signs (or a zero) at the two ends.
     tolerance : float

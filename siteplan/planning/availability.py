@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.physics.arrays import find_roots, take
+from siteplan.physics.climate import FROZEN_P_PCT
 from siteplan.planning.links import Links, Weather, inbound_margin_db, outbound_margin_db, weather
 from siteplan.planning.sizing import Kit
 
@@ -58,15 +59,22 @@ def _achieved(link: Links, kit: Kit, margin: Margin) -> Achieved:
         return margin(part, take(kit, index), weather(part, np.exp(log_p)))
 
     n = len(link)
-    low, high = _brackets(margin_at, n, _monotone_above_pct(link))
-    outage = np.exp(find_roots(margin_at, low, high, tolerance=1e-9))
-    worst, best = OUTAGE_RANGE_PCT[1], OUTAGE_RANGE_PCT[0]
-    everyone = np.arange(n)
+    low, high = _brackets(margin_at, n, _rain_ends_pct(link), _monotone_above_pct(link))
+    bracketed = np.flatnonzero(np.isfinite(low))
+    log_outage = np.full(n, np.nan)
+    log_outage[bracketed] = find_roots(
+        lambda x, k: margin_at(x, bracketed[k]), low[bracketed], high[bracketed], tolerance=1e-9
+    )
     seen = ~np.isnan(link.site.free_space_db)
-    too_low = seen & (margin_at(np.full(n, np.log(worst)), everyone) < 0)
     capped = seen & np.isneginf(low)
-    outage = np.where(capped, best, np.where(too_low, np.nan, outage))
-    return Achieved(100 - outage, capped, too_low)
+    outage = np.where(capped, OUTAGE_RANGE_PCT[0], np.exp(log_outage))
+    return Achieved(100 - outage, capped, seen & np.isposinf(low))
+
+
+def _rain_ends_pct(link: Links) -> float:
+    """Return the outage up to which both ends' shares are within rain's 5 %."""
+    share = link.network.rules.hub_outage_share
+    return FROZEN_P_PCT / max(share, 1 - share)
 
 
 def _monotone_above_pct(link: Links) -> float:
@@ -78,20 +86,32 @@ def _monotone_above_pct(link: Links) -> float:
 
 
 def _brackets(
-    margin_at: Callable[[FloatArray, IntArray], FloatArray], n: int, safe_pct: float
+    margin_at: Callable[[FloatArray, IntArray], FloatArray],
+    n: int,
+    rain_pct: float,
+    safe_pct: float,
 ) -> tuple[FloatArray, FloatArray]:
     """Return brackets in ln p around the root reached from the large-p side.
 
-    Where the margin holds down to the smallest outage the lower end is minus infinity.
+    The lower end is minus infinity where the margin holds down to the smallest outage, and
+    plus infinity where it does not even hold at the largest. Beyond ``rain_pct`` gas and cloud
+    need the maps, so only the sites that fail there are looked at.
     """
-    high = np.full(n, np.log(OUTAGE_RANGE_PCT[1]))
-    low = np.full(n, np.log(safe_pct))
-    open_ = np.flatnonzero(margin_at(low, np.arange(n)) >= 0)
-    steps = np.linspace(np.log(safe_pct), np.log(OUTAGE_RANGE_PCT[0]), _SCAN_POINTS + 1)
-    for upper, lower in itertools.pairwise(steps):
-        if not open_.size:
+    steps = np.log([OUTAGE_RANGE_PCT[1], rain_pct, safe_pct])
+    high, low = np.full(n, steps[1]), np.full(n, steps[2])
+    failing = np.flatnonzero(margin_at(high, np.arange(n)) < 0)
+    if failing.size:
+        high[failing], low[failing] = steps[0], steps[1]
+        lost = margin_at(np.full(failing.size, steps[0]), failing) < 0
+        low[failing[lost]] = np.inf
+    holding = np.flatnonzero(
+        (low == steps[2]) & (margin_at(np.full(n, steps[2]), np.arange(n)) >= 0)
+    )
+    scan = np.linspace(np.log(safe_pct), np.log(OUTAGE_RANGE_PCT[0]), _SCAN_POINTS + 1)
+    for upper, lower in itertools.pairwise(scan):
+        if not holding.size:
             break
-        high[open_], low[open_] = upper, lower
-        open_ = open_[margin_at(np.full(open_.size, lower), open_) >= 0]
-    low[open_] = -np.inf
+        high[holding], low[holding] = upper, lower
+        holding = holding[margin_at(np.full(holding.size, lower), holding) >= 0]
+    low[holding] = -np.inf
     return low, high

@@ -7,6 +7,7 @@ with the hub clear, or the hub faded with the site clear; the outage is shared b
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -16,8 +17,9 @@ from siteplan.errors import NetworkError
 from siteplan.network import Carrier, Hub, Network
 from siteplan.physics import noise
 from siteplan.physics.antennas import gain_dbi
-from siteplan.physics.arrays import stretch, take
+from siteplan.physics.arrays import is_everyone, stretch, take
 from siteplan.physics.attenuation import (
+    P_RANGE_PCT,
     Attenuation,
     SlantPath,
     averaging,
@@ -81,22 +83,6 @@ class HubEnd:
 
 
 @dataclass(frozen=True)
-class Weather:
-    """Attenuation at both ends, each at its own share of one outage (n,).
-
-    The sites' parts are without scintillation, which depends on the dish: ``factor`` is what
-    its standard deviation is multiplied by. ``hub_up_fade_db`` is what is left of the hub's
-    uplink fade after power control.
-    """
-
-    up: Attenuation
-    down: Attenuation
-    factor: FloatArray
-    hub_up_fade_db: FloatArray
-    hub_down: Attenuation
-
-
-@dataclass(frozen=True)
 class Links:
     """All that the two directions need but the kit: thresholds, carriers and both ends."""
 
@@ -109,7 +95,9 @@ class Links:
     hub: HubEnd
 
     def take(self, index: IntArray) -> Links:
-        """Return the links of the sites at ``index`` (k,)."""
+        """Return the links of the sites at ``index`` (k,), distinct and rising."""
+        if is_everyone(index, len(self)):
+            return self
         return replace(self, site=take(self.site, index))
 
     def __len__(self) -> int:
@@ -248,26 +236,74 @@ def shares_pct(network: Network, p_pct: FloatArray) -> tuple[FloatArray, FloatAr
     return p_pct - hub, hub
 
 
+class Weather:
+    """Attenuation at both ends, each at its own share of outages ``p_pct`` (n,) [%].
+
+    Each part is worked out when it is first asked for: a direction asks only for its own. The
+    sites' parts are without scintillation, which depends on the dish: ``factor`` is what its
+    standard deviation is multiplied by.
+    """
+
+    def __init__(self, link: Links, p_pct: FloatArray) -> None:
+        self._link = link
+        self._p_site, self._p_hub = shares_pct(link.network, p_pct)
+
+    def take(self, index: IntArray) -> Weather:
+        """Return the weather of the sites at ``index`` (k,), distinct and rising."""
+        if is_everyone(index, len(self._link)):
+            return self
+        part = Weather.__new__(Weather)
+        part.__dict__.update(
+            up=take(self.up, index),
+            down=take(self.down, index),
+            factor=self.factor[index],
+            hub_up_fade_db=self.hub_up_fade_db[index],
+            hub_down=take(self.hub_down, index),
+        )
+        return part
+
+    @cached_property
+    def up(self) -> Attenuation:
+        """The sites' uplink, inbound (n,)."""
+        return parts(self._link.site.up, self._p_site, np.zeros(1))
+
+    @cached_property
+    def down(self) -> Attenuation:
+        """The sites' downlink, outbound (n,)."""
+        return parts(self._link.site.down, self._p_site, np.zeros(1))
+
+    @cached_property
+    def factor(self) -> FloatArray:
+        """What the standard deviation of scintillation is multiplied by (n,)."""
+        return fade_factor(np.clip(self._p_site, *P_RANGE_PCT))
+
+    @cached_property
+    def hub_up_fade_db(self) -> FloatArray:
+        """What is left of the hub's uplink fade after power control (n,)."""
+        hub = self._link.hub
+        clear_db = 0.0 if hub.up is None else hub.up.gas_db
+        rise = self._at_hub(hub.up, hub.up_sigma_db).total - clear_db
+        return np.maximum(rise - self._link.network.hub.power_control_db, 0.0)
+
+    @cached_property
+    def hub_down(self) -> Attenuation:
+        """The hub's downlink, inbound (n,)."""
+        return self._at_hub(self._link.hub.down, self._link.hub.down_sigma_db)
+
+    def _at_hub(self, path: SlantPath | None, sigma_db: FloatArray) -> Attenuation:
+        """Return one path's attenuation at the hub, for each site's outage (n,)."""
+        n = len(self._link)
+        if path is None:
+            zero = np.zeros(n)
+            return Attenuation(zero, zero, zero, zero)
+        if self._link.network.rules.hub_outage_share == 0:  # the hub's rain is not counted
+            return stretch(clear(path), n)
+        return parts(stretch(path, n), self._p_hub, sigma_db)
+
+
 def weather(link: Links, p_pct: FloatArray) -> Weather:
     """Return the attenuation at both ends for outages ``p_pct`` (n,) [%] shared between them."""
-    p_site, p_hub = shares_pct(link.network, p_pct)
-    up, down = (parts(path, p_site, np.zeros(1)) for path in (link.site.up, link.site.down))
-    fade, hub_down = _hub_weather(link, p_hub)
-    return Weather(up, down, fade_factor(np.clip(p_site, 0.001, 50)), fade, hub_down)
-
-
-def _hub_weather(link: Links, p_hub: FloatArray) -> tuple[FloatArray, Attenuation]:
-    """Return the hub's uplink fade after power control and its downlink attenuation (n,)."""
-    hub, n = link.hub, len(link)
-    if hub.up is None or hub.down is None:
-        zero = np.zeros(n)
-        return zero, Attenuation(zero, zero, zero, zero)
-    if link.network.rules.hub_outage_share == 0:  # the hub's rain is not counted
-        return np.zeros(n), stretch(clear(hub.down), n)
-    up = parts(stretch(hub.up, n), p_hub, hub.up_sigma_db)
-    down = parts(stretch(hub.down, n), p_hub, hub.down_sigma_db)
-    rise = up.total - hub.up.gas_db - link.network.hub.power_control_db
-    return np.maximum(rise, 0.0), down
+    return Weather(link, p_pct)
 
 
 def hub_clear(link: Links) -> Attenuation:

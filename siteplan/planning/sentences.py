@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 
 TextArray = NDArray[np.object_]
 _FORMATTER = string.Formatter()
+#: Fewer sentences than this are built one by one.
+_FEW = 50
 
 
 def fill(template: str, values: Mapping[str, NDArray[Any]]) -> TextArray:
@@ -41,7 +43,10 @@ def fill(template: str, values: Mapping[str, NDArray[Any]]) -> TextArray:
     if not columns:
         return np.full(n, template, dtype=object)
     codes = np.stack([code for _, code in columns], axis=1)
-    rows, which = np.unique(codes, axis=0, return_inverse=True)
+    if n < _FEW:
+        rows, which = codes, np.arange(n)
+    else:
+        rows, which = np.unique(codes, axis=0, return_inverse=True)
     distinct = []
     for row in rows:
         numbers = iter([texts[k] for (texts, _), k in zip(columns, row, strict=True)])
@@ -54,6 +59,9 @@ def _format(numbers: NDArray[Any], spec: str) -> tuple[list[str], NDArray[np.int
     decimals = re.fullmatch(r"\.(\d)f", spec)
     if decimals:
         numbers = np.round(numbers, int(decimals[1])) + 0.0  # adding zero turns -0 into 0
+    if len(numbers) < _FEW:
+        each = [format(x, spec) for x in numbers.tolist()]
+        return each, np.arange(len(each))
     distinct, which = np.unique(numbers, return_inverse=True)
     texts, code = np.unique([format(x, spec) for x in distinct.tolist()], return_inverse=True)
     return texts.tolist(), code[which]

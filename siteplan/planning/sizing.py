@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.network import Network
-from siteplan.physics.arrays import find_roots, take
+from siteplan.physics.arrays import find_roots
 from siteplan.planning.links import (
     Dish,
     Links,
@@ -261,7 +261,7 @@ def required_antenna_m(link: Links, kit: Kit, at: Weather) -> FloatArray:
     def excess(log_m: FloatArray, index: IntArray) -> FloatArray:
         dish = Dish(np.exp(log_m), kit.efficiency[index])
         part = link.take(index)
-        margin = pair_margin_db(part, dish, kit.buc_dbw[index], take(at, index))
+        margin = pair_margin_db(part, dish, kit.buc_dbw[index], at.take(index))
         return np.asarray(margin - reserve)
 
     low, high = (np.full(len(link), np.log(x)) for x in REQUIRED_RANGE_M)
