@@ -84,27 +84,62 @@ def pointing_changes(
     ----------
     Central differences of the look angles.
     """
-    north, _ = np.broadcast_arrays(np.asarray(lat, dtype=float), np.asarray(lon, dtype=float))
-
-    def change(d_lat: float, d_lon: float, d_satellite: float) -> AngleChanges:
-        ahead, behind = (
-            look_angles(
-                # At the very pole a step would leave the earth.
-                np.clip(north + side * d_lat, -90, 90),
-                np.asarray(lon, dtype=float) + side * d_lon,
-                altitude_m,
-                np.asarray(satellite_lon_deg, dtype=float) + side * d_satellite,
-            )
-            for side in (1, -1)
-        )
-        return AngleChanges(
-            _turned(ahead.azimuth_true_deg - behind.azimuth_true_deg, 360) / 2,
-            np.asarray(ahead.elevation_deg - behind.elevation_deg) / 2,
-            _turned(ahead.skew_deg - behind.skew_deg, 180) / 2,
-        )
-
+    place = lat, lon, altitude_m, satellite_lon_deg
     return PointingChanges(
-        change(0, 0, error_deg), change(error_deg, 0, 0), change(0, error_deg, 0)
+        _change(place, (0, 0, error_deg)),
+        _change(place, (error_deg, 0, 0)),
+        _change(place, (0, error_deg, 0)),
+    )
+
+
+def orbit_step(
+    lat: ArrayLike,
+    lon: ArrayLike,
+    altitude_m: ArrayLike,
+    satellite_lon_deg: ArrayLike,
+    *,
+    error_deg: float = 0.1,
+) -> AngleChanges:
+    """Return how far the look angles move for a small step along the orbit, to the east.
+
+    Parameters
+    ----------
+    lat, lon, altitude_m, satellite_lon_deg, error_deg
+        As in `pointing_changes`.
+
+    Returns
+    -------
+    AngleChanges
+        As the ``satellite_lon`` of `pointing_changes`. [deg]
+
+    References
+    ----------
+    Central differences of the look angles.
+    """
+    return _change((lat, lon, altitude_m, satellite_lon_deg), (0, 0, error_deg))
+
+
+def _change(
+    place: tuple[ArrayLike, ArrayLike, ArrayLike, ArrayLike], step_deg: tuple[float, float, float]
+) -> AngleChanges:
+    """Return half of what a step of latitude, longitude and orbital position does both ways."""
+    lat, lon, altitude_m, satellite_lon_deg = place
+    d_lat, d_lon, d_satellite = step_deg
+    north, _ = np.broadcast_arrays(np.asarray(lat, dtype=float), np.asarray(lon, dtype=float))
+    ahead, behind = (
+        look_angles(
+            # At the very pole a step would leave the earth.
+            np.clip(north + side * d_lat, -90, 90),
+            np.asarray(lon, dtype=float) + side * d_lon,
+            altitude_m,
+            np.asarray(satellite_lon_deg, dtype=float) + side * d_satellite,
+        )
+        for side in (1, -1)
+    )
+    return AngleChanges(
+        _turned(ahead.azimuth_true_deg - behind.azimuth_true_deg, 360) / 2,
+        np.asarray(ahead.elevation_deg - behind.elevation_deg) / 2,
+        _turned(ahead.skew_deg - behind.skew_deg, 180) / 2,
     )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.fields import FIELDS, catalogue_margin_name
+from siteplan.model import Surroundings
 from siteplan.physics.geometry import azimuth_sensitivity_deg_per_km
 from siteplan.physics.magnetic import compass_reliable, model_valid
 from siteplan.planning.classes import margin_class
@@ -22,8 +23,8 @@ from siteplan.planning.links import (
     shares_pct,
     with_scintillation,
 )
-from siteplan.planning.mounts import mounts
 from siteplan.planning.reasons import Shortfall, no_fit_reasons
+from siteplan.planning.sitepack import Raised, footing, mount_columns, pack
 from siteplan.planning.sizing import PART_INSTALLED, Sizing
 from siteplan.planning.worked import Worked
 
@@ -50,13 +51,22 @@ _CARRIED = (
 )
 
 
-def make_columns(done: Worked) -> Columns:
-    """Return the result fields of sites (n,), in the order of the dictionary of fields."""
+def make_columns(done: Worked, around: Surroundings | None = None) -> Columns:
+    """Return the result fields of sites (n,), in the order of the dictionary of fields.
+
+    Without ``around`` the site pack is left out, but for the mount.
+    """
     columns: Columns = {name: getattr(done.sites, name) for name in _CARRIED}
     for step in (_place, _bearings, _attenuation, _levels, _margins, _availability, _kit):
         columns |= step(done)
-    columns |= _mount(done)
-    columns |= _flags(done)
+    standing = footing(done)
+    columns |= mount_columns(standing)
+    raised: Raised = {}
+    if around is not None:
+        added = pack(done, standing, columns, around)
+        columns |= added.columns
+        raised = added.raised
+    columns |= _flags(done, raised)
     return {name: columns[name] for name in _order(columns)}
 
 
@@ -205,20 +215,8 @@ def _no_fit_reason(done: Worked) -> NDArray[np.object_]:
     )
 
 
-def _mount(done: Worked) -> Columns:
-    """Return mount and reason."""
-    chosen = mounts(
-        done.sites.structure,
-        done.sizing.kit.antenna_m,
-        done.sites.wall_facing_deg,
-        done.angles.azimuth_true_deg,
-        done.angles.elevation_deg,
-    )
-    return {"mount": chosen.mount, "mount_reason": chosen.reason}
-
-
-def _flags(done: Worked) -> Columns:
-    """Return flags and their sentences."""
+def _flags(done: Worked, raised: Raised) -> Columns:
+    """Return flags and their sentences; ``raised`` are those of the site pack."""
     sites, rules, angles = done.sites, done.shared.network.rules, done.angles
     longitude = done.shared.network.satellite.longitude_deg
     turn = azimuth_sensitivity_deg_per_km(sites.lat, sites.lon, done.altitude_m, longitude)
@@ -241,7 +239,7 @@ def _flags(done: Worked) -> Columns:
         reserve_db=rules.reserve_db,
         min_elevation_deg=rules.min_elevation_deg,
     )
-    found = flags(inputs, sites.notes)
+    found = flags(inputs, sites.notes, raised)
     return {"flags": found.codes, "flag_notes": found.notes}
 
 

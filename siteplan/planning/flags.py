@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -66,7 +67,11 @@ class FlagInputs:
     min_elevation_deg: float
 
 
-def flags(inputs: FlagInputs, notes: Mapping[int, tuple[Note, ...]]) -> Flags:
+def flags(
+    inputs: FlagInputs,
+    notes: Mapping[int, tuple[Note, ...]],
+    raised: Mapping[str, tuple[BoolArray, TextArray]] = MappingProxyType({}),
+) -> Flags:
     """Return the flags of each site, the worst first.
 
     Parameters
@@ -75,6 +80,8 @@ def flags(inputs: FlagInputs, notes: Mapping[int, tuple[Note, ...]]) -> Flags:
         Results of the other steps.
     notes : mapping
         Index of a site to what reading it mended or doubted.
+    raised : mapping
+        Code of a flag that another step raised to where (n,), and the sentences there (k,).
 
     Returns
     -------
@@ -91,6 +98,7 @@ def flags(inputs: FlagInputs, notes: Mapping[int, tuple[Note, ...]]) -> Flags:
     for code, mask, sentence in _conditions(inputs):
         found[code] = mask, fill(sentence, {k: v[mask] for k, v in values.items()})
     found["no_fit"] = inputs.no_fit, inputs.no_fit_reason[inputs.no_fit]
+    found |= raised
     found |= _from_notes(notes, n)
     ordered = [(code, found[code]) for code in FLAGS if code in found]
     return Flags(

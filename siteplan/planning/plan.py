@@ -11,14 +11,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.fields import INPUT_PREFIX, lookup
-from siteplan.model import Assumption, Plan, Sites
+from siteplan.model import Assumption, Plan, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning import whatif
 from siteplan.planning.columns import make_columns
+from siteplan.planning.sitepack import MOST_SITES, pack_facts, pack_tables
+from siteplan.planning.terrain import check_covers
 from siteplan.planning.worked import Setting, setting, work_out
 
 #: Sites planned at once: what fits the processor's cache ran best.
 CHUNK_SITES = 16_000
+#: No obstacle surveyed, no terrain at hand.
+NOTHING_KNOWN = Surroundings()
 
 
 def make_plan(
@@ -29,6 +33,7 @@ def make_plan(
     facts: Mapping[str, Any] = MappingProxyType({}),
     today: dt.date | None = None,
     with_tables: bool = False,
+    around: Surroundings | None = NOTHING_KNOWN,
     progress: Callable[[int], None] = lambda done: None,
 ) -> Plan:
     """Return the plan of all sites.
@@ -47,6 +52,8 @@ def make_plan(
         Date of the plan where the network file gives none (else the day it runs).
     with_tables : bool
         Whether to work out the tables that the map and the sheets use beside the columns.
+    around : Surroundings or None
+        Obstacles and terrain around the sites; None leaves the site pack out but for the mount.
     progress : callable
         Told the number of sites planned after each chunk.
 
@@ -59,20 +66,35 @@ def make_plan(
     ------
     NetworkError
         If a MODCOD is unknown or the hub does not see the satellite.
+    ProjectError
+        If the terrain cannot be read or holds none of the sites.
     """
     shared = setting(network, today)
+    if around is not None and around.terrain_path is not None:
+        check_covers(around.terrain_path, sites.lat, sites.lon)
+    tabled = with_tables and around is not None and len(sites) <= MOST_SITES
     pieces, extras = [], []
     for piece in _chunks(len(sites)):
         done = work_out(sites.take(piece), shared)
-        pieces.append(make_columns(done))
-        extras.append(whatif.tables(done) if with_tables else {})
+        columns = make_columns(done, around)
+        tables = whatif.tables(done) if with_tables else {}
+        if tabled and around is not None:
+            tables |= pack_tables(done, columns, around, first=int(piece[0]) if len(piece) else 0)
+        pieces.append(columns)
+        extras.append(tables)
         progress(int(piece[-1]) + 1)
     return Plan(
         MappingProxyType(_joined(pieces)),
         MappingProxyType(_free_names(sites.extra)),
         network,
         assumptions,
-        MappingProxyType({**_facts(shared), **facts}),
+        MappingProxyType(
+            {
+                **_facts(shared),
+                **pack_facts(shared, tables=tabled, skipped=with_tables and not tabled),
+                **facts,
+            }
+        ),
         MappingProxyType(_joined(extras)),
     )
 

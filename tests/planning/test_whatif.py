@@ -118,6 +118,7 @@ def test_tables_are_joined_over_chunks(
     monkeypatch.setattr("siteplan.planning.plan.CHUNK_SITES", 7)
     pieces = make_plan(basin, tropical, with_tables=True)
     assert len(basin) < CHUNK_SITES
-    for name, table in whole.tables.items():
+    for name in ("whatif_margin_db", "budget_db"):
+        table = whole.tables[name]
         assert len(table) == len(basin)
         np.testing.assert_allclose(pieces.tables[name], table, rtol=0, atol=1e-9)

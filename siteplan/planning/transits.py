@@ -1,0 +1,154 @@
+"""The sun at each site: transits through the beam, and bearings on the day of installation."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.network import Network
+from siteplan.physics import sun_outage
+from siteplan.physics.antennas import beamwidth_deg, gain_dbi
+from siteplan.physics.geometry import look_angles
+from siteplan.physics.noise import sky_noise_k, system_noise_k
+from siteplan.physics.sun import hourly_sun, times_at_azimuth
+
+FloatArray = NDArray[np.float64]
+TextArray = NDArray[np.object_]
+Arrays = dict[str, NDArray[Any]]
+
+#: Seasons that the table of transits holds.
+SEASONS = 2
+
+
+@dataclass(frozen=True)
+class Listener:
+    """A receiving station (n,): place, dish [m], frequency [GHz], system noise [K], loss [dB]."""
+
+    lat: FloatArray
+    lon: FloatArray
+    altitude_m: FloatArray
+    satellite_lon_deg: float
+    diameter_m: FloatArray
+    frequency_ghz: float
+    system_k: FloatArray
+    rx_loss_db: float
+
+    @property
+    def place(self) -> tuple[FloatArray, FloatArray, FloatArray, float, FloatArray]:
+        """What the search for transits takes."""
+        half = sun_outage.outage_half_angle_deg(beamwidth_deg(self.diameter_m, self.frequency_ghz))
+        half = np.minimum(half, sun_outage.MAX_HALF_ANGLE_DEG)
+        return self.lat, self.lon, self.altitude_m, self.satellite_lon_deg, half
+
+
+def depth_db(of: Listener, separation_deg: FloatArray, site: Any = slice(None)) -> FloatArray:
+    """Return the loss of G/T at an angle between sun and satellite, at the stations ``site``."""
+    beam = beamwidth_deg(of.diameter_m[site], of.frequency_ghz)
+    noise = sun_outage.antenna_sun_noise_k(of.frequency_ghz, beam, separation_deg)
+    return sun_outage.degradation_db(of.system_k[site], noise, of.rx_loss_db)
+
+
+def season_columns(of: Listener, after: dt.date, fade_margin_db: FloatArray) -> Arrays:
+    """Return the fields of the next season of transits after a date."""
+    season = sun_outage.next_season(*of.place, after=after)
+    depth = depth_db(of, season.separation_deg)
+    out = np.where(depth > fade_margin_db, "yes", "no").astype(object)
+    out[np.isnan(depth) | np.isnan(fade_margin_db)] = ""
+    return {
+        "sun_first_day": texts(season.first, "D"),
+        "sun_last_day": texts(season.last, "D"),
+        "sun_days": np.where(season.passages > 0, season.passages, np.nan),
+        "sun_peak_utc": texts(season.peak, "s"),
+        "sun_longest_min": season.longest_min,
+        "sun_depth_db": depth,
+        "sun_outage": out,
+    }
+
+
+def texts(times: NDArray[np.datetime64], unit: str) -> TextArray:
+    """Return times (n,) as ISO texts to the day (``D``) or second (``s``); '' for none."""
+    distinct, which = np.unique(times.astype(f"datetime64[{unit}]"), return_inverse=True)
+    told = np.datetime_as_string(distinct).astype(object)
+    return np.asarray(np.where(np.isnat(distinct), "", told)[which])
+
+
+def transit_tables(of: Listener, after: dt.date, zones: TextArray) -> Arrays:
+    """Return every transit of the next seasons: flat arrays (m,), by site, then by time."""
+    found = sun_outage.next_sun_outages(*of.place, after=after, seasons=SEASONS)
+    return {
+        "sun_site": found.site.astype(np.int64),
+        "sun_start": found.start,
+        "sun_peak": found.peak,
+        "sun_end": found.end,
+        "sun_depth_db": depth_db(of, found.separation_deg, found.site),
+        "sun_offset_min": offsets_min(found.peak, zones[found.site]),
+    }
+
+
+def offsets_min(times: NDArray[np.datetime64], zones: TextArray) -> FloatArray:
+    """Return how far zones (m,) are ahead of UTC at times (m,) [min]; NaN without a zone."""
+    offset = np.full(len(times), np.nan)
+    for zone in {z for z in zones.tolist() if z}:
+        at = np.flatnonzero(zones == zone)
+        hours, which = np.unique(times[at].astype("datetime64[h]"), return_inverse=True)
+        each = [_offset_min(zone, hour) for hour in hours.tolist()]
+        offset[at] = np.array(each)[which]
+    return offset
+
+
+def _offset_min(zone: str, hour: dt.datetime) -> float:
+    """Return a zone's offset at an hour UTC [min]; NaN for one that the database has not."""
+    try:
+        there = hour.replace(tzinfo=dt.UTC).astimezone(ZoneInfo(zone))
+    except (ValueError, OSError, LookupError):
+        return float("nan")
+    offset = there.utcoffset()
+    return float("nan") if offset is None else offset.total_seconds() / 60
+
+
+def bearing_tables(date: dt.date, lat: FloatArray, lon: FloatArray, azimuth_deg: FloatArray
+                   ) -> Arrays:  # fmt: skip
+    """Return the sun's bearings (n, 24) on a day, and when it stands on the dish's (n, 2)."""
+    _, sun = hourly_sun(date, lat, lon)
+    return {
+        "sun_hour_azimuth_deg": sun.azimuth_true_deg.astype(np.float32),
+        "sun_hour_elevation_deg": sun.elevation_deg.astype(np.float32),
+        "sun_on_azimuth": times_at_azimuth(date, lat, lon, azimuth_deg),
+    }
+
+
+def hub_transits(network: Network, after: dt.date) -> list[dict[str, Any]]:
+    """Return the hub's transits of the next seasons, for its inbound carriers."""
+    hub, rx_ghz = network.hub, network.inbound.downlink_ghz
+    if hub.lat is None or hub.lon is None:
+        return []
+    lat, lon, zero = (np.array([float(x)]) for x in (hub.lat, hub.lon, 0.0))
+    satellite = network.satellite.longitude_deg
+    if np.isnan(look_angles(lat, lon, zero, satellite).elevation_deg[0]):
+        return []
+    system = system_noise_k(sky_noise_k(np.zeros(1)), 0.0, 0.0, hub.lna_noise_k)
+    dish = np.array([hub.antenna_m])
+    of = Listener(lat, lon, zero, satellite, dish, rx_ghz, system, 0.0)
+    table = transit_tables(of, after, np.array([network.network.timezone], dtype=object))
+    return [
+        {
+            "start": str(table["sun_start"][i]),
+            "peak": str(table["sun_peak"][i]),
+            "end": str(table["sun_end"][i]),
+            "depth_db": round(float(table["sun_depth_db"][i]), 1),
+        }
+        for i in range(len(table["sun_site"]))
+    ]
+
+
+def system_noise_of_k(
+    g_t_db_k: FloatArray, diameter_m: FloatArray, efficiency: FloatArray, network: Network
+) -> FloatArray:
+    """Return the remotes' system noise (n,) [K] that a clear-sky G/T (n,) [dB/K] rests on."""
+    gain = gain_dbi(diameter_m, efficiency, network.outbound.downlink_ghz)
+    return np.asarray(10 ** ((gain - network.terminal.rx_loss_db - g_t_db_k) / 10))
