@@ -6,9 +6,11 @@ This is the one place where inputs, planning and outputs meet.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from siteplan.errors import NetworkError, ProjectError, SitesError
@@ -19,7 +21,6 @@ if TYPE_CHECKING:
     import geopandas
 
     from siteplan import coverage, crew
-    from siteplan.outputs.behind import Behind
     from siteplan.project import Project
 
 #: What a plan writes into its folder; anything else there is the user's and stays.
@@ -201,6 +202,7 @@ def plan_project(
     with_map: bool = True,
     with_sheets: bool | None = None,
     coverage_step_deg: float | None = None,
+    map_options: Mapping[str, Any] | None = None,
     today: dt.date | None = None,
     watch: crew.Watch = lambda total, label="": lambda done: None,
 ) -> Outcome:
@@ -219,6 +221,8 @@ def plan_project(
     coverage_step_deg : float, optional
         Spacing [deg] of the coverage behind the sites and in files of its own, else the
         network file's; without either there is none.
+    map_options : mapping, optional
+        ``tiles`` and ``plain`` of ``siteplan.outputs.map.write_map``.
     today : datetime.date, optional
         Date of the plan where the network file gives none.
     watch : callable
@@ -237,6 +241,7 @@ def plan_project(
     from siteplan import coverage
     from siteplan.planning.summary import summarize
 
+    draw = _map_writer(map_options or {}) if with_map else None
     project, site_list, network = read_project(folder)
     result = plan_sites(
         site_list,
@@ -256,13 +261,21 @@ def plan_project(
         site_list.rejects,
         summary,
         target,
-        with_map=with_map,
+        draw=draw and partial(draw, backing=backing),
         with_sheets=with_sheets,
         covered=covered,
-        backing=backing,
         watch=watch,
     )
     return Outcome(result, site_list.rejects, summary, target)
+
+
+def _map_writer(options: Mapping[str, Any]) -> Callable[..., None]:
+    """Return what writes the map; unusable options raise before the plan is worked out."""
+    from siteplan.outputs.map import write_map
+    from siteplan.outputs.page import policy
+
+    policy(options.get("tiles", ""))
+    return partial(write_map, **options)
 
 
 def read_project(folder: str | Path) -> tuple[Project, SiteList, Network]:
@@ -285,15 +298,15 @@ def write_outputs(
     summary: dict[str, Any],
     folder: Path,
     *,
-    with_map: bool = True,
+    draw: Callable[[Plan, Path], None] | None = None,
     with_sheets: bool | None = None,
     covered: coverage.Covered | None = None,
-    backing: Behind | None = None,
     watch: crew.Watch = lambda total, label="": lambda done: None,
 ) -> None:
     """Write all outputs of a plan; they appear together or not at all.
 
-    What was written for the crew is put into ``summary`` under ``crew``.
+    What was written for the crew is put into ``summary`` under ``crew``; ``draw`` writes the
+    map (None: no map), which links to the sheets where there are any.
 
     Raises
     ------
@@ -313,10 +326,9 @@ def write_outputs(
         tables.write_rejects(rejects, new / "rejects.csv")
         summary["crew"] = crew.write(result, new, sheets=with_sheets, watch=watch)
         tables.write_json(summary, new / "summary.json")
-        if with_map:
-            from siteplan.outputs.map import write_map
-
-            write_map(result, new / "map.html", backing=backing)
+        if draw is not None:
+            facts = MappingProxyType({**result.facts, "sheets": (new / "sheets").is_dir()})
+            draw(replace(result, facts=facts), new / "map.html")
         if covered is not None:
             coverage.write(covered, new)
 

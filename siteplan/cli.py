@@ -76,6 +76,13 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
     plan.add_argument("--output", metavar="DIR", help="where to write (else output/NAME)")
     plan.add_argument("--no-map", action="store_true", help="write tables only")
+    plan.add_argument("--plain-map", action="store_true", help="leave a large map uncompressed")
+    plan.add_argument(
+        "--tiles",
+        metavar="URL",
+        default="",
+        help="online map tiles behind the sites, https://HOST/{z}/{x}/{y}.png (else offline)",
+    )
     plan.add_argument("--coverage", metavar="DEG", type=float, help="also a grid of this step")
     plan.add_argument(
         "--sheets",
@@ -161,6 +168,7 @@ def _plan(arguments: argparse.Namespace) -> int:
             with_map=not arguments.no_map,
             with_sheets=arguments.sheets,
             coverage_step_deg=arguments.coverage,
+            map_options={"tiles": arguments.tiles, "plain": arguments.plain_map},
             watch=watch,
         )
     if not arguments.quiet:
