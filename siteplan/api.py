@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from siteplan.errors import NetworkError, ProjectError, SitesError
-from siteplan.model import Plan, Reject, SiteList
+from siteplan.model import Plan, Reject, SiteList, Surroundings
 from siteplan.network import Network
 
 if TYPE_CHECKING:
@@ -34,6 +34,8 @@ OUTPUT_NAMES = (
 )
 
 
+#: No obstacle surveyed, no terrain at hand.
+NOTHING_KNOWN = Surroundings()
 #: Up to so many sites the map answers what-if questions; beyond, its file would grow too large.
 MAP_TABLE_SITES = 100_000
 
@@ -130,9 +132,10 @@ def plan_sites(
     name: str = "",
     today: dt.date | None = None,
     with_tables: bool = False,
+    around: Surroundings = NOTHING_KNOWN,
     progress: Callable[[int], None] = lambda done: None,
 ) -> Plan:
-    """Return the plan of checked sites, with the map's tables where asked for.
+    """Return the plan of checked sites, with the tables of map and sheets where asked for.
 
     Raises
     ------
@@ -157,6 +160,7 @@ def plan_sites(
         },
         today=today,
         with_tables=with_tables,
+        around=around,
         progress=progress,
     )
 
@@ -239,16 +243,20 @@ def plan_project(
         If project, sites or network cannot be used, or the outputs cannot be written.
     """
     from siteplan import coverage
+    from siteplan.around import read_surroundings
     from siteplan.planning.summary import summarize
 
     draw = _map_writer(map_options or {}) if with_map else None
     project, site_list, network = read_project(folder)
+    around, more_rejects = read_surroundings(project, site_list, network)
+    rejects = site_list.rejects + more_rejects
     result = plan_sites(
         site_list,
         network,
         name=project.name,
         today=today,
-        with_tables=with_map and len(site_list.sites) <= MAP_TABLE_SITES,
+        with_tables=len(site_list.sites) <= MAP_TABLE_SITES,
+        around=around,
         progress=watch(len(site_list.sites)),
     )
     target = Path(output) if output is not None else Path("output") / project.name
@@ -258,7 +266,7 @@ def plan_project(
     backing = coverage.behind(covered, coverage.read_overlays(project, network))
     write_outputs(
         result,
-        site_list.rejects,
+        rejects,
         summary,
         target,
         draw=draw and partial(draw, backing=backing),
@@ -266,7 +274,7 @@ def plan_project(
         covered=covered,
         watch=watch,
     )
-    return Outcome(result, site_list.rejects, summary, target)
+    return Outcome(result, rejects, summary, target)
 
 
 def _map_writer(options: Mapping[str, Any]) -> Callable[..., None]:
@@ -501,6 +509,7 @@ def sheets_project(
         If nothing is chosen, an id or the group is unknown, or anything cannot be used.
     """
     from siteplan import crew
+    from siteplan.around import read_surroundings
     from siteplan.outputs.folder import staged
 
     if not only and group is None:
@@ -509,8 +518,11 @@ def sheets_project(
             fix="Give --only ID,ID or --group NAME; for all sites: siteplan plan --sheets.",
         )
     project, site_list, network = read_project(folder)
+    around, _ = read_surroundings(project, site_list, network)
     some = crew.chosen(site_list, only, group)
-    result = plan_sites(some, network, name=project.name, today=today)
+    result = plan_sites(
+        some, network, name=project.name, today=today, with_tables=True, around=around
+    )
     base = Path(output) if output is not None else Path("output") / project.name
     target = base / "selected"
     with staged(target, frozenset(crew.OUTPUT_NAMES)) as new:

@@ -198,10 +198,13 @@ def _coverage(arguments: argparse.Namespace) -> int:
 
 def _check(arguments: argparse.Namespace) -> int:
     from siteplan.api import check_plannable, read_project
+    from siteplan.around import read_surroundings
     from siteplan.outputs import console
 
     project, site_list, network = read_project(arguments.project)
-    console.show_rejects(site_list.rejects)
+    _, more_rejects = read_surroundings(project, site_list, network)
+    rejects = site_list.rejects + more_rejects
+    console.show_rejects(rejects)
     sites = site_list.sites
     console.show_notes(
         [(str(sites.site_id[i]), n.sentence) for i in sorted(sites.notes) for n in sites.notes[i]]
@@ -211,7 +214,7 @@ def _check(arguments: argparse.Namespace) -> int:
         f"{project.name}: {site_list.rows_read} rows read, {len(sites)} good,"
         f" {len(site_list.rejects)} rejected, {len(sites.notes)} with notes"
     )
-    return SOME_REJECTED if site_list.rejects else ALL_PLANNED
+    return SOME_REJECTED if rejects else ALL_PLANNED
 
 
 def _fields(arguments: argparse.Namespace) -> int:
