@@ -23,7 +23,15 @@ pytestmark = pytest.mark.browser
 LAPTOP = {"width": 1366, "height": 768}
 PHONE = {"width": 390, "height": 844, "touch": True}
 HOSTILE = "</script><img src=x onerror=\"document.title='broken'\">"
-ENTER = "\ue007"
+ENTER, SPACE = "\ue007", " "
+#: Notes every text that is written on a canvas: text, x, y, half its width.
+SPY = (
+    "window.boxes = []; const proto = CanvasRenderingContext2D.prototype;"
+    "const plain = proto.fillText;"
+    "proto.fillText = function (text, x, y) {"
+    " window.boxes.push([text, x, y, this.measureText(text).width / 2]);"
+    " plain.call(this, text, x, y); }"
+)
 NETWORK = {"satellite": {"longitude_deg": 170}, "antennas": [{"diameter_m": d} for d in (1.2, 1.8)]}
 SITES = {
     "fiji": ([-18.1, -16.8, -19.0], [178.4, -179.9, -178.5]),
@@ -77,14 +85,12 @@ def pixel(browser, pane, lat, lon):
 
 
 def choose(browser, name):
-    browser.run("document.querySelector('#coverage details').open = true")
     browser.run(f"document.querySelector('[data-coverage=\"{name}\"]').click()")
     browser.settle()
 
 
 def hidden_relief(browser):
-    browser.run("siteplan.coverage.store.set({relief: false})")
-    browser.settle()
+    choose(browser, "relief")
 
 
 def legend(browser):
@@ -142,14 +148,9 @@ def test_the_relief_can_be_switched_off_and_on(opened):
 
 def test_labels_are_written_inside_their_class(opened):
     choose(opened, "rain_rate_mm_h")
-    opened.run(
-        "window.said = []; const proto = CanvasRenderingContext2D.prototype;"
-        "const plain = proto.fillText;"
-        "proto.fillText = function (text, ...at) {"
-        " window.said.push(text); plain.call(this, text, ...at); }"
-    )
+    opened.run(SPY)
     choose(opened, "elevation_deg")
-    said = opened.run("return window.said")
+    said = [text for text, *_ in opened.run("return window.boxes")]
     assert set(legend(opened)) & set(said)
     assert "Suva" in said
 
@@ -166,36 +167,100 @@ def test_own_layers_lie_above_the_contours_and_below_the_sites(opened):
 
 
 def test_an_own_layer_can_be_hidden_by_the_keyboard_and_its_name_is_text(opened):
-    opened.run("document.querySelector('#coverage summary').focus()")
+    opened.run("document.querySelector('#tab-view').focus()")
     opened.keys(ENTER)
-    assert opened.run("return document.querySelector('#coverage details').open")
     opened.run("document.querySelector('[data-overlay=\"0\"]').focus()")
-    label = opened.run("return document.activeElement.textContent")
+    label = opened.run("return document.activeElement.nextElementSibling.textContent")
     assert label == HOSTILE
-    assert opened.run("return document.activeElement.getAttribute('aria-pressed')") == "true"
+    on = [pixel(opened, "own-layers", -17.5 + k / 400, 179.75)[3] for k in range(-8, 9)]
+    opened.keys(SPACE)
+    assert not opened.run("return document.activeElement.checked")
+    off = [pixel(opened, "own-layers", -17.5 + k / 400, 179.75)[3] for k in range(-8, 9)]
+    assert max(on) > 200
+    assert max(off) == 0
+
+
+def test_contours_are_chosen_by_the_keyboard(opened):
+    opened.run("document.querySelector('#tab-view').focus()")
     opened.keys(ENTER)
-    assert opened.run("return document.activeElement.dataset.overlay") == "0", "the focus stays"
-    assert opened.run("return document.activeElement.getAttribute('aria-pressed')") == "false"
+    opened.run("document.querySelector('[data-coverage=\"elevation_deg\"]').focus()")
+    opened.keys(ENTER)
+    pressed = "return document.activeElement.getAttribute('aria-pressed')"
+    assert opened.run(pressed) == "true"
+    assert any("°" in label for label in legend(opened))
+
+
+def test_the_link_brings_the_contours_back(opened):
+    choose(opened, "rain_rate_mm_h")
+    text = opened.run("return siteplan.hash.text()")
+    assert "behind=rain_rate_mm_h" in text
+    before = legend(opened)
+    choose(opened, "none")
+    opened.run("window.location.hash = arguments[0]", text)
+    opened.settle()
+    assert legend(opened) == before
+    opened.run("window.location.hash = arguments[0]", text.replace("rain_rate_mm_h", "<b>"))
+    opened.settle()
+    assert legend(opened) == []
+
+
+def test_the_dark_map_has_contours_too(opened):
+    hidden_relief(opened)
+    choose(opened, "elevation_deg")
+    bright = pixel(opened, "coverage", -17.5, 180.0)[3]
+    opened.run("document.querySelector('#set-dark').click()")
+    opened.settle()
+    dark = pixel(opened, "coverage", -17.5, 180.0)[3]
+    assert 60 < dark < bright
+    opened.run("document.querySelector('#set-dark').click()")
+    opened.settle()
+
+
+def test_labels_keep_clear_of_the_sites(opened):
+    """No label's box holds the middle of a site, where the class has room elsewhere."""
+    opened.run(SPY)
+    choose(opened, "none")
+    opened.run("window.boxes = []")
+    choose(opened, "required_antenna_m")
+    clashes = opened.run(
+        "const {map, model} = siteplan; const corner = L.DomUtil.getPosition("
+        "document.querySelector('.leaflet-own-layers-pane canvas'));"
+        "const names = new Set(siteplan.coverage.layers[0].bands.map((b) => b.label));"
+        "const labels = window.boxes.filter(([text]) => names.has(text));"
+        "const sites = [...Array(model.count).keys()].map((i) => map.latLngToLayerPoint("
+        "siteplan.points.latLng(i)).subtract(corner));"
+        "return [labels.length, labels.filter(([, x, y, half]) => sites.some((p) =>"
+        " Math.abs(p.x - x) < half && Math.abs(p.y - y) < 9)).length];"
+    )
+    assert clashes[0] > 0
+    assert clashes[1] == 0
 
 
 def test_all_that_can_be_pressed_is_44_pixels_high(opened):
-    opened.run("document.querySelector('#coverage details').open = true")
+    opened.run("document.querySelector('#tab-view').click()")
     heights = opened.run(
-        "return [...document.querySelectorAll('#coverage button, #coverage summary')]"
+        "return [...document.querySelectorAll('.coverage-choices button, #backdrop label')]"
         ".map((e) => e.getBoundingClientRect().height)"
     )
-    assert len(heights) >= 9
+    assert len(heights) == len(QUANTITIES) + 1 + 4
     assert min(heights) >= 44
 
 
 def test_everything_has_a_name_for_screen_readers(opened):
-    opened.run("document.querySelector('#coverage details').open = true")
     names = opened.run(
-        "return [...document.querySelectorAll('#coverage, #coverage [role=group], #coverage ul')]"
+        "return [...document.querySelectorAll('#coverage, .coverage-choices')]"
         ".map((e) => e.getAttribute('aria-label'))"
     )
-    assert len(names) == 4
+    assert len(names) == 2
     assert all(names)
+    owner = "return document.querySelector('.coverage-legend').getAttribute('aria-labelledby')"
+    assert "[m]" in opened.run(
+        "return document.getElementById(arguments[0]).textContent", opened.run(owner)
+    )
+    assert (
+        opened.run("return document.querySelectorAll('.coverage-swatch:not([aria-hidden])').length")
+        == 0
+    )
 
 
 def test_colours_keep_their_order_in_grey(opened):
@@ -214,7 +279,6 @@ def test_colours_keep_their_order_in_grey(opened):
 def test_the_phone_shows_the_legend_and_opens_the_choices(browser, fiji):
     browser.open(fiji[0], **PHONE)
     assert legend(browser)
-    assert not browser.run("return document.querySelector('#coverage details').open")
     choose(browser, "elevation_deg")
     assert browser.run("return document.documentElement.scrollWidth") <= 390
     assert browser.console() == []
@@ -232,5 +296,5 @@ def test_the_far_north_is_drawn(browser, tmp_path):
 def test_a_map_without_coverage_has_no_such_section(browser, tmp_path, spread_plan):
     write_map(spread_plan, tmp_path / "map.html")
     browser.open(tmp_path / "map.html", **LAPTOP)
-    assert browser.run("return document.querySelector('#coverage')") is None
+    assert browser.run("return document.querySelector('#coverage, .coverage-choices')") is None
     assert browser.console() == []

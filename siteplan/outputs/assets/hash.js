@@ -12,6 +12,7 @@ SP.makeHash = function (map, model, store, { filters, legend, choose }) {
       ['layer', model.layers[layer].field],
       ['site', chosen >= 0 ? model.text('site_id', chosen) : ''],
       ['hide', filters.hiddenText()],
+      ['behind', store.state.coverage ?? ''],
       ...ASKED.map((key) => [key, filters.wanted[key] ?? '']),
       ['target', target ?? ''],
       ['satellite', satellite ?? ''],
@@ -60,6 +61,7 @@ SP.makeHash = function (map, model, store, { filters, legend, choose }) {
     restoreWhatif(asked);
     legend.showField(asked.get('layer') ?? '');
     filters.setHidden(asked.get('hide') ?? '');
+    if (asked.has('behind')) store.set({ coverage: asked.get('behind') });
     const wanted = ASKED.map((key) => [key, asked.get(key) ?? '']);
     filters.set({
       ...Object.fromEntries(wanted), least: number(asked.get('least'), -999, 999), most: number(asked.get('most'), -999, 999),
@@ -102,7 +104,7 @@ SP.makeHash = function (map, model, store, { filters, legend, choose }) {
   restore();
   window.addEventListener('hashchange', restore);
   map.on('moveend', write);
-  store.on(['layer', 'chosen', 'filtering', 'target', 'satellite', 'sortBy', 'sortDown', 'table'], write);
+  store.on(['layer', 'chosen', 'filtering', 'target', 'satellite', 'sortBy', 'sortDown', 'table', 'coverage'], write);
   SP.id('copy-link').addEventListener('click', copy);
   return { text, restore };
 };

@@ -47,7 +47,7 @@ SP.build = function (id, options, model) {
   const live = SP.makeLive(model, store);
   SP.basemap.add(map, store);
   const backdrop = SP.makeBackdrop(map, model, store);
-  const coverage = SP.attempt('coverage', () => SP.makeCoverage(map, model));
+  const coverage = SP.attempt('coverage', () => SP.makeCoverage(map, model, { store, backdrop }));
   const filters = SP.makeFilters(model, store, live);
   const points = SP.makePoints(map, model, store, { filters, live });
   const overlay = SP.makeOverlay(map, model, store, points);
