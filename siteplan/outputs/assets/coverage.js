@@ -6,7 +6,7 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
   const [TRY_X, TRY_Y, APART] = [64, 22, 330];
   const HATCH = 12;
   const CELL = 20;
-  const [lat, lon] = [model.column('lat'), model.column('lon')];
+  const [latOf, lonOf] = [model.column('lat'), model.column('lon')];
 
   const linesOf = (texts, step) => texts.map((text) => SP.basemap.boxed(SP.basemap.arcOf(text, step)));
   const layers = given.layers.map((layer) => ({
@@ -95,9 +95,9 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
   function cellsOfSites(frame) {
     const cells = new Set();
     for (let i = 0; i < model.count; i++) {
-      const py = SP.geo.y(lat(i)) * frame.size - frame.top;
+      const py = SP.geo.y(latOf(i)) * frame.size - frame.top;
       if (!(py > 0 && py < frame.height)) continue;
-      eachCopy(frame, (dx) => cells.add(cellOf(SP.geo.x(lon(i)) * frame.size + dx, py)));
+      eachCopy(frame, (dx) => cells.add(cellOf(SP.geo.x(lonOf(i)) * frame.size + dx, py)));
     }
     return cells;
   }
