@@ -6,20 +6,21 @@ This is the one place where inputs, planning and outputs meet.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from siteplan.errors import NetworkError, ProjectError, SitesError
-from siteplan.model import Plan, Reject, SiteList
+from siteplan.model import Plan, Reject, SiteList, Surroundings
 from siteplan.network import Network
 
 if TYPE_CHECKING:
     import geopandas
 
     from siteplan import coverage, crew
-    from siteplan.outputs.behind import Behind
     from siteplan.project import Project
 
 #: What a plan writes into its folder; anything else there is the user's and stays.
@@ -33,6 +34,8 @@ OUTPUT_NAMES = (
 )
 
 
+#: No obstacle surveyed, no terrain at hand.
+NOTHING_KNOWN = Surroundings()
 #: Up to so many sites the map answers what-if questions; beyond, its file would grow too large.
 MAP_TABLE_SITES = 100_000
 
@@ -129,9 +132,10 @@ def plan_sites(
     name: str = "",
     today: dt.date | None = None,
     with_tables: bool = False,
+    around: Surroundings = NOTHING_KNOWN,
     progress: Callable[[int], None] = lambda done: None,
 ) -> Plan:
-    """Return the plan of checked sites, with the map's tables where asked for.
+    """Return the plan of checked sites, with the tables of map and sheets where asked for.
 
     Raises
     ------
@@ -156,6 +160,7 @@ def plan_sites(
         },
         today=today,
         with_tables=with_tables,
+        around=around,
         progress=progress,
     )
 
@@ -201,6 +206,7 @@ def plan_project(
     with_map: bool = True,
     with_sheets: bool | None = None,
     coverage_step_deg: float | None = None,
+    map_options: Mapping[str, Any] | None = None,
     today: dt.date | None = None,
     watch: crew.Watch = lambda total, label="": lambda done: None,
 ) -> Outcome:
@@ -219,6 +225,8 @@ def plan_project(
     coverage_step_deg : float, optional
         Spacing [deg] of the coverage behind the sites and in files of its own, else the
         network file's; without either there is none.
+    map_options : mapping, optional
+        ``tiles`` and ``plain`` of ``siteplan.outputs.map.write_map``.
     today : datetime.date, optional
         Date of the plan where the network file gives none.
     watch : callable
@@ -235,15 +243,20 @@ def plan_project(
         If project, sites or network cannot be used, or the outputs cannot be written.
     """
     from siteplan import coverage
+    from siteplan.around import read_surroundings
     from siteplan.planning.summary import summarize
 
+    draw = _map_writer(map_options or {}) if with_map else None
     project, site_list, network = read_project(folder)
+    around, more_rejects = read_surroundings(project, site_list, network)
+    rejects = site_list.rejects + more_rejects
     result = plan_sites(
         site_list,
         network,
         name=project.name,
         today=today,
-        with_tables=with_map and len(site_list.sites) <= MAP_TABLE_SITES,
+        with_tables=len(site_list.sites) <= MAP_TABLE_SITES,
+        around=around,
         progress=watch(len(site_list.sites)),
     )
     target = Path(output) if output is not None else Path("output") / project.name
@@ -253,16 +266,24 @@ def plan_project(
     backing = coverage.behind(covered, coverage.read_overlays(project, network))
     write_outputs(
         result,
-        site_list.rejects,
+        rejects,
         summary,
         target,
-        with_map=with_map,
+        draw=draw and partial(draw, backing=backing),
         with_sheets=with_sheets,
         covered=covered,
-        backing=backing,
         watch=watch,
     )
-    return Outcome(result, site_list.rejects, summary, target)
+    return Outcome(result, rejects, summary, target)
+
+
+def _map_writer(options: Mapping[str, Any]) -> Callable[..., None]:
+    """Return what writes the map; unusable options raise before the plan is worked out."""
+    from siteplan.outputs.map import write_map
+    from siteplan.outputs.page import policy
+
+    policy(options.get("tiles", ""))
+    return partial(write_map, **options)
 
 
 def read_project(folder: str | Path) -> tuple[Project, SiteList, Network]:
@@ -285,15 +306,15 @@ def write_outputs(
     summary: dict[str, Any],
     folder: Path,
     *,
-    with_map: bool = True,
+    draw: Callable[[Plan, Path], None] | None = None,
     with_sheets: bool | None = None,
     covered: coverage.Covered | None = None,
-    backing: Behind | None = None,
     watch: crew.Watch = lambda total, label="": lambda done: None,
 ) -> None:
     """Write all outputs of a plan; they appear together or not at all.
 
-    What was written for the crew is put into ``summary`` under ``crew``.
+    What was written for the crew is put into ``summary`` under ``crew``; ``draw`` writes the
+    map (None: no map), which links to the sheets where there are any.
 
     Raises
     ------
@@ -313,10 +334,9 @@ def write_outputs(
         tables.write_rejects(rejects, new / "rejects.csv")
         summary["crew"] = crew.write(result, new, sheets=with_sheets, watch=watch)
         tables.write_json(summary, new / "summary.json")
-        if with_map:
-            from siteplan.outputs.map import write_map
-
-            write_map(result, new / "map.html", backing=backing)
+        if draw is not None:
+            facts = MappingProxyType({**result.facts, "sheets": (new / "sheets").is_dir()})
+            draw(replace(result, facts=facts), new / "map.html")
         if covered is not None:
             coverage.write(covered, new)
 
@@ -489,6 +509,7 @@ def sheets_project(
         If nothing is chosen, an id or the group is unknown, or anything cannot be used.
     """
     from siteplan import crew
+    from siteplan.around import read_surroundings
     from siteplan.outputs.folder import staged
 
     if not only and group is None:
@@ -497,8 +518,11 @@ def sheets_project(
             fix="Give --only ID,ID or --group NAME; for all sites: siteplan plan --sheets.",
         )
     project, site_list, network = read_project(folder)
+    around, _ = read_surroundings(project, site_list, network)
     some = crew.chosen(site_list, only, group)
-    result = plan_sites(some, network, name=project.name, today=today)
+    result = plan_sites(
+        some, network, name=project.name, today=today, with_tables=True, around=around
+    )
     base = Path(output) if output is not None else Path("output") / project.name
     target = base / "selected"
     with staged(target, frozenset(crew.OUTPUT_NAMES)) as new:

@@ -76,6 +76,13 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
     plan.add_argument("--output", metavar="DIR", help="where to write (else output/NAME)")
     plan.add_argument("--no-map", action="store_true", help="write tables only")
+    plan.add_argument("--plain-map", action="store_true", help="leave a large map uncompressed")
+    plan.add_argument(
+        "--tiles",
+        metavar="URL",
+        default="",
+        help="online map tiles behind the sites, https://HOST/{z}/{x}/{y}.png (else offline)",
+    )
     plan.add_argument("--coverage", metavar="DEG", type=float, help="also a grid of this step")
     plan.add_argument(
         "--sheets",
@@ -161,6 +168,7 @@ def _plan(arguments: argparse.Namespace) -> int:
             with_map=not arguments.no_map,
             with_sheets=arguments.sheets,
             coverage_step_deg=arguments.coverage,
+            map_options={"tiles": arguments.tiles, "plain": arguments.plain_map},
             watch=watch,
         )
     if not arguments.quiet:
@@ -190,10 +198,13 @@ def _coverage(arguments: argparse.Namespace) -> int:
 
 def _check(arguments: argparse.Namespace) -> int:
     from siteplan.api import check_plannable, read_project
+    from siteplan.around import read_surroundings
     from siteplan.outputs import console
 
     project, site_list, network = read_project(arguments.project)
-    console.show_rejects(site_list.rejects)
+    _, more_rejects = read_surroundings(project, site_list, network)
+    rejects = site_list.rejects + more_rejects
+    console.show_rejects(rejects)
     sites = site_list.sites
     console.show_notes(
         [(str(sites.site_id[i]), n.sentence) for i in sorted(sites.notes) for n in sites.notes[i]]
@@ -203,7 +214,7 @@ def _check(arguments: argparse.Namespace) -> int:
         f"{project.name}: {site_list.rows_read} rows read, {len(sites)} good,"
         f" {len(site_list.rejects)} rejected, {len(sites.notes)} with notes"
     )
-    return SOME_REJECTED if site_list.rejects else ALL_PLANNED
+    return SOME_REJECTED if rejects else ALL_PLANNED
 
 
 def _fields(arguments: argparse.Namespace) -> int:

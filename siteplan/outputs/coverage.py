@@ -179,14 +179,14 @@ def write_tif(coverage: Coverage, path: Path) -> bool:
     if importlib.util.find_spec("rasterio") is None:
         return False
     import rasterio
-    from rasterio.transform import from_origin
 
     grid, names = coverage.grid, list(coverage.columns)
     half, (rows, cols) = grid.step_deg / 2, grid.shape
-    corner = from_origin(grid.lon[0] - half, grid.lat[-1] + half, grid.step_deg, grid.step_deg)
+    west, north = float(grid.lon[0]) - half, float(grid.lat[-1]) + half
+    place = rasterio.Affine(grid.step_deg, 0, west, 0, -grid.step_deg, north)
     with rasterio.open(
         path, "w", driver="GTiff", width=cols, height=rows, count=len(names), dtype="float32",
-        crs="EPSG:4326", transform=corner, nodata=math.nan, compress="deflate", predictor=3,
+        crs="EPSG:4326", transform=place, nodata=math.nan, compress="deflate", predictor=3,
     ) as file:  # fmt: skip
         for number, name in enumerate(names, 1):
             file.write(np.flipud(coverage.columns[name]).astype(np.float32), number)

@@ -1,12 +1,14 @@
 """The one dataset inside the map: columns as compact JSON that no HTML parser can break.
 
-Numbers are rounded to the decimals of their field, texts that repeat are written once, and a
-column with one value throughout is written as that value.
+Numbers are rounded to the decimals of their field and written as whole numbers of their last
+decimal; texts that repeat are written once, sentences that differ in their numbers only share
+their words, and a column with one value throughout is written as that value.
 """
 
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -25,13 +27,21 @@ _ESCAPES = (
 )
 #: Whole numbers beyond this do not survive JavaScript's numbers (ECMA-262, Number type).
 _SAFE_INTEGER = 2**53 - 1
+#: Numbers up to this are written as whole numbers of their last decimal.
+_LARGE = 1e8
+_NUMBER = re.compile(r"(\d+(?:\.\d+)?)")
 
 
 def to_json(value: Any) -> str:
     """Return ``value`` (arrays included; NaN as null) as JSON safe inside a script element."""
+    return escaped(dump(value))
+
+
+def dump(value: Any) -> bytes:
+    """Return ``value`` (arrays included; NaN as null) as JSON."""
     import orjson
 
-    return escaped(orjson.dumps(value, option=orjson.OPT_SERIALIZE_NUMPY))
+    return orjson.dumps(value, option=orjson.OPT_SERIALIZE_NUMPY)
 
 
 def escaped(text: bytes) -> str:
@@ -70,18 +80,65 @@ def text_column(values: NDArray[Any]) -> dict[str, Any]:
     return {"d": distinct, "i": codes}
 
 
-def number_column(values: NDArray[Any], decimals: int | None) -> dict[str, Any]:
-    """Return numbers (n,) rounded to ``decimals`` (None: as they are) as ``{"c"}`` or ``{"v"}``.
+def sentence_column(values: NDArray[Any]) -> dict[str, Any]:
+    """Return sentences (n,) whose numbers differ: as in `text_column`, or with shared words.
 
-    A value that rounds to zero from below stays -0.0, so that the page can tell it from 0.
+    ``{"t": templates, "i": codes, "n": numbers}``: a template is the texts around the numbers,
+    and the numbers of all sites follow one another, separated by blanks.
+    """
+    codes, distinct = factorized(values)
+    pieces = [_NUMBER.split(text) for text in distinct]
+    words, index = _words(pieces)
+    if len(distinct) < 2 or len(words) * 2 > len(distinct):
+        return text_column(values)
+    numbers = [" ".join(piece[1::2]) for piece in pieces]
+    joined = " ".join(filter(None, (numbers[k] for k in codes.tolist())))
+    return {"t": words, "i": np.asarray(index)[codes], "n": joined}
+
+
+def _words(pieces: list[list[str]]) -> tuple[list[list[str]], list[int]]:
+    """Return the distinct texts around the numbers, and which each sentence has."""
+    place: dict[tuple[str, ...], int] = {}
+    index = [place.setdefault(tuple(piece[::2]), len(place)) for piece in pieces]
+    return [list(words) for words in place], index
+
+
+def number_column(values: NDArray[Any], decimals: int | None) -> dict[str, Any]:
+    """Return numbers (n,) rounded to ``decimals`` (None: as they are).
+
+    ``{"c": value}`` where all are the same, else ``{"v": all}`` or ``{"v": all, "s": decimals}``:
+    whole numbers of the last decimal, NaN as null. A value that rounds to zero from below stays
+    -0, so that the page can tell it from 0.
     """
     numbers = np.asarray(values, dtype=np.float64)
     rounded = numbers if decimals is None else np.round(numbers, decimals)
     if rounded.size and (np.isnan(rounded).all() or _constant(rounded)):
         return {"c": float(rounded[0])}
-    if decimals == 0 and not np.isnan(rounded).any() and not np.signbit(rounded).any():
-        return {"v": rounded.astype(np.int64)}
-    return {"v": np.ascontiguousarray(rounded)}
+    if decimals is None or not rounded.size or not np.nanmax(np.abs(rounded)) < _LARGE:
+        return {"v": np.ascontiguousarray(rounded)}
+    return {"v": whole_numbers(np.rint(rounded * 10.0**decimals)), "s": decimals}
+
+
+def whole_numbers(values: NDArray[np.float64]) -> Any:
+    """Return whole numbers as JSON without points: NaN as null, minus zero as -0."""
+    import orjson
+
+    if not np.isnan(values).any() and not (np.signbit(values) & (values == 0)).any():
+        return np.ascontiguousarray(values).astype(np.int64)
+    text = orjson.dumps(np.ascontiguousarray(values), option=orjson.OPT_SERIALIZE_NUMPY)
+    return orjson.Fragment(text.replace(b".0", b""))
+
+
+def table_column(values: NDArray[np.float64], decimals: int, *, steps: bool = False) -> Any:
+    """Return a table (n, ...) flat, as whole numbers of the last decimal.
+
+    With ``steps`` each number of the last axis but the first is written as the difference from
+    the one before it: the numbers are small, and there are few of them.
+    """
+    whole = np.rint(np.asarray(values, dtype=np.float64) * 10.0**decimals) + 0.0
+    if steps and whole.shape[-1]:
+        whole = np.diff(whole, axis=-1, prepend=0.0) + 0.0
+    return whole_numbers(whole.ravel())
 
 
 def _constant(rounded: NDArray[np.float64]) -> bool:
@@ -92,7 +149,7 @@ def _constant(rounded: NDArray[np.float64]) -> bool:
 def field_column(values: NDArray[Any], field: Field) -> dict[str, Any]:
     """Return one result field's column."""
     if field.is_text:
-        return text_column(values)
+        return sentence_column(values)
     return number_column(values, field.decimals)
 
 

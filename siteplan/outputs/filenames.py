@@ -35,7 +35,7 @@ def safe_names(texts: Sequence[str]) -> list[str]:
 def _stem(text: str) -> str:
     """Return the safe part of a text; never empty, hidden, or a device."""
     stem = _UNSAFE.sub("_", text).strip("._-")[:LONGEST].strip("._-")
-    return f"{stem}_" if stem.casefold().split(".")[0] in _TAKEN else stem
+    return f"_{stem}" if stem.casefold().split(".")[0] in _TAKEN else stem
 
 
 def _mark(text: str) -> str:

@@ -19,8 +19,10 @@ HEADINGS = (
     *("rows", "site_id", "name", "group", "part", "kind", "quantity", "unit"),
     *("spares", "to_order", "note"),
 )
-#: Notes of rows that order nothing, and of cable that no class fits.
-STANDS, OPEN_CABLE = "stands already", "no class of the catalogue works: see cable_advice"
+#: Notes of rows that order nothing, or not yet.
+STANDS = "stands already"
+OPEN_CABLE = "no class of the catalogue works: see cable_advice"
+OPEN_MOUNT = "order after the survey"
 
 
 class Item(NamedTuple):
@@ -64,7 +66,8 @@ def items(v: SiteValues) -> Iterator[Item]:
     stands, buc_stands = bool(v["fixed_antenna_m"]), bool(v["fixed_buc_w"])
     yield Item("antenna", v["antenna_m"], float(not stands), "pieces", STANDS if stands else "")
     yield Item("BUC", v["buc_w"], float(not buc_stands), "pieces", STANDS if buc_stands else "")
-    yield Item("mount", v["mount"], float(not stands), "pieces", STANDS if stands else "")
+    undecided = OPEN_MOUNT if v["mount"] == "survey_decides" else ""
+    yield Item("mount", v["mount"], float(not stands), "pieces", STANDS if stands else undecided)
     length, ballast = v.number("ifl_length_m"), v.number("ballast_kg")
     if math.isfinite(length):
         kind = v["cable_class"]
@@ -82,10 +85,14 @@ def _total_rows(
     for (part, kind, unit), total in sorted(
         totals.items(), key=lambda entry: (places[entry[0][0]], entry[0][1])
     ):
+        if not total:
+            continue
         spares = math.ceil(round(total * spares_pct / 100, 6))
-        note = f"spares {spares_pct:g} %" + (f"; {CAVEAT}" if part == "ballast" else "")
+        notes = [f"spares {spares_pct:g} %"]
+        notes += [CAVEAT] if part == "ballast" else []
+        notes += [OPEN_MOUNT] if kind == "survey_decides" else []
         amounts = _amount(total), unit, _amount(spares), _amount(total + spares)
-        yield ("total", "", "", "", part, kind, *amounts, note)
+        yield ("total", "", "", "", part, kind, *amounts, "; ".join(notes))
 
 
 def _amount(quantity: float) -> str:

@@ -34,11 +34,18 @@ def _rings() -> tuple[FloatArray, ...]:
     arcs = [
         np.cumsum(decoded(text).reshape(-1, 2), axis=0) * raw["step_deg"] for text in raw["arcs"]
     ]
-    rings = []
-    for ring in raw["land"]:
-        line = np.vstack([arcs[k] if k >= 0 else arcs[~k][::-1] for k in ring])
-        rings.append(np.column_stack([np.unwrap(line[:, 0], period=360), line[:, 1]]))
-    return tuple(rings)
+    return tuple(
+        _joined([arcs[k] if k >= 0 else arcs[~k][::-1] for k in ring]) for ring in raw["land"]
+    )
+
+
+def _joined(parts: list[FloatArray]) -> FloatArray:
+    """Return arcs as one line; each is moved by whole turns to meet the one before."""
+    line = [parts[0]]
+    for part in parts[1:]:
+        turns = np.round((line[-1][-1, 0] - part[0, 0]) / 360)
+        line.append(np.add(part, (360 * turns, 0)))
+    return np.vstack(line)
 
 
 def land(frame: Frame) -> Geometry:
@@ -77,7 +84,7 @@ def _even_odd(rings: list[Geometry], box: Geometry) -> Geometry:
     whole = shapely.make_valid(np.array(rings, dtype=object))
     depth = np.zeros(len(rings), dtype=int)
     if len(rings):
-        inner, _ = shapely.STRtree(whole).query(whole, predicate="within")
+        _, inner = shapely.STRtree(whole).query(whole, predicate="contains")
         depth += np.bincount(inner, minlength=len(rings)) - 1
     clipped: NDArray[Any] = shapely.intersection(whole, box)
     solid = shapely.union_all(clipped[depth % 2 == 0])

@@ -14,7 +14,8 @@ from siteplan.model import Plan
 from siteplan.outputs import behind, dataset, page
 from siteplan.outputs.behind import Behind
 from siteplan.outputs.extent import extent
-from siteplan.outputs.scales import LAYERS, layer_specs
+from siteplan.outputs.filenames import safe_names
+from siteplan.outputs.scales import layer_specs, layers_of, plain_look
 
 #: The card of a site: headings and the fields under them, in the order of use on site.
 CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -41,6 +42,7 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
             "availability_target_pct",
             "outbound_availability_pct",
             "inbound_availability_pct",
+            "availability_achieved_pct",
         ),
     ),
     (
@@ -51,11 +53,24 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 
 #: Fields that the page reads by name, beside those of the card and the layers.
-_BY_NAME = ("site_id", "name", "lat", "lon", "flags", "flag_notes")
+_BY_NAME = (
+    *("site_id", "name", "lat", "lon", "flags", "flag_notes"),
+    *("outbound_clear_es_n0_db", "inbound_clear_es_n0_db"),
+    *("outbound_fade_margin_db", "inbound_fade_margin_db"),
+    *("next_antenna_m", "next_antenna_margin_db"),
+)
+#: Up to so many sites every result field travels; beyond, those of card and layers only.
+EVERY_FIELD_SITES = 5000
 
 
 def write_map(
-    plan: Plan, path: Path, *, title: str = "", backing: Behind | None = None
+    plan: Plan,
+    path: Path,
+    *,
+    title: str = "",
+    tiles: str = "",
+    plain: bool = False,
+    backing: Behind | None = None,
 ) -> None:
     """Write the map of ``plan`` to ``path``, one file that needs nothing else.
 
@@ -67,15 +82,29 @@ def write_map(
         The HTML file to write.
     title : str, optional
         Heading of the page, else the plan's name.
+    tiles : str, optional
+        Address of online map tiles with {z}, {x} and {y}. Only with it may the page ask for
+        anything, and then for that host's images alone.
+    plain : bool
+        Leave the data uncompressed whatever its size, for browsers from before 2020 to 2023.
+    backing : Behind, optional
+        Coverage and overlays to draw behind the sites.
+
+    Raises
+    ------
+    OutputError
+        If the address of the tiles cannot be used.
     """
     heading = title or str(plan.facts.get("name") or "") or "Site plan"
-    whole = {**payload(plan, heading), "behind": behind.payload(backing or behind.NOTHING)}
-    path.write_text(page.render(heading, whole), encoding="utf-8", newline="\n")
+    whole = payload(plan, heading, tiles=tiles)
+    whole["behind"] = behind.payload(backing or behind.NOTHING)
+    text = page.render(heading, whole, tiles=tiles, plain=plain)
+    path.write_text(text, encoding="utf-8", newline="\n")
 
 
-def payload(plan: Plan, heading: str) -> dict[str, Any]:
+def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
     """Return everything the page knows of ``plan``, ready for JSON."""
-    names = tuple(dict.fromkeys(_names(plan)))
+    names = tuple(name for name in dict.fromkeys(_names(plan)) if name in plan.columns)
     rules = plan.network.rules
     return {
         "heading": heading,
@@ -88,7 +117,7 @@ def payload(plan: Plan, heading: str) -> dict[str, Any]:
             {"label": str(name), **dataset.extra_column(values)}
             for name, values in plan.extra.items()
         ],
-        "card": [{"heading": head, "fields": fields} for head, fields in CARD],
+        "card": [{"heading": head, "fields": fields} for head, fields in card_groups(names)],
         "layers": layer_specs(
             plan.columns, bounds_db=rules.margin_classes_db, reserve_db=rules.reserve_db
         ),
@@ -98,16 +127,76 @@ def payload(plan: Plan, heading: str) -> dict[str, Any]:
             for a in plan.assumptions
         ],
         "view": extent(plan.columns["lat"], plan.columns["lon"]),
+        "look": plain_look(),
+        "rules": {
+            "bounds_db": rules.margin_classes_db,
+            "reserve_db": rules.reserve_db,
+            "min_elevation_deg": rules.min_elevation_deg,
+        },
+        "satellite_lon_deg": _satellite_lon_deg(plan),
+        "target_pct": plan.network.network.availability_pct,
+        "thresholds_db": _thresholds_db(plan),
+        "sheets": _sheets(plan),
+        "tiles": tiles,
+        **_tables(plan),
     }
+
+
+def card_groups(names: Iterable[str]) -> list[tuple[str, tuple[str, ...]]]:
+    """Return the card's headings and fields: ``CARD``, then every other field by its group.
+
+    Fields that the page shows in another way, such as the flags, are in no group.
+    """
+    shown = {field for _, fields in CARD for field in fields} | {*_BY_NAME, "source_row"}
+    rest: dict[str, list[str]] = {}
+    for name in names:
+        field = lookup(name)
+        if field is not None and name not in shown and not name.startswith("margin_"):
+            rest.setdefault(field.group, []).append(name)
+    groups = [(group.replace("_", " ").capitalize(), tuple(f)) for group, f in rest.items()]
+    return [*CARD, *(("More: " + heading.lower(), fields) for heading, fields in groups)]
+
+
+def _tables(plan: Plan) -> dict[str, Any]:
+    """Return the tables for what-if, budget and horizon, where the plan has them."""
+    found: dict[str, Any] = {}
+    margins, budget = plan.tables.get("whatif_margin_db"), plan.tables.get("budget_db")
+    if margins is not None:
+        found["whatif"] = {
+            "outages_pct": plan.facts["whatif_outages_pct"],
+            "margins": dataset.table_column(margins, 1, steps=True),
+        }
+    if budget is not None:
+        # Hop, attenuation and hub: what noise takes is what is left over.
+        found["budget"] = dataset.table_column(budget[:, :, [0, 1, 3]], 1)
+    horizon = plan.tables.get("horizon_deg")
+    if horizon is not None and np.isfinite(horizon).any():
+        found["horizon"] = dataset.table_column(horizon, 0)
+    return found
+
+
+def _thresholds_db(plan: Plan) -> dict[str, float]:
+    """Return the implementation loss of each direction [dB], for the card's budget."""
+    network = plan.network
+    return {way: getattr(network, way).implementation_loss_db for way in ("outbound", "inbound")}
+
+
+def _sheets(plan: Plan) -> dict[str, Any] | None:
+    """Return the file name of each site's sheet, where the plan has written sheets."""
+    if not plan.facts.get("sheets"):
+        return None
+    stems = safe_names([str(site) for site in plan.columns["site_id"]])
+    return dataset.text_column(np.array([*stems, ""], dtype=object)[:-1])
 
 
 def _names(plan: Plan) -> Iterable[str]:
     """Yield the fields that go into the page."""
     yield from _BY_NAME
-    yield from (layer.field for layer in LAYERS)
+    yield from (layer.field for layer in layers_of(plan.columns))
     for _, fields in CARD:
         yield from fields
-    yield from (name for name in plan.columns if name not in FIELDS)
+    every = len(plan) <= EVERY_FIELD_SITES
+    yield from (name for name in plan.columns if every or name not in FIELDS)
 
 
 def _known(names: Iterable[str]) -> Iterable[tuple[str, Field]]:
@@ -143,10 +232,14 @@ def headline(plan: Plan) -> list[list[str]]:
     return [[label, value] for label, value in facts if value]
 
 
-def _satellite(plan: Plan) -> str:
+def _satellite_lon_deg(plan: Plan) -> float:
     given = plan.facts.get("satellite_lon_deg")
     lon = float(plan.network.satellite.longitude_deg if given is None else given)
-    lon = math.remainder(lon, 360.0)
+    return math.remainder(lon, 360.0)
+
+
+def _satellite(plan: Plan) -> str:
+    lon = _satellite_lon_deg(plan)
     place = f"{abs(lon):.1f}° {'W' if lon < 0 else 'E'}"
     name = plan.network.satellite.name
     return f"{name}, {place}" if name else place

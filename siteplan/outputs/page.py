@@ -9,39 +9,35 @@ from __future__ import annotations
 import base64
 import html
 import re
+import zlib
 from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from siteplan.outputs.dataset import escaped, to_json
+from siteplan.errors import OutputError
+from siteplan.outputs.dataset import dump, escaped
 
 #: The browser itself holds the page to being offline (W3C Content Security Policy Level 3).
 CONTENT_SECURITY_POLICY = (
     "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; "
     "img-src data: blob:; base-uri 'none'; form-action 'none'"
 )
+#: Data shorter than this [characters] is left plain: every browser reads it.
+PLAIN_BELOW = 500_000
 
 #: The page's own scripts in the order in which they build on one another.
 SCRIPTS = (
-    "core.js",
-    "geo.js",
-    "data.js",
-    "filters.js",
-    "markers.js",
-    "canvas.js",
-    "basemap.js",
+    *("core.js", "geo.js", "look.js", "csv.js", "classes.js", "unpack.js", "data.js"),
+    *("whatif.js", "filters.js", "markers.js", "canvas.js", "basemap.js", "backdrop.js"),
     "coverage.js",
-    "points.js",
-    "overlay.js",
-    "legend.js",
-    "card.js",
-    "dialogs.js",
-    "pointer.js",
-    "keys.js",
-    "main.js",
+    *("points.js", "overlay.js", "select.js", "legend.js", "finder.js", "table.js", "totals.js"),
+    *("skyplot.js", "budget.js", "notes.js", "card.js", "dialogs.js", "sliders.js"),
+    *("settings.js", "pointer.js", "hash.js", "print.js", "moves.js", "keys.js", "main.js"),
 )
-STYLES = ("map.css", "coverage.css", "print.css")
+#: Address of tiles: the host in full, then a path.
+_TILES = re.compile(r"(https?://[a-z0-9.-]+(?::\d+)?)(/[^\s\"'<>;,]*)", re.IGNORECASE)
+STYLES = ("map.css", "coverage.css", "work.css", "print.css")
 
 _PAGE = """<!DOCTYPE html>
 <html lang="en">
@@ -60,8 +56,8 @@ _PAGE = """<!DOCTYPE html>
 </head>
 <body>
 {{ this.shell }}
-{% for name, text in this.blocks %}
-<script type="application/json" id="{{ name }}">{{ text }}</script>
+{% for name, kind, text in this.blocks %}
+<script type="{{ kind }}" id="{{ name }}">{{ text }}</script>
 {% endfor %}
 <script>
 {{ this.scripts }}
@@ -125,8 +121,45 @@ def page_script() -> str:
     return f"{head}\n{parts}\nreturn SP;\n}}());"
 
 
-def render(title: str, payload: Any) -> str:
-    """Return the page as text: ``payload`` becomes the dataset, ``title`` the title."""
+def policy(tiles: str) -> str:
+    """Return the page's policy; with tiles it lets the images of their host in, nothing else.
+
+    Raises
+    ------
+    OutputError
+        If the address of the tiles is no https or http address with {z}, {x} and {y}, or its
+        host is not spelled out.
+    """
+    if not tiles:
+        return CONTENT_SECURITY_POLICY
+    match = _TILES.fullmatch(tiles)
+    if match is None or not all(mark in match[2] for mark in ("{z}", "{x}", "{y}")):
+        raise OutputError(
+            f"the address of the tiles cannot be used: {tiles!r}.",
+            where="--tiles",
+            fix="Give one such as https://tiles.example.org/{z}/{x}/{y}.png, the host in full.",
+        )
+    return CONTENT_SECURITY_POLICY.replace("img-src ", f"img-src {match[1]} ")
+
+
+def data_block(name: str, payload: Any, *, plain: bool) -> tuple[str, str, str]:
+    """Return id, type and text of the data's script element: JSON, or gzip as base64."""
+    raw = dump(payload)
+    if plain or len(raw) < PLAIN_BELOW:
+        return name, "application/json", escaped(raw)
+    packed = zlib.compressobj(6, zlib.DEFLATED, 31)  # 31: a gzip header (RFC 1952)
+    text = base64.b64encode(packed.compress(raw) + packed.flush()).decode("ascii")
+    return name, "text/plain", text
+
+
+def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) -> str:
+    """Return the page as text: ``payload`` becomes the dataset, ``title`` the title.
+
+    Raises
+    ------
+    OutputError
+        If the address of the tiles cannot be used.
+    """
     import folium
     from folium.template import Template
 
@@ -139,17 +172,21 @@ def render(title: str, payload: Any) -> str:
         min_zoom=1,
         max_zoom=18,
         max_bounds_viscosity=1,
+        keyboard_pan_delta=80,
     )
     chart.default_js, chart.default_css = [], []
     chart._template = Template(_MAP)
     figure: Any = chart.get_root()
     figure._template = Template(_PAGE)
     figure.title = html.escape(title)
-    figure.policy = CONTENT_SECURITY_POLICY
+    figure.policy = policy(tiles)
     figure.styles = [leaflet_style(), *(asset(name) for name in STYLES)]
     figure.leaflet = leaflet_script()
     figure.shell = asset("shell.html")
-    figure.blocks = [("siteplan-data", to_json(payload)), ("siteplan-basemap", basemap_json())]
+    figure.blocks = [
+        data_block("siteplan-data", payload, plain=plain),
+        ("siteplan-basemap", "application/json", basemap_json()),
+    ]
     figure.scripts = page_script()
     text: str = figure.render()
     return text

@@ -9,6 +9,9 @@ readers do not see the colour, and print and sunlight take it from everyone:
 * ordered numbers differ in size, the end that needs care being the larger and the darker;
 * names differ in shape.
 
+In every layer a site that is not served as planned has a heavy octagon around it, and in the
+margin's a site that a flag stops in spite of its margin has a class of its own.
+
 Ramps rise steadily in lightness (CIE L*), so that they keep their order in grey.
 """
 
@@ -23,11 +26,11 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.fields import lookup
+from siteplan.fields import FLAGS, lookup
 from siteplan.outputs.colors import ramp_colors
 from siteplan.outputs.dataset import factorized
 
-Kind = Literal["verdict", "steps", "sizes", "names"]
+Kind = Literal["verdict", "steps", "sizes", "names", "flags"]
 
 #: One character a site; the position in this text is the class.
 CODES = "0123456789abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -40,9 +43,12 @@ _PASSING = ("#dd6a17", "#eeb52f", "#b4dcf0", "#eef7fc")
 _DUSK = ("#35104f", "#86377a", "#d5696c", "#f5be82", "#fbf1cc")
 _RAIN = ("#0c2257", "#1f6aa8", "#63b3bd", "#c0e2b6", "#f6f3c8")
 _SIZE = ("#083a2b", "#2a875a", "#86c47d", "#e4f1c6")
+_POWER = ("#3a0a45", "#8f3d96", "#cf8fd0", "#f3e0f2")
 #: Okabe and Ito's colours for names, darkest last so that the usual case stays light.
 _NAMES = ("#56b4e9", "#e69f00", "#009e73", "#cc79a7", "#f0e442", "#0072b2", "#d55e00", "#444444")
 _BLANK = "#ffffff"
+#: Ramp of the fields that have no layer of their own.
+_PLAIN = ("#3b2a14", "#7d5a2b", "#bd9355", "#e3cf9f", "#f7f0dc")
 
 _PASS_SHAPES = ("triangle", "diamond", "square", "down", "pentagon", "hexagon", "bar")
 _NAME_SHAPES = ("circle", "square", "triangle", "diamond", "down", "hexagon", "pentagon", "bar")
@@ -53,9 +59,9 @@ class Layer:
     """One way to colour the sites.
 
     ``kind`` is ``verdict`` (the margin on the network's own classes), ``steps`` (a number in
-    round steps), ``sizes`` (a number that takes few values) or ``names``. ``care`` says which
-    end of a number needs care; ``blank`` labels the sites that have no value; ``bounds`` fixes
-    the steps, which otherwise follow the data.
+    round steps), ``sizes`` (a number that takes few values), ``names`` or ``flags`` (the worst
+    of them). ``care`` says which end of a number needs care; ``blank`` labels the sites that
+    have no value; ``bounds`` fixes the steps, which otherwise follow the data.
     """
 
     field: str
@@ -66,7 +72,8 @@ class Layer:
     bounds: tuple[float, ...] = ()
 
 
-#: The layers in the order of the keys 1, 2, 3 and so on.
+#: The layers in the order of the keys 1, 2, 3 and so on; those whose field a plan has not got
+#: are left out.
 LAYERS: tuple[Layer, ...] = (
     Layer("margin_db", "verdict", blank="No margin: satellite not in view"),
     # Under 10 degrees most rules want a reason; the rest is common practice, no source.
@@ -74,7 +81,44 @@ LAYERS: tuple[Layer, ...] = (
     Layer("rain_rate_mm_h", "steps", _RAIN),
     Layer("antenna_m", "sizes", _SIZE, blank="Nothing fits, or not in view"),
     Layer("mount", "names", _NAMES, blank="No mount chosen"),
+    Layer("flags", "flags", _PASSING),
+    Layer("buc_w", "sizes", _POWER, blank="Nothing fits, or not in view"),
+    Layer("limiting_direction", "names", _NAMES[1:], blank="Satellite not in view"),
+    Layer(
+        "availability_achieved_pct",
+        "steps",
+        _DUSK,
+        "low",
+        "Under 50 %, or not in view",
+        (99, 99.5, 99.9, 99.99),
+    ),
+    Layer("cable_class", "names", _NAMES, blank="No cable picked"),
+    Layer("cable_loss_high_db", "steps", _SIZE, blank="No cable picked"),
+    Layer("clearance_deg", "steps", _DUSK, "low", "No horizon known", (0, 2, 5, 10)),
 )
+
+#: Any field that starts so is a layer too: how far the emission stays under its limit.
+_OFF_AXIS = "off_axis_"
+
+
+def layers_of(columns: Mapping[str, NDArray[Any]]) -> list[Layer]:
+    """Return the layers whose fields are in ``columns``: those listed, and off-axis figures."""
+    listed = [layer for layer in LAYERS if layer.field in columns]
+    off_axis = [
+        Layer(name, "steps", _DUSK, "low")
+        for name, values in columns.items()
+        if name.startswith(_OFF_AXIS) and np.asarray(values).dtype.kind == "f"
+    ]
+    return listed + off_axis
+
+
+def stop_flagged(flags: NDArray[Any]) -> NDArray[np.bool_]:
+    """Return where ``flags`` (n,) hold one that says the site cannot be served as planned."""
+    codes, texts = factorized(flags)
+    stops = {flag.code for flag in FLAGS.values() if flag.severity == "stop"}
+    found = np.array([bool(stops & set(text.split(";"))) for text in texts] + [False])
+    return np.asarray(found[:-1][codes]) if len(texts) else np.zeros(len(flags), dtype=bool)
+
 
 #: What a classer returns: the class of each site (-1: no value), the rows, the bounds.
 Classed = tuple[NDArray[np.int64], list[dict[str, Any]], list[float]]
@@ -94,17 +138,31 @@ def layer_specs(
     reserve_db : float
         The planner's reserve [dB], named in the labels of the classes under it.
     """
+    flags = columns.get("flags", np.full(len(next(iter(columns.values()), ())), "", dtype=object))
+    stopped = stop_flagged(flags)
     classers: Mapping[Kind, Callable[[Layer, NDArray[Any]], Classed]] = {
-        "verdict": lambda layer, v: _verdict(v, bounds_db=bounds_db, reserve_db=reserve_db),
+        "verdict": lambda layer, v: _verdict(
+            v, stopped, bounds_db=bounds_db, reserve_db=reserve_db
+        ),
         "steps": _steps,
         "sizes": _sizes,
         "names": _names,
+        "flags": _flags,
     }
     return [
         _spec(layer, *classers[layer.kind](layer, columns[layer.field]))
-        for layer in LAYERS
-        if layer.field in columns
+        for layer in layers_of(columns)
     ]
+
+
+def plain_look() -> dict[str, Any]:
+    """Return what the page needs to class any other field by itself: colours and shapes."""
+    return {
+        "ramps": {str(k): ramp_colors(_PLAIN, k)[::-1] for k in range(1, 8)},
+        "colors": list(_NAMES),
+        "shapes": list(_NAME_SHAPES),
+        "blank": {**_row("No value", _BLANK, "blank", 6.5), "blank": True},
+    }
 
 
 def _spec(
@@ -157,9 +215,16 @@ def _range_labels(bounds: Sequence[float], unit: str) -> list[str]:
 
 
 def _verdict(
-    margin_db: NDArray[np.float64], *, bounds_db: Sequence[float], reserve_db: float
+    margin_db: NDArray[np.float64],
+    stopped: NDArray[np.bool_],
+    *,
+    bounds_db: Sequence[float],
+    reserve_db: float,
 ) -> Classed:
-    """Class the margin on the network's bounds, and dress the classes from worst to best."""
+    """Class the margin on the network's bounds, and dress the classes from worst to best.
+
+    Sites that a flag stops although their margin holds come last, in a class of their own.
+    """
     bounds = [float(b) for b in bounds_db]
     failing = sum(lower < 0 for lower in [-math.inf, *bounds])
     passing = len(bounds) + 1 - failing
@@ -171,7 +236,13 @@ def _verdict(
         for label, note, style in zip(labels, notes, styles, strict=True)
     ]
     # Past six decimals a margin is noise: the plan classes it so too.
-    return binned(np.round(margin_db, 6), bounds), rows, bounds
+    codes = binned(np.round(margin_db, 6), bounds)
+    in_spite = stopped & (np.round(margin_db, 6) >= 0)
+    if not in_spite.any():
+        return codes, rows, bounds
+    label = "Margin holds, but a flag stops it"
+    stop = _row(label, _FAILING[1], "octagon", 9.0, outline=2.4, mark="level")
+    return np.where(in_spite, len(rows), codes), [*rows, {**stop, "stop": True}], bounds
 
 
 def _verdict_note(upper_db: float, reserve_db: float) -> str:
@@ -257,6 +328,33 @@ def _ordered_rows(layer: Layer, labels: list[str]) -> list[dict[str, Any]]:
         _row(label, color, "circle", radius)
         for label, color, radius in zip(labels, colors, radii, strict=True)
     ]
+
+
+# --- flags ----------------------------------------------------------------------------------
+
+#: Rows of the flags by the worst of them: severity, label, shape, radius and mark.
+_FLAG_ROWS = (
+    ("stop", "Stop: cannot be served as planned", "octagon", 9.0, "cross"),
+    ("warn", "Check: decide before going", "triangle", 7.5, ""),
+    ("note", "Note: know it", "diamond", 6.0, ""),
+    ("", "No flag", "circle", 5.0, ""),
+)
+
+
+def _flags(layer: Layer, values: NDArray[Any]) -> Classed:
+    """Class sites by the worst of their flags."""
+    codes, texts = factorized(values)
+    order = [severity for severity, *_ in _FLAG_ROWS]
+    worst = [
+        min(order.index(FLAGS[c].severity if c in FLAGS else "") for c in text.split(";"))
+        for text in texts
+    ]
+    colors = [_FAILING[1], *ramp_colors(layer.ramp, len(order) - 1)]
+    rows = [
+        _row(label, color, shape, radius, outline=2.4 if mark else 1.2, mark=mark)
+        for (_, label, shape, radius, mark), color in zip(_FLAG_ROWS, colors, strict=True)
+    ]
+    return np.array([*worst, 0])[:-1][codes], rows, []
 
 
 # --- names ----------------------------------------------------------------------------------

@@ -29,8 +29,12 @@ CABLE = (
     *("cable_slope_db", "buc_dc_w", "buc_voltage_v", "buc_current_a"),
     *("modem_output_dbm", "modem_input_dbm"),
 )
-EXPOSURE = (
+#: Distances of exposure that may be 0: the limit holds everywhere.
+DISTANCES = (
     *("controlled_distance_m", "public_distance_m", "controlled_beside_m", "public_beside_m"),
+)
+EXPOSURE = (
+    *DISTANCES,
     *("beam_edge_m", "beam_over_head_m", "aperture_w_m2", "near_field_w_m2"),
     *("near_field_end_m", "far_field_start_m"),
 )
@@ -44,15 +48,14 @@ def pointing(plan: Plan, v: SiteValues) -> dict[str, Any]:
     return {
         "accept": v.rows(*ACCEPT),
         "steps": v.rows(*STEPS),
+        "cross_polar": f"{plan.network.site.cross_polar_db:g} dB",
         "neighbours": _neighbours(plan, v.index),
     }
 
 
 def _neighbours(plan: Plan, i: int) -> list[str]:
     """Return where the neighbouring satellites stand."""
-    places = plan.facts.get("neighbours_deg") or plan.network.satellite.model_dump().get(
-        "neighbours_deg", ()
-    )
+    places = plan.facts.get("neighbours_deg", ())
     tables = [plan.tables.get(f"neighbour_{k}_deg") for k in ("azimuth", "elevation", "separation")]
     if any(t is None for t in tables):
         return []
@@ -66,27 +69,42 @@ def _neighbours(plan: Plan, i: int) -> list[str]:
 
 def building(plan: Plan, v: SiteValues) -> dict[str, Any]:
     """Return mount, loads, parts, cable and exposure."""
-    rules, site = plan.network.rules, getattr(plan.network, "site", None)
+    rules, site = plan.network.rules, plan.network.site
     basis = sheet_words.WIND_BASIS[rules.wind_basis].format(
-        terrain=getattr(site, "terrain_category", "not given"),
-        exposure=getattr(site, "gust_exposure", "not given"),
+        terrain=site.terrain_category, exposure=site.gust_exposure
     )
     return {
         "mount": sheet_words.MOUNTS.get(v["mount"], v["mount"] or "none, nothing fits"),
         "options": _options(v["mount_options"]),
         "build": [(name, words(text)) for name, text in v.rows(*BUILD)],
-        "wind": v.rows(*WIND),
+        "wind": _wind(plan, v),
         "wind_basis": basis,
         "parts": parts(v),
         "cable": v.rows(*CABLE),
-        "exposure": v.rows(*EXPOSURE),
+        "exposure": _exposure(v),
     }
 
 
 def _options(listed: str) -> list[str]:
-    """Return the mounts that were weighed, one a line, in words."""
-    pieces = re.split(r"(?<=\.)\s+(?=(?:pole|wall|non_penetrating|ground)\b)", listed)
-    return [words(piece.strip()) for piece in pieces if piece.strip()]
+    """Return the mounts that were weighed, one a line."""
+    pieces = re.split(r"(?<=\.)\s+(?=[A-Z][A-Za-z -]*(?:, \d+ of 100|: not possible))", listed)
+    return [piece.strip() for piece in pieces if piece.strip()]
+
+
+def _wind(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
+    """Return loads and ballast; a wind that network.toml gives is not called assumed."""
+    assumed_keys = {a.key for a in plan.assumptions}
+    of_network = v["wind_source"] == "assumed" and "site.wind_m_s" not in assumed_keys
+    source = label("wind_source")
+    rows = v.rows(*WIND)
+    return [(name, "network.toml" if of_network and name == source else t) for name, t in rows]
+
+
+def _exposure(v: SiteValues) -> list[tuple[str, str]]:
+    """Return densities and distances; a distance of 0 in words, lest it be taken for leave."""
+    nowhere = {label(name) for name in DISTANCES if v.number(name) == 0}
+    rows = v.rows(*EXPOSURE)
+    return [(name, "limit not reached" if name in nowhere else text) for name, text in rows]
 
 
 def parts(v: SiteValues) -> list[str]:

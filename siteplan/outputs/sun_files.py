@@ -30,6 +30,7 @@ class Transit(NamedTuple):
 
     title: str
     start: Any
+    peak: Any
     end: Any
     depth_db: float
 
@@ -43,7 +44,8 @@ def write_sun_table(plan: Plan, path: Path) -> None:
         writer = csv.writer(file)
         writer.writerow(HEADINGS)
         for hub in _hub(plan):
-            writer.writerow(("hub", "", "", "", *_utc(hub), f"{hub.depth_db:.1f}", "", "", "", ""))
+            moments = (f"{moment}Z" for moment in (hub.start, hub.peak, hub.end))
+            writer.writerow(("hub", "", "", "", *moments, f"{hub.depth_db:.1f}", "", "", "", ""))
         writer.writerows(_site_rows(plan))
 
 
@@ -79,15 +81,9 @@ def _texts(plan: Plan, name: str) -> NDArray[Any]:
 
 def _hub(plan: Plan) -> list[Transit]:
     return [
-        Transit("Hub", np.datetime64(h["start"], "s"), np.datetime64(h["end"], "s"), h["depth_db"])
+        Transit("Hub", *(np.datetime64(h[k], "s") for k in ("start", "peak", "end")), h["depth_db"])
         for h in plan.facts.get("hub_sun", ())
     ]
-
-
-def _utc(transit: Transit) -> tuple[str, str, str]:
-    """Return start, middle and end as ISO 8601."""
-    middle = transit.start + (transit.end - transit.start) // 2
-    return f"{transit.start}Z", f"{middle}Z", f"{transit.end}Z"
 
 
 def _site_rows(plan: Plan) -> Iterator[Sequence[str]]:
@@ -136,8 +132,7 @@ def _days(plan: Plan, rows: NDArray[np.int64]) -> Iterator[list[Transit]]:
         yield [
             Transit(
                 _site_title(plan, int(sites[k])),
-                tables["sun_start"][k],
-                tables["sun_end"][k],
+                *(tables[f"sun_{when}"][k] for when in ("start", "peak", "end")),
                 float(tables["sun_depth_db"][k]),
             )
             for k in part

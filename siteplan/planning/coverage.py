@@ -100,11 +100,11 @@ def make_grid(frame: Frame, step_deg: float) -> Grid:
         cols = cols[: turn + 1]
     nodes = len(rows) * len(cols)
     if nodes > MOST_NODES:
-        coarser = step_deg * math.sqrt(nodes / MOST_NODES)
+        coarser = math.ceil(105 * step_deg * math.sqrt(nodes / MOST_NODES)) / 100
         raise NetworkError(
             f"a step of {step_deg:g} deg makes {nodes:,} points, more than {MOST_NODES:,}.",
             where="coverage step",
-            fix=f"Use {coarser:.2g} deg or more, or a smaller area.",
+            fix=f"Use {coarser:g} deg or more, or a smaller area.",
         )
     return Grid(np.round(rows * step_deg, 9), np.round(cols * step_deg, 9), step_deg)
 

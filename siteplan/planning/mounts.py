@@ -217,21 +217,22 @@ def _roof(place: Place, trial: Trial, network: Network) -> Option:
     site = network.site
     heavy = trial.roof_frame.load_pa + site.snow_pa > site.roof_limit_pa
     much = trial.roof_frame.ballast_kg > HEAVY_BALLAST_KG
-    behind = place.parapet_m > place.antenna_m
+    # A limit that somebody gave weighs more than one that is only assumed.
+    given = "roof_limit_pa" in site.model_fields_set
+    limit = "the roof's limit" if given else "the limit assumed for the roof"
     return Option(
         "Non-penetrating roof frame",
         _base(place, {"flat_roof": 85.0, "": 40.0}),
         (
             Reason(0, np.ones(len(place.structure), dtype=bool), "roof stays unpierced"),
             Reason(0, np.ones(len(place.structure), dtype=bool), "any bearing, out of reach"),
-            Reason(-25, heavy, "load over the roof's limit"),
+            Reason(-45 if given else -25, heavy, f"load over {limit}"),
             Reason(-25, place.antenna_m > ROOF_LIMIT_M, "more dish than ballast usually holds"),
             Reason(-5, much, "much ballast to carry up"),
-            Reason(-5, behind, "must stand well behind the parapet"),
             Reason(
                 -5,
                 place.elevation_deg < PARAPET_ELEVATION_DEG,
-                "low beam: check the parapet's shadow",
+                "low beam: stand clear of the parapet's shadow",
             ),
             Reason(-5, np.full(len(heavy), site.snow_pa > 0), "snow adds to the roof's load"),
         ),

@@ -43,6 +43,8 @@ def rounds(group: NDArray[np.object_], lat: FloatArray, lon: FloatArray) -> list
     list of Round
         Every site once.
     """
+    if not len(lat):
+        return []
     points = _unit_vectors(lat, lon)
     names, code = np.unique(group.astype(str), return_inverse=True)
     order = np.argsort(code, kind="stable")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
+import json
+import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -64,6 +67,20 @@ def _flag_columns(below: NDArray[np.bool_], margin: NDArray[np.float64]) -> dict
     return {"flags": flags.astype(object), "flag_notes": notes.astype(object)}
 
 
+def _pack_columns(
+    rain: NDArray[np.float64], elevation: NDArray[np.float64]
+) -> dict[str, NDArray[Any]]:
+    """Some of what the site pack adds: cable and clearance."""
+    seen = ~np.isnan(elevation)
+    names = np.array(["thin_6_mm", "usual_7_mm", "thick_11_mm"], dtype=object)
+    cable = names[np.clip(rain // 35, 0, 2).astype(int)]
+    return {
+        "cable_class": np.where(seen, cable, ""),
+        "cable_loss_high_db": np.where(seen, 4 + rain / 12, np.nan),
+        "clearance_deg": np.where(seen, elevation / 3 - 2, np.nan),
+    }
+
+
 def invented_columns(
     lat: NDArray[np.float64], lon: NDArray[np.float64], *, seed: int = 4
 ) -> dict[str, NDArray[Any]]:
@@ -110,6 +127,8 @@ def invented_columns(
             np.array(["pole", "wall", "non_penetrating", "survey_decides"], dtype=object), n
         ),
         "mount_reason": np.full(n, "The roof carries it and nothing may be drilled", dtype=object),
+        "availability_achieved_pct": np.where(below, np.nan, 99.60006 - rain / 80),
+        **_pack_columns(rain, elevation + gap),
         **_flag_columns(below, margin),
     }
 
@@ -145,6 +164,48 @@ def spread(count: int, *, seed: int = 1) -> tuple[NDArray[np.float64], NDArray[n
     far = slice(None, None, 25)
     lat[far], lon[far] = rng.uniform(-40, -20, lat[far].shape), -75.0
     return lat, lon
+
+
+def decoded_column(coded: Mapping[str, Any], count: int) -> list[Any]:
+    """Read a column of the map's dataset back, as its encoders describe it."""
+    if "c" in coded:
+        return [coded["c"]] * count
+    if "d" in coded:
+        return [coded["d"][k] for k in coded["i"]]
+    if "t" in coded:
+        return _sentences(coded)
+    values: list[Any] = coded["v"]
+    return [v if v is None or "s" not in coded else _scaled(v, coded["s"]) for v in values]
+
+
+def _scaled(whole: float, decimals: int) -> float:
+    return -0.0 if whole == 0 and math.copysign(1, whole) < 0 else whole / 10**decimals
+
+
+def _sentences(coded: Mapping[str, Any]) -> list[str]:
+    numbers = iter(coded["n"].split())
+    return [
+        "".join(itertools.chain(*itertools.zip_longest(words, gaps, fillvalue="")))
+        for words in (coded["t"][k] for k in coded["i"])
+        for gaps in [[next(numbers) for _ in words[1:]]]
+    ]
+
+
+def as_page_reads(text: str) -> Any:
+    """Parse JSON as JavaScript does: -0 is a number of its own."""
+    return json.loads(text, parse_int=lambda digits: -0.0 if digits == "-0" else int(digits))
+
+
+@pytest.fixture(scope="session")
+def decode() -> Callable[[Mapping[str, Any], int], list[Any]]:
+    """The reader of columns: ``decode(column, count)``."""
+    return decoded_column
+
+
+@pytest.fixture(scope="session")
+def parse() -> Callable[[str], Any]:
+    """The reader of the page's JSON."""
+    return as_page_reads
 
 
 @pytest.fixture(scope="session")

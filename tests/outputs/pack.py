@@ -20,11 +20,13 @@ REASON = (
     " of the limit. Check the roof's skin and its load with the owner."
 )
 OPTIONS = (
-    "pole 45: for a stiff foot, no load on the roof; against a trench for the cable and a dish that"
-    " people can reach. wall: not possible: the wall faces 143 degrees away from the satellite."
-    " non_penetrating 85: for no drilling, short cable, dish out of reach; against 412 kg of"
-    " ballast near the roof's limit, snow, parapet's shadow at this elevation. ground 40: for easy"
-    " work; against obstacles, snow and people in front of the beam."
+    "Pole, 45 of 100; for: any bearing, carries large dishes; against: ground beside the building"
+    " has to be found, digging and concrete, deep footing in this wind. Wall bracket: not possible:"
+    " the wall faces 143 degrees away from the satellite. Non-penetrating roof frame, 80 of 100;"
+    " for: roof stays unpierced, any bearing, out of reach; against: much ballast to carry up, low"
+    " beam: stand clear of the parapet's shadow, snow adds to the roof's load. Ballasted frame on"
+    " the ground, 10 of 100; for: no digging, any bearing; against: people and animals reach it:"
+    " fence it, much ballast to bring, snow can bury the lower rim."
 )
 TEXTS = {
     "mount": "non_penetrating",

@@ -14,15 +14,18 @@ from siteplan.fields import FIELDS
 from siteplan.outputs import dataset
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _readers(decode: Any, parse: Any) -> None:
+    READERS.update(decode=decode, parse=parse)
+
+
+READERS: dict[str, Any] = {}
+
+
 def decoded(column: dict[str, Any], count: int) -> list[Any]:
-    """Read a column back by the description at the head of its encoder."""
-    plain = json.loads(dataset.to_json(column))
-    if "c" in plain:
-        return [plain["c"]] * count
-    if "d" in plain:
-        return [plain["d"][k] for k in plain["i"]]
-    values: list[Any] = plain["v"]
-    return values
+    """Write a column as the page holds it and read it back."""
+    found: list[Any] = READERS["decode"](READERS["parse"](dataset.to_json(column)), count)
+    return found
 
 
 def test_numbers_are_rounded_and_nan_is_null() -> None:
@@ -33,7 +36,35 @@ def test_numbers_are_rounded_and_nan_is_null() -> None:
 
 
 def test_whole_numbers_have_no_point() -> None:
-    assert dataset.to_json(dataset.number_column(np.array([12.4, 7.0]), 0)) == '{"v":[12,7]}'
+    written = dataset.to_json(dataset.number_column(np.array([12.4, 7.0]), 0))
+    assert written == '{"v":[12,7],"s":0}'
+    written = dataset.to_json(dataset.number_column(np.array([1.25, np.nan, -0.001, 20]), 2))
+    assert written == '{"v":[125,null,-0,2000],"s":2}'
+
+
+def test_large_numbers_are_written_as_they_are() -> None:
+    assert decoded(dataset.number_column(np.array([1e12, 0.5]), 2), 2) == [1e12, 0.5]
+
+
+def test_a_table_is_flat_and_can_be_written_in_steps() -> None:
+    table = np.array([[[1.04, 1.2, 2.0], [np.nan, np.nan, np.nan]]])
+    assert dataset.to_json(dataset.table_column(table, 1)) == "[10,12,20,null,null,null]"
+    assert dataset.to_json(dataset.table_column(table, 1, steps=True)) == (
+        "[10,2,8,null,null,null]"
+    )
+
+
+def test_sentences_share_their_words() -> None:
+    values = np.array([f"Rain of {k / 4:.2f} mm/h, {k} days." for k in range(40)] + ["", "Dry."])
+    column = dataset.sentence_column(values)
+    assert column["t"] == [["Rain of ", " mm/h, ", " days."], [""], ["Dry."]]
+    assert decoded(column, 42) == values.tolist()
+
+
+@given(st.lists(st.text(alphabet="ab 1.2-", max_size=9), min_size=1, max_size=30))
+def test_any_sentence_comes_back(texts: list[str]) -> None:
+    values = np.array([*texts, ""], dtype=object)[:-1]
+    assert decoded(dataset.sentence_column(values), len(texts)) == texts
 
 
 def test_one_value_throughout_is_written_once() -> None:

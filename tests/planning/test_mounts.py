@@ -53,7 +53,12 @@ def chosen(at: Place, **site: Any) -> Mounts:
         ("ground", {"antenna_m": 2.4}, "pole", "large dishes"),
         ("flat_roof", {}, "non_penetrating", "unpierced"),
         ("flat_roof", {"elevation_deg": 12.0}, "non_penetrating", "parapet's shadow"),
-        ("flat_roof", {"antenna_m": 2.4, "wind_m_s": 40.0}, "survey_decides", "roof's limit"),
+        (
+            "flat_roof",
+            {"antenna_m": 2.4, "wind_m_s": 40.0},
+            "survey_decides",
+            "assumed for the roof",
+        ),
         ("wall", {"wall_facing_deg": 100.0}, "wall", "looks towards"),
         ("wall", {"wall_facing_deg": 350.0, "azimuth_true_deg": 40.0}, "wall", "looks towards"),
         ("wall", {"wall_facing_deg": 190.0}, "wall", "along the wall"),
@@ -100,7 +105,7 @@ def test_ground_frame_wins_where_the_footing_would_be_deep() -> None:
     ("site", "words"),
     [
         ({"roof_limit_pa": 200}, "load over the roof's limit"),
-        ({"snow_pa": 1400}, "load over the roof's limit"),
+        ({"snow_pa": 1400}, "load over the limit assumed"),
         ({"snow_pa": 100}, "snow adds to the roof's load"),
         ({"safety_factor": 5}, "much ballast"),
     ],

@@ -66,7 +66,7 @@ SP.basemap = (function () {
   }
 
   function read() {
-    const raw = SP.data.block('siteplan-basemap');
+    const raw = SP.unpack.block('siteplan-basemap');
     const arcs = raw.arcs.map((text) => arcOf(text, raw.step_deg));
     return {
       land: raw.land.map((ring) => ringOf(ring, arcs)),
@@ -188,14 +188,15 @@ SP.basemap = (function () {
   }
 
   /** Add the basemap to the map. */
-  function add(map) {
+  function add(map, store) {
     const world = SP.attempt('the basemap', read) ?? { land: [], coast: [], border: [] };
     const layer = new SP.CanvasLayer();
-    layer.draw = (ctx, frame) => {
-      drawWorld(ctx, world, frame);
-      drawGraticule(ctx, frame);
-    };
-    return SP.addCanvas(map, layer, 'basemap', 200);
+    const lines = new SP.CanvasLayer();
+    layer.draw = (ctx, frame) => drawWorld(ctx, world, frame);
+    lines.draw = (ctx, frame) => store.state.graticule && drawGraticule(ctx, frame);
+    SP.addCanvas(map, layer, 'basemap', 200);
+    SP.addCanvas(map, lines, 'graticule', 300);
+    store.on(['graticule'], () => lines.redraw());
   }
 
   return { add, arcOf, boxed, traceAll };

@@ -1,29 +1,38 @@
 /* The card of the chosen site. */
-SP.makeCard = function (model, store, { focusMap, showSite }) {
+SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite }) {
   const box = SP.id('card');
+  const CODED = ['mount', 'structure', 'kit_source', 'cable_class', 'obstacle_kind', 'horizon_source'];
   const SEVERITY = { stop: 'Stop', warn: 'Check', note: 'Note' };
 
-  const name = (i) => model.text('name', i) || model.text('site_id', i);
+  const name = model.label;
 
-  function term(label, value, meaning) {
+  function term(label, value, { meaning = '', stale = false } = {}) {
     return [
       SP.el('dt', { text: label, title: meaning || null }),
-      SP.el('dd', { text: value, dir: 'auto' }),
+      SP.el('dd', { text: value, dir: 'auto', class: stale ? 'stale' : null }),
     ];
   }
 
   /** The rows of one group, without the fields that this site has no value for. */
   function group({ heading, fields }, i) {
     const rows = fields
-      .filter((field) => model.text(field, i) !== '')
-      .flatMap((field) => term(model.fields[field].label, shown(field, i), model.fields[field].meaning));
-    return section(heading, rows);
+      .filter((field) => live.text(field, i) !== '')
+      .flatMap((field) => term(model.fields[field].label, shown(field, i), {
+        meaning: model.fields[field].meaning, stale: live.isStale(field),
+      }));
+    return heading.startsWith('More: ') ? folded(heading.slice(6), rows) : section(heading, rows);
   }
 
   /** Codes of the plan (non_penetrating) read as words. */
   function shown(field, i) {
-    const text = model.text(field, i);
-    return ['mount', 'structure', 'kit_source'].includes(field) ? text.replaceAll('_', ' ') : text;
+    const text = live.text(field, i);
+    return CODED.includes(field) ? text.replaceAll('_', ' ') : text;
+  }
+
+  /** Fields that few need: folded, under the heading of their group. */
+  function folded(heading, rows) {
+    if (!rows.length) return [];
+    return [SP.el('details', {}, [SP.el('summary', { text: `More: ${heading}` }), SP.el('dl', {}, rows)])];
   }
 
   function section(heading, rows) {
@@ -58,16 +67,33 @@ SP.makeCard = function (model, store, { focusMap, showSite }) {
 
   /** The verdict at the head: the marker, the margin and what it means. */
   function verdict(i) {
-    const layer = model.layers.find(({ kind }) => kind === 'verdict');
-    if (!layer) return [];
-    const style = layer.classes[layer.codes[i]];
-    const margin = model.text('margin_db', i);
+    const k = model.layers.findIndex(({ kind }) => kind === 'verdict');
+    if (k < 0) return [];
+    const failing = Boolean(live.now.failing[i]);
+    const style = model.layers[k].classes[live.now.codes[k][i]];
+    const margin = live.text('margin_db', i);
     const limit = model.text('limiting_direction', i);
     const text = margin ? `Margin ${margin}${limit ? `, limited by ${limit}` : ''}` : style.label;
-    return [SP.el('p', { class: model.failing[i] ? 'verdict failing' : 'verdict' }, [
-      SP.markers.swatch(style),
-      SP.el('span', { text: model.failing[i] ? `${text}. Not served as planned.` : text }),
-    ])];
+    return [
+      SP.el('p', { class: failing ? 'verdict failing' : 'verdict' }, [
+        SP.markers.swatch(style, { failing, stale: live.isStale('margin_db') }),
+        SP.el('span', { text: failing ? `${text}. ${failText()}` : text }),
+      ]),
+      ...whatif(),
+    ];
+  }
+
+  const failText = () => (live.now.angles ? 'Too low, or out of sight, from here.'
+    : live.now.estimate ? 'Not served at this target.' : 'Not served as planned.');
+
+  /** What is not the plan's own here. */
+  function whatif() {
+    const { target, satellite } = store.state;
+    const texts = [
+      ...(live.now.estimate ? [`Estimate for a target of ${target} % with the kit as planned.`] : []),
+      ...(satellite !== null ? ['The satellite was moved: angles are new, all that rests on the link (grey) needs a new plan.'] : []),
+    ];
+    return texts.map((text) => SP.el('p', { class: 'whatif-note', text }));
   }
 
   function coordinates(i) {
@@ -75,10 +101,30 @@ SP.makeCard = function (model, store, { focusMap, showSite }) {
     const beyond = Math.abs(lat) > SP.geo.LIMIT
       ? [SP.el('p', { class: 'notes', text: 'Drawn at the edge: this map ends at 85° of latitude.' })]
       : [];
-    return [
-      SP.el('p', { class: 'coordinates', text: `${lat.toFixed(6)}, ${lon.toFixed(6)}` }),
-      ...beyond,
-    ];
+    const text = store.state.dms ? SP.geo.dms(lat, lon) : `${lat.toFixed(6)}, ${lon.toFixed(6)}`;
+    return [SP.el('p', { class: 'coordinates', text }), ...beyond];
+  }
+
+  /** The site's horizon: 72 elevations and the like, or null where none is known. */
+  function horizon(i) {
+    if (!model.horizon) return null;
+    const step = model.horizon.length / model.count;
+    const found = model.horizon.slice(i * step, (i + 1) * step);
+    return found.every((x) => x === null) ? null : found;
+  }
+
+  function sky(i) {
+    const [azimuth, elevation] = ['azimuth_true_deg', 'elevation_deg'].map((field) => live.value(field, i));
+    const known = horizon(i);
+    const plot = SP.skyplot.draw({ lat: model.column('lat')(i), azimuth, elevation, horizon: known });
+    const key = `Ring: satellite. Lines: the sun in June, March and September, December.${known ? ' Grey: horizon.' : ' No horizon surveyed.'}`;
+    return [SP.el('section', {}, [SP.el('h3', { text: 'Sky' }), plot, SP.el('p', { class: 'notes', text: key })])];
+  }
+
+  function sheetLink(i) {
+    if (!model.sheet) return [];
+    const href = `sheets/${encodeURIComponent(model.sheet(i))}.html`;
+    return [SP.el('a', { class: 'button', id: 'sheet-link', href, text: 'Site sheet' })];
   }
 
   function head(i) {
@@ -114,13 +160,19 @@ SP.makeCard = function (model, store, { focusMap, showSite }) {
     const body = SP.el('div', { class: 'card-body', tabindex: '0', role: 'group', 'aria-label': 'Details' }, [
       ...verdict(i),
       ...coordinates(i),
-      ...hubButton(),
+      SP.el('div', { class: 'card-buttons' }, [...hubButton(), ...sheetLink(i)]),
       ...neighbours(),
       ...flags(i),
-      ...model.card.flatMap((part) => group(part, i)),
-      ...extras(i),
+      ...group(model.card[0], i),
       SP.el('p', { class: 'notes', text: 'Skew as seen from behind the dish, facing the satellite: '
         + 'clockwise is positive.' }),
+      ...sky(i),
+      ...model.card.slice(1, 2).flatMap((part) => group(part, i)),
+      ...budget.antennas(i),
+      ...budget.draw(i),
+      ...model.card.slice(2).flatMap((part) => group(part, i)),
+      ...extras(i),
+      notes.field(i),
     ]);
     box.replaceChildren(head(i), body);
   }
@@ -134,6 +186,15 @@ SP.makeCard = function (model, store, { focusMap, showSite }) {
     SP.id('card-title').focus({ preventScroll: true });
   }
 
+  /** Write the card anew where it stands open, and leave reader and scroll where they are. */
+  function refresh() {
+    const i = store.state.chosen;
+    if (i < 0) return;
+    const top = box.querySelector('.card-body')?.scrollTop ?? 0;
+    build(i);
+    box.querySelector('.card-body').scrollTop = top;
+  }
+
   /** Close the card and give the focus back to the map. */
   function shut() {
     store.set({ chosen: -1, under: [] });
@@ -141,6 +202,7 @@ SP.makeCard = function (model, store, { focusMap, showSite }) {
   }
 
   store.on(['chosen', 'under'], show);
+  store.on(['live', 'dms', 'mode'], refresh);
   store.on(['hubLine'], () => {
     SP.id('hub-line')?.setAttribute('aria-pressed', String(store.state.hubLine));
   });

@@ -19,6 +19,55 @@ SP.el = function (tag, has = {}, children = []) {
   return node;
 };
 
+/**
+ * Make an element of a drawing.
+ * @param {string} tag
+ * @param {Object} [has] attributes; text
+ * @param {Array<Node>} [children]
+ * @returns {SVGElement}
+ */
+SP.svg = function (tag, has = {}, children = []) {
+  // The page's own seed of a drawing knows the namespace.
+  const node = document.createElementNS(SP.id('seed').namespaceURI, tag);
+  for (const [key, value] of Object.entries(has)) {
+    if (key === 'text') node.textContent = value;
+    else node.setAttribute(key, value);
+  }
+  node.append(...children);
+  return node;
+};
+
+/** What the browser keeps for this page; where it keeps nothing, until the page is closed. */
+SP.memory = (function () {
+  const fallback = new Map();
+  let store = null;
+  try {
+    store = window.localStorage;
+    store.setItem('siteplan:probe', '1');
+    store.removeItem('siteplan:probe');
+  } catch {
+    store = null;
+  }
+  return {
+    lasting: () => Boolean(store),
+    get(key) {
+      return store ? store.getItem(`siteplan:${key}`) : (fallback.get(key) ?? null);
+    },
+    /** Keep a text, or drop it where it is empty. */
+    set(key, text) {
+      fallback.set(key, text);
+      try {
+        if (!store) return false;
+        if (text) store.setItem(`siteplan:${key}`, text);
+        else store.removeItem(`siteplan:${key}`);
+        return true;
+      } catch {
+        return false;
+      }
+    },
+  };
+}());
+
 /** The element with this id. */
 SP.id = (id) => document.getElementById(id);
 

@@ -1,10 +1,12 @@
 /* Behind the sites: filled contours of one quantity, a soft relief, and the user's own layers. */
-SP.makeCoverage = function (map, model) {
+SP.makeCoverage = function (map, model, { store, backdrop }) {
   const given = model.behind;
   if (!given) return null;
   /** Labels inside the contours: spacing of the places tried, and of those of one class. */
   const [TRY_X, TRY_Y, APART] = [64, 22, 330];
   const HATCH = 12;
+  const CELL = 20;
+  const [latOf, lonOf] = [model.column('lat'), model.column('lon')];
 
   const linesOf = (texts, step) => texts.map((text) => SP.basemap.boxed(SP.basemap.arcOf(text, step)));
   const layers = given.layers.map((layer) => ({
@@ -17,12 +19,10 @@ SP.makeCoverage = function (map, model) {
     strokes: linesOf([...layer.rings, ...layer.lines], layer.step_deg),
     spots: layer.points ? SP.basemap.arcOf(layer.points, layer.step_deg) : [],
   }));
-  const store = SP.makeStore({
-    shown: layers.length ? 0 : -1,
-    relief: Boolean(given.relief),
-    hidden: new Set(),
-    turns: 0,
-  });
+  const state = { relief: Boolean(given.relief), hidden: new Set() };
+
+  /** The quantity whose contours are shown, if any. */
+  const shown = () => layers.find((layer) => layer.name === store.state.coverage);
 
   // --- contours -----------------------------------------------------------------------------
 
@@ -59,10 +59,12 @@ SP.makeCoverage = function (map, model) {
     ctx.restore();
   }
 
+  const opacity = () => Number.parseFloat(SP.style('--contour-fill'));
+
   function drawBand(ctx, band, frame) {
     SP.basemap.traceAll(ctx, band.lines, frame);
     ctx.fillStyle = band.color;
-    ctx.globalAlpha = Number.parseFloat(SP.style('--contour-fill'));
+    ctx.globalAlpha = opacity();
     ctx.fill('evenodd');
     ctx.globalAlpha = 1;
     ctx.strokeStyle = SP.style('--contour');
@@ -89,30 +91,58 @@ SP.makeCoverage = function (map, model) {
     return found;
   }
 
-  /** The labels of a class: where its area has room for the whole text. */
-  function spotsOf(ctx, band, frame) {
+  /** Which cells of the canvas hold a site, so that labels keep clear of the markers. */
+  function cellsOfSites(frame) {
+    const cells = new Set();
+    for (let i = 0; i < model.count; i++) {
+      const py = SP.geo.y(latOf(i)) * frame.size - frame.top;
+      if (!(py > 0 && py < frame.height)) continue;
+      eachCopy(frame, (dx) => cells.add(cellOf(SP.geo.x(lonOf(i)) * frame.size + dx, py)));
+    }
+    return cells;
+  }
+
+  const cellOf = (px, py) => Math.floor(px / CELL) + 4096 * Math.floor(py / CELL);
+
+  function isClear(cells, [px, py], half) {
+    for (let x = px - half - CELL / 2; x < px + half + CELL; x += CELL / 2) {
+      for (const y of [py - 16, py, py + 16]) if (cells.has(cellOf(x, y))) return false;
+    }
+    return true;
+  }
+
+  /** The labels of a class: where its area has room for the text, clear of sites if it can be. */
+  function spotsOf(ctx, band, frame, cells) {
     const half = ctx.measureText(band.label).width / 2 + 5;
-    const kept = [];
     SP.basemap.traceAll(ctx, band.lines, frame);
-    for (const place of places(frame)) {
-      const near = kept.some(([px, py]) => Math.hypot(px - place[0], py - place[1]) < APART);
-      if (!near && holds(ctx, place, half)) kept.push(place);
+    const free = places(frame).filter((place) => isClear(cells, place, half));
+    const kept = apart(free, (place) => holds(ctx, place, half));
+    return kept.length ? kept : apart(places(frame), (place) => holds(ctx, place, half));
+  }
+
+  /** Those of the places that are good and far enough from one another. */
+  function apart(spots, isGood) {
+    const kept = [];
+    for (const spot of spots) {
+      const near = kept.some(([px, py]) => Math.hypot(px - spot[0], py - spot[1]) < APART);
+      if (!near && isGood(spot)) kept.push(spot);
     }
     return kept;
   }
 
   function writeLabels(ctx, layer, frame) {
+    const cells = cellsOfSites(frame);
     ctx.font = '600 13px system-ui, sans-serif';
     ctx.textAlign = 'center';
     ctx.textBaseline = 'middle';
-    ctx.lineJoin = 'round';
     for (const band of layer.bands) {
-      for (const [px, py] of spotsOf(ctx, band, frame)) outlined(ctx, band.label, px, py);
+      for (const [px, py] of spotsOf(ctx, band, frame, cells)) outlined(ctx, band.label, px, py);
     }
   }
 
   /** Dark text with a light edge, or the other way round on a dark map. */
   function outlined(ctx, text, px, py) {
+    ctx.lineJoin = 'round';
     ctx.lineWidth = 3.5;
     ctx.strokeStyle = SP.style('--contour-halo');
     ctx.strokeText(text, px, py);
@@ -172,7 +202,7 @@ SP.makeCoverage = function (map, model) {
     ctx.font = 'italic 12px system-ui, sans-serif';
     ctx.textAlign = 'left';
     ctx.textBaseline = 'middle';
-    overlays.filter((_, k) => !store.state.hidden.has(k)).forEach((layer) => {
+    overlays.filter((_, k) => !state.hidden.has(k)).forEach((layer) => {
       for (const [lon, lat, text] of layer.labels) {
         eachCopy(frame, (dx) => {
           const px = SP.geo.x(lon) * frame.size + dx + 8;
@@ -189,103 +219,109 @@ SP.makeCoverage = function (map, model) {
     });
   }
 
-  // --- the section in the panel -------------------------------------------------------------
+  // --- in the panel -------------------------------------------------------------------------
 
-  const button = (text, pressed, click, has = {}) => SP.el('button', {
-    type: 'button', 'aria-pressed': String(pressed), on: { click }, ...has,
-  }, [SP.el('span', { text, dir: 'auto' })]);
-
+  /** One button a quantity, and one for none. */
   function choices() {
-    const names = [['None', -1], ...layers.map((layer, k) => [layer.label, k])];
-    const row = names.map(([text, k]) => button(text, store.state.shown === k,
-      () => store.set({ shown: k }), { 'data-coverage': k < 0 ? 'none' : layers[k].name }));
-    return SP.el('div', { class: 'layers', role: 'group', 'aria-label': 'Coverage behind the sites' }, row);
+    const names = [{ label: 'No contours', name: 'none' }, ...layers];
+    return SP.el('div', { class: 'layers coverage-choices', role: 'group', 'aria-label': 'Contours behind the sites' },
+      names.map(({ label, name }) => SP.el('button', {
+        type: 'button', text: label, 'data-coverage': name, on: { click: () => store.set({ coverage: name }) },
+      })));
   }
 
-  /** A square that shows a class as the map does, without any image. */
+  function markChoice() {
+    const name = shown()?.name ?? 'none';
+    for (const button of document.querySelectorAll('.coverage-choices button')) {
+      button.setAttribute('aria-pressed', String(button.dataset.coverage === name));
+    }
+  }
+
+  /** A small field that shows a class as the map does over land. */
   function swatch(band) {
     const box = SP.el('canvas', { class: 'coverage-swatch', width: '56', height: '36', 'aria-hidden': 'true' });
     const ctx = box.getContext('2d');
     ctx.scale(2, 2);
     ctx.beginPath();
     ctx.rect(0, 0, 28, 18);
+    ctx.fillStyle = SP.style('--land');
+    ctx.fill();
+    ctx.globalAlpha = opacity();
+    if (store.state.mode !== 'dark') ctx.globalCompositeOperation = 'multiply';
     ctx.fillStyle = band.color;
     ctx.fill();
+    ctx.globalCompositeOperation = 'source-over';
     if (band.care) hatch(ctx, { left: 0, top: 0, width: 28, height: 18 });
     return box;
   }
 
-  function legend(layer) {
-    const unit = layer.unit ? ` [${layer.unit}]` : '';
-    return SP.el('ul', { class: 'coverage-legend', 'aria-label': `Classes of ${layer.label}${unit}` },
-      layer.bands.map((band) => SP.el('li', {}, [swatch(band), SP.el('span', { text: band.label })])));
-  }
-
-  /** Relief and overlays, each on or off. */
-  function switches() {
-    const found = overlays.map((layer, k) => button(layer.name, !store.state.hidden.has(k), () => {
-      const { hidden, turns } = store.state;
-      if (!hidden.delete(k)) hidden.add(k);
-      store.set({ turns: turns + 1 });
-    }, { 'data-overlay': String(k), style: `border-left: 6px solid ${layer.color}` }));
-    if (given.relief) {
-      found.unshift(button('Relief', store.state.relief,
-        () => store.set({ relief: !store.state.relief }), { 'data-coverage': 'relief' }));
+  /** The classes of the contours, below the legend of the sites. */
+  function buildLegend() {
+    const layer = shown();
+    legend.hidden = !layer;
+    if (!layer) {
+      legend.replaceChildren();
+      return;
     }
-    return SP.el('div', { class: 'layers coverage-switches', role: 'group', 'aria-label': 'Relief and own layers' }, found);
+    const title = layer.unit ? `${layer.label} [${layer.unit}]` : layer.label;
+    legend.replaceChildren(
+      SP.el('h2', { id: 'coverage-title', class: 'legend-title', text: `Behind the sites: ${title}` }),
+      SP.el('ul', { class: 'coverage-legend', 'aria-labelledby': 'coverage-title' }, layer.bands.map((band) =>
+        SP.el('li', {}, [swatch(band), SP.el('span', { text: band.label })]))),
+      SP.el('p', { class: 'legend-meaning', text: `${layer.meaning}. ${given.note}` }),
+    );
   }
 
-  /** Build the section anew, and leave the focus where it was. */
-  function build() {
-    const active = document.activeElement;
-    const focus = box.contains(active) ? { ...active.dataset } : null;
-    const { shown } = store.state;
-    const parts = [];
-    if (layers.length) parts.push(choices());
-    if (shown >= 0) parts.push(SP.el('p', { class: 'legend-meaning', text: `${layers[shown].meaning}. ${given.note}` }));
-    if (given.relief || overlays.length) parts.push(switches());
-    body.replaceChildren(...parts);
-    classes.replaceChildren(...(shown >= 0 ? [legend(layers[shown])] : []));
-    title.textContent = shown >= 0 ? `Behind the sites: ${layers[shown].label}` : 'Behind the sites';
-    if (focus) [...body.querySelectorAll('button')].find((b) => same({ ...b.dataset }, focus))?.focus();
+  function addSwitches() {
+    if (given.relief) {
+      backdrop.add('Relief', true, (on) => {
+        state.relief = on;
+        ground.redraw();
+      }).dataset.coverage = 'relief';
+    }
+    overlays.forEach((layer, k) => {
+      const input = backdrop.add(layer.name, true, (on) => {
+        state.hidden[on ? 'delete' : 'add'](k);
+        words.redraw();
+      });
+      input.dataset.overlay = String(k);
+      const text = input.nextElementSibling;
+      text.dir = 'auto';
+      text.className = 'coverage-own';
+      text.style.borderLeftColor = layer.color;
+    });
   }
-
-  const same = (a, b) => a.coverage === b.coverage && a.overlay === b.overlay;
-  const title = SP.el('span', {});
-  const body = SP.el('div', { class: 'coverage-body' });
-  const classes = SP.el('div', {});
-  const box = SP.el('section', { id: 'coverage', class: 'coverage', 'aria-label': 'Behind the sites' }, [
-    SP.el('details', {}, [SP.el('summary', {}, [title]), body]), classes,
-  ]);
 
   // --- on the map ---------------------------------------------------------------------------
 
   const ground = new SP.CanvasLayer();
   ground.draw = (ctx, frame) => {
-    const { shown, relief } = store.state;
-    if (shown >= 0) layers[shown].bands.forEach((band) => drawBand(ctx, band, frame));
-    if (relief && picture.complete) drawRelief(ctx, frame);
+    shown()?.bands.forEach((band) => drawBand(ctx, band, frame));
+    if (state.relief && picture.complete) drawRelief(ctx, frame);
   };
   const words = new SP.CanvasLayer();
   words.draw = (ctx, frame) => {
-    const { shown, hidden } = store.state;
-    if (shown >= 0) writeLabels(ctx, layers[shown], frame);
-    overlays.forEach((layer, k) => !hidden.has(k) && drawOverlay(ctx, layer, frame));
+    if (shown()) writeLabels(ctx, shown(), frame);
+    overlays.forEach((layer, k) => !state.hidden.has(k) && drawOverlay(ctx, layer, frame));
     nameShapes(ctx, frame);
   };
   const picture = new Image();
   picture.addEventListener('load', () => ground.redraw());
   if (given.relief) picture.src = given.relief.image;
 
+  const legend = SP.el('section', { id: 'coverage', class: 'coverage', 'aria-label': 'Legend of what lies behind the sites' });
   const panel = SP.id('panel');
-  panel.insertBefore(box, panel.querySelector('.panel-foot'));
-  build();
+  panel.insertBefore(legend, panel.querySelector('.panel-foot'));
   SP.addCanvas(map, ground, 'coverage', 250);
   SP.addCanvas(map, words, 'own-layers', 320);
-  store.on(['shown', 'relief', 'turns'], () => {
-    build();
+  if (layers.length) SP.id('backdrop').prepend(choices());
+  addSwitches();
+  store.on(['coverage', 'mode'], () => {
+    markChoice();
+    buildLegend();
     ground.redraw();
     words.redraw();
   });
-  return { store, layers, overlays };
+  store.set({ coverage: layers[0]?.name ?? 'none' });
+  return { layers, overlays };
 };

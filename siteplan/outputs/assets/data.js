@@ -2,21 +2,36 @@
 SP.data = (function () {
   const CODES = '0123456789abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ';
 
-  /** Parse one of the JSON blocks of the page. */
-  const block = (id) => JSON.parse(SP.id(id).textContent);
+  /** Sentences whose words are shared and whose numbers follow one another. */
+  function sentences({ t: words, i: index, n: joined }) {
+    let found = null;
+    const read = () => {
+      const numbers = joined.split(' ');
+      let at = 0;
+      return index.map((k) =>
+        words[k].map((text, j) => (j ? numbers[at++] : '') + text).join(''));
+    };
+    return (i) => (found ??= read())[i];
+  }
 
   /** A function that gives the value of site i of an encoded column. */
   function reader(column) {
     if (!column) return () => null;
     if ('c' in column) return () => column.c;
     if ('d' in column) return (i) => column.d[column.i[i]];
-    return (i) => column.v[i];
+    if ('t' in column) return sentences(column);
+    if (!column.s) return (i) => column.v[i];
+    const scale = 10 ** column.s;
+    return (i) => (column.v[i] === null ? null : column.v[i] / scale);
   }
 
   /** The class of every site in a layer. */
   function codes(text) {
-    const place = new Map([...CODES].map((letter, k) => [letter, k]));
-    return Uint8Array.from(text, (letter) => place.get(letter));
+    const place = new Uint8Array(128);
+    [...CODES].forEach((letter, k) => { place[letter.charCodeAt(0)] = k; });
+    const found = new Uint8Array(text.length);
+    for (let i = 0; i < found.length; i++) found[i] = place[text.charCodeAt(i)];
+    return found;
   }
 
   /** A number with its decimals; what rounds to zero from below keeps its sign. */
@@ -32,20 +47,25 @@ SP.data = (function () {
     return fixed(value, field.decimals) + gap + field.unit;
   }
 
-  /** Which sites are not served as planned: a flag says so, or the margin is below zero. */
-  function failing(model) {
+  /** A number below zero, also one that was rounded to zero from below. */
+  const isNegative = (x) => x !== null && (x < 0 || Object.is(x, -0));
+
+  /** Stop flags that the margin alone decides; all others hold whatever the target. */
+  const OF_THE_MARGIN = ['margin_negative', 'no_fit'];
+
+  /** What flags say of each site: 2 stops whatever the target, 1 for the margin's sake, 0 no stop. */
+  function stops(model) {
     const flags = model.column('flags');
-    const margin = model.column('margin_db');
-    const stops = new Map();
-    const stop = (text) => {
-      if (!stops.has(text)) {
-        stops.set(text, model.codesOf(text).some((c) => model.flags[c]?.severity === 'stop'));
-      }
-      return stops.get(text);
+    const known = new Map();
+    const level = (text) => {
+      const found = model.codesOf(text).filter((c) => model.flags[c]?.severity === 'stop');
+      if (!found.length) return 0;
+      return found.some((c) => !OF_THE_MARGIN.includes(c)) ? 2 : 1;
     };
     return Uint8Array.from({ length: model.count }, (_, i) => {
-      const m = margin(i);
-      return stop(flags(i) ?? '') || (m !== null && (m < 0 || Object.is(m, -0))) ? 1 : 0;
+      const text = flags(i) ?? '';
+      if (!known.has(text)) known.set(text, level(text));
+      return known.get(text);
     });
   }
 
@@ -60,25 +80,31 @@ SP.data = (function () {
   }
 
   /**
-   * Read the page's dataset.
-   * @returns {Object} the model that every other part takes
+   * Make the model that every other part takes from the page's dataset.
+   * @param {Object} raw
    */
-  function read() {
-    const raw = block('siteplan-data');
+  function read(raw) {
     const readers = new Map(Object.entries(raw.columns).map(([k, c]) => [k, reader(c)]));
     const model = {
       ...raw,
+      names: [...readers.keys()],
       column: (name) => readers.get(name) ?? (() => null),
       has: (name) => readers.has(name),
       codesOf: (text) => String(text ?? '').split(';').map((c) => c.trim()).filter(Boolean),
       text: (name, i) => (readers.has(name) ? written(readers.get(name)(i), raw.fields[name]) : ''),
+      written: (name, value) => written(value, raw.fields[name]),
+      values: (name) => Array.from({ length: raw.count }, (_, i) => readers.get(name)(i)),
       extra: raw.extra.map((column) => ({ label: column.label, value: reader(column) })),
       layers: raw.layers.map((layer) => ({ ...layer, codes: codes(layer.codes) })),
+      sheet: raw.sheets ? reader(raw.sheets) : null,
     };
-    model.failing = failing(model);
+    model.stops = stops(model);
+    const margin = model.column('margin_db');
+    model.failing = model.stops.map((stop, i) => (stop || isNegative(margin(i)) ? 1 : 0));
     model.order = drawOrder(model);
+    model.label = (i) => model.text('name', i) || model.text('site_id', i);
     return model;
   }
 
-  return { read, block };
-})();
+  return { read, reader, isNegative, written };
+}());

@@ -1,5 +1,5 @@
-/* The heading, the list of what was assumed, the help, and printing. */
-SP.makeDialogs = function (model, map) {
+/* The heading, the list of what was assumed, and the help. */
+SP.makeDialogs = function (model) {
   function heading() {
     document.title = model.heading;
     SP.id('heading').textContent = model.heading;
@@ -41,37 +41,9 @@ SP.makeDialogs = function (model, map) {
     else dialog.setAttribute('open', '');
   }
 
-  /**
-   * On paper the map keeps its pixels and is scaled to the sheet: browsers may lose what is
-   * drawn on a canvas after printing has begun.
-   */
-  function printing(on) {
-    const box = map.getContainer();
-    const size = map.getSize();
-    document.body.classList.toggle('printing', on);
-    document.body.classList.toggle('printing-narrow', on && size.x < 760);
-    if (!on) {
-      ['inset', 'width', 'height', 'transform', 'transformOrigin'].forEach((k) => { box.style[k] = ''; });
-      return;
-    }
-    const paper = box.parentElement.getBoundingClientRect();
-    const scale = 0.98 * Math.min(paper.width / size.x, paper.height / size.y);
-    Object.assign(box.style, {
-      inset: 'auto', width: `${size.x}px`, height: `${size.y}px`,
-      transform: `scale(${scale})`, transformOrigin: '0 0',
-    });
-  }
-
-  function watchPrinting() {
-    window.addEventListener('beforeprint', () => printing(true));
-    window.addEventListener('afterprint', () => printing(false));
-    SP.id('print').addEventListener('click', () => window.print());
-  }
-
   heading();
   assumed();
-  SP.id('open-assumed').addEventListener('click', () => open('assumed'));
+  for (const id of ['open-assumed', 'view-assumed']) SP.id(id).addEventListener('click', () => open('assumed'));
   SP.id('open-help').addEventListener('click', () => open('help'));
-  SP.attempt('printing', watchPrinting);
   return { open };
 };

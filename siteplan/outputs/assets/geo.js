@@ -63,5 +63,19 @@ SP.geo = (function () {
   const place = (lat, lon, decimals) =>
     `${spoken(lat, 'NS', decimals)}, ${spoken(wrap(lon), 'EW', decimals)}`;
 
-  return { LIMIT, RAD, x, y, wrap, greatCircle, spoken, place };
+  /** Degrees, minutes and seconds with a hemisphere letter; the seconds carry over. */
+  function sexagesimal(value, letters, decimals) {
+    const unit_ = 10 ** decimals;
+    const whole = Math.round(Math.abs(value) * 3600 * unit_);
+    const [degrees, rest] = [Math.floor(whole / (3600 * unit_)), whole % (3600 * unit_)];
+    const [minutes, seconds] = [Math.floor(rest / (60 * unit_)), (rest % (60 * unit_)) / unit_];
+    const two = (x, d) => x.toFixed(d).padStart(d ? d + 3 : 2, '0');
+    return `${degrees}° ${two(minutes, 0)}′ ${two(seconds, decimals)}″ ${letters[value < 0 ? 1 : 0]}`;
+  }
+
+  /** Latitude and longitude as degrees, minutes and seconds. */
+  const dms = (lat, lon, decimals = 1) =>
+    `${sexagesimal(lat, 'NS', decimals)}, ${sexagesimal(wrap(lon), 'EW', decimals)}`;
+
+  return { dms, LIMIT, RAD, x, y, wrap, greatCircle, spoken, place };
 })();

@@ -5,10 +5,18 @@ SP.makeKeys = function (model, store, acts) {
   ]);
   const keys = [
     ...layerKeys,
+    ['w', 'Next worst site, wherever it is', acts.nextWorst],
     ['n', 'Next site in view, the worst first', () => acts.step(1)],
     ['p', 'Previous site in view', () => acts.step(-1)],
     ['Enter', 'Open the card of the ringed site', acts.openCursor],
-    ['Escape', 'Close the card', acts.shut],
+    ['Escape', 'Put the tool away, or close the card', acts.shut],
+    ['x', 'Select or unselect the ringed site', acts.toggleSelected],
+    ['t', 'Table of the sites', () => store.set({ table: !store.state.table })],
+    ['f', 'Find a site', acts.find],
+    ['b', 'Select by box', () => acts.tool('box')],
+    ['g', 'Select by polygon', () => acts.tool('polygon')],
+    ['c', 'Coordinates as decimals or in minutes and seconds', () => store.set({ dms: !store.state.dms })],
+    ['d', 'Dark or bright', acts.mode],
     ['h', 'Line from the chosen site to the hub', () => store.set({ hubLine: !store.state.hubLine })],
     ['a', 'All sites in view', acts.fit],
     ['s', 'Show the sites that the legend hides', acts.showAll],
@@ -27,10 +35,11 @@ SP.makeKeys = function (model, store, acts) {
   /** Enter belongs to the button that has the focus; text fields keep all their keys. */
   function isTaken(event) {
     if (event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented) return true;
+    if (event.key.length === 1 && !store.state.shortcuts) return true;
     if (document.querySelector('dialog[open]')) return true;
     const focus = event.target;
-    if (focus.matches?.('input, select, textarea, [contenteditable]')) return true;
-    return event.key === 'Enter' && Boolean(focus.matches?.('button, a, summary'));
+    if (focus.matches?.('input:not([type=checkbox]):not([type=range]), select, textarea, [contenteditable]')) return true;
+    return event.key === 'Enter' && Boolean(focus.matches?.('button, a, summary, input'));
   }
 
   document.addEventListener('keydown', (event) => {

@@ -1,5 +1,5 @@
 /* The panel: which layer colours the sites, and the legend whose rows filter them. */
-SP.makeLegend = function (model, store, filters) {
+SP.makeLegend = function (model, store, { filters, live }) {
   const BEARINGS = {
     drawn: 'Stroke at a site: bearing to the satellite.',
     crowded: 'Zoom in for bearings to the satellite.',
@@ -11,24 +11,53 @@ SP.makeLegend = function (model, store, filters) {
     return unit ? `${label} [${unit}]` : label;
   };
 
+  /** Short names for narrow buttons; the legend's title has the whole label. */
+  const SHORT = { availability_achieved_pct: 'Availability', rain_rate_mm_h: 'Rain rate', cable_loss_high_db: 'Cable loss' };
+  /** Layers that have a button; those made later are in the list of other fields. */
+  const own = model.layers.length;
+
   function layerButton(layer, k) {
-    const key = k < 9 ? SP.el('kbd', { text: String(k + 1), 'aria-hidden': 'true' }) : '';
-    const name = SP.el('span', { text: titleOf(layer) });
+    const key = k < 9 ? [SP.el('kbd', { text: String(k + 1), 'aria-hidden': 'true' })] : [];
+    const name = SP.el('span', { text: SHORT[layer.field] ?? titleOf(layer) });
     return SP.el('button', {
       type: 'button',
       'data-layer': layer.field,
-      on: { click: () => store.set({ layer: k, panelOpen: false }) },
-    }, [name, key]);
+      on: { click: () => store.set({ layer: k }) },
+    }, [name, ...key]);
+  }
+
+  /** Fields of the dictionary that are in the page and have no button. */
+  function otherFields() {
+    const taken = new Set([...model.layers.map(({ field }) => field), 'site_id', 'name', 'flag_notes', 'lat', 'lon']);
+    return model.names.filter((name) => model.fields[name] && !taken.has(name));
   }
 
   function buildLayers() {
-    SP.id('layer-list').replaceChildren(...model.layers.map(layerButton));
+    SP.id('layer-list').replaceChildren(...model.layers.slice(0, own).map(layerButton));
+    const names = otherFields();
+    SP.id('other-field').replaceChildren(
+      SP.el('option', { value: '', text: 'Any other field' }),
+      ...names.map((name) => SP.el('option', { value: name, text: model.fields[name].label })),
+    );
+    SP.id('other-field').closest('.ask').hidden = !names.length;
+  }
+
+  /** Colour by any field: its classes are made at the first call. */
+  function showField(name) {
+    if (!model.has(name)) return;
+    let k = model.layers.findIndex(({ field }) => field === name);
+    if (k < 0) {
+      live.addLayer(SP.classes.layer(name, model.values(name), model.fields[name], model.look));
+      k = model.layers.length - 1;
+    }
+    store.set({ layer: k });
   }
 
   function markLayer() {
     [...SP.id('layer-list').children].forEach((button, k) => {
       button.setAttribute('aria-pressed', String(k === store.state.layer));
     });
+    SP.id('other-field').value = store.state.layer < own ? '' : model.layers[store.state.layer].field;
   }
 
   /** "12", or "5 of 12" where a filter of another layer hides some. */
@@ -46,7 +75,7 @@ SP.makeLegend = function (model, store, filters) {
       title: hidden ? 'Show these sites' : 'Hide these sites',
       on: { click: () => filters.toggle(k, code) },
     }, [
-      SP.markers.swatch(style),
+      SP.markers.swatch(style, { stale: live.isStale(model.layers[k].field) }),
       SP.el('span', { class: 'row-label', text: style.label }),
       SP.el('span', { class: 'row-count', text: count }),
     ]);
@@ -71,9 +100,11 @@ SP.makeLegend = function (model, store, filters) {
   /** What the markers say beside their class. */
   function keyText() {
     const parts = [];
-    if (model.layers[store.state.layer].kind !== 'verdict' && model.failing.includes(1)) {
-      parts.push('Heavy outline: not served as planned.');
-    }
+    const failing = live.now.failing.reduce((sum, one) => sum + one, 0);
+    const { target, satellite } = store.state;
+    if (target !== null && live.now.estimate) parts.push(`Estimate for a target of ${target} %, kit as planned.`);
+    if (satellite !== null) parts.push('Satellite moved: grey needs a new plan.');
+    if (failing) parts.push(`Octagon: not served (${failing}).`);
     parts.push(BEARINGS[store.state.bearings]);
     return parts.join(' ');
   }
@@ -83,15 +114,6 @@ SP.makeLegend = function (model, store, filters) {
     SP.id('legend-title').textContent = withUnit(layer);
     SP.id('legend-meaning').textContent = model.fields[layer.field].meaning;
     SP.id('legend-key').textContent = keyText();
-    showToggle(layer);
-  }
-
-  function showToggle(layer) {
-    const open = store.state.panelOpen;
-    const button = SP.id('panel-toggle');
-    button.textContent = open ? 'Close the list of layers' : `Layer: ${titleOf(layer)}`;
-    button.setAttribute('aria-expanded', String(open));
-    SP.id('panel').classList.toggle('open', open);
   }
 
   function showCount() {
@@ -110,9 +132,12 @@ SP.makeLegend = function (model, store, filters) {
 
   buildLayers();
   all();
-  SP.id('panel-toggle').addEventListener('click', () =>
-    store.set({ panelOpen: !store.state.panelOpen }));
+  SP.id('other-field').addEventListener('change', (event) => {
+    if (event.target.value) showField(event.target.value);
+    else store.set({ layer: 0 });
+  });
   SP.id('show-all').addEventListener('click', filters.clear);
-  store.on(['layer', 'filtering'], all);
-  store.on(['panelOpen', 'bearings'], showTexts);
+  store.on(['layer', 'filtering', 'mode'], all);
+  store.on(['bearings'], showTexts);
+  return { showField };
 };

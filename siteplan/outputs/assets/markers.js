@@ -10,6 +10,8 @@ SP.markers = (function () {
     hexagon: [6, 0],
     octagon: [8, Math.PI / 8],
   };
+  /** The ring of what is not served [CSS pixels]. */
+  const RING = 11.5;
   /** A triangle of the same radius looks smaller than a circle; this evens it out. */
   const SWELL = { triangle: 1.25, down: 1.25, diamond: 1.15, square: 1.1 };
 
@@ -27,17 +29,30 @@ SP.markers = (function () {
     return ctx.closePath();
   }
 
-  /** A cross or a stroke inside the marker, dark on white so that it shows on any fill. */
+  /** A cross, a stroke or a level bar inside the marker, so that it shows on any fill. */
   function mark(ctx, kind, r) {
     const d = r * 0.5;
     ctx.beginPath();
-    ctx.moveTo(-d, d);
-    ctx.lineTo(d, -d);
+    ctx.moveTo(-d, kind === 'level' ? 0 : d);
+    ctx.lineTo(d, kind === 'level' ? 0 : -d);
     if (kind === 'cross') {
       ctx.moveTo(-d, -d);
       ctx.lineTo(d, d);
     }
     ctx.stroke();
+  }
+
+  /** What is not served has an octagon around it, unless its class is one already. */
+  const needsRing = (style, failing) => failing && style.shape !== 'octagon';
+
+  function ring(ctx, r) {
+    for (const [color, width] of [['--marker-halo', 6], ['--stop', 3]]) {
+      trace(ctx, 'octagon', r);
+      ctx.strokeStyle = SP.style(color);
+      ctx.lineWidth = width;
+      ctx.lineJoin = 'round';
+      ctx.stroke();
+    }
   }
 
   /**
@@ -46,8 +61,9 @@ SP.markers = (function () {
    * @param {Object} style a class of a layer
    * @param {{failing: boolean, scale: number}} how
    */
-  function draw(ctx, style, { failing, scale }) {
+  function draw(ctx, style, { failing, scale, stale }) {
     const r = style.radius * scale;
+    if (needsRing(style, failing)) ring(ctx, RING * scale);
     const outline = failing ? Math.max(style.outline, 2.4) : style.outline;
     ctx.lineJoin = 'round';
     ctx.lineCap = 'round';
@@ -55,13 +71,13 @@ SP.markers = (function () {
     ctx.strokeStyle = SP.style('--marker-halo');
     ctx.lineWidth = outline + 2.2;
     ctx.stroke();
-    ctx.fillStyle = style.color;
+    ctx.fillStyle = stale ? SP.style('--stale') : style.color;
     ctx.fill();
     ctx.strokeStyle = SP.style('--marker-line');
     ctx.lineWidth = outline;
     ctx.stroke();
     ctx.lineWidth = Math.max(1.6, r * 0.28);
-    ctx.strokeStyle = style.mark ? '#ffffff' : SP.style('--marker-line');
+    ctx.strokeStyle = style.mark && !stale ? '#ffffff' : SP.style('--marker-line');
     if (style.mark || style.blank) mark(ctx, style.mark || 'stroke', r);
   }
 
@@ -69,14 +85,15 @@ SP.markers = (function () {
    * A canvas that holds one marker in its middle.
    * @returns {{canvas: HTMLCanvasElement, half: number}} half: CSS pixels to the middle
    */
-  function stamp(style, { failing = false, scale = 1, ratio = window.devicePixelRatio || 1 } = {}) {
-    const half = Math.ceil(style.radius * scale * 1.3 + 4);
+  function stamp(style, { failing = false, scale = 1, stale = false, ratio = window.devicePixelRatio || 1 } = {}) {
+    const reach = Math.max(style.radius * 1.3, needsRing(style, failing) ? RING : 0);
+    const half = Math.ceil(reach * scale + 4);
     const canvas = document.createElement('canvas');
     canvas.width = canvas.height = Math.ceil(2 * half * ratio);
     const ctx = canvas.getContext('2d');
     ctx.scale(ratio, ratio);
     ctx.translate(half, half);
-    draw(ctx, style, { failing, scale });
+    draw(ctx, style, { failing, scale, stale });
     return { canvas, half };
   }
 

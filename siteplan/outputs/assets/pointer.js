@@ -1,5 +1,5 @@
 /* Mouse and finger: what is under the pointer, and where on Earth it is. */
-SP.makePointer = function (map, model, store, points, choose) {
+SP.makePointer = function (map, model, store, { points, live, choose }) {
   const tip = SP.id('tip');
   /** A fingertip covers 44 pixels; a mouse needs less. */
   const FINGER = 22;
@@ -14,7 +14,7 @@ SP.makePointer = function (map, model, store, points, choose) {
     if (!sites.length) return;
     const [i] = sites;
     const { field } = model.layers[store.state.layer];
-    const value = model.text(field, i).replaceAll('_', ' ') || 'no value';
+    const value = live.text(field, i).replaceAll('_', ' ') || 'no value';
     tip.replaceChildren(
       SP.el('bdi', { class: 'tip-name', text: model.text('name', i) || model.text('site_id', i) }),
       SP.el('span', { text: `${model.fields[field].label}: ${value}` }),
@@ -33,10 +33,14 @@ SP.makePointer = function (map, model, store, points, choose) {
     control.onAdd = () => box;
     control.addTo(map);
     const decimals = () => Math.max(1, Math.min(5, Math.round(map.getZoom() / 3)));
-    return ({ latlng }) => {
-      box.textContent = SP.geo.place(latlng.lat, latlng.lng, decimals());
+    return ({ latlng: { lat, lng } }) => {
+      box.textContent = store.state.dms ? SP.geo.dms(lat, lng, 0) : SP.geo.place(lat, lng, decimals());
     };
   }
+
+  /** The click that ends a selection chooses no site. */
+  let toolPutAway = 0;
+  store.on(['tool'], () => { toolPutAway = Date.now(); });
 
   const read = readout();
   map.getContainer().addEventListener('pointerdown', (e) => {
@@ -44,10 +48,11 @@ SP.makePointer = function (map, model, store, points, choose) {
   }, true);
   map.on('mousemove', (event) => {
     read(event);
-    if (!touching) showTip(event, under(event));
+    if (!touching && !store.state.tool) showTip(event, under(event));
   });
   map.on('mouseout movestart', () => showTip(null, []));
   map.on('click', (event) => {
+    if (store.state.tool || Date.now() - toolPutAway < 400) return;
     read(event);
     const sites = under(event);
     showTip(null, []);

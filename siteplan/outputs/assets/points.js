@@ -1,5 +1,5 @@
 /* The sites: one canvas, recoloured when the layer changes, with a grid for hit testing. */
-SP.makePoints = function (map, model, store, filters) {
+SP.makePoints = function (map, model, store, { filters, live }) {
   const CELL = 32;
   const TICK = 20;
   /** Markers keep this far from the upper and lower end of the world [CSS pixels]. */
@@ -13,7 +13,8 @@ SP.makePoints = function (map, model, store, filters) {
 
   const lat = model.column('lat');
   const lon = model.column('lon');
-  const azimuth = model.column('azimuth_true_deg');
+  const azimuth = (i) => live.value('azimuth_true_deg', i);
+  const selected = store.state.selected;
   const xs = Float64Array.from({ length: model.count }, (_, i) => SP.geo.x(lon(i) ?? NaN));
   const ys = Float64Array.from({ length: model.count }, (_, i) => SP.geo.y(lat(i) ?? NaN));
   const layer = new SP.CanvasLayer();
@@ -32,7 +33,7 @@ SP.makePoints = function (map, model, store, filters) {
   /** Which shown sites lie on the canvas, from the bottom to the top, and where. */
   function place(frame) {
     const found = { sites: [], px: [], py: [], scale: 1 };
-    for (const i of model.order) {
+    for (const i of live.now.order) {
       if (!filters.shown[i]) continue;
       const py = down(i, frame);
       if (!(py > -20 && py < frame.height + 20)) continue;
@@ -92,15 +93,37 @@ SP.makePoints = function (map, model, store, filters) {
     return all.reverse().filter((k) => !taken[spot(k)] && (taken[spot(k)] = 1)).reverse();
   }
 
+  /** A disc behind every selected site. */
+  function drawSelected(ctx, visible) {
+    if (!store.state.selectedCount) return;
+    const { sites, px, py, scale } = drawn;
+    ctx.beginPath();
+    for (const k of visible) {
+      if (!selected[sites[k]]) continue;
+      ctx.moveTo(px[k] + 14 * scale, py[k]);
+      ctx.arc(px[k], py[k], 14 * scale, 0, 2 * Math.PI);
+    }
+    ctx.fillStyle = SP.style('--selected');
+    ctx.fill();
+    ctx.strokeStyle = SP.style('--chosen');
+    ctx.lineWidth = 1.6;
+    ctx.stroke();
+  }
+
   function drawMarkers(ctx, frame) {
     const { sites, px, py, scale } = drawn;
-    const { classes, codes } = model.layers[store.state.layer];
+    const { classes, field } = model.layers[store.state.layer];
+    const codes = live.now.codes[store.state.layer];
+    const { failing } = live.now;
+    const stale = live.isStale(field);
     const stamps = new Map();
-    seen(drawn, frame).forEach((k) => {
+    const visible = seen(drawn, frame);
+    drawSelected(ctx, visible);
+    visible.forEach((k) => {
       const i = sites[k];
-      const key = codes[i] * 2 + model.failing[i];
+      const key = codes[i] * 2 + failing[i];
       if (!stamps.has(key)) {
-        const how = { failing: Boolean(model.failing[i]), scale, ratio: SP.ratio() };
+        const how = { failing: Boolean(failing[i]), scale, stale, ratio: SP.ratio() };
         stamps.set(key, SP.markers.stamp(classes[codes[i]], how));
       }
       const { canvas, half } = stamps.get(key);
@@ -158,6 +181,13 @@ SP.makePoints = function (map, model, store, filters) {
     return [...new Set(inside.reverse())];
   }
 
+  /** Drawn sites whose place on the canvas passes a test of x and y in the map's layer pixels. */
+  function within(passes) {
+    const { min } = layer._bounds;
+    const inside = drawn.sites.filter((_, k) => passes(drawn.px[k] + min.x, drawn.py[k] + min.y));
+    return [...new Set(inside)];
+  }
+
   /** Where a site is drawn nearest to the middle of the view. */
   function latLng(i) {
     const turns = Math.round((map.getCenter().lng - lon(i)) / 360);
@@ -165,6 +195,6 @@ SP.makePoints = function (map, model, store, filters) {
   }
 
   SP.addCanvas(map, layer, 'sites', 400);
-  store.on(['layer', 'filtering'], () => layer.redraw());
-  return { layer, hits, inView, latLng, pixel, drawnCount: () => drawn.sites.length };
+  store.on(['layer', 'filtering', 'live', 'selection'], () => layer.redraw());
+  return { layer, hits, inView, within, latLng, pixel, drawnCount: () => drawn.sites.length };
 };

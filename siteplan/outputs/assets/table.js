@@ -1,0 +1,193 @@
+/* The table beside the map: the shown sites, sorted, in step with the map. Only rows in sight exist. */
+SP.makeTable = function (map, model, store, { filters, live, points, selection, choose }) {
+  const FIELDS = ['site_id', 'name', 'margin_db', 'limiting_direction', 'elevation_deg', 'antenna_m', 'buc_w', 'mount', 'flags'];
+  const SPARE = 6;
+  const dock = SP.id('dock');
+  const frame = SP.id('table-frame');
+  const collator = new Intl.Collator(undefined, { numeric: true });
+  let rows = [];
+  const rowHeight = () => Number.parseFloat(SP.style('--row')) || 36;
+
+  /** The columns: the usual ones, and the layer's field. */
+  function columns() {
+    const { field } = model.layers[store.state.layer];
+    const usual = FIELDS.filter((name) => model.has(name));
+    return usual.includes(field) ? usual : [...usual, field];
+  }
+
+  /** Place of every site in order of need: the worst first. */
+  function rank() {
+    const place = new Uint32Array(model.count);
+    live.now.order.forEach((i, k) => { place[i] = model.count - k; });
+    return place;
+  }
+
+  function compare(a, b) {
+    if (typeof a === 'number' && typeof b === 'number') return a - b;
+    return collator.compare(String(a), String(b));
+  }
+
+  function sorted(sites) {
+    const { sortBy, sortDown } = store.state;
+    if (!sortBy || !model.has(sortBy)) {
+      const place = rank();
+      return sites.sort((a, b) => place[a] - place[b]);
+    }
+    const value = Array.from(sites, (i) => live.value(sortBy, i));
+    const order = [...sites.keys()].sort((a, b) => {
+      const [x, y] = [value[a], value[b]];
+      const [none, other] = [x === null || x === '', y === null || y === ''];
+      if (none || other) return none - other;
+      return compare(x, y) * (sortDown ? -1 : 1);
+    });
+    return order.map((k) => sites[k]);
+  }
+
+  function listed() {
+    const sites = SP.id('only-view').checked
+      ? points.inView()
+      : [...filters.shown.keys()].filter((i) => filters.shown[i]);
+    return sorted(sites);
+  }
+
+  function headCell(field) {
+    const { sortBy, sortDown } = store.state;
+    const on = sortBy === field;
+    const { label, unit } = model.fields[field];
+    const button = SP.el('button', {
+      type: 'button', text: (unit ? `${label} [${unit}]` : label) + (on ? (sortDown ? ' ▼' : ' ▲') : ''),
+      on: { click: () => sortOn(field) },
+    });
+    const th = SP.el('th', { scope: 'col', 'data-field': field }, [button]);
+    if (on) th.setAttribute('aria-sort', sortDown ? 'descending' : 'ascending');
+    return th;
+  }
+
+  /** Up, then down, then back to the worst first. */
+  function sortOn(field) {
+    const { sortBy, sortDown } = store.state;
+    if (sortBy !== field) store.set({ sortBy: field, sortDown: false });
+    else if (!sortDown) store.set({ sortDown: true });
+    else store.set({ sortBy: '', sortDown: false });
+    SP.id('table-head').querySelector(`[data-field="${field}"] button`)?.focus();
+  }
+
+  function head() {
+    const select = SP.el('th', { scope: 'col', class: 'narrow' }, [SP.el('span', { class: 'unseen', text: 'Selected' })]);
+    SP.id('table-head').replaceChildren(SP.el('tr', {}, [select, ...columns().map(headCell)]));
+  }
+
+  function text(field, i) {
+    const found = live.text(field, i);
+    if (field === 'mount' || field === 'cable_class') return found.replaceAll('_', ' ');
+    if (field === 'flags') return found.replaceAll(';', ', ').replaceAll('_', ' ');
+    return found;
+  }
+
+  function cell(field, i) {
+    const has = { dir: 'auto', class: live.isStale(field) ? 'stale' : null };
+    const shown = text(field, i);
+    if (field !== 'site_id') return SP.el('td', { ...has, text: shown, title: shown.length > 24 ? shown : null });
+    return SP.el('th', { ...has, scope: 'row' }, [SP.el('button', {
+      type: 'button', class: 'goto', text: shown, on: { click: () => choose(i, []) },
+    })]);
+  }
+
+  function row(i, k, fields) {
+    const box = SP.el('input', { type: 'checkbox', 'aria-label': `Select ${model.text('site_id', i)}` });
+    box.checked = Boolean(store.state.selected[i]);
+    box.addEventListener('change', () => selection.toggle(i));
+    const failing = live.now.failing[i] ? 'failing' : '';
+    return SP.el('tr', {
+      class: `${failing} ${store.state.chosen === i ? 'chosen' : ''}`.trim() || null,
+      'aria-rowindex': String(k + 2),
+      'data-site': String(i),
+      'aria-current': store.state.chosen === i ? 'true' : null,
+    }, [SP.el('td', { class: 'narrow' }, [SP.el('label', { class: 'tick' }, [box])]), ...fields.map((f) => cell(f, i))]);
+  }
+
+  const gap = (height) => (height > 0
+    ? [SP.el('tr', { class: 'gap', 'aria-hidden': 'true' }, [SP.el('td', { style: `height:${height}px;padding:0` })])]
+    : []);
+
+  /** What has the focus, so that it keeps it when rows are made anew. */
+  function focused() {
+    const node = document.activeElement;
+    const site = SP.id('table-body').contains(node) ? node.closest('tr')?.dataset.site : undefined;
+    return site === undefined ? null : { site, kind: node.tagName };
+  }
+
+  function draw() {
+    if (dock.hidden) return;
+    const height = rowHeight();
+    const first = Math.max(0, Math.floor(frame.scrollTop / height) - SPARE);
+    const last = Math.min(rows.length, Math.ceil((frame.scrollTop + frame.clientHeight) / height) + SPARE);
+    const fields = columns();
+    const kept = focused();
+    SP.id('table-body').replaceChildren(
+      ...gap(first * height),
+      ...rows.slice(first, last).map((i, k) => row(i, first + k, fields)),
+      ...gap((rows.length - last) * height),
+    );
+    SP.id('table').setAttribute('aria-rowcount', String(rows.length + 1));
+    if (kept) SP.id('table-body').querySelector(`[data-site="${kept.site}"] ${kept.kind}`)?.focus({ preventScroll: true });
+  }
+
+  function build() {
+    if (dock.hidden) return;
+    rows = listed();
+    head();
+    draw();
+  }
+
+  /** Bring a site's row in sight. */
+  function reveal(i) {
+    const k = rows.indexOf(i);
+    if (dock.hidden || k < 0) return;
+    const height = rowHeight();
+    const head_ = SP.id('table-head').offsetHeight;
+    const top = k * height;
+    if (top < frame.scrollTop) frame.scrollTop = top;
+    else if (top + height + head_ > frame.scrollTop + frame.clientHeight) frame.scrollTop = top + height + head_ - frame.clientHeight;
+  }
+
+  /** Arrow keys go from row to row. */
+  function arrows(event) {
+    const by = { ArrowDown: 1, ArrowUp: -1 }[event.key];
+    const kept = focused();
+    if (!by || !kept) return;
+    event.preventDefault();
+    const next = rows[rows.indexOf(Number(kept.site)) + by];
+    if (next === undefined) return;
+    reveal(next);
+    draw();
+    SP.id('table-body').querySelector(`[data-site="${next}"] ${kept.kind}`)?.focus({ preventScroll: true });
+  }
+
+  function toggle(open) {
+    dock.hidden = !open;
+    SP.id('open-table').setAttribute('aria-expanded', String(open));
+    map.invalidateSize({ animate: false });
+    build();
+    reveal(store.state.chosen);
+  }
+
+  const soon = SP.nextFrame(draw);
+  frame.addEventListener('scroll', soon);
+  SP.id('table-body').addEventListener('keydown', arrows);
+  SP.id('only-view').addEventListener('change', build);
+  map.on('moveend', () => SP.id('only-view').checked && build());
+  SP.id('open-table').addEventListener('click', () => store.set({ table: !store.state.table }));
+  SP.id('close-table').addEventListener('click', () => {
+    store.set({ table: false });
+    SP.id('open-table').focus();
+  });
+  store.on(['table'], ({ table }) => toggle(table));
+  store.on(['filtering', 'live', 'sortBy', 'sortDown', 'layer'], build);
+  store.on(['selection'], draw);
+  store.on(['chosen'], ({ chosen }) => {
+    reveal(chosen);
+    draw();
+  });
+  return { rows: () => rows };
+};

@@ -1,0 +1,58 @@
+/* What the selection adds up to, and the selection as a file. */
+SP.makeTotals = function (model, store, { filters, selection }) {
+  /** "8 × 1.2 m, 3 × 1.8 m" of one field over some sites. */
+  function tally(field, sites) {
+    const counts = new Map();
+    for (const i of sites) {
+      const text = model.text(field, i).replaceAll('_', ' ') || 'none';
+      counts.set(text, (counts.get(text) ?? 0) + 1);
+    }
+    return [...counts].sort((a, b) => a[0].localeCompare(b[0], undefined, { numeric: true }))
+      .map(([text, count]) => `${count} × ${text}`).join(', ');
+  }
+
+  const part = (label, text) => SP.el('div', {}, [SP.el('dt', { text: label }), SP.el('dd', { text, dir: 'auto' })]);
+
+  function show() {
+    const sites = selection.sites();
+    const failing = sites.filter((i) => model.failing[i]).length;
+    SP.id('selected-count').textContent = sites.length
+      ? `${sites.length} selected${failing ? `, ${failing} of them not served as planned` : ''}`
+      : 'Nothing selected';
+    SP.id('totals').replaceChildren(...(sites.length ? [
+      part('Antennas', tally('antenna_m', sites)),
+      part('BUCs', tally('buc_w', sites)),
+      part('Mounts', tally('mount', sites)),
+    ] : []));
+    SP.id('clear-selection').disabled = !sites.length;
+    SP.id('export-csv').textContent = sites.length ? 'Save the selected as CSV' : 'Save all shown as CSV';
+  }
+
+  /** The fields of some sites as rows: names as in sites.csv, numbers as written there. */
+  function rowsOf(sites) {
+    const names = model.names.filter((name) => model.fields[name]);
+    const numberOf = (name, i) => {
+      const value = model.column(name)(i);
+      const { decimals } = model.fields[name];
+      return typeof value === 'number' && decimals !== null ? (value + 0).toFixed(decimals).replace(/^-(0\.?0*)$/, '$1') : value;
+    };
+    return [
+      [...names, ...model.extra.map(({ label }) => label)],
+      ...sites.map((i) => [...names.map((name) => numberOf(name, i)), ...model.extra.map(({ value }) => value(i))]),
+    ];
+  }
+
+  function save() {
+    const chosen = selection.sites();
+    const sites = chosen.length ? chosen : [...filters.shown.keys()].filter((i) => filters.shown[i]);
+    SP.csv.download('sites_selected.csv', rowsOf(sites));
+  }
+
+  SP.id('export-csv').addEventListener('click', save);
+  SP.id('select-shown').addEventListener('click', () =>
+    selection.add([...filters.shown.keys()].filter((i) => filters.shown[i])));
+  SP.id('clear-selection').addEventListener('click', selection.clear);
+  store.on(['selection'], show);
+  show();
+  return { rowsOf, tally };
+};
