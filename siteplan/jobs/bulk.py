@@ -12,7 +12,6 @@ import datetime as dt
 import hashlib
 import json
 import os
-import pickle
 import shutil
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -23,7 +22,8 @@ import numpy as np
 
 from siteplan import __version__
 from siteplan.errors import NetworkError, OutputError, SitesError
-from siteplan.model import Assumption, Plan, Reject, SiteList, Sites
+from siteplan.jobs.parts import Order, Runner, Task, plan_of, run_here, run_on_cores
+from siteplan.model import Plan, Reject, SiteList, Sites
 from siteplan.network import Network
 
 if TYPE_CHECKING:
@@ -45,28 +45,6 @@ OUTPUT_NAMES = (
     "summary.json",
     "map.html",
 )
-
-Runner = Callable[[Iterator["Task"]], None]
-
-
-@dataclass(frozen=True)
-class Order:
-    """What is the same for all parts of a run."""
-
-    network: Network
-    date: dt.date
-    assumptions: tuple[Assumption, ...]
-    name: str
-    compression: str = "zstd"
-
-
-@dataclass(frozen=True)
-class Task:
-    """One part: the checked sites, and where its results go."""
-
-    sites: Sites
-    path: Path
-    order: Order
 
 
 @dataclass(frozen=True)
@@ -95,75 +73,69 @@ def rows_in(path: Path) -> int:
     return 0
 
 
-def plan_part(task: Task) -> None:
-    """Plan one part and write its results and its counts; a part that is there is left alone.
+def plan_large(
+    project: Project,
+    output: str | Path | None = None,
+    *,
+    workers: int | None = None,
+    scheduler: str | None = None,
+    tables: Sequence[str] = ("parquet",),
+    with_map: bool = True,
+    progress: Callable[[int], None] = lambda done: None,
+) -> BulkOutcome:
+    """Plan a project in parts where it is asked for: here, on dask workers or on a cluster.
 
-    The counts are written last: a part is finished when they are there.
+    Parameters
+    ----------
+    project : Project
+        The project folder.
+    output : path, optional
+        Where the outputs go, else ``output/NAME``; client and workers must share it.
+    workers : int, optional
+        Dask workers on this machine; 0 plans in this one process; else every processor is used.
+    scheduler : str, optional
+        Address of a dask scheduler.
+    tables : sequence of str
+        Of ``parquet``, ``csv`` and ``gpkg``. With workers or a cluster the GeoParquet is a
+        folder of parts.
+    with_map : bool
+        Whether to write the map.
+    progress : callable
+        Told the number of sites handed out.
+
+    Raises
+    ------
+    SiteplanError
+        If inputs cannot be used, outputs cannot be written or the cluster cannot be reached.
     """
-    from siteplan.outputs.parts import write_part
-    from siteplan.planning.summary import tally
+    from siteplan.inputs.network_file import read_network
+    from siteplan.jobs import cluster
 
-    note = task.path.with_suffix(".json")
-    if note.exists():
-        return
-    result = plan_of(task)
-    write_part(result, task.path, compression=task.order.compression)
-    _write_whole(note, json.dumps(tally(result).to_json()).encode())
+    unknown = sorted(set(tables) - {"parquet", "csv", "gpkg"})
+    if unknown or not tables:
+        raise OutputError(
+            f"{', '.join(unknown) or 'nothing'} is no kind of table.",
+            where="--tables",
+            fix="Choose of parquet, csv and gpkg.",
+        )
+    network = read_network(project.network_path)
+    folder = Path(output) if output is not None else Path("output") / project.name
 
+    def planned(run: Runner, kinds: Sequence[str]) -> BulkOutcome:
+        return plan_in_parts(
+            project, network, folder.absolute(), run=run, tables=kinds, with_map=with_map,
+            progress=progress,
+        )  # fmt: skip
 
-def plan_of(task: Task) -> Plan:
-    """Return the plan of one part."""
-    from siteplan.planning.plan import make_plan
-
-    order = task.order
-    return make_plan(
-        task.sites,
-        order.network,
-        assumptions=order.assumptions,
-        facts={"name": order.name},
-        today=order.date,
-    )
-
-
-def _write_whole(path: Path, content: bytes) -> None:
-    """Write a file so that it appears whole or not at all."""
-    part = path.with_name(f".{path.name}.{os.getpid()}")
-    part.write_bytes(content)
-    part.replace(path)
-
-
-def run_here(tasks: Iterator[Task]) -> None:
-    """Plan the parts one after the other in this process."""
-    for task in tasks:
-        plan_part(task)
-
-
-def run_on_cores(count: int) -> Runner:
-    """Return what plans the parts on ``count`` processes of this machine."""
-
-    def run(tasks: Iterator[Task]) -> None:
-        from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-        from concurrent.futures.process import BrokenProcessPool
-        from multiprocessing import get_context
-
-        waiting: set[Future[None]] = set()
-        try:
-            with ProcessPoolExecutor(count, mp_context=get_context("spawn")) as pool:
-                for task in tasks:
-                    if len(waiting) >= 2 * count:
-                        done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
-                        for future in done:
-                            future.result()
-                    waiting.add(pool.submit(plan_stored, store_task(task)))
-                for future in waiting:
-                    future.result()
-        except BrokenProcessPool:
-            raise OutputError(
-                "a process that planned parts was killed, perhaps for want of memory.",
-                fix="Run the same command again: finished parts are kept.",
-            ) from None
-
-    return run
+    in_parts = [kind.replace("parquet", "parts") for kind in tables]
+    if scheduler is not None:
+        with cluster.connected(scheduler) as client:
+            return planned(cluster.runner(client), in_parts)
+    if workers:
+        with cluster.local_workers(workers) as client:
+            return planned(cluster.runner(client), in_parts)
+    cores = os.cpu_count() or 1
+    return planned(run_here if workers == 0 or cores == 1 else run_on_cores(cores), tables)
 
 
 def plan_in_parts(
@@ -360,16 +332,3 @@ def _write_map(handed: _Handed, like: Plan, path: Path) -> str:
     facts = {**result.facts, "shown": chosen.note} if chosen.note else result.facts
     write_map(replace(result, facts=facts), path)
     return chosen.note or "all sites"
-
-
-def store_task(task: Task) -> Path:
-    """Write a task beside its part, for another process to take up; return where it stands."""
-    path = task.path.with_suffix(".task")
-    _write_whole(path, pickle.dumps(task, protocol=pickle.HIGHEST_PROTOCOL))
-    return path
-
-
-def plan_stored(path: Path) -> None:
-    """Plan the part of a task that ``store_task`` wrote in the run's own folder."""
-    plan_part(pickle.loads(path.read_bytes()))
-    path.unlink(missing_ok=True)

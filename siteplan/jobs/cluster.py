@@ -12,8 +12,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from siteplan.bulk import Runner, Task, plan_stored, store_task
 from siteplan.errors import SiteplanError
+from siteplan.jobs.parts import Runner, Task, plan_stored, store_task
 
 #: Parts in flight for each worker thread: one at work, one waiting.
 IN_FLIGHT = 2
