@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from siteplan.errors import NetworkError, ProjectError, SitesError
-from siteplan.model import Plan, Reject, SiteList, Surroundings
+from siteplan.model import AsBuilt, Plan, Reject, SiteList, Surroundings
 from siteplan.network import Network
 
 if TYPE_CHECKING:
@@ -528,3 +528,66 @@ def sheets_project(
     with staged(target, frozenset(crew.OUTPUT_NAMES)) as new:
         crew.write(result, new, sheets=True, watch=watch)
     return target
+
+
+def asbuilt_project(
+    folder: str | Path, returned: str | Path, *, today: dt.date | None = None
+) -> AsBuilt:
+    """Compare what came back from a project's sites with what was planned.
+
+    Parameters
+    ----------
+    folder : path
+        The project: sites.* and network.toml.
+    returned : path
+        The filled-in returned.csv.
+    today : datetime.date, optional
+        Date of the plan where the network file gives none.
+
+    Returns
+    -------
+    AsBuilt
+        Differences, likely causes, verdicts, and the plan of the sites as they were built.
+
+    Raises
+    ------
+    SiteplanError
+        If project or file cannot be used.
+    """
+    from siteplan.asbuilt import compare_returned
+
+    project, site_list, network = read_project(folder)
+    check_plannable(site_list, network)
+    return compare_returned(project, site_list, network, Path(returned), today=today)
+
+
+def write_asbuilt(result: AsBuilt, folder: str | Path, output: str | Path | None = None) -> Path:
+    """Write what came back against the plan: table, acceptance list, rejects and map.
+
+    Parameters
+    ----------
+    result : AsBuilt
+        From `asbuilt_project`.
+    folder : path
+        The project, for its name.
+    output : path, optional
+        The project's output folder, else ``output/NAME`` under the current folder.
+
+    Returns
+    -------
+    Path
+        The folder ``asbuilt`` in it; a later plan leaves it alone.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be written.
+    """
+    from siteplan.outputs import asbuilt
+    from siteplan.outputs.folder import staged
+
+    name = Path(folder).resolve().name or "project"
+    base = Path(output) if output is not None else Path("output") / name
+    with staged(base / "asbuilt", frozenset(asbuilt.OUTPUT_NAMES)) as new:
+        asbuilt.write_asbuilt(result, new)
+    return base / "asbuilt"

@@ -26,7 +26,7 @@ ALLOWED = {
     "errors": set(),
     "ground": set(),
     "fields": {"fieldrows"},
-    "fieldrows": set(),
+    "fieldrows": {"fieldrows"},
     "physics": {"physics"},
     "inputs": {"inputs", *SHARED},
     "planning": {"planning", "physics", *SHARED},
