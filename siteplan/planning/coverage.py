@@ -60,6 +60,8 @@ _ROUND = (1, 2, 5, 10)
 _MARGIN_SHARE, _LEAST_MARGIN_DEG = 0.1, 0.5
 #: Nodes across the longer side of the relief's height model; P.1511's own step is 1/12 deg.
 _RELIEF_NODES, _RELIEF_STEP_DEG = 640, 1 / 24
+#: Maps in Mercator end near this latitude [deg].
+_RELIEF_LIMIT_DEG = 85.0
 
 
 def around(extent: Frame) -> Frame:
@@ -310,8 +312,8 @@ def nice_levels(values: FloatArray, *, most: int = 7) -> list[float]:
     return [float(f"{k * step:.6g}") for k in range(first, last + 1)]
 
 
-def relief_heights(grid: Grid) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return a height model of a grid's frame for shading.
+def relief_heights(grid: Grid) -> tuple[FloatArray, FloatArray, FloatArray] | None:
+    """Return a height model of a grid's frame for shading; None beyond 85 degrees of latitude.
 
     Returns
     -------
@@ -321,7 +323,11 @@ def relief_heights(grid: Grid) -> tuple[FloatArray, FloatArray, FloatArray]:
         Places [deg]; latitudes in even steps of Web Mercator, which the map is drawn in.
     """
     south, west, north, east = grid.frame
-    low, high = (_mercator(min(max(v, -85.0), 85.0)) for v in (south, north))
+    if south >= _RELIEF_LIMIT_DEG or north <= -_RELIEF_LIMIT_DEG:
+        return None
+    low, high = (
+        _mercator(min(max(v, -_RELIEF_LIMIT_DEG), _RELIEF_LIMIT_DEG)) for v in (south, north)
+    )
     wide = math.radians(east - west)
     step = max(max(wide, high - low) / _RELIEF_NODES, math.radians(_RELIEF_STEP_DEG))
     rows, cols = (max(int(side / step), 2) for side in (high - low, wide))

@@ -236,3 +236,9 @@ def test_heights_lie_in_even_steps_of_mercator():
 def test_heights_of_a_small_area_are_not_finer_than_the_map():
     height, _, _ = coverage.relief_heights(coverage.make_grid((10, 10, 11, 11), 0.1))
     assert max(height.shape) <= 25
+
+
+def test_no_heights_where_the_map_ends():
+    assert coverage.relief_heights(coverage.make_grid((86, 0, 90, 30), 1)) is None
+    _, lat, _ = coverage.relief_heights(coverage.make_grid((80, 0, 90, 30), 1))
+    assert lat[0] < 85
