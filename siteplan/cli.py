@@ -104,6 +104,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_site(commands)
     _add_coverage(commands)
     _add_sheets(commands)
+    _add_asbuilt(commands)
     return parser
 
 
@@ -155,6 +156,28 @@ def _sheets(arguments: argparse.Namespace) -> int:
     if not arguments.quiet:
         console.console().print(f"Sheets and lists written to {folder}")
     return ALL_PLANNED
+
+
+def _add_asbuilt(commands: argparse._SubParsersAction[_Parser]) -> None:
+    """Add the command that compares what came back with the plan."""
+    asbuilt = commands.add_parser("asbuilt", help="compare what came back with the plan")
+    asbuilt.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    asbuilt.add_argument("returned", help="the filled-in copy of returned_blank.csv")
+    asbuilt.add_argument("--output", metavar="DIR", help="the project's outputs (else output/NAME)")
+    asbuilt.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    asbuilt.set_defaults(run=_asbuilt)
+
+
+def _asbuilt(arguments: argparse.Namespace) -> int:
+    from siteplan.api import asbuilt_project, write_asbuilt
+    from siteplan.outputs import console
+
+    result = asbuilt_project(arguments.project, arguments.returned)
+    folder = write_asbuilt(result, arguments.project, arguments.output)
+    if not arguments.quiet:
+        console.show_rejects(result.rejects)
+        console.show_asbuilt(result, str(folder))
+    return SOME_REJECTED if result.rejects else ALL_PLANNED
 
 
 def _plan(arguments: argparse.Namespace) -> int:
