@@ -184,7 +184,7 @@ def test_elevation_has_the_floor_and_the_horizon_where_they_matter():
 @pytest.mark.parametrize(("low", "high"), [(0, 1), (12.3, 97), (-5, 5), (1e-3, 2e-3), (880, 1e4)])
 def test_levels_are_round_few_and_inside(low, high):
     levels = coverage.nice_levels(np.linspace(low, high, 501))
-    assert 2 <= len(levels) <= 8
+    assert 3 <= len(levels) <= 7
     assert low < levels[0] < levels[-1] < high
     steps = np.diff(levels)
     np.testing.assert_allclose(steps, steps[0], rtol=1e-6)
