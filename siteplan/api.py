@@ -14,7 +14,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from siteplan.errors import NetworkError, ProjectError, SitesError
-from siteplan.model import Plan, Reject, SiteList, Surroundings
+from siteplan.model import AsBuilt, Plan, Reject, SiteList, Surroundings
 from siteplan.network import Network
 
 if TYPE_CHECKING:
@@ -341,82 +341,6 @@ def write_outputs(
             coverage.write(covered, new)
 
 
-def plan_one(
-    lat: str,
-    lon: str,
-    *,
-    satellite: str | None = None,
-    network: str | Path | None = None,
-    altitude_m: float | None = None,
-    availability_pct: float | None = None,
-    today: dt.date | None = None,
-) -> Plan:
-    """Plan one place without any file.
-
-    Parameters
-    ----------
-    lat, lon : str
-        Coordinates [deg], decimal or DMS, as in a sites table.
-    satellite : str, optional
-        Orbital position [deg], east positive, or such as ``61W``.
-    network : path, optional
-        A network.toml for all else; ``satellite`` goes before its position.
-    altitude_m, availability_pct : float, optional
-        Altitude [m] and availability target [%] of the site.
-    today : datetime.date, optional
-        Date of the plan.
-
-    Returns
-    -------
-    Plan
-        Of one site; below the horizon its results are NaN, and its flag says so.
-
-    Raises
-    ------
-    SitesError, NetworkError
-        If a coordinate or the orbital position cannot be read, or neither network nor
-        satellite is given.
-    """
-    from siteplan.inputs.network_file import assumptions
-    from siteplan.inputs.single import one_site
-    from siteplan.planning.plan import make_plan
-
-    site = one_site(lat, lon, altitude_m=altitude_m, availability_pct=availability_pct)
-    checked = _network_for_one(satellite, network)
-    return make_plan(site, checked, assumptions=assumptions(checked), today=today)
-
-
-def _network_for_one(satellite: str | None, network: str | Path | None) -> Network:
-    """Return the network of a plan for one place, from a file, an orbital position or both."""
-    from siteplan.inputs.single import orbital_position_deg
-
-    if network is None and satellite is None:
-        raise NetworkError(
-            "neither --satellite nor --network is given.",
-            fix="Say where the satellite stands, for example --satellite -61.",
-        )
-    if network is None:
-        return read_network({"satellite": {"longitude_deg": orbital_position_deg(satellite or "")}})
-    checked = read_network(network)
-    if satellite is None:
-        return checked
-    moved = checked.satellite.model_copy(update={"longitude_deg": orbital_position_deg(satellite)})
-    return checked.model_copy(update={"satellite": moved})
-
-
-def new_project(folder: Path) -> None:
-    """Make a starter project that plans without edits.
-
-    Raises
-    ------
-    OutputError
-        If the folder exists and holds anything, or cannot be made.
-    """
-    from siteplan.inputs.starter import write_starter
-
-    write_starter(folder)
-
-
 def coverage_project(
     folder: str | Path,
     output: str | Path | None = None,
@@ -530,17 +454,64 @@ def sheets_project(
     return target
 
 
-def map_cache_state(*, verify: bool = False, clear: bool = False) -> str:
-    """Return where the inflated maps are kept and how many there are, in a sentence.
+def asbuilt_project(
+    folder: str | Path, returned: str | Path, *, today: dt.date | None = None
+) -> AsBuilt:
+    """Compare what came back from a project's sites with what was planned.
 
-    ``verify`` checks every byte and drops what is bad; ``clear`` removes them all.
+    Parameters
+    ----------
+    folder : path
+        The project: sites.* and network.toml.
+    returned : path
+        The filled-in returned.csv.
+    today : datetime.date, optional
+        Date of the plan where the network file gives none.
+
+    Returns
+    -------
+    AsBuilt
+        Differences, likely causes, verdicts, and the plan of the sites as they were built.
+
+    Raises
+    ------
+    SiteplanError
+        If project or file cannot be used.
     """
-    from siteplan.physics import map_cache as cache
+    from siteplan.asbuilt import compare_returned
 
-    if clear:
-        return f"{cache.clear()} maps removed from {cache.cache_root()}"
-    bad = f", {len(cache.verify())} bad ones dropped" if verify else ""
-    found = list(cache.files())
-    size = sum(path.stat().st_size for path in found) / 1e6
-    state = "in use" if cache.enabled() else "turned off"
-    return f"{len(found)} maps, {size:.0f} MB, in {cache.cache_root()}, {state}{bad}"
+    project, site_list, network = read_project(folder)
+    check_plannable(site_list, network)
+    return compare_returned(project, site_list, network, Path(returned), today=today)
+
+
+def write_asbuilt(result: AsBuilt, folder: str | Path, output: str | Path | None = None) -> Path:
+    """Write what came back against the plan: table, acceptance list, rejects and map.
+
+    Parameters
+    ----------
+    result : AsBuilt
+        From `asbuilt_project`.
+    folder : path
+        The project, for its name.
+    output : path, optional
+        The project's output folder, else ``output/NAME`` under the current folder.
+
+    Returns
+    -------
+    Path
+        The folder ``asbuilt`` in it; a later plan leaves it alone.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be written.
+    """
+    from siteplan.outputs import asbuilt
+    from siteplan.outputs.folder import staged
+
+    name = Path(folder).resolve().name or "project"
+    base = Path(output) if output is not None else Path("output") / name
+    with staged(base / "asbuilt", frozenset(asbuilt.OUTPUT_NAMES)) as new:
+        asbuilt.write_asbuilt(result, new)
+    return base / "asbuilt"

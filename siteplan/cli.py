@@ -115,6 +115,7 @@ def _parser() -> argparse.ArgumentParser:
     what.add_argument("--verify", action="store_true", help="check every byte; drop what is bad")
     what.add_argument("--clear", action="store_true", help="remove them; they are made anew")
     cache.set_defaults(run=_cache)
+    _add_asbuilt(commands)
     return parser
 
 
@@ -182,6 +183,28 @@ def _sheets(arguments: argparse.Namespace) -> int:
     if not arguments.quiet:
         console.console().print(f"Sheets and lists written to {folder}")
     return ALL_PLANNED
+
+
+def _add_asbuilt(commands: argparse._SubParsersAction[_Parser]) -> None:
+    """Add the command that compares what came back with the plan."""
+    asbuilt = commands.add_parser("asbuilt", help="compare what came back with the plan")
+    asbuilt.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    asbuilt.add_argument("returned", help="the filled-in copy of returned_blank.csv")
+    asbuilt.add_argument("--output", metavar="DIR", help="the project's outputs (else output/NAME)")
+    asbuilt.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    asbuilt.set_defaults(run=_asbuilt)
+
+
+def _asbuilt(arguments: argparse.Namespace) -> int:
+    from siteplan.api import asbuilt_project, write_asbuilt
+    from siteplan.outputs import console
+
+    result = asbuilt_project(arguments.project, arguments.returned)
+    folder = write_asbuilt(result, arguments.project, arguments.output)
+    if not arguments.quiet:
+        console.show_rejects(result.rejects)
+        console.show_asbuilt(result, str(folder))
+    return SOME_REJECTED if result.rejects else ALL_PLANNED
 
 
 def _plan(arguments: argparse.Namespace) -> int:
@@ -296,7 +319,7 @@ def _fields(arguments: argparse.Namespace) -> int:
 
 
 def _new(arguments: argparse.Namespace) -> int:
-    from siteplan.api import new_project
+    from siteplan.jobs.single import new_project
 
     folder = Path(arguments.folder)
     new_project(folder)
@@ -305,7 +328,7 @@ def _new(arguments: argparse.Namespace) -> int:
 
 
 def _site(arguments: argparse.Namespace) -> int:
-    from siteplan.api import plan_one
+    from siteplan.jobs.single import plan_one
     from siteplan.outputs import console
 
     result = plan_one(
@@ -325,7 +348,7 @@ def _site(arguments: argparse.Namespace) -> int:
 
 
 def _cache(arguments: argparse.Namespace) -> int:
-    from siteplan.api import map_cache_state
+    from siteplan.jobs.single import map_cache_state
 
     print(map_cache_state(verify=arguments.verify, clear=arguments.clear))
     return ALL_PLANNED

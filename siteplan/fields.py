@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from siteplan.fieldrows import PACK
+from siteplan.fieldrows.asbuilt import ASBUILT, ASBUILT_PLANNED
 
 #: Sources that recur in the table below.
 _GIVEN = "given in the sites table"
@@ -449,6 +450,12 @@ FIELDS: Mapping[str, Field] = MappingProxyType(
     }
 )
 
+#: The fields of what came back from the sites, by name.
+ASBUILT_FIELDS: Mapping[str, Field] = MappingProxyType(
+    {name: FIELDS[name] for name in ASBUILT_PLANNED}
+    | {field.name: field for field in _table("as built", ASBUILT)}
+)
+
 #: Catalogue antennas get one column each: margin with that antenna and its best BUC.
 CATALOGUE_MARGIN = Field(
     "margin_{diameter}_m_db",
@@ -478,6 +485,8 @@ def lookup(name: str) -> Field | None:
     """Return the field called ``name``, or None where the dictionary has none."""
     if name in FIELDS:
         return FIELDS[name]
+    if name in ASBUILT_FIELDS:
+        return ASBUILT_FIELDS[name]
     match = _CATALOGUE_PATTERN.fullmatch(name)
     if match is None:
         return None

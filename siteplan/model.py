@@ -147,6 +147,36 @@ class Obstructions:
 
 
 @dataclass(frozen=True)
+class Returned:
+    """What the crew measured, one array a column, returned sites along axis 0; NaN: not measured.
+
+    ``obstacles`` are those that came back with the sites; ``blank`` counts rows that nothing
+    was filled into.
+    """
+
+    site_id: TextArray
+    lat: FloatArray
+    lon: FloatArray
+    azimuth_true_deg: FloatArray
+    azimuth_magnetic_deg: FloatArray
+    elevation_deg: FloatArray
+    skew_deg: FloatArray
+    c_n_db: FloatArray
+    cable_m: FloatArray
+    cable_loss_db: FloatArray
+    buc_voltage_v: FloatArray
+    cross_polar_db: FloatArray
+    remarks: TextArray
+    source_row: IntArray
+    obstacles: Obstructions
+    blank: int = 0
+
+    def __len__(self) -> int:
+        """Return the number of returned sites."""
+        return len(self.site_id)
+
+
+@dataclass(frozen=True)
 class Surroundings:
     """What is known around the sites: surveyed obstacles, and the file of the terrain."""
 
@@ -196,3 +226,41 @@ class Plan:
     def __len__(self) -> int:
         """Return the number of sites."""
         return len(self.columns["site_id"])
+
+
+@dataclass(frozen=True)
+class AsBuilt:
+    """What came back against what was planned, returned sites along axis 0.
+
+    ``columns`` holds the fields of ``siteplan.fields.ASBUILT_FIELDS``; ``planned`` the sites'
+    plan, ``replanned`` that of the measured position, cable and obstacles with the planned
+    kit. ``blank`` counts rows left blank, ``missing`` names sites that did not come back.
+    """
+
+    columns: Mapping[str, NDArray[Any]]
+    planned: Plan
+    replanned: Plan
+    rejects: tuple[Reject, ...]
+    blank: int
+    missing: tuple[str, ...]
+
+    def __len__(self) -> int:
+        """Return the number of returned sites."""
+        return len(self.columns["site_id"])
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """Number of sites by verdict."""
+        found = dict.fromkeys(("accepted", "not accepted", "incomplete"), 0)
+        for verdict in self.columns["verdict"].tolist():
+            found[verdict] += 1
+        return found
+
+    @property
+    def cause_counts(self) -> dict[str, int]:
+        """Number of sites by likely cause, the most frequent first."""
+        found: dict[str, int] = {}
+        for causes in self.columns["causes"].tolist():
+            for cause in causes.split(";") if causes else ():
+                found[cause] = found.get(cause, 0) + 1
+        return dict(sorted(found.items(), key=lambda item: -item[1]))

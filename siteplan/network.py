@@ -327,6 +327,9 @@ class SitePack(_Table):
     acceptance_db: float = _key(
         1.0, "Shortfall of C/N in clear sky that is still accepted", "dB", ge=0, le=6
     )
+    cross_polar_db: float = _key(
+        30.0, "Cross-polar isolation that the operator asks for", "dB", ge=0, le=60
+    )
     spares_pct: float = _key(10.0, "Spares added to the kit list", "%", ge=0, le=100)
 
 

@@ -28,6 +28,10 @@ _RAMPS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "downlink_attenuation_db": ("#faf4e3", "#dcc3ab", "#ad8f86"),
     }
 )
+#: Meanings that are plainer here than in the dictionary of fields, which speaks of sites.
+_MEANINGS = MappingProxyType(
+    {"required_antenna_m": "Smallest size that meets both directions with the reserve"}
+)
 #: What cannot be served is hatched over this.
 _CARE_COLOR = "#dedad4"
 
@@ -81,7 +85,7 @@ def _layer(layer: Layer, coverage: Coverage, step_deg: float) -> dict[str, Any]:
         "name": name,
         "label": layer.field.label,
         "unit": "°" if layer.field.unit == "deg" else layer.field.unit,
-        "meaning": layer.field.meaning,
+        "meaning": _MEANINGS.get(name, layer.field.meaning),
         "bands": [
             {
                 "label": band.label,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from siteplan.fields import FIELDS, FLAGS, Field, catalogue_margin_name, lookup
-from siteplan.model import Plan, Reject
+from siteplan.model import AsBuilt, Plan, Reject
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -265,6 +265,24 @@ def _bars() -> Any:
 
     columns = ("{task.description}", BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
     return Progress(*columns, console=console(error=True), transient=True)
+
+
+def show_asbuilt(result: AsBuilt, folder: str) -> None:
+    """Print what came back: verdicts, the sites that were not accepted and why."""
+    out = console()
+    counts = ", ".join(f"{count} {verdict}" for verdict, count in result.counts.items() if count)
+    missing = f"; {len(result.missing)} have not come back" if result.missing else ""
+    out.print(f"{len(result)} sites came back: {counts or 'none'}{missing}")
+    c = result.columns
+    worst = [i for i, verdict in enumerate(c["verdict"].tolist()) if verdict == "not accepted"]
+    table = _table("Not accepted", ("Site", "Name", "Findings"))
+    for i in worst[:REJECTS_SHOWN]:
+        _row(table, c["site_id"][i], c["name"][i], c["findings"][i])
+    if worst:
+        out.print(table)
+    if len(worst) > REJECTS_SHOWN:
+        out.print(f"... and {len(worst) - REJECTS_SHOWN} more")
+    out.print(f"Written to {folder}")
 
 
 def show_coverage(shares: Mapping[str, Sequence[tuple[str, float]]], note: str) -> None:

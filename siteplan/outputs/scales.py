@@ -46,6 +46,8 @@ _SIZE = ("#083a2b", "#2a875a", "#86c47d", "#e4f1c6")
 _POWER = ("#3a0a45", "#8f3d96", "#cf8fd0", "#f3e0f2")
 #: Okabe and Ito's colours for names, darkest last so that the usual case stays light.
 _NAMES = ("#56b4e9", "#e69f00", "#009e73", "#cc79a7", "#f0e442", "#0072b2", "#d55e00", "#444444")
+#: Accepted, incomplete, not accepted.
+_VERDICTS = ("#56b4e9", "#e69f00", "#a3142a")
 _BLANK = "#ffffff"
 #: Ramp of the fields that have no layer of their own.
 _PLAIN = ("#3b2a14", "#7d5a2b", "#bd9355", "#e3cf9f", "#f7f0dc")
@@ -95,6 +97,11 @@ LAYERS: tuple[Layer, ...] = (
     Layer("cable_class", "names", _NAMES, blank="No cable picked"),
     Layer("cable_loss_high_db", "steps", _SIZE, blank="No cable picked"),
     Layer("clearance_deg", "steps", _DUSK, "low", "No horizon known", (0, 2, 5, 10)),
+    # What came back from the sites, against the plan.
+    Layer("verdict", "names", _VERDICTS, blank="Not come back"),
+    Layer("pointing_error_deg", "steps", _RAIN, blank="Not measured", bounds=(0.2, 0.5, 1, 2)),
+    Layer("c_n_difference_db", "steps", _DUSK, "low", "Not measured", (-3, -2, -1, 0, 1)),
+    Layer("moved_m", "steps", _SIZE, blank="Not measured", bounds=(10, 30, 100, 1000)),
 )
 
 #: Any field that starts so is a layer too: how far the emission stays under its limit.

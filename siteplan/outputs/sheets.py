@@ -5,7 +5,7 @@ Sheets are made and written one at a time, so that memory does not grow with the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -71,7 +71,8 @@ def write_sheets(
                 done += 1
                 progress(done)
             file.write(_page_tail())
-    _write_page(folder / "index.html", "Sheets", _index(plan, rounds, names, stems))
+    index = _index(plan, rounds, names, stems)
+    (folder / "index.html").write_text(index, encoding="utf-8", errors="replace")
     return done
 
 
@@ -146,7 +147,7 @@ def _title(plan: Plan, site: int) -> str:
 
 
 def _index(plan: Plan, rounds: Sequence[Any], names: Sequence[str], stems: dict[int, str]) -> str:
-    """Return the index: rounds, and their sites in visiting order."""
+    """Return the page of the index: rounds, and their sites in visiting order."""
     groups = [
         {
             "title": _group_title(stop),
@@ -156,15 +157,14 @@ def _index(plan: Plan, rounds: Sequence[Any], names: Sequence[str], stems: dict[
         for stop, name in zip(rounds, names, strict=True)
     ]
     found = {"groups": groups, "network": plan.facts.get("name", "")}
-    html: str = _template("sheet_index.html").render(found)
-    return html
+    return on_page("Sheets", "sheet_index.html", found)
 
 
 @cache
 def _environment() -> Any:
     from jinja2 import DictLoader, Environment, StrictUndefined
 
-    names = ("sheet.html", "sheet_page.html", "sheet_index.html")
+    names = ("sheet.html", "sheet_page.html", "sheet_index.html", "asbuilt.html")
     return Environment(
         autoescape=True,
         undefined=StrictUndefined,
@@ -172,6 +172,22 @@ def _environment() -> Any:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+
+
+def on_page(title: str, template: str, found: Mapping[str, Any]) -> str:
+    """Return a page in the sheets' style from one of their templates.
+
+    Parameters
+    ----------
+    title : str
+        Title of the page.
+    template : str
+        Name of the template.
+    found : mapping
+        What the template shows.
+    """
+    body: str = _template(template).render(found)
+    return _page_head(title) + body + _page_tail()
 
 
 def _template(name: str) -> Any:

@@ -81,9 +81,14 @@ def _texts(plan: Plan, name: str) -> NDArray[Any]:
 
 def _hub(plan: Plan) -> list[Transit]:
     return [
-        Transit("Hub", *(np.datetime64(h[k], "s") for k in ("start", "peak", "end")), h["depth_db"])
+        Transit("Hub", *_moments(h["start"], h["peak"], h["end"]), h["depth_db"])
         for h in plan.facts.get("hub_sun", ())
     ]
+
+
+def _moments(start: Any, peak: Any, end: Any) -> tuple[Any, Any, Any]:
+    """Return moments to the second, however they were written."""
+    return np.datetime64(start, "s"), np.datetime64(peak, "s"), np.datetime64(end, "s")
 
 
 def _site_rows(plan: Plan) -> Iterator[Sequence[str]]:
@@ -132,7 +137,7 @@ def _days(plan: Plan, rows: NDArray[np.int64]) -> Iterator[list[Transit]]:
         yield [
             Transit(
                 _site_title(plan, int(sites[k])),
-                *(tables[f"sun_{when}"][k] for when in ("start", "peak", "end")),
+                *_moments(*(tables[f"sun_{when}"][k] for when in ("start", "peak", "end"))),
                 float(tables["sun_depth_db"][k]),
             )
             for k in part

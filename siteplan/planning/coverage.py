@@ -55,11 +55,13 @@ MOST_SIZES = 8
 #: The part of the values that round levels are laid through [%]: the ends are left open.
 _CORE_PCT = (2.0, 98.0)
 #: Steps of round levels: these times powers of ten.
-_ROUND = (1, 2, 5, 10)
+_ROUND = (1, 2, 5, 10, 20, 50, 100)
 #: The area goes this far beyond the sites: a share of their extent, but at least [deg].
 _MARGIN_SHARE, _LEAST_MARGIN_DEG = 0.1, 0.5
 #: Nodes across the longer side of the relief's height model; P.1511's own step is 1/12 deg.
 _RELIEF_NODES, _RELIEF_STEP_DEG = 640, 1 / 24
+#: Maps in Mercator end near this latitude [deg].
+_RELIEF_LIMIT_DEG = 85.0
 
 
 def around(extent: Frame) -> Frame:
@@ -294,9 +296,10 @@ def level_bands(levels: Iterable[float], unit: str) -> tuple[Band, ...]:
 
 
 def nice_levels(values: FloatArray, *, most: int = 7) -> list[float]:
-    """Return at most ``most`` + 1 round levels through the core of ``values`` (any shape).
+    """Return round levels through the core of ``values`` (any shape), at most ``most``.
 
-    Steps are 1, 2 or 5 times a power of ten. Empty where the values are all the same, or NaN.
+    Steps are 1, 2 or 5 times a power of ten, the finest that keeps to that. Empty where the
+    values are all the same, or NaN.
     """
     finite = values[np.isfinite(values)]
     if finite.size == 0:
@@ -304,14 +307,16 @@ def nice_levels(values: FloatArray, *, most: int = 7) -> list[float]:
     low, high = (float(v) for v in np.percentile(finite, _CORE_PCT))
     if high - low <= 1e-9 * max(abs(low), abs(high)):
         return []
-    power = 10.0 ** math.floor(math.log10((high - low) / most))
-    step = next(m * power for m in _ROUND if m * power >= (high - low) / most * (1 - 1e-9))
-    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
-    return [float(f"{k * step:.6g}") for k in range(first, last + 1)]
+    power = 10.0 ** (math.floor(math.log10(high - low)) - 1)
+    for step in (m * power for m in _ROUND):
+        first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+        if last - first < most:
+            return [float(f"{k * step:.6g}") for k in range(first, last + 1)]
+    return []
 
 
-def relief_heights(grid: Grid) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return a height model of a grid's frame for shading.
+def relief_heights(grid: Grid) -> tuple[FloatArray, FloatArray, FloatArray] | None:
+    """Return a height model of a grid's frame for shading; None beyond 85 degrees of latitude.
 
     Returns
     -------
@@ -321,7 +326,11 @@ def relief_heights(grid: Grid) -> tuple[FloatArray, FloatArray, FloatArray]:
         Places [deg]; latitudes in even steps of Web Mercator, which the map is drawn in.
     """
     south, west, north, east = grid.frame
-    low, high = (_mercator(min(max(v, -85.0), 85.0)) for v in (south, north))
+    if south >= _RELIEF_LIMIT_DEG or north <= -_RELIEF_LIMIT_DEG:
+        return None
+    low, high = (
+        _mercator(min(max(v, -_RELIEF_LIMIT_DEG), _RELIEF_LIMIT_DEG)) for v in (south, north)
+    )
     wide = math.radians(east - west)
     step = max(max(wide, high - low) / _RELIEF_NODES, math.radians(_RELIEF_STEP_DEG))
     rows, cols = (max(int(side / step), 2) for side in (high - low, wide))

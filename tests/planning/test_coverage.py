@@ -184,7 +184,7 @@ def test_elevation_has_the_floor_and_the_horizon_where_they_matter():
 @pytest.mark.parametrize(("low", "high"), [(0, 1), (12.3, 97), (-5, 5), (1e-3, 2e-3), (880, 1e4)])
 def test_levels_are_round_few_and_inside(low, high):
     levels = coverage.nice_levels(np.linspace(low, high, 501))
-    assert 2 <= len(levels) <= 8
+    assert 3 <= len(levels) <= 7
     assert low < levels[0] < levels[-1] < high
     steps = np.diff(levels)
     np.testing.assert_allclose(steps, steps[0], rtol=1e-6)
@@ -236,3 +236,9 @@ def test_heights_lie_in_even_steps_of_mercator():
 def test_heights_of_a_small_area_are_not_finer_than_the_map():
     height, _, _ = coverage.relief_heights(coverage.make_grid((10, 10, 11, 11), 0.1))
     assert max(height.shape) <= 25
+
+
+def test_no_heights_where_the_map_ends():
+    assert coverage.relief_heights(coverage.make_grid((86, 0, 90, 30), 1)) is None
+    _, lat, _ = coverage.relief_heights(coverage.make_grid((80, 0, 90, 30), 1))
+    assert lat[0] < 85

@@ -2,26 +2,33 @@
 SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite }) {
   const box = SP.id('card');
   const CODED = ['mount', 'structure', 'kit_source', 'cable_class', 'obstacle_kind', 'horizon_source'];
+  /** A value longer than this takes the whole width. */
+  const LONG = 44;
   const SEVERITY = { stop: 'Stop', warn: 'Check', note: 'Note' };
 
   const name = model.label;
 
   function term(label, value, { meaning = '', stale = false } = {}) {
+    const looks = [value.length > LONG ? 'long' : '', stale ? 'stale' : ''].join(' ').trim() || null;
     return [
-      SP.el('dt', { text: label, title: meaning || null }),
-      SP.el('dd', { text: value, dir: 'auto', class: stale ? 'stale' : null }),
+      SP.el('dt', { text: label, title: meaning || null, class: value.length > LONG ? 'long' : null }),
+      SP.el('dd', { text: value, dir: 'auto', class: looks }),
     ];
   }
 
   /** The rows of one group, without the fields that this site has no value for. */
   function group({ heading, fields }, i) {
     const rows = fields
-      .filter((field) => live.text(field, i) !== '')
+      .filter((field) => live.text(field, i) !== '' && !isRepeated(field, i))
       .flatMap((field) => term(model.fields[field].label, shown(field, i), {
         meaning: model.fields[field].meaning, stale: live.isStale(field),
       }));
     return heading.startsWith('More: ') ? folded(heading.slice(6), rows) : section(heading, rows);
   }
+
+  /** The reason why nothing fits is among the flags' sentences already. */
+  const isRepeated = (field, i) =>
+    field === 'no_fit_reason' && model.text('flag_notes', i).includes(model.text(field, i));
 
   /** Codes of the plan (non_penetrating) read as words. */
   function shown(field, i) {
@@ -58,10 +65,10 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
 
   function flags(i) {
     const codes = model.codesOf(model.column('flags')(i));
-    const notes = model.text('flag_notes', i);
-    if (!codes.length && !notes) return [];
+    const sentences = model.text('flag_notes', i);
+    if (!codes.length && !sentences) return [];
     const list = SP.el('ul', { class: 'flags' }, codes.map(flagItem));
-    const rest = notes ? [SP.el('p', { class: 'notes', dir: 'auto', text: notes })] : [];
+    const rest = sentences ? [SP.el('p', { class: 'notes', dir: 'auto', text: sentences })] : [];
     return [SP.el('section', {}, [SP.el('h3', { text: 'Flags' }), list, ...rest])];
   }
 
@@ -73,10 +80,12 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
     const style = model.layers[k].classes[live.now.codes[k][i]];
     const margin = live.text('margin_db', i);
     const limit = model.text('limiting_direction', i);
-    const text = margin ? `Margin ${margin}${limit ? `, limited by ${limit}` : ''}` : style.label;
+    const stale = live.isStale('margin_db');
+    const known = margin ? `Margin ${margin}${limit ? `, limited by ${limit}` : ''}` : style.label;
+    const text = stale ? `Margin: needs a new plan (was ${margin || 'none'})` : known;
     return [
       SP.el('p', { class: failing ? 'verdict failing' : 'verdict' }, [
-        SP.markers.swatch(style, { failing, stale: live.isStale('margin_db') }),
+        SP.markers.swatch(style, { failing, stale }),
         SP.el('span', { text: failing ? `${text}. ${failText()}` : text }),
       ]),
       ...whatif(),

@@ -9,9 +9,9 @@ SP.classes = (function () {
   }
 
   /** Round bounds inside the range of the numbers; none where all are the same. */
-  function niceBounds(numbers, smallest) {
+  function niceBounds(values, smallest) {
     let [low, high] = [Infinity, -Infinity];
-    for (const x of numbers) {
+    for (const x of values) {
       if (x === null) continue;
       if (x < low) low = x;
       if (x > high) high = x;

@@ -5,13 +5,13 @@ SP.data = (function () {
   /** Sentences whose words are shared and whose numbers follow one another. */
   function sentences({ t: words, i: index, n: joined }) {
     let found = null;
-    const read = () => {
+    const whole = () => {
       const numbers = joined.split(' ');
       let at = 0;
       return index.map((k) =>
         words[k].map((text, j) => (j ? numbers[at++] : '') + text).join(''));
     };
-    return (i) => (found ??= read())[i];
+    return (i) => (found ??= whole())[i];
   }
 
   /** A function that gives the value of site i of an encoded column. */

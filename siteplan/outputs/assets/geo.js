@@ -69,7 +69,7 @@ SP.geo = (function () {
     const whole = Math.round(Math.abs(value) * 3600 * unit_);
     const [degrees, rest] = [Math.floor(whole / (3600 * unit_)), whole % (3600 * unit_)];
     const [minutes, seconds] = [Math.floor(rest / (60 * unit_)), (rest % (60 * unit_)) / unit_];
-    const two = (x, d) => x.toFixed(d).padStart(d ? d + 3 : 2, '0');
+    const two = (value_, d) => value_.toFixed(d).padStart(d ? d + 3 : 2, '0');
     return `${degrees}° ${two(minutes, 0)}′ ${two(seconds, decimals)}″ ${letters[value < 0 ? 1 : 0]}`;
   }
 

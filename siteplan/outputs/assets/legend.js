@@ -68,14 +68,14 @@ SP.makeLegend = function (model, store, { filters, live }) {
     const count = countText(left, total);
     return SP.el('button', {
       type: 'button',
-      class: 'row',
+      class: live.isStale(model.layers[k].field) ? 'row outdated' : 'row',
       'data-code': String(code),
       'aria-pressed': String(!hidden),
       'aria-label': `${style.label}: ${count} sites, ${hidden ? 'hidden' : 'shown'}`,
       title: hidden ? 'Show these sites' : 'Hide these sites',
       on: { click: () => filters.toggle(k, code) },
     }, [
-      SP.markers.swatch(style, { stale: live.isStale(model.layers[k].field) }),
+      SP.markers.swatch(style),
       SP.el('span', { class: 'row-label', text: style.label }),
       SP.el('span', { class: 'row-count', text: count }),
     ]);
@@ -112,7 +112,8 @@ SP.makeLegend = function (model, store, { filters, live }) {
   function showTexts() {
     const layer = model.layers[store.state.layer];
     SP.id('legend-title').textContent = withUnit(layer);
-    SP.id('legend-meaning').textContent = model.fields[layer.field].meaning;
+    SP.id('legend-meaning').textContent = layer.kind === 'flags'
+      ? 'The worst flag of each site' : model.fields[layer.field].meaning;
     SP.id('legend-key').textContent = keyText();
   }
 

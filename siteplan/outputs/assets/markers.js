@@ -10,8 +10,10 @@ SP.markers = (function () {
     hexagon: [6, 0],
     octagon: [8, Math.PI / 8],
   };
-  /** The ring of what is not served [CSS pixels]. */
+  /** The least radius of the ring of what is not served [CSS pixels]. */
   const RING = 11.5;
+  /** What is out of date shows nothing of its class. */
+  const STALE = { shape: 'circle', radius: 5.5, outline: 1.2, mark: '' };
   /** A triangle of the same radius looks smaller than a circle; this evens it out. */
   const SWELL = { triangle: 1.25, down: 1.25, diamond: 1.15, square: 1.1 };
 
@@ -45,6 +47,8 @@ SP.markers = (function () {
   /** What is not served has an octagon around it, unless its class is one already. */
   const needsRing = (style, failing) => failing && style.shape !== 'octagon';
 
+  const ringRadius = ({ radius }) => Math.max(RING, radius + 5);
+
   function ring(ctx, r) {
     for (const [color, width] of [['--marker-halo', 6], ['--stop', 3]]) {
       trace(ctx, 'octagon', r);
@@ -61,9 +65,10 @@ SP.markers = (function () {
    * @param {Object} style a class of a layer
    * @param {{failing: boolean, scale: number}} how
    */
-  function draw(ctx, style, { failing, scale, stale }) {
+  function draw(ctx, given, { failing, scale, stale }) {
+    const style = stale ? STALE : given;
     const r = style.radius * scale;
-    if (needsRing(style, failing)) ring(ctx, RING * scale);
+    if (needsRing(style, failing)) ring(ctx, ringRadius(style) * scale);
     const outline = failing ? Math.max(style.outline, 2.4) : style.outline;
     ctx.lineJoin = 'round';
     ctx.lineCap = 'round';
@@ -71,13 +76,13 @@ SP.markers = (function () {
     ctx.strokeStyle = SP.style('--marker-halo');
     ctx.lineWidth = outline + 2.2;
     ctx.stroke();
-    ctx.fillStyle = stale ? SP.style('--stale') : style.color;
+    ctx.fillStyle = style.color ?? SP.style('--stale');
     ctx.fill();
     ctx.strokeStyle = SP.style('--marker-line');
     ctx.lineWidth = outline;
     ctx.stroke();
     ctx.lineWidth = Math.max(1.6, r * 0.28);
-    ctx.strokeStyle = style.mark && !stale ? '#ffffff' : SP.style('--marker-line');
+    ctx.strokeStyle = style.mark ? '#ffffff' : SP.style('--marker-line');
     if (style.mark || style.blank) mark(ctx, style.mark || 'stroke', r);
   }
 
@@ -86,7 +91,7 @@ SP.markers = (function () {
    * @returns {{canvas: HTMLCanvasElement, half: number}} half: CSS pixels to the middle
    */
   function stamp(style, { failing = false, scale = 1, stale = false, ratio = window.devicePixelRatio || 1 } = {}) {
-    const reach = Math.max(style.radius * 1.3, needsRing(style, failing) ? RING : 0);
+    const reach = Math.max(style.radius * 1.3, needsRing(stale ? STALE : style, failing) ? ringRadius(style) : 0);
     const half = Math.ceil(reach * scale + 4);
     const canvas = document.createElement('canvas');
     canvas.width = canvas.height = Math.ceil(2 * half * ratio);

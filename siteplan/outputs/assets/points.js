@@ -60,8 +60,8 @@ SP.makePoints = function (map, model, store, { filters, live }) {
   /** Whether a stroke at every site could be told from its neighbours'. */
   function isRoomy(frame) {
     const { sites, px, py } = drawn;
-    const cells = (frame.width / ROOM + 2) * (frame.height / ROOM + 2);
-    if (sites.length > FEW * cells) return false;
+    const room = (frame.width / ROOM + 2) * (frame.height / ROOM + 2);
+    if (sites.length > FEW * room) return false;
     return sites.length <= FEW * new Set(sites.map((_, k) => cell(px[k], py[k], ROOM))).size;
   }
 

@@ -21,8 +21,8 @@ SP.skyplot = (function () {
       return SP.svg('text', { x, y: y + 5, class: 'sky-name', text });
     });
     const heights = [30, 60].map((elevation) => {
-      const [x, y] = spot(0, elevation);
-      return SP.svg('text', { x: x + 3, y: y + 12, class: 'sky-small', text: `${elevation}°` });
+      const [x, y] = spot(315, elevation);
+      return SP.svg('text', { x: x + 2, y: y + 10, class: 'sky-small', text: `${elevation}°` });
     });
     const cross = [[0, 180], [90, 270]].map((ends) => SP.svg('path', {
       d: path(ends.map((azimuth) => spot(azimuth, 0))), class: 'sky-ring',

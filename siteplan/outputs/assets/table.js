@@ -89,8 +89,14 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
     const shown = text(field, i);
     if (field !== 'site_id') return SP.el('td', { ...has, text: shown, title: shown.length > 24 ? shown : null });
     return SP.el('th', { ...has, scope: 'row' }, [SP.el('button', {
-      type: 'button', class: 'goto', text: shown, on: { click: () => choose(i, []) },
+      type: 'button', class: 'goto', text: shown, on: { click: () => open(i) },
     })]);
+  }
+
+  /** Choose a site; on a narrow screen the table lies over its card, and closes. */
+  function open(i) {
+    if (!SP.isWide()) store.set({ table: false });
+    choose(i, []);
   }
 
   function row(i, k, fields) {
@@ -164,9 +170,9 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
     SP.id('table-body').querySelector(`[data-site="${next}"] ${kept.kind}`)?.focus({ preventScroll: true });
   }
 
-  function toggle(open) {
-    dock.hidden = !open;
-    SP.id('open-table').setAttribute('aria-expanded', String(open));
+  function toggle(shown) {
+    dock.hidden = !shown;
+    SP.id('open-table').setAttribute('aria-expanded', String(shown));
     map.invalidateSize({ animate: false });
     build();
     reveal(store.state.chosen);

@@ -1,0 +1,45 @@
+import assert from 'node:assert/strict';
+import test from 'node:test';
+import { load, range } from './load.js';
+
+const { look } = load('look.js');
+const near = (a, b, by) => assert.ok(Math.abs(a - b) <= by, `${a} and ${b} differ by more than ${by}`);
+
+test('the satellite stands overhead at its own meridian on the equator', () => {
+  const at = look.angles(0, 30, 0, 30);
+  near(at.elevation, 90, 1e-9);
+  assert.equal(at.azimuth, null);
+  // 42164.17 km less the equatorial radius.
+  near(at.range, 42164.17 - 6378.137, 1e-6);
+});
+
+test('due south from the north, due north from the south', () => {
+  near(look.angles(50, 10, 0, 10).azimuth, 180, 1e-9);
+  near(look.angles(-50, 10, 0, 10).azimuth % 360, 0, 1e-9);
+});
+
+test('nothing below the horizon', () => {
+  assert.deepEqual(look.angles(0, 0, 0, 120), { azimuth: null, elevation: null, skew: null, range: null });
+  assert.equal(look.angles(85, 0, 0, 0).elevation, null);
+});
+
+test('turns of 360 degrees change nothing', () => {
+  const [a, b] = [look.angles(-3, -60, 40, -61), look.angles(-3, 300, 40, 299)];
+  for (const key of ['azimuth', 'elevation', 'skew', 'range']) near(a[key], b[key], 1e-9);
+});
+
+test('the sun at noon stands at 90 degrees less latitude plus declination', () => {
+  for (const lat of range(12).map((k) => 5 * k - 20)) {
+    near(look.sun(lat, 10, 0)[1], 90 - Math.abs(lat - 10), 1e-9);
+  }
+});
+
+test('at the equinox the sun rises in the east and sets in the west', () => {
+  near(look.sun(40, 0, -90)[0], 90, 1e-9);
+  near(look.sun(40, 0, 90)[0], 270, 1e-9);
+});
+
+test('no track in the polar night, a whole circle on the polar day', () => {
+  assert.deepEqual(look.sunTrack(75, -23.44), []);
+  assert.equal(look.sunTrack(75, 23.44).flat().length, 121);
+});
