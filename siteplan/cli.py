@@ -24,6 +24,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = _parser().parse_args(argv)
     # Nothing here multiplies matrices: threads for it would only delay the start.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    if arguments.no_cache:
+        os.environ["SITEPLAN_NO_CACHE"] = "1"
     try:
         code: int = arguments.run(arguments)
         sys.stdout.flush()
@@ -70,6 +72,9 @@ def _parser() -> argparse.ArgumentParser:
         description="Plan VSAT sites: look angles, rain, link margins, kit, mount, offline map.",
     )
     parser.add_argument("--version", action="version", version=f"siteplan {__version__}")
+    parser.add_argument(
+        "--no-cache", action="store_true", help="neither use nor keep inflated maps"
+    )
     parser.add_argument("--debug", action="store_true", help="show tracebacks of internal errors")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
     plan = commands.add_parser("plan", help="plan a project folder and write its outputs")
@@ -90,6 +95,7 @@ def _parser() -> argparse.ArgumentParser:
         help="write a sheet for each site, or none (else up to 500 sites)",
     )
     plan.add_argument("--quiet", action="store_true", help="print nothing but errors")
+    _add_many(plan)
     plan.set_defaults(run=_plan)
     check = commands.add_parser("check", help="read and check a project; write nothing")
     check.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
@@ -104,8 +110,29 @@ def _parser() -> argparse.ArgumentParser:
     _add_site(commands)
     _add_coverage(commands)
     _add_sheets(commands)
+    cache = commands.add_parser("cache", help="where the inflated maps are kept, and their state")
+    what = cache.add_mutually_exclusive_group()
+    what.add_argument("--verify", action="store_true", help="check every byte; drop what is bad")
+    what.add_argument("--clear", action="store_true", help="remove them; they are made anew")
+    cache.set_defaults(run=_cache)
     _add_asbuilt(commands)
     return parser
+
+
+def _add_many(plan: argparse.ArgumentParser) -> None:
+    """Add what very large plans take: workers, a cluster, the tables to write."""
+    many = plan.add_argument_group("very large plans")
+    where = many.add_mutually_exclusive_group()
+    where.add_argument(
+        "--workers", metavar="N", type=int, help="plan on N dask workers on this machine"
+    )
+    where.add_argument("--scheduler", metavar="ADDRESS", help="plan on a dask cluster")
+    many.add_argument(
+        "--tables",
+        metavar="KINDS",
+        default="parquet",
+        help="of parquet,csv,gpkg (else parquet) where a plan is made in parts",
+    )
 
 
 def _add_site(commands: argparse._SubParsersAction[_Parser]) -> None:
@@ -184,6 +211,9 @@ def _plan(arguments: argparse.Namespace) -> int:
     from siteplan.api import plan_project
     from siteplan.outputs import console
 
+    in_parts = _plan_in_parts(arguments)
+    if in_parts is not None:
+        return in_parts
     with console.progress(quiet=arguments.quiet) as watch:
         outcome = plan_project(
             arguments.project,
@@ -193,6 +223,33 @@ def _plan(arguments: argparse.Namespace) -> int:
             coverage_step_deg=arguments.coverage,
             map_options={"tiles": arguments.tiles, "plain": arguments.plain_map},
             watch=watch,
+        )
+    if not arguments.quiet:
+        console.show_rejects(outcome.rejects)
+        console.show_summary(outcome.summary, str(outcome.folder))
+    return SOME_REJECTED if outcome.rejects else ALL_PLANNED
+
+
+def _plan_in_parts(arguments: argparse.Namespace) -> int | None:
+    """Plan in parts where the table is very large or workers are asked for; else return None."""
+    from siteplan.jobs import bulk
+    from siteplan.outputs import console
+    from siteplan.project import find_project
+
+    project = find_project(Path(arguments.project))
+    rows = bulk.rows_in(project.sites_path)
+    asked = arguments.workers is not None or arguments.scheduler is not None
+    if not asked and rows < bulk.IN_PARTS_FROM_ROWS:
+        return None
+    with console.progress(quiet=arguments.quiet) as watch:
+        outcome = bulk.plan_large(
+            project,
+            arguments.output,
+            workers=arguments.workers,
+            scheduler=arguments.scheduler,
+            tables=[kind.strip() for kind in arguments.tables.split(",") if kind.strip()],
+            with_map=not arguments.no_map,
+            progress=watch(rows),
         )
     if not arguments.quiet:
         console.show_rejects(outcome.rejects)
@@ -262,7 +319,7 @@ def _fields(arguments: argparse.Namespace) -> int:
 
 
 def _new(arguments: argparse.Namespace) -> int:
-    from siteplan.api import new_project
+    from siteplan.jobs.single import new_project
 
     folder = Path(arguments.folder)
     new_project(folder)
@@ -271,7 +328,7 @@ def _new(arguments: argparse.Namespace) -> int:
 
 
 def _site(arguments: argparse.Namespace) -> int:
-    from siteplan.api import plan_one
+    from siteplan.jobs.single import plan_one
     from siteplan.outputs import console
 
     result = plan_one(
@@ -287,4 +344,11 @@ def _site(arguments: argparse.Namespace) -> int:
                for a in result.assumptions]  # fmt: skip
     print()
     console.show_assumed(assumed, where="--assumed", all_of_them=arguments.assumed)
+    return ALL_PLANNED
+
+
+def _cache(arguments: argparse.Namespace) -> int:
+    from siteplan.jobs.single import map_cache_state
+
+    print(map_cache_state(verify=arguments.verify, clear=arguments.clear))
     return ALL_PLANNED

@@ -100,6 +100,10 @@ class Sites:
         columns["source_row"] = np.arange(n) + 2
         return cls(**(columns | known))
 
+    def __getstate__(self) -> dict[str, Any]:
+        """Return the state for another process: read-only mappings cannot be sent."""
+        return vars(self) | {"notes": dict(self.notes), "extra": dict(self.extra)}
+
     def __len__(self) -> int:
         """Return the number of sites."""
         return len(self.lat)

@@ -38,7 +38,8 @@ ALLOWED = {
     "around": {"inputs", "project", *SHARED},
     "asbuilt": {"inputs", "planning", "around", "project", *SHARED},
     "crew": {"planning", "outputs", *SHARED},
-    "cli": {"api", "around", "inputs", "outputs", "errors", ""},
+    "jobs": {"jobs", "physics", *HALVES, "project", *SHARED},
+    "cli": {"api", "jobs", "project", "around", "inputs", "outputs", "errors", ""},
     "__main__": {"cli"},
     "": {"api"},
 }

@@ -230,3 +230,28 @@ def test_plan_from_python(project: Path) -> None:
     assert table.attrs["rejects"] == []
     assert table.attrs["summary"]["counts"]["antenna_m"]
     assert any(a["key"] == "outbound.satellite_eirp_dbw" for a in table.attrs["assumed"])
+
+
+def test_cache_tells_and_clears(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("SITEPLAN_CACHE", str(tmp_path))
+    monkeypatch.delenv("SITEPLAN_NO_CACHE", raising=False)
+    assert main(["cache"]) == 0
+    assert capsys.readouterr().out.startswith(f"0 maps, 0 MB, in {tmp_path}")
+    assert main(["cache", "--verify"]) == 0
+    assert "0 bad ones dropped" in capsys.readouterr().out
+    assert main(["cache", "--clear"]) == 0
+    assert "0 maps removed" in capsys.readouterr().out
+
+
+def test_without_the_cache_the_answer_is_the_same(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.delenv("SITEPLAN_NO_CACHE", raising=False)
+    command = ["site", "-3.10", "-60.02", "--satellite", "-61"]
+    assert main(command) == 0
+    cached = capsys.readouterr().out
+    run = [sys.executable, "-m", "siteplan", "--no-cache", *command]
+    plain = subprocess.run(run, capture_output=True, text=True, check=True).stdout
+    assert plain == cached

@@ -68,8 +68,8 @@ def share_backoff_db(
 def inverse_sum_db(*ratios_db: Level) -> FloatArray:
     """Return the ratio [dB] of a carrier to the sum of noises, from its ratio [dB] to each."""
     inverse: Level = 0.0
-    for ratio in ratios_db:
-        inverse = inverse + 10 ** (-np.asarray(ratio, dtype=float) / 10)
+    for ratio in ratios_db:  # under -1000 dB, where a path skims the horizon, it stays there
+        inverse = inverse + 10 ** (-np.maximum(ratio, -1000.0) / 10)
     return np.asarray(-10 * np.log10(inverse))
 
 

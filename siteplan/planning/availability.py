@@ -24,6 +24,8 @@ OUTAGE_RANGE_PCT = (0.001, 50.0)
 MONOTONE_ABOVE_PCT = 0.006
 #: Points of the search below that percentage, from its large-p side.
 _SCAN_POINTS = 16
+#: Step in ln p from the last outage with rain to the first without.
+_HAIR = 1e-12
 
 
 class Achieved(NamedTuple):
@@ -60,10 +62,10 @@ def _achieved(link: Links, kit: Kit, margin: Margin) -> Achieved:
 
     n = len(link)
     low, high = _brackets(margin_at, n, _rain_ends_pct(link), _monotone_above_pct(link))
-    bracketed = np.flatnonzero(np.isfinite(low))
-    log_outage = np.full(n, np.nan)
+    log_outage = np.where(low == high, high, np.nan)
+    bracketed = np.flatnonzero(np.isfinite(low) & (low < high))
     log_outage[bracketed] = find_roots(
-        lambda x, k: margin_at(x, bracketed[k]), low[bracketed], high[bracketed], tolerance=1e-9
+        lambda x, k: margin_at(x, bracketed[k]), low[bracketed], high[bracketed], tolerance=1e-8
     )
     seen = ~np.isnan(link.site.free_space_db)
     capped = seen & np.isneginf(low)
@@ -101,8 +103,13 @@ def _brackets(
     high, low = np.full(n, steps[1]), np.full(n, steps[2])
     failing = np.flatnonzero(margin_at(high, np.arange(n)) < 0)
     if failing.size:
-        high[failing], low[failing] = steps[0], steps[1]
-        lost = margin_at(np.full(failing.size, steps[0]), failing) < 0
+        # The total steps down where rain ends: a root inside the step is the step itself.
+        beyond = np.full(failing.size, steps[1] + _HAIR)
+        dry = margin_at(beyond, failing) < 0
+        low[failing[~dry]] = high[failing[~dry]] = steps[1]
+        failing = failing[dry]
+        high[failing], low[failing] = steps[0], steps[1] + _HAIR
+        lost = margin_at(high[failing], failing) < 0
         low[failing[lost]] = np.inf
     holding = np.flatnonzero(
         (low == steps[2]) & (margin_at(np.full(n, steps[2]), np.arange(n)) >= 0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -53,19 +54,16 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
         ``counts`` by margin class, antenna, BUC, mount, limiting direction and flag; ``worst``
         sites with the reason; ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
     """
-    columns = plan.columns
+    return from_tally(tally(plan, worst=worst), plan)
+
+
+def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
+    """Return the summary of sites counted elsewhere; of ``plan`` only what all sites share."""
     return {
         **{k: v for k, v in plan.facts.items() if k != "counts"},
-        "sites": len(plan),
-        "counts": {
-            "margin_class": _class_counts(plan),
-            "antenna_m": _number_counts(columns["antenna_m"]),
-            "buc_w": _number_counts(columns["buc_w"]),
-            "mount": _text_counts(columns["mount"]),
-            "limiting_direction": _text_counts(columns["limiting_direction"]),
-            "flags": _flag_counts(columns["flags"]),
-        },
-        "worst": [_worst_row(plan, int(i)) for i in worst_sites(plan)[:worst]],
+        "sites": counted.sites,
+        "counts": _named_counts(counted, tuple(plan.facts["margin_classes_db"])),
+        "worst": [row for _, row in counted.worst],
         "link": link_figures(plan),
         "assumed": [
             {"key": a.key, "value": a.value, "unit": a.unit, "meaning": a.meaning}
@@ -76,12 +74,97 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     }
 
 
-def worst_sites(plan: Plan) -> NDArray[np.intp]:
-    """Return the indices of all sites, the worst first: unseen, without kit, then by margin."""
+#: The columns that a summary counts.
+COUNTED = ("margin_class", "antenna_m", "buc_w", "mount", "limiting_direction", "flags")
+
+
+@dataclass
+class Tally:
+    """Counts of sites by column and value, and the worst of them; parts of a plan add up.
+
+    ``worst`` holds the order (rank, margin) and the row of each of the worst sites.
+    """
+
+    sites: int = 0
+    counts: dict[str, Counter[str]] = field(default_factory=lambda: {k: Counter() for k in COUNTED})
+    worst: list[tuple[tuple[int, float], dict[str, Any]]] = field(default_factory=list)
+    keep: int = 5
+
+    def add(self, other: Tally) -> None:
+        """Add the counts of other sites."""
+        self.sites += other.sites
+        for name, counter in other.counts.items():
+            self.counts[name].update(counter)
+        self.worst = sorted([*self.worst, *other.worst], key=lambda w: w[0])[: self.keep]
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the tally as plain data."""
+        return {"sites": self.sites, "counts": self.counts, "worst": self.worst}
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Tally:
+        """Return a tally from what ``to_json`` gave, perhaps by way of a file."""
+        counts = {name: Counter(data["counts"][name]) for name in COUNTED}
+        worst = [((int(rank), float(margin)), row) for (rank, margin), row in data["worst"]]
+        return cls(data["sites"], counts, worst)
+
+
+def tally(plan: Plan, *, worst: int = 5) -> Tally:
+    """Return the counts of a plan's sites and the worst of them."""
+    columns = plan.columns
+    order = worst_order(plan)
+    return Tally(
+        len(plan),
+        {
+            "margin_class": Counter(columns["margin_class"].tolist()),
+            "antenna_m": _sizes(columns["antenna_m"]),
+            "buc_w": _sizes(columns["buc_w"]),
+            "mount": Counter(columns["mount"].tolist()),
+            "limiting_direction": Counter(columns["limiting_direction"].tolist()),
+            "flags": _flags(columns["flags"]),
+        },
+        [((int(order[0][i]), float(order[1][i])), _worst_row(plan, int(i)))
+         for i in worst_sites(plan)[:worst]],
+        worst,
+    )  # fmt: skip
+
+
+def _named_counts(counted: Tally, bounds_db: tuple[float, ...]) -> dict[str, dict[str, int]]:
+    """Return the counts in the order that people read them."""
+    counts = counted.counts
+    classes = {label: counts["margin_class"][label] for label in class_labels(bounds_db)}
+    return {
+        "margin_class": classes | {"no margin": counts["margin_class"][""]},
+        "antenna_m": _by_size(counts["antenna_m"]),
+        "buc_w": _by_size(counts["buc_w"]),
+        **{
+            name: {k: n for k, n in counts[name].most_common() if k}
+            for name in ("mount", "limiting_direction", "flags")
+        },
+    }
+
+
+def _by_size(counter: Counter[str]) -> dict[str, int]:
+    """Return counts by size, rising, and those without."""
+    sizes = sorted((k for k in counter if k != "none"), key=float)
+    return {size: counter[size] for size in sizes} | {"none": counter["none"]}
+
+
+def worst_order(plan: Plan) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Return what orders sites by how bad they are: rank, then margin (n,).
+
+    Rank 0: no margin at all; 1: no kit; 2: served.
+    """
     margin = plan.columns["margin_db"]
     without = np.isnan(plan.columns["antenna_m"]) | np.isnan(plan.columns["buc_w"])
     rank = np.where(np.isnan(margin), 0, np.where(without, 1, 2))
-    return np.lexsort((np.nan_to_num(margin), rank))
+    return rank, np.nan_to_num(margin)
+
+
+def worst_sites(plan: Plan) -> NDArray[np.intp]:
+    """Return the indices of all sites, the worst first: unseen, without kit, then by margin."""
+    rank, margin = worst_order(plan)
+    return np.lexsort((margin, rank))
 
 
 def _worst_row(plan: Plan, i: int) -> dict[str, Any]:
@@ -105,32 +188,20 @@ def _worst_row(plan: Plan, i: int) -> dict[str, Any]:
     }
 
 
-def _class_counts(plan: Plan) -> dict[str, int]:
-    """Return the number of sites in each margin class, the worst first, and those without."""
-    found = Counter(plan.columns["margin_class"].tolist())
-    labels = class_labels(tuple(plan.facts["margin_classes_db"]))
-    return {label: found[label] for label in labels} | {"no margin": found[""]}
-
-
-def _number_counts(values: NDArray[Any]) -> dict[str, int]:
-    """Return the number of sites by size, rising, and those without."""
+def _sizes(values: NDArray[Any]) -> Counter[str]:
+    """Return the number of sites by size, and those without as ``none``."""
     sizes, counts = np.unique(values[~np.isnan(values)], return_counts=True)
     named = {f"{s:g}": int(n) for s, n in zip(sizes, counts, strict=True)}
-    return named | {"none": int(np.isnan(values).sum())}
+    return Counter(named | {"none": int(np.isnan(values).sum())})
 
 
-def _text_counts(values: NDArray[Any]) -> dict[str, int]:
-    """Return the number of sites by text, the most frequent first."""
-    return dict(Counter(v for v in values.tolist() if v).most_common())
-
-
-def _flag_counts(flags: NDArray[Any]) -> dict[str, int]:
-    """Return the number of sites with each flag, the most frequent first."""
+def _flags(flags: NDArray[Any]) -> Counter[str]:
+    """Return the number of sites with each flag."""
     total: Counter[str] = Counter()
     for codes, sites in Counter(flags.tolist()).items():
         for code in codes.split(";") if codes else ():
             total[code] += sites
-    return dict(total.most_common())
+    return total
 
 
 def link_figures(plan: Plan) -> dict[str, dict[str, float]]:

@@ -14,7 +14,7 @@ def test_fill_equals_formatting_one_by_one(numbers: list[float]) -> None:
     values = {"x": np.array(numbers), "y": np.arange(len(numbers), dtype=float)}
     template = "{x:.1f} dB at {y:.0f} deg, {{braces}} 100 %"
     expected = [
-        template.format(x=float(np.round(x, 1)) + 0.0, y=y) for x, y in zip(numbers, values["y"], strict=True)
+        template.format(x=float(np.round(x, 1)) + 0.0, y=float(k)) for k, x in enumerate(numbers)
     ]
     assert fill(template, values).tolist() == expected
 

@@ -1,0 +1,118 @@
+"""Parts planned on this machine's processors or on a cluster, through dask.distributed.
+
+``pip install "siteplan[cluster]"`` brings it. The results go to a folder that client and workers
+share. A part that a dying worker held is given to another; parts that are finished stay, also
+when the client dies.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from siteplan.errors import SiteplanError
+from siteplan.jobs.parts import Runner, Task, plan_stored, store_task
+
+#: Parts in flight for each worker thread: one at work, one waiting.
+IN_FLIGHT = 2
+#: How often a part may be taken up again after a worker died with it.
+RETRIES = 3
+#: The C library gives memory back in large pieces: dask's own small threshold makes numpy slow.
+MEMORY_SETTINGS = {
+    "MALLOC_TRIM_THRESHOLD_": str(256 * 1024 * 1024),
+    "MALLOC_MMAP_THRESHOLD_": str(64 * 1024 * 1024),
+    "OPENBLAS_NUM_THREADS": "1",
+    "OMP_NUM_THREADS": "1",
+}
+
+
+class ClusterError(SiteplanError):
+    """The cluster cannot be reached, or dask is not installed."""
+
+
+def _distributed() -> Any:
+    """Return the module ``distributed``.
+
+    Raises
+    ------
+    ClusterError
+        If it is not installed.
+    """
+    try:
+        import distributed
+    except ImportError:
+        raise ClusterError(
+            "dask.distributed is not installed.", fix='Run: pip install "siteplan[cluster]"'
+        ) from None
+    return distributed
+
+
+@contextmanager
+def local_workers(count: int) -> Iterator[Any]:
+    """Yield a client of ``count`` worker processes on this machine."""
+    distributed = _distributed()
+    import dask
+
+    settings = {
+        "distributed.nanny.pre-spawn-environ": MEMORY_SETTINGS,
+        "distributed.scheduler.allowed-failures": RETRIES,
+        "distributed.worker.daemon": False,
+    }
+    with (
+        dask.config.set(settings),
+        distributed.LocalCluster(
+            n_workers=count, threads_per_worker=1, processes=True, dashboard_address=None
+        ) as cluster,
+        distributed.Client(cluster) as client,
+    ):
+        yield client
+
+
+@contextmanager
+def connected(address: str) -> Iterator[Any]:
+    """Yield a client of the scheduler at an address such as ``tcp://10.0.0.5:8786``.
+
+    Raises
+    ------
+    ClusterError
+        If nothing answers there, or it has no worker.
+    """
+    distributed = _distributed()
+    try:
+        client = distributed.Client(address, timeout="15s")
+    except (OSError, ValueError, TimeoutError) as error:
+        raise ClusterError(
+            f"no scheduler answers: {error}.", where=address, fix="Check address and network."
+        ) from None
+    with client:
+        if not client.nthreads():
+            raise ClusterError("the scheduler has no worker.", where=address, fix="Start one.")
+        yield client
+
+
+def runner(client: Any) -> Runner:
+    """Return what plans tasks on a client's workers, in any order.
+
+    A task goes by way of a file that client and workers share: a worker's death loses nothing.
+    Only a few parts are in flight at once, so that reading does not run ahead of planning.
+    """
+
+    def run(tasks: Iterator[Task]) -> None:
+        distributed = _distributed()
+        limit = IN_FLIGHT * max(sum(client.nthreads().values()), 1)
+        waiting = distributed.as_completed()
+        for task in tasks:
+            if waiting.count() >= limit:
+                next(waiting).result()
+            waiting.add(client.submit(plan_stored, store_task(task), pure=False, retries=RETRIES))
+        for future in waiting:
+            future.result()
+
+    return run
+
+
+def environment() -> dict[str, str]:
+    """Return the memory settings that workers on a cluster should be started with."""
+    return {k: v for k, v in MEMORY_SETTINGS.items() if k not in os.environ}

@@ -1,0 +1,104 @@
+"""Small jobs: one place without files, a starter project, the state of the map cache."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+from siteplan.errors import NetworkError
+from siteplan.model import Plan
+from siteplan.network import Network
+
+
+def plan_one(
+    lat: str,
+    lon: str,
+    *,
+    satellite: str | None = None,
+    network: str | Path | None = None,
+    altitude_m: float | None = None,
+    availability_pct: float | None = None,
+    today: dt.date | None = None,
+) -> Plan:
+    """Plan one place without any file.
+
+    Parameters
+    ----------
+    lat, lon : str
+        Coordinates [deg], decimal or DMS, as in a sites table.
+    satellite : str, optional
+        Orbital position [deg], east positive, or such as ``61W``.
+    network : path, optional
+        A network.toml for all else; ``satellite`` goes before its position.
+    altitude_m, availability_pct : float, optional
+        Altitude [m] and availability target [%] of the site.
+    today : datetime.date, optional
+        Date of the plan.
+
+    Returns
+    -------
+    Plan
+        Of one site; below the horizon its results are NaN, and its flag says so.
+
+    Raises
+    ------
+    SitesError, NetworkError
+        If a coordinate or the orbital position cannot be read, or neither network nor
+        satellite is given.
+    """
+    from siteplan.inputs.network_file import assumptions
+    from siteplan.inputs.single import one_site
+    from siteplan.planning.plan import make_plan
+
+    site = one_site(lat, lon, altitude_m=altitude_m, availability_pct=availability_pct)
+    checked = _network_for_one(satellite, network)
+    return make_plan(site, checked, assumptions=assumptions(checked), today=today)
+
+
+def _network_for_one(satellite: str | None, network: str | Path | None) -> Network:
+    """Return the network of a plan for one place, from a file, an orbital position or both."""
+    from siteplan.inputs.network_file import network_from_mapping, read_network
+    from siteplan.inputs.single import orbital_position_deg
+
+    if network is None and satellite is None:
+        raise NetworkError(
+            "neither --satellite nor --network is given.",
+            fix="Say where the satellite stands, for example --satellite -61.",
+        )
+    if network is None:
+        position = orbital_position_deg(satellite or "")
+        return network_from_mapping({"satellite": {"longitude_deg": position}})
+    checked = read_network(Path(network))
+    if satellite is None:
+        return checked
+    moved = checked.satellite.model_copy(update={"longitude_deg": orbital_position_deg(satellite)})
+    return checked.model_copy(update={"satellite": moved})
+
+
+def new_project(folder: Path) -> None:
+    """Make a starter project that plans without edits.
+
+    Raises
+    ------
+    OutputError
+        If the folder exists and holds anything, or cannot be made.
+    """
+    from siteplan.inputs.starter import write_starter
+
+    write_starter(folder)
+
+
+def map_cache_state(*, verify: bool = False, clear: bool = False) -> str:
+    """Return where the inflated maps are kept and how many there are, in a sentence.
+
+    ``verify`` checks every byte and drops what is bad; ``clear`` removes them all.
+    """
+    from siteplan.physics import map_cache as cache
+
+    if clear:
+        return f"{cache.clear()} maps removed from {cache.cache_root()}"
+    bad = f", {len(cache.verify())} bad ones dropped" if verify else ""
+    found = list(cache.files())
+    size = sum(path.stat().st_size for path in found) / 1e6
+    state = "in use" if cache.enabled() else "turned off"
+    return f"{len(found)} maps, {size:.0f} MB, in {cache.cache_root()}, {state}{bad}"

@@ -1,0 +1,170 @@
+"""Very large plans in parts give the rows of a small one, in one process or several."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import geopandas
+import numpy as np
+import pytest
+
+from siteplan.cli import main
+from siteplan.errors import NetworkError, OutputError, SitesError
+from siteplan.jobs import bulk, parts
+from siteplan.network import Network
+from siteplan.project import Project, find_project
+
+NETWORK = (
+    "[network]\ndate = 2026-06-01\n[satellite]\nlongitude_deg = 10\n[hub]\nlat = 48\nlon = 11\n"
+)
+ROWS = 230
+
+
+def write_project(folder: Path, rows: int = ROWS) -> Project:
+    rng = np.random.default_rng(4)
+    lat, lon = rng.uniform(-40, 65, rows), rng.uniform(-80, 90, rows)
+    names = ["=cmd()", "-3 road", "plain", "née"]
+    folder.mkdir()
+    with (folder / "sites.csv").open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(["site_id", "name", "lat", "lon", "beds"])
+        for k in range(rows):
+            bad = k == 17
+            writer.writerow(
+                [f"P{k:04d}", names[k % 4], "north" if bad else f"{lat[k]:.5f}", f"{lon[k]:.5f}",
+                 k if k > 100 else ""]
+            )  # fmt: skip
+    (folder / "network.toml").write_text(NETWORK)
+    return find_project(folder)
+
+
+@pytest.fixture
+def small_parts(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bulk, "PART_SITES", 50)
+
+
+@pytest.fixture
+def network() -> Network:
+    return Network.model_validate(
+        {
+            "network": {"date": "2026-06-01"},
+            "satellite": {"longitude_deg": 10},
+            "hub": {"lat": 48, "lon": 11},
+        }
+    )
+
+
+def test_parts_give_the_rows_of_a_small_plan(
+    tmp_path: Path, small_parts: None, network: Network
+) -> None:
+    project = write_project(tmp_path / "trial")
+    out = tmp_path / "out"
+    outcome = bulk.plan_in_parts(project, network, out, tables=("parquet", "csv", "gpkg"))
+    assert main(["plan", str(project.folder), "--output", str(tmp_path / "whole"), "--quiet",
+                 "--no-map", "--no-sheets"]) == 1  # fmt: skip
+    with (tmp_path / "whole" / "sites.csv").open(encoding="utf-8", newline="") as file:
+        whole = {r["site_id"]: r for r in csv.DictReader(file)}
+    with (out / "sites.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == ROWS - 1
+    assert outcome.summary["sites"] + len(outcome.rejects) == ROWS
+    shared = set(rows[0]) & set(whole[rows[0]["site_id"]])
+    assert {"margin_db", "antenna_m", "elevation_deg", "beds", "name"} <= shared
+    pack = {"flags", "flag_notes"}  # the site pack, left out of parts, may add to these
+    for row in rows:
+        for key in shared - pack:
+            assert row[key] == whole[row["site_id"]][key], key
+    for name in ("sites.parquet", "sites.gpkg"):
+        read = geopandas.read_parquet if name.endswith("parquet") else geopandas.read_file
+        frame = read(out / name)
+        assert frame["site_id"].tolist() == [r["site_id"] for r in rows]
+        assert frame.crs.to_epsg() == 4326 or frame.crs.to_authority() == ("OGC", "CRS84")
+        np.testing.assert_allclose(frame.geometry.y, frame["lat"], atol=1e-6)
+    summary = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    assert sum(summary["counts"]["margin_class"].values()) == ROWS - 1
+    assert (out / "map.html").exists()
+    assert not list(tmp_path.glob(".out.parts-*"))
+
+
+def test_a_run_that_died_goes_on(
+    tmp_path: Path, small_parts: None, network: Network, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    project = write_project(tmp_path / "trial")
+    done: list[str] = []
+    real = parts.plan_of
+
+    def dying(task: parts.Task) -> object:
+        if len(done) == 2:
+            raise OSError("the power went")
+        done.append(task.path.name)
+        return real(task)
+
+    monkeypatch.setattr(parts, "plan_of", dying)
+    with pytest.raises(OSError, match="the power went"):
+        bulk.plan_in_parts(project, network, tmp_path / "out", with_map=False)
+    assert len(list(tmp_path.glob(".out.parts-*/part-*.json"))) == 2
+    again: list[str] = []
+    monkeypatch.setattr(parts, "plan_of", lambda t: again.append(t.path.name) or real(t))
+    outcome = bulk.plan_in_parts(project, network, tmp_path / "out", with_map=False)
+    assert not set(again) & set(done)
+    assert outcome.summary["sites"] == ROWS - 1
+
+
+def test_parts_of_other_inputs_are_dropped(
+    tmp_path: Path, small_parts: None, network: Network
+) -> None:
+    project = write_project(tmp_path / "trial")
+    stale = tmp_path / ".out.parts-0123456789abcdef"
+    stale.mkdir()
+    (stale / "part-000000.json").write_text("{}")
+    bulk.plan_in_parts(project, network, tmp_path / "out", with_map=False)
+    assert not stale.exists()
+
+
+def test_nothing_to_plan(tmp_path: Path, network: Network) -> None:
+    project = write_project(tmp_path / "trial")
+    (project.folder / "sites.csv").write_text("site_id,lat,lon\nA,x,1\n")
+    with pytest.raises(SitesError, match="no site is left: 1 of 1 rows rejected"):
+        bulk.plan_in_parts(project, network, tmp_path / "out")
+    (project.folder / "sites.csv").write_text("site_id,lat,lon\nA,1.25,-170.25\n")
+    with pytest.raises(NetworkError, match="below the horizon of every site"):
+        bulk.plan_in_parts(project, network, tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+
+
+def test_unknown_kinds_of_table(tmp_path: Path) -> None:
+    project = write_project(tmp_path / "trial")
+    with pytest.raises(OutputError, match="xls is no kind of table"):
+        bulk.plan_large(project, tmp_path / "out", tables=("parquet", "xls"))
+
+
+@pytest.mark.parametrize("kind", ["csv", "parquet", "gpkg"])
+def test_rows_are_counted_without_reading(tmp_path: Path, kind: str) -> None:
+    project = write_project(tmp_path / "trial", 30)
+    frame = geopandas.GeoDataFrame(
+        {"site_id": range(30)}, geometry=geopandas.points_from_xy(range(30), range(30)),
+        crs="EPSG:4326",
+    )  # fmt: skip
+    path = tmp_path / f"sites.{kind}"
+    if kind == "csv":
+        path = project.sites_path
+    elif kind == "parquet":
+        frame.to_parquet(path)
+    else:
+        frame.to_file(path)
+    assert bulk.rows_in(path) == 30 + (kind == "csv")  # with its heading
+
+
+def test_several_processes_give_the_same_rows(
+    tmp_path: Path, small_parts: None, network: Network
+) -> None:
+    project = write_project(tmp_path / "trial")
+    one = bulk.plan_in_parts(project, network, tmp_path / "one", with_map=False)
+    two = bulk.plan_in_parts(
+        project, network, tmp_path / "two", run=parts.run_on_cores(2), with_map=False
+    )
+    assert one.summary["counts"] == two.summary["counts"]
+    a, b = (geopandas.read_parquet(tmp_path / n / "sites.parquet") for n in ("one", "two"))
+    assert a.equals(b)

@@ -1,0 +1,98 @@
+"""A real cluster of two local workers: the same rows, also when a worker is killed."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+import time
+from pathlib import Path
+from typing import Any
+
+import geopandas
+import numpy as np
+import pandas as pd
+import pytest
+
+from siteplan.errors import SiteplanError
+from siteplan.jobs import bulk, cluster
+from siteplan.network import Network
+from siteplan.project import Project, find_project
+
+ROWS = 12_000
+
+
+@pytest.fixture(scope="module")
+def project(tmp_path_factory: pytest.TempPathFactory) -> Project:
+    folder = tmp_path_factory.mktemp("large") / "trial"
+    folder.mkdir()
+    rng = np.random.default_rng(8)
+    pd.DataFrame(
+        {
+            "site_id": [f"C{k:05d}" for k in range(ROWS)],
+            "lat": rng.uniform(-40, 60, ROWS),
+            "lon": rng.uniform(-60, 80, ROWS),
+        }
+    ).to_parquet(folder / "sites.parquet")
+    (folder / "network.toml").write_text("[satellite]\nlongitude_deg = 10\n")
+    return find_project(folder)
+
+
+@pytest.fixture(scope="module")
+def network() -> Network:
+    return Network.model_validate(
+        {"satellite": {"longitude_deg": 10}, "network": {"date": "2026-06-01"}}
+    )
+
+
+@pytest.fixture(autouse=True)
+def quiet_ports() -> Any:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(bulk, "PART_SITES", 1000)
+        yield
+
+
+@pytest.mark.filterwarnings("default::ResourceWarning", "default::DeprecationWarning")
+def test_a_killed_worker_changes_nothing(
+    project: Project, network: Network, tmp_path: Path
+) -> None:
+    alone = bulk.plan_in_parts(project, network, tmp_path / "alone", tables=("parts",),
+                               with_map=False)  # fmt: skip
+    killed: list[int] = []
+    with cluster.local_workers(2) as client:
+        pids = client.run(os.getpid)
+
+        def kill_one_at_work() -> None:
+            while not list(tmp_path.glob(".spread.parts-*/part-*.json")):
+                time.sleep(0.02)
+            victim = next(iter(pids.values()))
+            os.kill(victim, signal.SIGKILL)
+            killed.append(victim)
+
+        hand = threading.Thread(target=kill_one_at_work, daemon=True)
+        hand.start()
+        spread = bulk.plan_in_parts(
+            project, network, tmp_path / "spread", run=cluster.runner(client),
+            tables=("parts",), with_map=False,
+        )  # fmt: skip
+        hand.join()
+        assert killed[0] not in client.run(os.getpid).values()
+    assert spread.summary["counts"] == alone.summary["counts"]
+    a, b = (geopandas.read_parquet(tmp_path / n / "sites.parquet") for n in ("alone", "spread"))
+    assert len(a) == ROWS
+    assert a.equals(b)
+    assert len(list((tmp_path / "spread" / "sites.parquet").iterdir())) == ROWS // 1000
+
+
+def test_no_scheduler_answers() -> None:
+    with (
+        pytest.raises(SiteplanError, match="no scheduler answers"),
+        cluster.connected("tcp://127.0.0.1:9"),
+    ):
+        pass
+
+
+def test_without_dask_the_message_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(__import__("sys").modules, "distributed", None)
+    with pytest.raises(SiteplanError, match=r'pip install "siteplan\[cluster\]"'):
+        cluster._distributed()
