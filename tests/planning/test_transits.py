@@ -191,6 +191,22 @@ def test_chunks_keep_the_sites_apart(sites: Sites, monkeypatch: pytest.MonkeyPat
     np.testing.assert_array_equal(pieces["sun_peak"], whole["sun_peak"])
 
 
+@pytest.mark.parametrize("date", ["2060-03-01", "1940-01-01"])
+def test_dates_beyond_the_series_have_no_answer(sites: Sites, date: str) -> None:
+    plan = make_plan(sites, network(date=date), with_tables=True)
+    assert set(plan.columns["sun_first_day"]) == {""}
+    assert len(plan.tables["sun_site"]) == 0
+    assert plan.facts["hub_sun"] == []
+
+
+def test_beams_too_wide_for_the_search_have_no_answer(sites: Sites) -> None:
+    low = network().model_dump(exclude_unset=True)
+    low |= {"outbound": {"uplink_ghz": 1.6, "downlink_ghz": 1.5}}
+    low |= {"inbound": {"uplink_ghz": 1.6, "downlink_ghz": 1.5}}
+    plan = make_plan(sites, Network.model_validate(low), with_tables=True)
+    assert set(plan.columns["sun_first_day"]) == {""}
+
+
 def test_without_the_pack(sites: Sites) -> None:
     bare = make_plan(sites, network(), around=None, with_tables=True)
     assert "mount" in bare.columns
