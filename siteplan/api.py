@@ -248,6 +248,7 @@ def plan_project(
 
     draw = _map_writer(map_options or {}) if with_map else None
     project, site_list, network = read_project(folder)
+    asked = coverage.wanted(project, network, step_deg=coverage_step_deg)
     around, more_rejects = read_surroundings(project, site_list, network)
     rejects = site_list.rejects + more_rejects
     result = plan_sites(
@@ -261,7 +262,6 @@ def plan_project(
     )
     target = Path(output) if output is not None else Path("output") / project.name
     summary = summarize(result)
-    asked = coverage.wanted(project, network, step_deg=coverage_step_deg)
     covered = coverage.work_out(site_list.sites, network, asked) if asked else None
     backing = coverage.behind(covered, coverage.read_overlays(project, network))
     write_outputs(
@@ -294,10 +294,13 @@ def read_project(folder: str | Path) -> tuple[Project, SiteList, Network]:
     SiteplanError
         If a file is missing or cannot be used.
     """
+    from siteplan.coverage import check_files
     from siteplan.project import find_project
 
     project = find_project(Path(folder))
-    return project, read_sites(project.sites_path), read_network(project.network_path)
+    network = read_network(project.network_path)
+    check_files(project, network)
+    return project, read_sites(project.sites_path), network
 
 
 def write_outputs(

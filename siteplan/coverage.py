@@ -176,6 +176,26 @@ def behind(covered: Covered | None, overlays: tuple[Overlay, ...]) -> Behind:
     return Behind(covered.coverage, covered.layers, heights, overlays)
 
 
+def check_files(project: Project, network: Network) -> None:
+    """Raise where a file that network.toml names for the map is not there.
+
+    Raises
+    ------
+    ProjectError
+        With the table and the file; before anything is planned.
+    """
+    named = [(f"[[overlays]] no. {k} file", o.file) for k, o in enumerate(network.overlays, 1)]
+    if network.coverage.area:
+        named.append(("[coverage] area", network.coverage.area))
+    for key, file in named:
+        if not (project.folder / file).is_file():
+            raise ProjectError(
+                f"there is no file {file!r} in the project.",
+                where=f"network.toml, {key}",
+                fix="Check its name; it is looked for from the project's folder.",
+            )
+
+
 def read_overlays(project: Project, network: Network) -> tuple[Overlay, ...]:
     """Return the project's own map layers.
 

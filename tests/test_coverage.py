@@ -273,11 +273,34 @@ def test_plan_writes_coverage_only_where_asked(fiji, tmp_path):
     assert plain < backed < plain + 60_000
 
 
-def test_a_missing_overlay_stops_the_plan(fiji, tmp_path, capsys):
+@pytest.mark.parametrize(
+    ("table", "key"),
+    [
+        ('[[overlays]]\nfile = "roads.gpkg"\n', "[[overlays]] no. 1 file"),
+        ('[coverage]\narea = "roads.gpkg"\n', "[coverage] area"),
+    ],
+)
+@pytest.mark.parametrize("command", ["plan", "check", "coverage"])
+def test_a_missing_file_is_told_before_anything_is_planned(fiji, capsys, command, table, key):
     with (fiji / "network.toml").open("a") as file:
-        file.write('[[overlays]]\nfile = "roads.gpkg"\n')
+        file.write(table)
+    assert main([command, str(fiji)]) == 2
+    said = capsys.readouterr().err
+    assert f"network.toml, {key}: there is no file 'roads.gpkg' in the project. Check" in said
+
+
+def test_a_step_out_of_range_stops_the_plan(fiji, tmp_path, capsys):
+    arguments = ["plan", str(fiji), "--coverage", "50", "--output", str(tmp_path / "out")]
+    assert main(arguments) == 2
+    assert "a step of 50 deg is out of range" in capsys.readouterr().err
+
+
+def test_a_damaged_overlay_is_a_clear_message(fiji, tmp_path, capsys):
+    (fiji / "overlays").mkdir()
+    (fiji / "overlays" / "roads.geojson").write_text('{"type": "FeatureCollection", "features": [')
     assert main(["plan", str(fiji), "--output", str(tmp_path / "out")]) == 2
-    assert "roads.gpkg: there is no such file" in capsys.readouterr().err
+    assert "roads.geojson: it cannot be read as a vector file" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
 
 
 def test_the_geotiff_s_pixels_are_the_nodes(fiji, tmp_path):

@@ -84,6 +84,7 @@ def read_obstructions(
     ids = _texts(table, where, "site_id")
     kinds = _texts(table, where, "kind")
     numbers = {rule.key: _numbers(table, where, rule, found) for rule in _RULES}
+    refuse_placeholders(found)
     _check_sites(ids, site_ids, found)
     _check_rows(numbers, found)
     start, end = _sectors(numbers)
@@ -149,6 +150,16 @@ def _numbers(table: Table, where: dict[str, str], rule: NumberRule, found: Findi
         return np.full(len(table), np.nan)
     values: NDArray[Any] = table.columns[where[rule.key]]
     return read_numbers(values, rule, found)
+
+
+def refuse_placeholders(found: Findings) -> None:
+    """Make faults of values that look like 'unknown': these tables have no notes to say so."""
+    for at, notes in found.notes.items():
+        for note in notes:
+            if "placeholder" in note.sentence:
+                reason = note.sentence.split(":")[0]
+                key = reason.split(" ")[0]
+                found.fault(at, Fault(key, "", reason, "Leave the cell empty, or give the value."))
 
 
 def _check_sites(ids: TextArray, known: TextArray, found: Findings) -> None:

@@ -16,7 +16,7 @@ from siteplan.errors import SitesError
 from siteplan.inputs.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.coordinates import parse_coordinates
 from siteplan.inputs.headings import plain_heading
-from siteplan.inputs.obstructions import HALF_WIDTH_DEG
+from siteplan.inputs.obstructions import HALF_WIDTH_DEG, refuse_placeholders
 from siteplan.inputs.optional import NumberRule, read_numbers
 from siteplan.inputs.rawtable import Table
 from siteplan.inputs.textfiles import csv_chunks
@@ -71,6 +71,7 @@ def read_returned(path: Path | str, site_ids: TextArray) -> tuple[Returned, tupl
     found = Findings()
     texts = {key: _texts(table, where, key) for key in ("site_id", "remarks")}
     numbers = {rule.key: _numbers(table, where, rule, found) for rule in _RULES}
+    refuse_placeholders(found)
     lat, lon = _positions(table, where, found)
     blank = _blank(table, where)
     _check(texts["site_id"], site_ids, numbers, blank, found)

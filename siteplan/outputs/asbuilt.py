@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
@@ -144,5 +145,6 @@ def _lines(v: SiteValues, fields: tuple[tuple[str, str], ...]) -> list[str]:
     for name, field in fields:
         text = v[field]
         signed = ("error" in field or "difference" in field) and field != "pointing_error_deg"
-        lines += [f"{name} {'+' if signed and v.number(field) > 0 else ''}{text}"] if text else []
+        plus = "+" if signed and v.number(field) > 0 and re.search("[1-9]", text) else ""
+        lines += [f"{name} {plus}{text}"] if text else []
     return lines

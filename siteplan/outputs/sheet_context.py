@@ -26,8 +26,8 @@ from siteplan.outputs.shown import SiteValues
 from siteplan.outputs.skyplot import Sky, sky_plot
 from siteplan.outputs.times import zone_words
 
-#: Longest name and notes that a sheet shows in full [characters].
-LONGEST_NAME, LONGEST_NOTES = 300, 1500
+#: Longest name, notes and id that a sheet shows in full [characters].
+LONGEST_NAME, LONGEST_NOTES, LONGEST_ID = 300, 1500, 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,7 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
     stands = east_west(float(facts.get("satellite_lon_deg", math.nan)))
     install = facts.get("install_date", "")
     return {
-        "site_id": v["site_id"],
+        "site_id": clipped(v["site_id"], LONGEST_ID),
         "name": name,
         "short_name": clipped(name, 70),
         "name_class": "h-longest" if len(name) > 150 else "h-long" if len(name) > 60 else "",

@@ -18,9 +18,9 @@ from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.page import asset
 from siteplan.outputs.sheet_context import Visit, context
 
-#: Height of a half, set large, from which smaller type is taken, and the smallest [mm]; an A4
-#: page has 279 within its margins.
-DENSE_FROM_MM, DENSEST_FROM_MM = 255, 290
+#: Height of a half in the largest type from which smaller type is taken, and the smallest [mm]; an
+#: A4 page has 279 within its margins, and a step of type takes 6 to 9 % off.
+DENSE_FROM_MM, DENSEST_FROM_MM = 276, 296
 
 
 class Sheet(NamedTuple):
@@ -100,20 +100,25 @@ def sheet_html(plan: Plan, site: int, *, visit: Visit | None = None, anchor: str
 
 
 def density(found: dict[str, Any]) -> str:
-    """Return how small a sheet's type must be for each half to fit on a page.
+    """Return how small a sheet's type must be for each half to fit on a page."""
+    tall = max(half_heights_mm(found))
+    return "densest" if tall > DENSEST_FROM_MM else "dense" if tall > DENSE_FROM_MM else ""
 
-    The heights are those of the type set largest, read off printed sheets.
+
+def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
+    """Return about how high front and back of a sheet are in the largest type [mm].
+
+    The heights of lines and blocks are those read off printed sheets.
     """
     flags, name = len(found["stops"]), len(found["name"])
-    front = 216 + 4 * (flags if flags <= 2 else (flags + 1) // 2) + 4.5 * (name // 60)
+    front = 248 + 4 * (flags if flags <= 2 else (flags + 1) // 2) + 4.5 * (name // 60)
     front += 3.2 * sum(len(n) for n in found["neighbours"]) / 65
     rows = sum(len(found[k]) for k in ("build", "wind", "cable", "exposure", "sun", "parts"))
     prose = len(found["v"]["mount_reason"]) + len(found["v"]["cable_advice"])
     columns = 3.7 * (rows + 6 * len(found["measured"]) / 3.7) + 3.6 * prose / 58
     columns += 3.3 * sum(len(o) // 62 + 1 for o in found["options"]) + 110
-    back = columns / 2 + 55 + 3.3 * (len(found["notes"]) + len(found["assumed"])) / 125
-    tall = max(front, back)
-    return "densest" if tall > DENSEST_FROM_MM else "dense" if tall > DENSE_FROM_MM else ""
+    back = columns / 2 + 69 + 3.3 * (len(found["notes"]) + len(found["assumed"])) / 125
+    return front, back
 
 
 def round_names(rounds: Sequence[Any]) -> list[str]:

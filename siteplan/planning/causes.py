@@ -104,8 +104,8 @@ def judged(x: Evidence) -> Verdict:
         )
     )
     # Adding zero turns the minus zero that rounding leaves into plain zero.
-    values = {
-        k: np.round(v, 1) + 0.0
+    values: dict[str, FloatArray] = {
+        k: np.asarray(np.round(v, 1) + 0.0, dtype=np.float64)
         for k, v in vars(x).items()
         if isinstance(v, np.ndarray) and v.dtype == float
     }

@@ -6,12 +6,14 @@ engineer decide.
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.model import STRUCTURES
 from siteplan.network import Network
 from siteplan.physics.wind import WallReactions
 from siteplan.planning import loads
@@ -63,6 +65,11 @@ class Place:
     elevation_deg: FloatArray
     wind_m_s: FloatArray
     parapet_m: FloatArray
+
+    @functools.cached_property
+    def on(self) -> dict[str, BoolArray]:
+        """Where each structure is (n,), '' being 'not known'; texts are compared once."""
+        return {word: np.asarray(self.structure == word) for word in ("", *STRUCTURES)}
 
 
 class Trial(NamedTuple):
@@ -136,7 +143,9 @@ def mounts(place: Place, trial: Trial, network: Network) -> Mounts:
     top = np.nan_to_num(score[rows, best], nan=-1.0)
     chosen = top >= LEAST_SCORE
     mount = np.where(chosen, np.array(OPTIONS, dtype=object)[best], SURVEY)
-    reason = np.where(chosen, texts[rows, best], _survey_reason(place, top, texts[rows, best]))
+    reason = texts[rows, best]
+    open_ = np.flatnonzero(~chosen)
+    reason[open_] = _survey_reason(place, open_, top[open_], reason[open_])
     everything = texts[:, 0] + " " + texts[:, 1] + " " + texts[:, 2] + " " + texts[:, 3]
     idle = np.isnan(place.elevation_deg) | np.isnan(place.antenna_m)
     mount[idle], everything[idle] = SURVEY, ""
@@ -146,12 +155,16 @@ def mounts(place: Place, trial: Trial, network: Network) -> Mounts:
     return Mounts(mount, reason, everything, score)
 
 
-def _survey_reason(place: Place, top: FloatArray, best: TextArray) -> TextArray:
-    """Return why the survey decides, and what looks best from here (n,)."""
-    given = {"antenna": place.antenna_m}
+def _survey_reason(
+    place: Place, at: NDArray[np.intp], top: FloatArray, best: TextArray
+) -> TextArray:
+    """Return why the survey decides at the sites ``at`` (k,), and what looks best from here."""
+    if not at.size:
+        return best
+    given = {"antenna": place.antenna_m[at]}
     unknown = fill("The structure is not given: survey what can carry {antenna:.2g} m.", given)
     poor = fill("No mount stands out for {antenna:.2g} m on what is given.", given)
-    first = np.where(place.structure == "", unknown, poor)
+    first = np.where(place.on[""][at], unknown, poor)
     return np.where(top < 0, first, first + " The best from here: " + best)
 
 
@@ -161,14 +174,14 @@ def swing_deg(place: Place) -> FloatArray:
 
 
 def _is(place: Place, *words: str) -> BoolArray:
-    return np.isin(place.structure.astype(str), words)
+    return np.asarray(np.logical_or.reduce([place.on[word] for word in words]))
 
 
 def _base(place: Place, scores: dict[str, float]) -> FloatArray:
     """Return the score that the structure gives an option (n,)."""
     found = np.full(len(place.structure), np.nan)
     for word, score in scores.items():
-        found[place.structure == word] = score
+        found[place.on[word]] = score
     return found
 
 

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.fieldrows import CAVEAT
 from siteplan.model import Plan
 from siteplan.planning.classes import class_labels
 from siteplan.planning.links import carrier_plan, required_db
@@ -26,12 +27,17 @@ METHODS: Mapping[str, str] = {
     "geometry": "WGS 84 ellipsoid, geostationary radius 42164.17 km",
     "magnetic": "World Magnetic Model 2025",
     "waveforms": "EN 302 307-1, EN 302 307-2, EN 301 545-2",
+    "wind": "EN 1991-1-4 section 4, or 0.613 V^2 with ASCE 7-16's height factor, by wind_basis",
+    "horizon": "surveyed obstacles; terrain by ITU-R P.452-17 attachment 2, 4/3 earth",
+    "exposure": "FCC OET Bulletin 65 (1997); 47 CFR 1.1310, ICNIRP 2020",
+    "sun": "Meeus, Astronomical Algorithms, chapters 12, 13 and 25",
 }
 
 #: What the plan does not do; shown with every summary.
 LIMITS = (
     "Off-axis emission limits are not checked.",
-    "Obstructions, wind, cable and exposure are not checked: the survey decides.",
+    "Obstacles and hills count only where obstructions.csv or a terrain file tells them.",
+    f"Wind, ballast, load and exposure are {CAVEAT}.",
     "Clouds follow P.840-7's maps: totals lie above P.618-14's own examples by up to 0.10 dB at"
     " 13.75 GHz, 0.45 dB at 14.25 GHz and 0.88 dB at 20 GHz, on the cautious side.",
     "Satellite EIRP, G/T and SFD are taken as equal for all sites.",

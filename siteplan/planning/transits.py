@@ -23,6 +23,8 @@ Arrays = dict[str, NDArray[Any]]
 
 #: Seasons that the table of transits holds.
 SEASONS = 2
+#: Dates between which the sun's series holds, with the seasons that follow.
+SUN_DATES = dt.date(1950, 1, 1), dt.date(2048, 12, 31)
 
 
 @dataclass(frozen=True)
@@ -40,9 +42,9 @@ class Listener:
 
     @property
     def place(self) -> tuple[FloatArray, FloatArray, FloatArray, float, FloatArray]:
-        """What the search for transits takes."""
+        """What the search for transits takes; beams too wide for it get no answer (NaN)."""
         half = sun_outage.outage_half_angle_deg(beamwidth_deg(self.diameter_m, self.frequency_ghz))
-        half = np.minimum(half, sun_outage.MAX_HALF_ANGLE_DEG)
+        half = np.where(half > sun_outage.MAX_HALF_ANGLE_DEG, np.nan, half)
         return self.lat, self.lon, self.altitude_m, self.satellite_lon_deg, half
 
 
@@ -55,7 +57,7 @@ def depth_db(of: Listener, separation_deg: FloatArray, site: Any = slice(None)) 
 
 def season_columns(of: Listener, after: dt.date, fade_margin_db: FloatArray) -> Arrays:
     """Return the fields of the next season of transits after a date."""
-    season = sun_outage.next_season(*of.place, after=after)
+    season = sun_outage.next_season(*_in_reach(of.place, after), after=_reachable(after))
     depth = depth_db(of, season.separation_deg)
     out = np.where(depth > fade_margin_db, "yes", "no").astype(object)
     out[np.isnan(depth) | np.isnan(fade_margin_db)] = ""
@@ -70,6 +72,20 @@ def season_columns(of: Listener, after: dt.date, fade_margin_db: FloatArray) -> 
     }
 
 
+def _reachable(after: dt.date) -> dt.date:
+    """Return the date, or one that the sun's series reaches."""
+    return min(max(after, SUN_DATES[0]), SUN_DATES[1])
+
+
+def _in_reach(
+    place: tuple[FloatArray, FloatArray, FloatArray, float, FloatArray], after: dt.date
+) -> tuple[FloatArray, FloatArray, FloatArray, float, FloatArray]:
+    """Return the search's place, without an answer where the date is out of the series' reach."""
+    if _reachable(after) == after:
+        return place
+    return (*place[:4], np.full_like(place[4], np.nan))
+
+
 def texts(times: NDArray[np.datetime64], unit: str) -> TextArray:
     """Return times (n,) as ISO texts to the day (``D``) or second (``s``); '' for none."""
     distinct, which = np.unique(times.astype(f"datetime64[{unit}]"), return_inverse=True)
@@ -79,7 +95,8 @@ def texts(times: NDArray[np.datetime64], unit: str) -> TextArray:
 
 def transit_tables(of: Listener, after: dt.date, zones: TextArray) -> Arrays:
     """Return every transit of the next seasons: flat arrays (m,), by site, then by time."""
-    found = sun_outage.next_sun_outages(*of.place, after=after, seasons=SEASONS)
+    place = _in_reach(of.place, after)
+    found = sun_outage.next_sun_outages(*place, after=_reachable(after), seasons=SEASONS)
     return {
         "sun_site": found.site.astype(np.int64),
         "sun_start": found.start,

@@ -12,8 +12,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from siteplan.fields import lookup
 from siteplan.model import Assumption, Plan
 from siteplan.network import Network
+from siteplan.outputs.scales import LAYERS
 
 #: Names that break pages which paste text into markup, scripts, templates or spreadsheets.
 HOSTILE_NAMES = (
@@ -81,6 +83,19 @@ def _pack_columns(
     }
 
 
+def _every_layer(columns: dict[str, NDArray[Any]], n: int) -> dict[str, NDArray[Any]]:
+    """Return columns for the map's layers that ``columns`` have not got: any values will do."""
+    rows = np.arange(n)
+    fields = [lookup(layer.field) for layer in LAYERS if layer.field not in columns]
+    return {
+        field.name: np.array(["first", "second", ""], dtype=object)[rows % 3]
+        if field.is_text
+        else np.where(rows % 7 == 0, np.nan, rows % 11 + 0.5)
+        for field in fields
+        if field is not None
+    }
+
+
 def invented_columns(
     lat: NDArray[np.float64], lon: NDArray[np.float64], *, seed: int = 4
 ) -> dict[str, NDArray[Any]]:
@@ -94,7 +109,7 @@ def invented_columns(
     outbound = margin + rng.uniform(0, 2, n)
     antenna = np.select([margin < 0, rain > 70, rain > 35], [np.nan, 2.4, 1.8], 1.2)
     gap = np.where(below, np.nan, 0.0)
-    return {
+    columns = {
         "site_id": np.array([f"S{k:05d}" for k in range(n)], dtype=object),
         "name": _names(n),
         "group": np.array(["north", "south"], dtype=object)[(lat < 10).astype(int)],
@@ -131,6 +146,7 @@ def invented_columns(
         **_pack_columns(rain, elevation + gap),
         **_flag_columns(below, margin),
     }
+    return columns | _every_layer(columns, n)
 
 
 def invented_plan(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import dataclasses
 import io
 import re
 from collections.abc import Callable
@@ -58,7 +59,11 @@ def worst(make_plan: Callable[..., Plan], tmp_path_factory: pytest.TempPathFacto
     lon = np.array([20.0, -20.0, 13.5, 40.0, 60.0, 13.0, 20.0, -10.0, 13.0, 20.0])
     folder = tmp_path_factory.mktemp("worst")
     zone = "America/Argentina/ComodRivadavia"
-    write(with_pack(make_plan(lat, lon), zone=zone, flags=every_flag()), folder)
+    plan = with_pack(make_plan(lat, lon), zone=zone, flags=every_flag())
+    plan.columns["site_id"][8] = "ID" * 150
+    plan.columns["group"][8] = "G" * 200
+    names = {"name": "Network " * 25, "satellite_name": "S" * 200}
+    write(dataclasses.replace(plan, facts={**plan.facts, **names}), folder)
     return folder
 
 

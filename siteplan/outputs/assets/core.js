@@ -11,7 +11,7 @@ SP.el = function (tag, has = {}, children = []) {
   const node = document.createElement(tag);
   for (const [key, value] of Object.entries(has)) {
     if (key === 'text') node.textContent = value;
-    else if (key === 'class') node.className = value;
+    else if (key === 'class') node.className = value ?? '';
     else if (key === 'on') Object.entries(value).forEach(([name, fn]) => node.addEventListener(name, fn));
     else if (value !== false && value !== null) node.setAttribute(key, value === true ? '' : value);
   }

@@ -1,5 +1,5 @@
 /* The view as a link: everything after the # brings it back. */
-SP.makeHash = function (map, model, store, { filters, legend, choose }) {
+SP.makeHash = function (map, model, store, { filters, legend }) {
   const ASKED = ['words', 'group', 'flag', 'mount', 'antenna', 'least', 'most'];
   let restoring = false;
   let written = '';
@@ -47,7 +47,9 @@ SP.makeHash = function (map, model, store, { filters, legend, choose }) {
   function restoreSite(id) {
     if (id === null) return store.set({ chosen: -1, under: [] });
     const name = model.column('site_id');
-    for (let i = 0; i < model.count; i++) if (name(i) === id) return choose(i, []);
+    for (let i = 0; i < model.count; i++) {
+      if (name(i) === id) return store.set({ chosen: i, cursor: i, under: [] });
+    }
     return undefined;
   }
 

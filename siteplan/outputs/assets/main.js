@@ -87,7 +87,7 @@ SP.build = function (id, options, model) {
   SP.attempt('following the size of the window', () => {
     new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(map.getContainer());
   });
-  const hash = SP.attempt('the link', () => SP.makeHash(map, model, store, { filters, legend, choose: moves.choose }));
+  const hash = SP.attempt('the link', () => SP.makeHash(map, model, store, { filters, legend }));
   SP.id('fit').addEventListener('click', fit);
   SP.id('worst').addEventListener('click', moves.nextWorst);
   map.getContainer().setAttribute('aria-label', 'Map of the sites. Press N for the next site, Enter for its card.');

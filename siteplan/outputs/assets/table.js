@@ -126,7 +126,8 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
   function draw() {
     if (dock.hidden) return;
     const height = rowHeight();
-    const first = Math.max(0, Math.floor(frame.scrollTop / height) - SPARE);
+    const top = Math.min(frame.scrollTop, Math.max(0, rows.length * height - frame.clientHeight));
+    const first = Math.max(0, Math.floor(top / height) - SPARE);
     const last = Math.min(rows.length, Math.ceil((frame.scrollTop + frame.clientHeight) / height) + SPARE);
     const fields = columns();
     const kept = focused();
@@ -142,6 +143,8 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
   function build() {
     if (dock.hidden) return;
     rows = listed();
+    const lowest = rows.length * rowHeight() - frame.clientHeight / 2;
+    if (frame.scrollTop > lowest) frame.scrollTop = Math.max(0, lowest);
     head();
     draw();
   }
