@@ -56,7 +56,7 @@ def plan_part(task: Task) -> None:
 
 
 def plan_of(task: Task) -> Plan:
-    """Return the plan of one part."""
+    """Return the plan of one part: the site pack is left out, but for the mount."""
     from siteplan.planning.plan import make_plan
 
     order = task.order
@@ -66,6 +66,7 @@ def plan_of(task: Task) -> Plan:
         assumptions=order.assumptions,
         facts={"name": order.name},
         today=order.date,
+        around=None,
     )
 
 

@@ -9,6 +9,7 @@ looks up no map there. The total is not monotone in p below some 0.006 %.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -57,12 +58,12 @@ class Attenuation:
     rain: FloatArray
     scintillation: FloatArray
 
-    @property
+    @cached_property
     def total(self) -> FloatArray:
         """Total attenuation [dB], ITU-R P.618-14 eq. 65."""
         return self.gas + np.hypot(self.rain + self.cloud, self.scintillation)
 
-    @property
+    @cached_property
     def absorption(self) -> FloatArray:
         """Attenuation without scintillation [dB], for noise (P.618-14 section 3)."""
         return self.gas + self.rain + self.cloud

@@ -19,6 +19,10 @@ FloatArray = NDArray[np.float64]
 Level = float | FloatArray
 
 
+#: Natural logarithm of the inverse ratio of one decibel: exp is far cheaper than a power of ten.
+_PER_DB = -np.log(10) / 10
+
+
 @dataclass(frozen=True)
 class CarrierPlan:
     """A carrier and its transponder.
@@ -69,7 +73,7 @@ def inverse_sum_db(*ratios_db: Level) -> FloatArray:
     """Return the ratio [dB] of a carrier to the sum of noises, from its ratio [dB] to each."""
     inverse: Level = 0.0
     for ratio in ratios_db:  # under -1000 dB, where a path skims the horizon, it stays there
-        inverse = inverse + 10 ** (-np.maximum(ratio, -1000.0) / 10)
+        inverse = inverse + np.exp(np.maximum(ratio, -1000.0) * _PER_DB)
     return np.asarray(-10 * np.log10(inverse))
 
 

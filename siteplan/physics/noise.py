@@ -138,4 +138,4 @@ def g_over_t_db(
 
 def _ratio(level_db: ArrayLike) -> FloatArray:
     """Return a level [dB] as a ratio of powers."""
-    return np.asarray(10 ** (np.asarray(level_db, dtype=float) / 10))
+    return np.asarray(np.exp(np.asarray(level_db, dtype=float) * (np.log(10) / 10)))

@@ -6,6 +6,7 @@ with the hub clear, or the hub faded with the site clear; the outage is shared b
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
@@ -394,9 +395,20 @@ def outbound_margin_db(link: Links, dish: Dish, at: Weather) -> FloatArray:
 
 def inbound_margin_db(link: Links, dish: Dish, buc_dbw: Level, at: Weather) -> FloatArray:
     """Return the inbound margin (n,) [dB]: the worse of a faded site and a faded hub."""
+    return inbound_margins_db(link, dish, [buc_dbw], at)[0]
+
+
+def inbound_margins_db(
+    link: Links, dish: Dish, bucs_dbw: Sequence[Level], at: Weather
+) -> list[FloatArray]:
+    """Return the inbound margin (n,) [dB] with each of several BUCs behind one dish."""
     wet = link.network.terminal.wet_loss_db
-    eirp = remote_eirp_dbw(link, dish, buc_dbw)
     faded = with_scintillation(link.site.up, at.up, at.factor, dish)
-    site = inbound_es_n0_db(link, eirp, faded, hub_clear(link), wet_db=wet)
-    hub = inbound_es_n0_db(link, eirp, clear(link.site.up), at.hub_down)
-    return np.minimum(site, hub) - link.inbound_required_db
+    sky, hub_sky = clear(link.site.up), hub_clear(link)
+    margins = []
+    for power in bucs_dbw:
+        eirp = remote_eirp_dbw(link, dish, power)
+        site = inbound_es_n0_db(link, eirp, faded, hub_sky, wet_db=wet)
+        hub = inbound_es_n0_db(link, eirp, sky, at.hub_down)
+        margins.append(np.minimum(site, hub) - link.inbound_required_db)
+    return margins

@@ -5,6 +5,7 @@ Decisions compare margins rounded to 1e-6 dB, so that they cannot hang on the la
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,9 +15,11 @@ from siteplan.network import Network
 from siteplan.physics.arrays import find_roots
 from siteplan.planning.links import (
     Dish,
+    Level,
     Links,
     Weather,
     inbound_margin_db,
+    inbound_margins_db,
     outbound_margin_db,
 )
 
@@ -132,7 +135,7 @@ def size(
     dishes, powers_w, powers_dbw = _candidates(kinds, installed)
     outbound = np.stack([outbound_margin_db(link, d, at) for d in dishes], axis=1)
     inbound = np.stack(
-        [np.stack([inbound_margin_db(link, d, w, at) for w in powers_dbw], axis=1) for d in dishes],
+        [np.stack(inbound_margins_db(link, d, powers_dbw, at), axis=1) for d in dishes],
         axis=1,
     )
     worse = np.minimum(outbound[:, :, None], inbound)
@@ -141,7 +144,10 @@ def size(
     kit = _kit(kinds, installed, (antenna, buc), found & may_pick, (dishes, powers_w, powers_dbw))
     rows = np.arange(len(link))
     upgrade = _upgrade(kinds, kit)
-    margins = _catalogue_margins(link, kinds, kit, at)
+    if _nothing_installed(installed):  # the grid above holds the catalogue's own antennas
+        margins = np.minimum(outbound, inbound[rows, :, buc])
+    else:
+        margins = _catalogue_margins(link, kinds, kit, at)
     return Sizing(
         kit,
         outbound[rows, antenna],
@@ -155,8 +161,17 @@ def size(
 
 def _candidates(
     kinds: Catalogue, installed: Installed
-) -> tuple[list[Dish], list[FloatArray], list[FloatArray]]:
-    """Return the dishes and BUCs to try, site by site: installed kit stands in each place."""
+) -> tuple[list[Dish], list[Level], list[Level]]:
+    """Return the dishes and BUCs to try: installed kit of a site stands in each place.
+
+    Where nothing is installed the catalogue's numbers do for all sites.
+    """
+    if _nothing_installed(installed):
+        return (
+            [Dish(d, e) for d, e in zip(kinds.diameter_m, kinds.efficiency, strict=True)],
+            list(kinds.buc_w),
+            list(kinds.buc_dbw),
+        )
     n = len(installed.antenna_m)
     near_dish = _nearest(kinds.diameter_m, installed.antenna_m)
     near_buc = _nearest(kinds.buc_w, installed.buc_w)
@@ -168,14 +183,19 @@ def _candidates(
         )
         for d, e in zip(kinds.diameter_m, kinds.efficiency, strict=True)
     ]
-    watts = [np.where(has_buc, installed.buc_w, np.full(n, w)) for w in kinds.buc_w]
-    dbw = [
+    watts: list[Level] = [np.where(has_buc, installed.buc_w, np.full(n, w)) for w in kinds.buc_w]
+    dbw: list[Level] = [
         np.where(
             has_buc, 10 * np.log10(w) - kinds.buc_backoff_db[near_buc], 10 * np.log10(w) - backoff
         )
         for w, backoff in zip(watts, kinds.buc_backoff_db, strict=True)
     ]
     return dishes, watts, dbw
+
+
+def _nothing_installed(installed: Installed) -> bool:
+    """Return whether no site has kit already."""
+    return bool(np.isnan(installed.antenna_m).all() and np.isnan(installed.buc_w).all())
 
 
 def _nearest(sizes: FloatArray, wanted: FloatArray) -> IntArray:
@@ -198,21 +218,20 @@ def _kit(
     installed: Installed,
     pair: tuple[IntArray, IntArray],
     given: BoolArray,
-    candidates: tuple[list[Dish], list[FloatArray], list[FloatArray]],
+    candidates: tuple[list[Dish], list[Level], list[Level]],
 ) -> Kit:
     """Return the kit from the index of each site's pair and whether it is given to the site."""
     dishes, watts, dbw = candidates
     antenna, buc = pair
-    rows = np.arange(len(antenna))
-    dish_m = np.stack([d.diameter_m for d in dishes], axis=1)[rows, antenna]
-    efficiency = np.stack([d.efficiency for d in dishes], axis=1)[rows, antenna]
+    dish_m = _chosen([d.diameter_m for d in dishes], antenna)
+    efficiency = _chosen([d.efficiency for d in dishes], antenna)
     has_dish, has_buc = ~np.isnan(installed.antenna_m), ~np.isnan(installed.buc_w)
     source = np.where(
         has_dish & has_buc,
         INSTALLED,
         np.where(has_dish | has_buc, PART_INSTALLED, np.where(given, PICKED, NONE)),
     )
-    tried_w = np.stack(watts, axis=1)[rows, buc]
+    tried_w = _chosen(watts, buc)
     return Kit(
         antenna_m=np.where(given | has_dish, dish_m, np.nan),
         buc_w=np.where(given | has_buc, tried_w, np.nan),
@@ -225,8 +244,14 @@ def _kit(
             kinds.offset_deg[antenna],
         ),
         tried_w=tried_w,
-        buc_dbw=np.stack(dbw, axis=1)[rows, buc],
+        buc_dbw=_chosen(dbw, buc),
     )
+
+
+def _chosen(candidates: Sequence[Level], index: IntArray) -> FloatArray:
+    """Return each site's candidate (n,), from numbers or arrays (n,)."""
+    each = [np.broadcast_to(c, index.shape) for c in candidates]
+    return np.stack(each, axis=1)[np.arange(len(index)), index]
 
 
 def _upgrade(kinds: Catalogue, kit: Kit) -> IntArray:
