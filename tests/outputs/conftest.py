@@ -6,6 +6,7 @@ import itertools
 import json
 import math
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,9 +14,10 @@ import pytest
 from numpy.typing import NDArray
 
 from siteplan.fields import lookup
-from siteplan.model import Assumption, Plan
+from siteplan.model import Assumption, Plan, Sites
 from siteplan.network import Network
 from siteplan.outputs.scales import LAYERS
+from siteplan.planning.plan import make_plan as make_plan_of
 
 #: Names that break pages which paste text into markup, scripts, templates or spreadsheets.
 HOSTILE_NAMES = (
@@ -246,3 +248,23 @@ def spread_plan() -> Plan:
 def hostile_names() -> tuple[str, ...]:
     """Texts that the outputs must carry unharmed."""
     return HOSTILE_NAMES
+
+
+@pytest.fixture(scope="session")
+def worked_plan() -> Plan:
+    """A plan as planning makes it, tables included, of 60 sites, with targets of their own."""
+    rng = np.random.default_rng(8)
+    lat, lon = rng.uniform(-38, 66, 60), rng.uniform(-14, 52, 60)
+    lat[0], lon[0] = 0.0, SATELLITE_LON_DEG  # at the sub-satellite point
+    lat[1], lon[1] = 40.0, -80.0  # below the horizon
+    lat[2], lon[2] = 71.0, 25.0  # low, with a margin all the same
+    given = {"availability_pct": rng.choice([99.0, 99.5, 99.9], 60)}
+    network = invented_network(rules={"min_elevation_deg": 12}, terminal={"wet_loss_db": 0.5})
+    plan = make_plan_of(Sites.at(lat, lon, **given), network, with_tables=True)
+    horizon = np.tile(np.linspace(0, 8, 72), (60, 1))
+    horizon[5:] = np.nan
+    return replace(
+        plan,
+        facts={**plan.facts, "sheets": True},
+        tables={**plan.tables, "horizon_deg": horizon},
+    )

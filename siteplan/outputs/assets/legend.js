@@ -71,13 +71,13 @@ SP.makeLegend = function (model, store, { filters, live }) {
       class: live.isStale(model.layers[k].field) ? 'row outdated' : 'row',
       'data-code': String(code),
       'aria-pressed': String(!hidden),
-      'aria-label': `${style.label}: ${count} sites, ${hidden ? 'hidden' : 'shown'}`,
       title: hidden ? 'Show these sites' : 'Hide these sites',
       on: { click: () => filters.toggle(k, code) },
     }, [
       SP.markers.swatch(style),
       SP.el('span', { class: 'row-label', text: style.label }),
       SP.el('span', { class: 'row-count', text: count }),
+      SP.el('span', { class: 'unseen', text: ' sites' }),
     ]);
   }
 

@@ -57,8 +57,9 @@ SP.build = function (id, options, model) {
   const moves = SP.makeMoves(map, model, store, { points, live, filters });
   const selection = SP.makeSelection(model, store);
   const parts = { filters, live, points, selection, choose: moves.choose };
+  const budget = SP.makeBudget(model);
   const card = SP.makeCard(model, store, {
-    live, budget: SP.makeBudget(model), notes: SP.makeNotes(model), focusMap: moves.focusMap, showSite: moves.choose,
+    live, budget, notes: SP.makeNotes(model), focusMap: moves.focusMap, showSite: moves.choose,
   });
   const dialogs = SP.makeDialogs(model);
   SP.attempt('search and filters', () => SP.makeFinder(model, store, filters, moves.choose));
@@ -92,6 +93,7 @@ SP.build = function (id, options, model) {
   SP.id('worst').addEventListener('click', moves.nextWorst);
   map.getContainer().setAttribute('aria-label', 'Map of the sites. Press N for the next site, Enter for its card.');
   Object.assign(SP, {
-    map, model, store, filters, points, overlay, live, legend, selection, table, totals, hash, backdrop, coverage, ready: true,
+    map, model, store, filters, points, overlay, live, legend, selection, table, totals, hash, backdrop, coverage,
+    budgetSteps: budget.steps, ready: true,
   });
 };
