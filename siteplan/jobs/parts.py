@@ -119,6 +119,11 @@ def store_task(task: Task) -> Path:
 
 
 def plan_stored(path: Path) -> None:
-    """Plan the part of a task that ``store_task`` wrote in the run's own folder."""
+    """Plan the part of a task that ``store_task`` wrote in the run's own folder.
+
+    A worker may die after its part was finished, and the task be given out again.
+    """
+    if path.with_suffix(".json").exists():
+        return
     plan_part(pickle.loads(path.read_bytes()))
     path.unlink(missing_ok=True)
