@@ -97,6 +97,27 @@ def test_default_output_folder(project: Path, monkeypatch: pytest.MonkeyPatch) -
     assert "map.html" not in written
 
 
+def test_tiles_only_on_request_and_only_from_a_named_host(
+    project: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["plan", str(project), "--output", str(tmp_path / "out"), "--quiet"]
+    assert main([*arguments, "--tiles", "https://{s}.example.org/{z}/{x}/{y}.png"]) == 2
+    assert "--tiles: the address of the tiles cannot be used" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+    main(arguments)
+    assert "example.org" not in (tmp_path / "out" / "map.html").read_text("utf-8")
+    main([*arguments, "--tiles", "https://example.org/{z}/{x}/{y}.png"])
+    assert "img-src https://example.org data:" in (tmp_path / "out" / "map.html").read_text("utf-8")
+
+
+def test_the_map_links_to_the_sheets_that_are_there(project: Path, tmp_path: Path) -> None:
+    arguments = ["plan", str(project), "--output", str(tmp_path / "out"), "--quiet"]
+    main([*arguments, "--no-sheets"])
+    assert '"sheets":null' in (tmp_path / "out" / "map.html").read_text("utf-8")
+    main(arguments)
+    assert '"sheets":null' not in (tmp_path / "out" / "map.html").read_text("utf-8")
+
+
 def test_new_project_plans_without_edits(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -13,6 +13,7 @@ from siteplan.physics.geometry import azimuth_sensitivity_deg_per_km
 from siteplan.physics.magnetic import compass_reliable, model_valid
 from siteplan.planning.classes import margin_class
 from siteplan.planning.flags import FlagInputs, flags
+from siteplan.planning.footing import Raised, footing, mount_columns
 from siteplan.planning.links import (
     clear,
     hub_clear,
@@ -24,7 +25,7 @@ from siteplan.planning.links import (
     with_scintillation,
 )
 from siteplan.planning.reasons import Shortfall, no_fit_reasons
-from siteplan.planning.sitepack import Raised, footing, mount_columns, pack
+from siteplan.planning.sitepack import pack
 from siteplan.planning.sizing import PART_INSTALLED, Sizing
 from siteplan.planning.worked import Worked
 

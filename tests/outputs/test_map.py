@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import gzip
 import itertools
 import json
 import re
@@ -16,6 +18,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from siteplan.errors import OutputError
 from siteplan.fields import FIELDS
 from siteplan.model import Plan
 from siteplan.outputs import page
@@ -319,3 +322,81 @@ def test_every_script_and_style_is_in_the_page() -> None:
     files = {path.name for path in folder.iterdir() if path.suffix in (".js", ".css")}
     # The crew's sheets have a style of their own.
     assert files - {"sheet.css"} == {*page.SCRIPTS, *page.STYLES}
+
+
+def test_every_field_is_on_the_card_of_a_small_plan(data: dict[str, Any]) -> None:
+    shown = {field for part in data["card"] for field in part["fields"]}
+    elsewhere = {"site_id", "name", "lat", "lon", "flags", "flag_notes", "source_row"}
+    budget = {
+        name for name in data["columns"] if re.search(r"clear_es_n0|fade_margin|^next_", name)
+    }
+    catalogue = {name for name in data["columns"] if re.fullmatch(r"margin_[\d_]+_m_db", name)}
+    assert set(data["columns"]) - elsewhere - budget - catalogue <= shown
+
+
+def test_a_large_plan_leaves_the_fields_out_that_few_need(
+    worked_plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    names = set(payload(worked_plan, "x")["columns"])
+    assert names == set(worked_plan.columns)
+    monkeypatch.setattr("siteplan.outputs.map.EVERY_FIELD_SITES", 10)
+    fewer = set(payload(worked_plan, "x")["columns"])
+    assert fewer < names
+    assert {"margin_db", "flag_notes", "margin_1_2_m_db", "group"} <= fewer
+
+
+@pytest.mark.parametrize(
+    "tiles",
+    [
+        "tiles/{z}/{x}/{y}.png",
+        "ftp://h.example/{z}/{x}/{y}.png",
+        "https://{s}.h.example/{z}/{x}/{y}.png",
+        "https://h.example/{z}/{x}.png",
+        "https://h.example/{z}/{x}/{y}.png; script-src *",
+        'https://h.example" onload="x/{z}/{x}/{y}',
+    ],
+)
+def test_tiles_must_name_one_host(tiles: str) -> None:
+    with pytest.raises(OutputError, match="--tiles: the address of the tiles"):
+        page.policy(tiles)
+
+
+def test_tiles_open_the_policy_for_images_of_their_host_only() -> None:
+    policy = page.policy("https://tiles.example.org:8443/v1/{z}/{x}/{y}.png?key=1")
+    rules = dict(rule.strip().split(" ", 1) for rule in policy.split(";"))
+    assert rules.pop("img-src") == "https://tiles.example.org:8443 data: blob:"
+    before = dict(rule.strip().split(" ", 1) for rule in page.CONTENT_SECURITY_POLICY.split(";"))
+    before.pop("img-src")
+    assert rules == before
+
+
+def test_large_data_are_packed_and_small_ones_plain() -> None:
+    small = page.data_block("x", {"a": 1}, plain=False)
+    assert small == ("x", "application/json", '{"a":1}')
+    whole = {"a": list(range(200_000))}
+    _, kind, text = page.data_block("x", whole, plain=False)
+    assert kind == "text/plain"
+    assert json.loads(gzip.decompress(base64.b64decode(text))) == whole
+    assert page.data_block("x", whole, plain=True)[1] == "application/json"
+
+
+def test_bytes_a_site(worked_plan: Plan) -> None:
+    many = np.resize(np.arange(len(worked_plan)), 6000)
+    rng = np.random.default_rng(5)
+    columns = {k: v[many] for k, v in worked_plan.columns.items()}
+    # Sites of their own: places, angles and margins that do not repeat.
+    for name in ("lat", "lon", "azimuth_true_deg", "elevation_deg", "rain_rate_mm_h", "margin_db"):
+        columns[name] = columns[name] + rng.normal(0, 1, 6000)
+    columns["site_id"] = np.array([f"S{k:05d}" for k in range(6000)], dtype=object)
+    tables = {k: v[many] + rng.normal(0, 0.5, (6000, 1, 1)) for k, v in worked_plan.tables.items()
+              if v.ndim == 3}  # fmt: skip
+    whole = payload(replace(worked_plan, columns=columns, tables=tables), "x")
+    packed = len(page.data_block("x", whole, plain=False)[2]) / 6000
+    plain = len(page.data_block("x", whole, plain=True)[2]) / 6000
+    assert packed < 150
+    assert plain < 400
+
+
+def test_the_page_without_its_data_is_light(make_plan: Callable[..., Plan]) -> None:
+    text = page.render("x", payload(make_plan(np.array([1.0]), np.array([2.0])), "x"))
+    assert len(text.encode()) < 1_500_000

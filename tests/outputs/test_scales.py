@@ -182,3 +182,52 @@ def test_more_names_than_shapes_share_the_last_row() -> None:
     assert len(spec["classes"]) == shapes + 1
     assert spec["classes"][shapes - 1]["label"] == "others"
     assert spec["codes"].count(CODES[shapes - 1]) == 12 - shapes + 1
+
+
+def test_a_site_that_a_flag_stops_has_a_class_of_its_own() -> None:
+    columns = {
+        "margin_db": np.array([4.0, 4.0, -2.0, np.nan, 2.0]),
+        "flags": np.array(
+            ["", "below_min_elevation;heavy_rain", "no_fit", "below_horizon", "heavy_rain"],
+            dtype=object,
+        ),
+    }
+    spec = layer_specs(columns, bounds_db=(0.0, 1.0, 3.0), reserve_db=1.0)[0]
+    rows = spec["classes"]
+    assert rows[4]["label"] == "Margin holds, but a flag stops it"
+    assert rows[4]["shape"] == "octagon"
+    assert spec["codes"] == "34052"
+    untouched = layer_specs(
+        columns | {"flags": np.full(5, "", object)}, bounds_db=(0.0,), reserve_db=1
+    )
+    assert "stop" not in untouched[0]["classes"][-2]
+
+
+def test_flags_are_classed_by_the_worst() -> None:
+    flags = np.array(["", "heavy_rain", "heavy_rain;low_elevation", "no_fit;heavy_rain"], object)
+    spec = layer_specs({"flags": flags}, bounds_db=(0.0,), reserve_db=1.0)[0]
+    assert spec["codes"] == "3210"
+    assert [row["shape"] for row in spec["classes"]][:4] == [
+        "octagon",
+        "triangle",
+        "diamond",
+        "circle",
+    ]
+    levels = lightness([row["color"] for row in spec["classes"][:4]])
+    assert np.all(np.diff(levels) > 4), "the worst is the darkest in grey"
+
+
+def test_off_axis_figures_are_layers_as_they_come() -> None:
+    columns = {"off_axis_margin_db": np.array([-1.0, 3.0]), "off_axis_rule": np.array(["a", "b"])}
+    assert [layer.field for layer in scales.layers_of(columns)] == ["off_axis_margin_db"]
+
+
+def test_no_sites_have_no_stop() -> None:
+    assert scales.stop_flagged(np.array([], dtype=object)).tolist() == []
+
+
+@pytest.mark.parametrize("count", range(1, 8))
+def test_the_page_has_a_ramp_for_any_number_of_steps(count: int) -> None:
+    ramp = scales.plain_look()["ramps"][str(count)]
+    assert len(ramp) == count
+    assert np.all(np.diff(lightness(ramp)) < -3)

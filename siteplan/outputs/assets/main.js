@@ -96,4 +96,5 @@ SP.build = function (id, options, model) {
     map, model, store, filters, points, overlay, live, legend, selection, table, totals, hash, backdrop, coverage,
     budgetSteps: budget.steps, ready: true,
   });
+  SP.attempt('timing', () => performance.mark('siteplan-ready'));
 };
