@@ -351,6 +351,8 @@ def coverage_project(
     step_deg: float | None = None,
     area: str | Path | None = None,
     land_only: bool = False,
+    workers: int | None = None,
+    scheduler: str | None = None,
     watch: Callable[[int], Callable[[int], None]] = lambda total: lambda done: None,
 ) -> coverage.Written:
     """Work out the coverage of a project folder and write it.
@@ -368,6 +370,8 @@ def coverage_project(
         A file of polygons, else the network file's, else the sites' extent with a margin.
     land_only : bool
         Whether to cut to land.
+    workers, scheduler : int, str, optional
+        Dask workers on this machine, or the address of a dask scheduler, to spread the grid on.
     watch : callable
         Given the number of points, returns what is told the number done.
 
@@ -377,6 +381,7 @@ def coverage_project(
         If project, area or network cannot be used, or the files cannot be written.
     """
     from siteplan import coverage
+    from siteplan.jobs.cluster import spread_over
     from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
 
@@ -391,7 +396,8 @@ def coverage_project(
         land_only=land_only,
     )
     assert asked is not None
-    covered = coverage.work_out(site_list.sites, network, asked, watch=watch)
+    with spread_over(workers, scheduler) as spread:
+        covered = coverage.work_out(site_list.sites, network, asked, spread=spread, watch=watch)
     target = Path(output) if output is not None else Path("output") / project.name
     with staged(target, frozenset(COVERAGE_NAMES)) as new:
         points, names = coverage.write(covered, new)

@@ -119,14 +119,17 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _add_workers(parser: argparse._ActionsContainer) -> None:
+    """Add where large work is spread: workers on this machine, or a cluster."""
+    where = parser.add_mutually_exclusive_group()
+    where.add_argument("--workers", metavar="N", type=int, help="on N dask workers here")
+    where.add_argument("--scheduler", metavar="ADDRESS", help="on a dask cluster")
+
+
 def _add_many(plan: argparse.ArgumentParser) -> None:
     """Add what very large plans take: workers, a cluster, the tables to write."""
     many = plan.add_argument_group("very large plans")
-    where = many.add_mutually_exclusive_group()
-    where.add_argument(
-        "--workers", metavar="N", type=int, help="plan on N dask workers on this machine"
-    )
-    where.add_argument("--scheduler", metavar="ADDRESS", help="plan on a dask cluster")
+    _add_workers(many)
     many.add_argument(
         "--tables",
         metavar="KINDS",
@@ -156,6 +159,7 @@ def _add_coverage(commands: argparse._SubParsersAction[_Parser]) -> None:
     coverage.add_argument("--area", metavar="FILE", help="polygons (else around the sites)")
     coverage.add_argument("--land", action="store_true", help="cut to land")
     coverage.add_argument("--output", metavar="DIR", help="where to write (else output/NAME)")
+    _add_workers(coverage)
     coverage.add_argument("--quiet", action="store_true", help="print nothing but errors")
     coverage.set_defaults(run=_coverage)
 
@@ -268,6 +272,8 @@ def _coverage(arguments: argparse.Namespace) -> int:
             step_deg=arguments.step,
             area=arguments.area,
             land_only=arguments.land,
+            workers=arguments.workers,
+            scheduler=arguments.scheduler,
             watch=watch,
         )
     if not arguments.quiet:

@@ -18,6 +18,7 @@ from siteplan.network import Network
 if TYPE_CHECKING:
     from siteplan.outputs.behind import Behind
     from siteplan.outputs.coverage import Layer
+    from siteplan.planning.coverage import Spread
     from siteplan.project import Project
 
 Progress = Callable[[int], None]
@@ -104,7 +105,12 @@ def wanted(
 
 
 def work_out(
-    sites: Sites, network: Network, asked: Wanted, *, watch: Watch = lambda total: lambda done: None
+    sites: Sites,
+    network: Network,
+    asked: Wanted,
+    *,
+    spread: Spread | None = None,
+    watch: Watch = lambda total: lambda done: None,
 ) -> Covered:
     """Return the coverage of a project's area.
 
@@ -116,6 +122,8 @@ def work_out(
         Checked network file.
     asked : Wanted
         Spacing, area, cut.
+    spread : callable, optional
+        Works the grid's chunks out on other processors.
     watch : callable
         Given the number of points, returns what is told the number done.
 
@@ -128,13 +136,15 @@ def work_out(
     """
     from siteplan.outputs.coverage import layers, nodes_within
     from siteplan.outputs.extent import extent
-    from siteplan.planning.coverage import around, cover, make_grid
+    from siteplan.planning.coverage import around, cover, make_grid, one_by_one
 
     area = _area(asked)
     frame = around(extent(sites.lat, sites.lon)) if area is None else _frame(area)
     grid = make_grid(frame, asked.step_deg)
     within = _within(area, grid.frame, land_only=asked.land_only)
-    coverage = cover(grid, network, progress=watch(grid.shape[0] * grid.shape[1]))
+    coverage = cover(
+        grid, network, spread=spread or one_by_one, progress=watch(grid.shape[0] * grid.shape[1])
+    )
     if not nodes_within(coverage, within).any():
         raise ProjectError(
             f"no point of a grid of {asked.step_deg:g} deg lies in the area.",

@@ -34,7 +34,7 @@ ALLOWED = {
     "data": {"data"},
     "project": {"inputs", *SHARED},
     "coverage": {"inputs", "planning", "outputs", "project", *SHARED},
-    "api": {*HALVES, "project", "coverage", "crew", "around", "asbuilt", *SHARED},
+    "api": {*HALVES, "jobs", "project", "coverage", "crew", "around", "asbuilt", *SHARED},
     "around": {"inputs", "project", *SHARED},
     "asbuilt": {"inputs", "planning", "around", "project", *SHARED},
     "crew": {"planning", "outputs", *SHARED},

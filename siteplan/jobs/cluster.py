@@ -7,13 +7,15 @@ when the client dies.
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from functools import partial
 from typing import Any
 
 from siteplan.errors import SiteplanError
 from siteplan.jobs.parts import Runner, Task, plan_stored, store_task
+from siteplan.network import Network
+from siteplan.planning.coverage import Columns, Piece, Spread, piece_columns
 
 #: Parts in flight for each worker thread: one at work, one waiting.
 IN_FLIGHT = 2
@@ -113,6 +115,28 @@ def runner(client: Any) -> Runner:
     return run
 
 
-def environment() -> dict[str, str]:
-    """Return the memory settings that workers on a cluster should be started with."""
-    return {k: v for k, v in MEMORY_SETTINGS.items() if k not in os.environ}
+def grid_spread(client: Any) -> Spread:
+    """Return what works the pieces of a coverage grid out on a client's workers."""
+
+    def spread(network: Network, pieces: Sequence[Piece]) -> Iterator[Columns]:
+        futures = client.map(partial(piece_columns, network), pieces, pure=False, retries=RETRIES)
+        for future in futures:
+            yield future.result()
+
+    return spread
+
+
+@contextmanager
+def spread_over(workers: int | None, scheduler: str | None) -> Iterator[Spread | None]:
+    """Yield what spreads a grid over workers here or on a cluster; None for neither.
+
+    Raises
+    ------
+    ClusterError
+        If the cluster cannot be reached, or dask is not installed.
+    """
+    if scheduler is None and not workers:
+        yield None
+        return
+    with connected(scheduler) if scheduler is not None else local_workers(workers or 1) as client:
+        yield grid_spread(client)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
 
 import numpy as np
@@ -185,8 +185,30 @@ def _antenna_surface_m(required: FloatArray, link: Links, kit: Kit, at: Weather)
     return np.where(np.isnan(required) & ~np.isnan(margin), end, required)
 
 
+#: Points (k,) of a grid: latitude and longitude [deg].
+Piece = tuple[FloatArray, FloatArray]
+#: Works out pieces of a grid, here or on other processors, and yields them in their order.
+Spread = Callable[[Network, Sequence[Piece]], Iterable[Columns]]
+
+
+def piece_columns(network: Network, piece: Piece) -> Columns:
+    """Return the coverage quantities of one piece of a grid: the step that is spread."""
+    # Rays that graze the horizon have fades of thousands of dB, whose powers overflow.
+    with np.errstate(over="ignore"):
+        return columns_at(*piece, setting(network))
+
+
+def one_by_one(network: Network, pieces: Sequence[Piece]) -> Iterable[Columns]:
+    """Yield the columns of the pieces, worked out in this process."""
+    return (piece_columns(network, piece) for piece in pieces)
+
+
 def cover(
-    grid: Grid, network: Network, *, progress: Callable[[int], None] = lambda done: None
+    grid: Grid,
+    network: Network,
+    *,
+    spread: Spread = one_by_one,
+    progress: Callable[[int], None] = lambda done: None,
 ) -> Coverage:
     """Return the coverage of a grid, chunk by chunk.
 
@@ -196,6 +218,8 @@ def cover(
         The points.
     network : Network
         Checked network file.
+    spread : callable
+        Works the chunks out: in this process, or on others.
     progress : callable
         Told the number of points worked out after each chunk.
 
@@ -206,13 +230,13 @@ def cover(
     """
     shared = setting(network)
     lat, lon = grid.points
+    starts = range(0, len(lat), CHUNK_SITES)
+    chunks = [slice(start, min(start + CHUNK_SITES, len(lat))) for start in starts]
     pieces = []
-    for start in range(0, len(lat), CHUNK_SITES):
-        piece = slice(start, min(start + CHUNK_SITES, len(lat)))
-        # Rays that graze the horizon have fades of thousands of dB, whose powers overflow.
-        with np.errstate(over="ignore"):
-            pieces.append(columns_at(lat[piece], lon[piece], shared))
-        progress(piece.stop)
+    found = spread(network, [(lat[chunk], lon[chunk]) for chunk in chunks])
+    for chunk, columns in zip(chunks, found, strict=True):
+        pieces.append(columns)
+        progress(chunk.stop)
     whole = {k: np.concatenate([p[k] for p in pieces]).reshape(grid.shape) for k in pieces[0]}
     columns = {name: values for name, values in whole.items() if name in FIELDS}
     surfaces = {name: whole[_SURFACES.get(name, name)] for name in QUANTITIES}

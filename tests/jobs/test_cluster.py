@@ -84,6 +84,20 @@ def test_a_killed_worker_changes_nothing(
     assert len(list((tmp_path / "spread" / "sites.parquet").iterdir())) == ROWS // 1000
 
 
+def test_a_coverage_grid_goes_the_same_way(network: Network) -> None:
+    from siteplan.planning.coverage import cover, make_grid
+
+    grid = make_grid((30.0, -10.0, 60.0, 60.0), 0.25)
+    alone = cover(grid, network)
+    told: list[int] = []
+    with cluster.spread_over(2, None) as spread:
+        assert spread is not None
+        far = cover(grid, network, spread=spread, progress=told.append)
+    assert len(told) > 1
+    for name, values in alone.columns.items():
+        np.testing.assert_array_equal(values, far.columns[name])
+
+
 def test_no_scheduler_answers() -> None:
     with (
         pytest.raises(SiteplanError, match="no scheduler answers"),
