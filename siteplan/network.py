@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 from typing import Any, Literal, Self
+from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
@@ -41,6 +42,18 @@ class General(_Table):
     timezone: str = _key(
         "", "Time zone (IANA name) of sites that give none, for sun transits", max_length=60
     )
+
+    @model_validator(mode="after")
+    def _known_zone(self) -> Self:
+        try:
+            if self.timezone:
+                ZoneInfo(self.timezone)
+        except (ValueError, OSError, LookupError):
+            raise ValueError(
+                f"timezone {self.timezone!r} is not in the time zone database;"
+                " write a name such as 'America/Bogota'"
+            ) from None
+        return self
 
 
 class Satellite(_Table):

@@ -79,7 +79,7 @@ def read_obstructions(
     """
     file = Path(path)
     found = Findings()
-    table = next(csv_chunks(file, None))
+    table = whole_csv(file, "site_id,azimuth_deg,elevation_deg")
     where = _columns(table, file.name)
     ids = _texts(table, where, "site_id")
     kinds = _texts(table, where, "kind")
@@ -107,6 +107,26 @@ def read_obstructions(
     rejects = [_reject(table, ids, at, found.faults[at], file.name) for at in found.faults]
     rejects += [replace(r, reason=f"{file.name}: {r.reason}") for r in table.rejects]
     return good, tuple(sorted(rejects, key=lambda reject: reject.row))
+
+
+def whole_csv(file: Path, columns: str) -> Table:
+    """Return a whole CSV file; ``columns`` is the heading that an empty one is told to have.
+
+    Raises
+    ------
+    SitesError
+        There is no such file, or it cannot be read, or it is empty.
+    """
+    if not file.is_file():
+        raise SitesError("there is no such file.", where=str(file), fix="Check the path.")
+    try:
+        empty = not file.read_bytes().removeprefix(b"\xef\xbb\xbf").strip()
+    except OSError as error:
+        what = f"it cannot be read ({error.strerror})."
+        raise SitesError(what, where=str(file), fix="Check its permissions.") from None
+    if empty:
+        raise SitesError("the file is empty.", where=file.name, fix=f"Start it with {columns}.")
+    return next(csv_chunks(file, None))
 
 
 def _columns(table: Table, name: str) -> dict[str, str]:

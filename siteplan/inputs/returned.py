@@ -16,10 +16,9 @@ from siteplan.errors import SitesError
 from siteplan.inputs.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.coordinates import parse_coordinates
 from siteplan.inputs.headings import plain_heading
-from siteplan.inputs.obstructions import HALF_WIDTH_DEG, refuse_placeholders
+from siteplan.inputs.obstructions import HALF_WIDTH_DEG, refuse_placeholders, whole_csv
 from siteplan.inputs.optional import NumberRule, read_numbers
 from siteplan.inputs.rawtable import Table
-from siteplan.inputs.textfiles import csv_chunks
 from siteplan.model import BoolArray, FloatArray, Obstructions, Reject, Returned, TextArray
 
 _ANGLE = {"°": 1.0, "deg": 1.0}
@@ -66,7 +65,7 @@ def read_returned(path: Path | str, site_ids: TextArray) -> tuple[Returned, tupl
         If the file cannot be read, has no ``site_id`` or nothing to measure.
     """
     file = Path(path)
-    table = next(csv_chunks(file, None))
+    table = whole_csv(file, "site_id and what was measured")
     where = _columns(table, file.name)
     found = Findings()
     texts = {key: _texts(table, where, key) for key in ("site_id", "remarks")}

@@ -295,3 +295,28 @@ def test_any_value_is_taken_or_refused_in_our_words(value, table):
 def test_toml_text_of_texts_round_trips(text):
     plain = "".join(c for c in text if c.isprintable())
     assert tomllib.loads(f"x = {toml_text(plain)}")["x"] == plain
+
+
+@pytest.mark.parametrize(
+    ("tables", "words"),
+    [
+        ({"network": {"timezone": "Mars/Base"}}, "not in the time zone database"),
+        ({"ifl": {"supply_v": 12}}, r"\[ifl\] buc_min_v must be smaller than supply_v"),
+        ({"ifl": {"low_mhz": 3000}}, "low_mhz must be smaller than high_mhz"),
+        ({"cables": [{"diameter_mm": 7}]}, r"\[\[cables\]\] no. 1 name is missing"),
+        ({"cables": [{"name": "a"}, {"name": "a"}]}, "two of the same name"),
+        ({"cables": [{"name": 6}]}, r"name = 6 must be text"),
+        ({"site": {"terrain_category": "V"}}, "Allowed"),
+        ({"site": {"exposure_limits": "icnirp"}}, "ICNIRP 2020"),
+        ({"satellite": {"longitude_deg": 3, "neighbours_deg": 5}}, "must be a list of numbers"),
+    ],
+)
+def test_keys_of_the_site_pack(tables: dict, words: str):
+    with pytest.raises(NetworkError, match=words):
+        network_from_mapping({"satellite": {"longitude_deg": 3}} | tables)
+
+
+def test_cables_given_leave_the_typical_ones_out():
+    found = network_from_mapping({"satellite": {"longitude_deg": 3}, "cables": [{"name": "ours"}]})
+    assert [c.name for c in found.cables] == ["ours"]
+    assert "cables.1.loss_db_100m" in {a.key for a in assumptions(found)}

@@ -97,3 +97,14 @@ def test_every_row_ends_somewhere(tmp_path: Path) -> None:
     rows = ["A1,10,,,5,,,", "B1,10,,,5,,,", "A2,,5,,1,,,", "A2,1,,,1,,,wall"]
     found, rejects = read(tmp_path, *rows)
     assert len(found) + len(rejects) == len(rows)
+
+
+def test_an_empty_file_is_told_its_heading(tmp_path: Path) -> None:
+    (tmp_path / "obstructions.csv").write_text("", encoding="utf-8")
+    with pytest.raises(SitesError, match="Start it with site_id,azimuth_deg"):
+        read_obstructions(tmp_path / "obstructions.csv", IDS, tree_growth_m_year=0.5)
+
+
+def test_a_heading_alone_is_no_obstacle(tmp_path: Path) -> None:
+    found, rejects = read(tmp_path)
+    assert (len(found), rejects) == (0, ())

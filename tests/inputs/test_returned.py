@@ -102,3 +102,11 @@ def test_second_measurement_of_a_site_is_refused(tmp_path: Path) -> None:
 def test_unusable(tmp_path: Path, head: tuple[str, ...], words: str) -> None:
     with pytest.raises(SitesError, match=words):
         read(tmp_path, {"site_id": "A1"}, head=head)
+
+
+def test_no_file_and_an_empty_one(tmp_path: Path) -> None:
+    with pytest.raises(SitesError, match="no such file"):
+        read_returned(tmp_path / "returned.csv", IDS)
+    (tmp_path / "returned.csv").write_bytes(b"\xef\xbb\xbf \n")
+    with pytest.raises(SitesError, match=r"the file is empty\. Start it with site_id"):
+        read_returned(tmp_path / "returned.csv", IDS)

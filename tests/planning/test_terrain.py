@@ -165,13 +165,44 @@ def test_rays_are_great_circles() -> None:
         np.testing.assert_allclose(np.mod(ours_lon[:, k] - x + 180, 360) - 180, 0, atol=1e-9)
 
 
-def test_steps_follow_the_file_near_by() -> None:
+def test_steps_are_fine_near_by() -> None:
     steps = ray_steps_m(30.0)
     assert steps[0] == 0
     assert steps[-1] == pytest.approx(RANGE_M, rel=1e-12)
-    assert np.diff(steps[:300]).max() == pytest.approx(30, abs=1e-9)
+    np.testing.assert_allclose(np.diff(steps[:125]), 7.5, rtol=1e-9)
+    assert (np.diff(steps)[125:] < 0.01 * steps[126:]).all()
     assert (np.diff(steps) > 0).all()
-    assert ray_steps_m(1000.0)[-1] == RANGE_M
+    assert ray_steps_m(2000.0)[-1] == RANGE_M
+
+
+def test_horizon_against_a_plain_search(tmp_path: Path) -> None:
+    """Hills of all sizes, followed every 20 m on the ellipsoid (pyproj) with exact angles."""
+    from pyproj import Geod
+
+    rng = np.random.default_rng(5)
+    waves = np.hypot(*np.meshgrid(np.fft.fftfreq(1200), np.fft.fftfreq(1200)))
+    waves[0, 0] = 1
+    rough = np.real(np.fft.ifft2(np.fft.fft2(rng.normal(size=(1200, 1200))) / waves**2.2))
+    hills = ((rough - rough.min()) / np.ptp(rough) * 1500).astype("float32").astype(float)
+    path = write(tmp_path / "t.tif", hills)
+    lat, lon = rng.uniform(45.2, 45.6, 30), rng.uniform(10.4, 10.8, 30)
+    azimuth = rng.uniform(0, 360, 30)
+    ours = terrain_at(path, lat, lon, azimuth, np.full(30, 5.0)).elevation_deg
+    steps, radius = np.arange(0, 2500) * 20.0, R * 4 / 3
+    x, y, _ = Geod(ellps="WGS84").fwd(
+        *(np.repeat(v, steps.size) for v in (lon, lat, azimuth)), np.tile(steps, 30)
+    )
+    row, column = (46.0 - np.array(y)) / 0.001 - 0.5, (np.array(x) - 10.0) / 0.001 - 0.5
+    top, left = (np.clip(np.floor(v), 0, 1198).astype(int) for v in (row, column))
+    v, u = row - top, column - left
+    height = (1 - v) * ((1 - u) * hills[top, left] + u * hills[top, left + 1])
+    height += v * ((1 - u) * hills[top + 1, left] + u * hills[top + 1, left + 1])
+    height[(row < 0) | (row > 1199) | (column < 0) | (column > 1199)] = np.nan
+    height = height.reshape(30, -1)
+    turn = steps[1:] / radius
+    rise = (radius + height[:, 1:]) * np.cos(turn) - (radius + height[:, :1] + 5)
+    angle = np.degrees(np.arctan2(rise, (radius + height[:, 1:]) * np.sin(turn)))
+    np.testing.assert_allclose(ours, np.nanmax(angle, axis=1), atol=0.1)
 
 
 @pytest.mark.parametrize(
