@@ -147,7 +147,7 @@ def data_block(name: str, payload: Any, *, plain: bool) -> tuple[str, str, str]:
     raw = dump(payload)
     if plain or len(raw) < PLAIN_BELOW:
         return name, "application/json", escaped(raw)
-    packed = zlib.compressobj(6, zlib.DEFLATED, 31)  # 31: a gzip header (RFC 1952)
+    packed = zlib.compressobj(4, zlib.DEFLATED, 31)  # 31: a gzip header (RFC 1952)
     text = base64.b64encode(packed.compress(raw) + packed.flush()).decode("ascii")
     return name, "text/plain", text
 

@@ -130,9 +130,37 @@ def test_dark_is_kept_and_paper_is_bright(opened: Any, map_path: Path) -> None:
     opened.driver.get(map_path.resolve().as_uri())
     opened.settle()
     assert opened.run("return document.documentElement.dataset.mode") == "dark"
+    mode = "return document.documentElement.dataset.mode"
     opened.run("window.dispatchEvent(new Event('beforeprint'))")
-    assert opened.run("return document.documentElement.dataset.mode") == "bright"
+    assert opened.run(mode) == "bright"
     opened.run("window.dispatchEvent(new Event('afterprint'))")
+    assert opened.run(mode) == "dark"
+
+
+def test_the_print_button_lays_the_sheet_out_first(opened: Any) -> None:
+    opened.keys("d", "t")
+    view = "return [siteplan.map.getSize().x, siteplan.map.getZoom(), siteplan.store.state.table]"
+    before = opened.run(view)
+    seen = opened.driver.execute_async_script(
+        "const done = arguments[0];"
+        "window.print = () => {"
+        "  const land = document.querySelector('.leaflet-basemap-pane canvas').getContext('2d');"
+        "  const d = land.getImageData(land.canvas.width / 2, 200, 1, 1).data;"
+        "  const map = siteplan.map.getContainer().getBoundingClientRect();"
+        "  done({mode: document.documentElement.dataset.mode, light: d[0], wide: map.width,"
+        "    high: map.height, dock: document.getElementById('dock').hidden});"
+        "};"
+        "document.getElementById('print').click();"
+    )
+    assert seen["mode"] == "bright"
+    assert seen["light"] > 200, "drawn bright before printing begins"
+    assert seen["dock"] is True
+    # CSS: 96 pixels an inch. The sheet is 281 mm wide inside its margins.
+    assert seen["wide"] == pytest.approx(281 / 25.4 * 96, abs=3)
+    assert seen["high"] > 550
+    opened.run("window.dispatchEvent(new Event('afterprint'))")
+    opened.settle()
+    assert opened.run(view) == before
     assert opened.run("return document.documentElement.dataset.mode") == "dark"
 
 

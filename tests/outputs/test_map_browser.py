@@ -603,6 +603,7 @@ def test_paper_is_one_landscape_page_with_the_legend(opened: Any) -> None:
     )
     assert hidden == ["none"] * 3
     assert len(legend(opened)) == 6
+    assert "Octagon: not served" in text_of(opened, "#legend-key")
     assert (
         opened.run("return document.getElementById('legend').getBoundingClientRect().height") > 100
     )

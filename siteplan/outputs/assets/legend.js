@@ -105,7 +105,6 @@ SP.makeLegend = function (model, store, { filters, live }) {
     if (target !== null && live.now.estimate) parts.push(`Estimate for a target of ${target} %, kit as planned.`);
     if (satellite !== null) parts.push('Satellite moved: grey needs a new plan.');
     if (failing) parts.push(`Octagon: not served (${failing}).`);
-    parts.push(BEARINGS[store.state.bearings]);
     return parts.join(' ');
   }
 
@@ -114,7 +113,10 @@ SP.makeLegend = function (model, store, { filters, live }) {
     SP.id('legend-title').textContent = withUnit(layer);
     SP.id('legend-meaning').textContent = layer.kind === 'flags'
       ? 'The worst flag of each site' : model.fields[layer.field].meaning;
-    SP.id('legend-key').textContent = keyText();
+    SP.id('legend-key').replaceChildren(
+      SP.el('span', { text: `${keyText()} ` }),
+      SP.el('span', { class: 'screen-only', text: BEARINGS[store.state.bearings] }),
+    );
   }
 
   function showCount() {

@@ -1,27 +1,35 @@
-/* Paper: one landscape page. */
+/* Paper: one landscape page, always bright. */
 SP.makePrinting = function (map, store, { setMode }) {
-  let mode = null;
+  const root = document.documentElement;
+  const box = map.getContainer();
+  /** What the reader had before the page was made ready for paper. */
+  let before = null;
+
+  const frames = () => new Promise((done) => {
+    requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 60)));
+  });
 
   /**
-   * On paper the map keeps its pixels and is scaled to the sheet: browsers may lose what is
-   * drawn on a canvas after printing has begun. Paper is always bright.
+   * Lay the page out as the sheet and draw it so, then print: browsers may lose what is drawn
+   * on a canvas after printing has begun.
    */
-  function printing(on) {
-    if (on) {
-      mode = store.state.mode;
-      if (mode === 'dark') turnBright();
-    }
-    const box = map.getContainer();
-    const size = map.getSize();
-    document.body.classList.toggle('printing', on);
-    document.body.classList.toggle('printing-narrow', on && size.x < 760);
-    if (on) return fitTo(box, size);
-    ['inset', 'width', 'height', 'transform', 'transformOrigin'].forEach((k) => { box.style[k] = ''; });
-    if (mode === 'dark') setMode('dark', false);
-    return undefined;
+  async function print() {
+    const { mode, table } = store.state;
+    before = { mode, table, center: map.getCenter(), zoom: map.getZoom() };
+    store.set({ table: false });
+    setMode('bright', false);
+    document.body.classList.add('printing', 'ready');
+    map.invalidateSize({ animate: false });
+    await frames();
+    window.print();
   }
 
-  function fitTo(box, size) {
+  /** Printing that the browser's own menu began: the map keeps its pixels and is scaled. */
+  function asItIs() {
+    const size = map.getSize();
+    document.body.classList.add('printing');
+    document.body.classList.toggle('printing-narrow', size.x < 760);
+    root.dataset.mode = 'bright';
     const paper = box.parentElement.getBoundingClientRect();
     const scale = 0.98 * Math.min(paper.width / size.x, paper.height / size.y);
     Object.assign(box.style, {
@@ -30,13 +38,26 @@ SP.makePrinting = function (map, store, { setMode }) {
     });
   }
 
-  /** Draw everything bright at once: the print does not wait for the next frame. */
-  function turnBright() {
-    setMode('bright', false);
-    map.eachLayer((layer) => layer instanceof SP.CanvasLayer && layer._update());
+  /** Back to the screen. */
+  function restore() {
+    document.body.classList.remove('printing', 'printing-narrow', 'ready');
+    ['inset', 'width', 'height', 'transform', 'transformOrigin'].forEach((k) => { box.style[k] = ''; });
+    root.dataset.mode = store.state.mode;
+    if (!before) return;
+    const { mode, table, center, zoom } = before;
+    before = null;
+    setMode(mode, false);
+    store.set({ table });
+    map.invalidateSize({ animate: false });
+    map.setView(center, zoom, { animate: false });
   }
 
-  window.addEventListener('beforeprint', () => printing(true));
-  window.addEventListener('afterprint', () => printing(false));
-  SP.id('print').addEventListener('click', () => window.print());
+  window.addEventListener('beforeprint', () => before || asItIs());
+  window.addEventListener('afterprint', restore);
+  SP.id('print').addEventListener('click', print);
+  document.addEventListener('keydown', (event) => {
+    if (event.key.toLowerCase() !== 'p' || !(event.ctrlKey || event.metaKey) || event.shiftKey || event.altKey) return;
+    event.preventDefault();
+    print();
+  });
 };

@@ -5,7 +5,7 @@ const names = (list, mode = 'readonly') => Object.fromEntries(list.split(' ').ma
 
 const browser = names('window document navigator getComputedStyle requestAnimationFrame setTimeout '
   + 'clearTimeout ResizeObserver URLSearchParams URL Blob Response DecompressionStream atob console '
-  + 'Image Intl performance');
+  + 'Image Intl performance Promise');
 
 const rules = {
   ...js.configs.recommended.rules,
