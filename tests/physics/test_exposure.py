@@ -128,3 +128,14 @@ def test_vector_equals_scalars():
         np.testing.assert_array_equal(
             [d[k] for d in together], safe_distances(watts, 1.8, 0.6, 29.0)
         )
+
+
+def test_distances_by_the_rules_asked_for():
+    """With one rule its own distances; with all, the longest of each."""
+    beam = np.array([16.0, 60.0]), 1.2, 0.65, 14.25
+    each = [safe_distances(*beam, rules=(rule,)) for rule in RULES]
+    every = safe_distances(*beam)
+    np.testing.assert_array_equal(every.public_m, np.max([d.public_m for d in each], axis=0))
+    np.testing.assert_array_equal(
+        every.controlled_m, np.max([d.controlled_m for d in each], axis=0)
+    )

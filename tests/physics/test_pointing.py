@@ -9,6 +9,7 @@ from siteplan.physics.pointing import (
     cross_polar_db,
     inclinometer_deg,
     neighbours,
+    orbit_step,
     pointing_changes,
     pointing_loss_db,
 )
@@ -115,3 +116,10 @@ def test_neighbours_from_the_sub_satellite_point():
 def test_neighbour_below_the_horizon_has_no_separation():
     out = neighbours(60, 19, 0, 19, [22, 150])
     np.testing.assert_array_equal(np.isnan(out.separation_deg), [False, True])
+
+
+def test_step_along_the_orbit_is_the_satellite_s_change():
+    place = np.array([48.0, -30.0, 5.0]), np.array([11.0, 25.0, -70.0]), 0.0, 13.0
+    step, whole = orbit_step(*place), pointing_changes(*place).satellite_lon
+    for mine, theirs in zip(step, whole, strict=True):
+        np.testing.assert_array_equal(mine, theirs)

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import datetime as dt
-
 import numpy as np
 import pytest
 
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.sun import sun_position
-from siteplan.physics.sun_outage import next_season, next_sun_outages, sun_outages
 from siteplan.planning import sitepack
 from siteplan.planning.plan import make_plan
 from siteplan.planning.transits import offsets_min, texts
@@ -33,47 +30,6 @@ def sites() -> Sites:
     lat[0], lon[0] = 10.0, 100.0  # below the horizon
     zone = np.array(["", "America/New_York", *[""] * 10], dtype=object)
     return Sites.at(lat, lon, timezone=zone)
-
-
-def test_the_next_seasons_are_those_of_the_years() -> None:
-    """The following two seasons equal the years' outages from the date on."""
-    place = (np.array([52.0, -26.0]), np.array([5.0, 28.0]), 0.0, 19.0, 0.9)
-    after = dt.date(2026, 6, 1)
-    ours = next_sun_outages(*place, after=after, seasons=2)
-    years = [sun_outages(*place, year=y) for y in (2026, 2027)]
-    every = np.concatenate([y.peak for y in years])
-    site = np.concatenate([y.site for y in years])
-    for k in (0, 1):
-        wanted = np.sort(every[(site == k) & (every > np.datetime64(after))])
-        got = ours.peak[ours.site == k]
-        assert len(got) >= 8
-        np.testing.assert_array_equal(got, wanted[: len(got)])
-
-
-@pytest.mark.parametrize("day", ["2026-01-02", "2026-03-01", "2026-03-10", "2026-12-20"])
-def test_a_season_in_short_is_its_outages(day: str) -> None:
-    after = dt.date.fromisoformat(day)
-    rng = np.random.default_rng(2)
-    place = (rng.uniform(-60, 60, 30), rng.uniform(-50, 90, 30), 0.0, 19.0, 0.8)
-    short = next_season(*place, after=after)
-    full = next_sun_outages(*place, after=after, seasons=1)
-    np.testing.assert_array_equal(short.passages, np.bincount(full.site, minlength=30))
-    for k in np.flatnonzero(short.passages):
-        of = full.site == k
-        assert short.first[k] == full.peak[of].min()
-        assert short.last[k] == full.peak[of].max()
-        assert short.peak[k] == full.peak[of][full.separation_deg[of].argmin()]
-        minutes = (full.end[of] - full.start[of]) / np.timedelta64(60, "s")
-        assert short.longest_min[k] == pytest.approx(minutes.max(), abs=0.05)
-        assert short.last[k] >= np.datetime64(after) - np.timedelta64(36, "h")
-
-
-def test_a_season_under_way_is_given_whole() -> None:
-    place = (np.array([52.0]), np.array([5.0]), 0.0, 19.0, 0.9)
-    season = next_season(*place, after=dt.date(2026, 1, 2))
-    middle = season.peak[0].astype("datetime64[D]").item()
-    again = next_season(*place, after=middle)
-    assert again.first[0] == season.first[0]
 
 
 def test_columns_and_tables_agree(sites: Sites) -> None:
