@@ -185,7 +185,10 @@ def test_obstacles_that_came_back_block(project: Path, planned: Plan) -> None:
 
 def test_longer_cable_is_told(project: Path, planned: Plan) -> None:
     row = as_planned(planned) | {"cable_m": 35, "cable_loss_db": "", "buc_voltage_v": ""}
-    c = compare(project, row).columns
+    found = compare(project, row)
+    c = found.columns
+    assert found.replanned.columns["ifl_length_m"][0] == 35
+    assert found.planned.columns["ifl_length_m"][0] == 20
     assert c["cable_difference_m"][0] == 15
     assert "15 m longer" in c["findings"][0]
 

@@ -78,6 +78,21 @@ def test_the_advice_holds() -> None:
     assert found(300, lower, watts=60.0, lnb=-90.0).name[0] == ""
 
 
+def test_the_voltage_that_stays_stable_is_told() -> None:
+    """Where the BUC accepts less than the cable's stable half, 2 sqrt(P R) is what is needed."""
+    given = {"buc_gain_db": 97, "max_slope_db": 60, "buc_min_v": 6}
+    x = found(300, network(ifl=given | {"supply_v": 20}), watts=60.0, lnb=-90.0)
+    volts = float(x.advice[0].split("supply of ")[1].split(" V")[0])
+    ohm = 0.3 * classes(network()).ohm_km.min()
+    assert volts == np.ceil(2 * np.sqrt(60 * ohm))
+    enough, short = (
+        found(300, network(ifl=given | {"supply_v": v}), watts=60.0, lnb=-90.0)
+        for v in (volts, volts - 1.5)
+    )
+    assert enough.name[0] != ""
+    assert short.name[0] == ""
+
+
 def test_a_signal_that_does_not_carry_is_told() -> None:
     x = found(200, watts=1.0)
     assert x.name[0] == ""

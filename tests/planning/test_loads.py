@@ -158,3 +158,13 @@ def test_every_such_figure_carries_its_caveat() -> None:
     assert len(named) == 20
     for field in named:
         assert "for planning, to be confirmed by a qualified engineer" in field.meaning, field.name
+
+
+def test_distance_from_the_parapet_by_hand() -> None:
+    """A parapet of 1.5 m, a rim at 0.3 m: 1.2 / tan(elevation less half of 70 lambda / D)."""
+    found = plan_one("flat_roof", network(wind_m_s=15, parapet_m=1.5))
+    beam = 70 * 0.299792458 / 11.95 / 1.2
+    edge = np.radians(value(found, "elevation_deg") - beam / 2)
+    assert value(found, "parapet_distance_m") == pytest.approx(1.2 / np.tan(edge), rel=1e-9)
+    low = plan_one("flat_roof", network(wind_m_s=15, parapet_m=0.2))
+    assert value(low, "parapet_distance_m") == 0
