@@ -213,6 +213,7 @@ def _described(field: Field) -> dict[str, Any]:
         "decimals": field.decimals,
         "meaning": field.meaning,
         "source": field.source,
+        "group": field.group,
     }
 
 

@@ -36,13 +36,8 @@ SP.interpolate = (function () {
  * state.target: outage target asked for [%], or null; state.moved: satellite's longitude, or null.
  */
 SP.makeLive = function (model, store) {
-  const MARGINS = new Set([
-    'margin_db', 'outbound_margin_db', 'inbound_margin_db', 'margin_class', 'limiting_direction',
-    'fade_margin_db', 'outbound_fade_margin_db', 'inbound_fade_margin_db', 'antenna_m', 'buc_w',
-    'kit_source', 'required_antenna_m', 'next_antenna_m', 'next_antenna_margin_db',
-    'uplink_attenuation_db', 'downlink_attenuation_db', 'flags', 'mount', 'mount_reason',
-    'no_fit_reason', 'clearance_deg',
-  ]);
+  /** What neither the satellite nor the link decides. */
+  const OF_THE_PLACE = new Set(['rain_rate_mm_h', 'rain_height_km', 'magnetic_declination_deg']);
   const ANGLES = { azimuth_true_deg: 'azimuth', elevation_deg: 'elevation', skew_deg: 'skew', slant_range_km: 'range' };
   const ESTIMATED = { margin_db: 'margin', outbound_margin_db: 'outbound', inbound_margin_db: 'inbound' };
   const table = model.whatif && {
@@ -54,7 +49,8 @@ SP.makeLive = function (model, store) {
 
   /** Whether a field's values are out of date because the satellite was moved. */
   const isStale = (field) => now.angles !== null
-    && (MARGINS.has(field) || /_(availability(_achieved)?_pct|es_n0_db|margin_db)$|^availability_achieved|^(off_axis|cable)_/.test(field));
+    && !(field in ANGLES) && field !== 'azimuth_magnetic_deg' && !OF_THE_PLACE.has(field)
+    && model.fields[field]?.group !== 'site';
 
   function estimate(target) {
     const at = SP.interpolate.between(table.outages, 100 - target);

@@ -26,7 +26,11 @@ function live(state = {}) {
   const column = (v, s) => ({ v, s });
   const model = data.read({
     count: 4,
-    fields: { margin_db: { decimals: 1, unit: 'dB' }, elevation_deg: { decimals: 2, unit: '°' } },
+    fields: {
+      margin_db: { decimals: 1, unit: 'dB', group: 'link' },
+      elevation_deg: { decimals: 2, unit: '°', group: 'geometry' },
+      altitude_m: { decimals: 0, unit: 'm', group: 'site' },
+    },
     flags: { low: { severity: 'stop' }, no_fit: { severity: 'stop' } },
     columns: {
       margin_db: column([20, -10, 30, null], 1), flags: { v: ['', 'no_fit', 'low', 'low'] },
@@ -62,6 +66,7 @@ test('a moved satellite has new angles, and what rests on the link is out of dat
   assert.ok(values.isStale('margin_db'));
   assert.ok(values.isStale('inbound_availability_pct'));
   assert.ok(!values.isStale('elevation_deg'));
+  assert.ok(!values.isStale('altitude_m'));
   assert.ok(!values.isStale('rain_rate_mm_h'));
   assert.deepEqual([...values.now.failing], [0, 0, 0, 1]);
 });
