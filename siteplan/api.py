@@ -20,7 +20,7 @@ from siteplan.network import Network
 if TYPE_CHECKING:
     import geopandas
 
-    from siteplan import coverage, crew
+    from siteplan.jobs import coverage, crew
     from siteplan.project import Project
 
 #: What a plan writes into its folder; anything else there is the user's and stays.
@@ -221,7 +221,7 @@ def plan_project(
     with_map : bool
         Whether to write map.html.
     with_sheets : bool, optional
-        Whether to write the crew's sheets; else up to ``siteplan.crew.SHEETS_UP_TO`` sites.
+        Whether to write the crew's sheets; else up to ``siteplan.jobs.crew.SHEETS_UP_TO`` sites.
     coverage_step_deg : float, optional
         Spacing [deg] of the coverage behind the sites and in files of its own, else the
         network file's; without either there is none.
@@ -242,8 +242,8 @@ def plan_project(
     SiteplanError
         If project, sites or network cannot be used, or the outputs cannot be written.
     """
-    from siteplan import coverage
-    from siteplan.around import read_surroundings
+    from siteplan.jobs import coverage
+    from siteplan.jobs.around import read_surroundings
     from siteplan.planning.summary import summarize
 
     draw = _map_writer(map_options or {}) if with_map else None
@@ -294,7 +294,7 @@ def read_project(folder: str | Path) -> tuple[Project, SiteList, Network]:
     SiteplanError
         If a file is missing or cannot be used.
     """
-    from siteplan.coverage import check_files
+    from siteplan.jobs.coverage import check_files
     from siteplan.project import find_project
 
     project = find_project(Path(folder))
@@ -324,7 +324,7 @@ def write_outputs(
     OutputError
         If the folder cannot be written.
     """
-    from siteplan import coverage, crew
+    from siteplan.jobs import coverage, crew
     from siteplan.outputs import tables
     from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
@@ -380,7 +380,7 @@ def coverage_project(
     SiteplanError
         If project, area or network cannot be used, or the files cannot be written.
     """
-    from siteplan import coverage
+    from siteplan.jobs import coverage
     from siteplan.jobs.cluster import spread_over
     from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
@@ -441,8 +441,8 @@ def sheets_project(
     SiteplanError
         If nothing is chosen, an id or the group is unknown, or anything cannot be used.
     """
-    from siteplan import crew
-    from siteplan.around import read_surroundings
+    from siteplan.jobs import crew
+    from siteplan.jobs.around import read_surroundings
     from siteplan.outputs.folder import staged
 
     if not only and group is None:
@@ -487,7 +487,7 @@ def asbuilt_project(
     SiteplanError
         If project or file cannot be used.
     """
-    from siteplan.asbuilt import compare_returned
+    from siteplan.jobs.asbuilt import compare_returned
 
     project, site_list, network = read_project(folder)
     check_plannable(site_list, network)

@@ -284,7 +284,7 @@ def _coverage(arguments: argparse.Namespace) -> int:
 
 def _check(arguments: argparse.Namespace) -> int:
     from siteplan.api import check_plannable, read_project
-    from siteplan.around import read_surroundings
+    from siteplan.jobs.around import read_surroundings
     from siteplan.outputs import console
 
     project, site_list, network = read_project(arguments.project)

@@ -52,9 +52,9 @@ def compare_returned(
     SiteplanError
         If the file cannot be read, or nothing in it can be used.
     """
-    from siteplan.around import read_surroundings
     from siteplan.inputs.network_file import assumptions
     from siteplan.inputs.returned import read_returned
+    from siteplan.jobs.around import read_surroundings
     from siteplan.planning.asbuilt import Compared, compare
     from siteplan.planning.plan import make_plan
 

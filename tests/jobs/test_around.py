@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 
 from siteplan.api import asbuilt_project, plan_project, plan_sites, read_project
-from siteplan.around import read_surroundings
 from siteplan.cli import main
+from siteplan.jobs.around import read_surroundings
 from siteplan.model import Plan
 
-SAMPLES = Path(__file__).parent.parent / "sample_sites"
+SAMPLES = Path(__file__).parent.parent.parent / "sample_sites"
 
 
 def planned(name: str) -> Plan:

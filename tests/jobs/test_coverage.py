@@ -12,16 +12,16 @@ import numpy as np
 import pytest
 import shapely
 
-from siteplan import coverage
 from siteplan.api import coverage_project, read_project
 from siteplan.cli import main
 from siteplan.inputs.network_file import network_from_mapping
+from siteplan.jobs import coverage
 from siteplan.model import Sites
 from siteplan.outputs.land import land
 from siteplan.planning.coverage import QUANTITIES, columns_at
 from siteplan.planning.worked import setting
 
-SAMPLES = Path(__file__).parent.parent / "sample_sites"
+SAMPLES = Path(__file__).parent.parent.parent / "sample_sites"
 CLASSES = {
     "quantity": str,
     "low": (float, int, type(None)),

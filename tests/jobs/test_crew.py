@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from siteplan import crew
 from siteplan.cli import main
+from siteplan.jobs import crew
 
 NETWORK = "[satellite]\nlongitude_deg = -61\n[network]\ndate = 2026-03-01\n"
 SITES = (

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 import shapely
 
-from siteplan import coverage
 from siteplan.inputs.network_file import network_from_mapping
+from siteplan.jobs import coverage
 from siteplan.model import Sites
 from siteplan.outputs import behind
 from siteplan.outputs.land import decoded

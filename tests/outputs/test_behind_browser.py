@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 import shapely
 
-from siteplan import coverage
 from siteplan.ground import Overlay
 from siteplan.inputs.network_file import network_from_mapping
+from siteplan.jobs import coverage
 from siteplan.model import Sites
 from siteplan.outputs.map import write_map
 from siteplan.outputs.overlays import COLORS
