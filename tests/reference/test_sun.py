@@ -127,3 +127,36 @@ def test_outages_against_a_search_second_by_second(lat, lon, satellite, half):
 def test_sun_noise_at_12_ghz():
     # 120000 f^-0.75 (Maral and Bousquet) by hand: 12^0.75 = 6.4474.
     np.testing.assert_allclose(sun_noise_k(12), 18_612, rtol=1e-4)
+
+
+def test_azimuth_and_elevation_against_astropy_over_ten_years():
+    """astropy (BSD): its built-in ephemeris, its own rotation of the earth, no refraction."""
+    import warnings
+
+    from astropy import units as u
+    from astropy.coordinates import AltAz, EarthLocation, get_sun
+    from astropy.time import Time
+    from astropy.utils import iers
+
+    rng = np.random.default_rng(10)
+    times = np.datetime64("2024-01-01T00:00") + rng.integers(0, 3653 * 1440, 300).astype("m8[m]")
+    lat, lon = rng.uniform(-70, 70, 300), rng.uniform(-180, 180, 300)
+    place = EarthLocation.from_geodetic(lon * u.deg, lat * u.deg, 0 * u.m)
+    with iers.conf.set_temp("auto_download", False), warnings.catch_warnings():
+        # Past the tables that come with the package the earth's turn is only estimated.
+        warnings.filterwarnings("ignore", message="Tried to get polar motions for times after")
+        warnings.filterwarnings("ignore", message=".*dubious year")
+        moment = Time(times.astype("datetime64[s]").astype(str), scale="utc", location=place)
+        moment.delta_ut1_utc = 0.0
+        known = get_sun(moment).transform_to(AltAz(obstime=moment, location=place))
+    found = sun_position(times, lat, lon)
+
+    def direction(azimuth_deg, elevation_deg):
+        az, el = np.radians(azimuth_deg), np.radians(elevation_deg)
+        return np.stack([np.cos(el) * np.sin(az), np.cos(el) * np.cos(az), np.sin(el)], axis=-1)
+
+    apart = angle_deg(
+        direction(*found),
+        direction(known.az.deg, known.alt.deg),
+    )
+    assert float(apart.max()) < 0.02
