@@ -27,6 +27,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     gc.set_threshold(200_000, 20, 100)
     # Nothing here multiplies matrices: threads for it would only delay the start.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # No plugin has a say in what network.toml may hold, and looking for them takes time.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     if arguments.no_cache:
         os.environ["SITEPLAN_NO_CACHE"] = "1"
     try:

@@ -100,6 +100,24 @@ class Browser:
         ActionChains(self.driver).send_keys(*keys).perform()
         self.settle()
 
+    def pixel(self, pane: str, lat: float, lon: float) -> list[int]:
+        """Red, green, blue and opacity of a pane's canvas at a place."""
+        found: list[int] = self.run(
+            # Read from a copy: a canvas that is read again and again gets a warning in the console.
+            "const [pane, lat, lon] = arguments;"
+            "const canvas = document.querySelector(`.leaflet-${pane}-pane canvas`);"
+            "const corner = L.DomUtil.getPosition(canvas);"
+            "const p = siteplan.map.latLngToLayerPoint([lat, lon]).subtract(corner).floor();"
+            "const often = {willReadFrequently: true};"
+            "const copy = document.createElement('canvas').getContext('2d', often);"
+            "copy.drawImage(canvas, -p.x, -p.y);"
+            "return [...copy.getImageData(0, 0, 1, 1).data];",
+            pane,
+            lat,
+            lon,
+        )
+        return found
+
 
 @pytest.fixture(scope="session")
 def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:

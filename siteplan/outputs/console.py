@@ -113,7 +113,7 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         _row(worst, w["site_id"], w["name"], margin, w["reason"])
     out.print(worst)
     show_assumed(summary["assumed"])
-    out.print(f"Not checked: {summary['limits'][0]} {summary['limits'][1]}")
+    out.print(f"Mind: {summary['limits'][0]} {summary['limits'][1]}")
     out.print(summary.get("crew", ""))
     if folder:
         out.print(f"Written to {folder}")
@@ -145,13 +145,18 @@ def _longitude(degrees: float) -> str:
     return f"{abs(east):g} {'E' if east >= 0 else 'W'}"
 
 
+def _sentence(text: str) -> str:
+    """Return a text with a full stop, if it has no end of its own."""
+    return text if text.endswith((".", "?", "!")) else f"{text}."
+
+
 def show_rejects(rejects: Sequence[Reject]) -> None:
     """Print the rejected rows: what, why, and how to mend it."""
     if not rejects:
         return
     table = _table("Rejected", ("Row", "Site", "Column", "Value", "Why and what to do"), ("Row",))
     for r in rejects[:REJECTS_SHOWN]:
-        _row(table, r.row, r.site_id, r.key, r.value[:40], f"{r.reason} {r.fix}")
+        _row(table, r.row, r.site_id, r.key, r.value[:40], f"{_sentence(r.reason)} {r.fix}")
     out = console()
     out.print(table)
     if len(rejects) > REJECTS_SHOWN:

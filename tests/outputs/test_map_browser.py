@@ -101,25 +101,6 @@ def card(browser: Any) -> dict[str, str]:
     return dict(rows)
 
 
-def pixel(browser: Any, pane: str, lat: float, lon: float) -> list[int]:
-    """Red, green, blue and opacity of a pane's canvas at a place."""
-    found: list[int] = browser.run(
-        # Read from a copy: a canvas that is read again and again gets a warning in the console.
-        "const [pane, lat, lon] = arguments;"
-        "const canvas = document.querySelector(`.leaflet-${pane}-pane canvas`);"
-        "const corner = L.DomUtil.getPosition(canvas);"
-        "const p = siteplan.map.latLngToLayerPoint([lat, lon]).subtract(corner).floor();"
-        "const often = {willReadFrequently: true};"
-        "const copy = document.createElement('canvas').getContext('2d', often);"
-        "copy.drawImage(canvas, -p.x, -p.y);"
-        "return [...copy.getImageData(0, 0, 1, 1).data];",
-        pane,
-        lat,
-        lon,
-    )
-    return found
-
-
 def a_site(plan: Plan, where: np.ndarray[Any, Any]) -> int:
     return int(np.flatnonzero(where)[0])
 
@@ -155,9 +136,9 @@ def test_land_is_land_and_sea_is_sea(opened: Any) -> None:
     land, sea = ([*bytes.fromhex(color[1:])] for color in colors)
     # Lake-free inland places and mid-ocean, off the graticule (from memory).
     for lat, lon in ((23.4, 4.2), (-9.5, -55.3), (62.3, 98.7), (-22.2, 22.8)):
-        np.testing.assert_allclose(pixel(opened, "basemap", lat, lon)[:3], land, atol=2)
+        np.testing.assert_allclose(opened.pixel("basemap", lat, lon)[:3], land, atol=2)
     for lat, lon in ((44.3, -38.2), (-22.7, -12.4), (-33.8, 77.7)):
-        np.testing.assert_allclose(pixel(opened, "basemap", lat, lon)[:3], sea, atol=2)
+        np.testing.assert_allclose(opened.pixel("basemap", lat, lon)[:3], sea, atol=2)
 
 
 def test_hostile_names_ran_nothing(opened: Any) -> None:
@@ -191,7 +172,7 @@ def test_layers_recolour_the_sites(opened: Any, spread_plan: Plan) -> None:
     seen = set()
     for number in range(1, 6):
         opened.keys(str(number))
-        seen.add(tuple(pixel(opened, "sites", *at)))
+        seen.add(tuple(opened.pixel("sites", *at)))
     assert len(seen) == 5
 
 
@@ -209,18 +190,18 @@ def test_the_legend_hides_and_shows(opened: Any, spread_plan: Plan) -> None:
     zoom_to(opened, spread_plan, site, 9)
     at = [float(spread_plan.columns[name][site]) for name in ("lat", "lon")]
     row = "document.querySelectorAll('#legend .row')[2]"
-    assert pixel(opened, "sites", *at)[3] == 255
+    assert opened.pixel("sites", *at)[3] == 255
     opened.run(f"{row}.click()")
     opened.settle()
     left = len(spread_plan) - int(((margin >= 1) & (margin < 3)).sum())
     assert text_of(opened, "#shown") == f"{left} of {len(spread_plan)} sites shown"
     assert opened.run(f"return {row}.getAttribute('aria-pressed')") == "false"
-    assert pixel(opened, "sites", *at)[3] == 0
+    assert opened.pixel("sites", *at)[3] == 0
     opened.click(*place_of(opened, site))
     assert opened.run("return document.getElementById('card').hidden")
     opened.run(f"{row}.click()")
     opened.settle()
-    assert pixel(opened, "sites", *at)[3] == 255
+    assert opened.pixel("sites", *at)[3] == 255
 
 
 def test_filters_of_two_layers_add_up(opened: Any, spread_plan: Plan) -> None:
@@ -383,8 +364,8 @@ def test_bearings_appear_when_there_is_room(opened: Any, spread_plan: Plan) -> N
     azimuth = np.radians(spread_plan.columns["azimuth_true_deg"][site])
     ahead = place_at(opened, x + 18 * np.sin(azimuth), y - 18 * np.cos(azimuth))
     behind = place_at(opened, x - 18 * np.sin(azimuth), y + 18 * np.cos(azimuth))
-    assert pixel(opened, "sites", *ahead)[3] > 100
-    assert pixel(opened, "sites", *behind)[3] == 0
+    assert opened.pixel("sites", *ahead)[3] > 100
+    assert opened.pixel("sites", *behind)[3] == 0
 
 
 def test_everything_by_keyboard(opened: Any, spread_plan: Plan) -> None:
@@ -507,43 +488,7 @@ def test_layers_on_the_phone(phone: Any) -> None:
     assert phone.run(f"return {layers}") == 0
 
 
-# --- odd places, odd browsers, paper ---------------------------------------------------------
-
-
-ODD_PLACES = {
-    "one site": ([-1.28], [36.82]),
-    "across the antimeridian": ([-17.0, -18.5, -13.6, -16.0], [178.0, -178.5, -172.0, 179.9]),
-    "polar": ([69.0, 78.2, 88.0, 89.9], [20.0, 15.0, 100.0, -100.0]),
-    "none": ([], []),
-    "two at one place": ([5.0, 5.0], [5.0, 5.0]),
-}
-
-
-@pytest.mark.parametrize("case", ODD_PLACES)
-@pytest.mark.parametrize("screen", [LAPTOP, PHONE], ids=["laptop", "phone"])
-def test_odd_places_are_in_view(
-    browser: Any, make_plan: Callable[..., Plan], tmp_path: Path, case: str, screen: dict[str, Any]
-) -> None:
-    lat, lon = (np.array(values, dtype=float) for values in ODD_PLACES[case])
-    write_map(make_plan(lat, lon), tmp_path / "map.html")
-    browser.open(tmp_path / "map.html", **screen)
-    assert browser.run("return siteplan.points.inView().length") == len(lat)
-    assert browser.console() == []
-
-
-def test_the_view_across_the_antimeridian_is_narrow(
-    browser: Any, make_plan: Callable[..., Plan], tmp_path: Path
-) -> None:
-    lat, lon = (np.array(values) for values in ODD_PLACES["across the antimeridian"])
-    write_map(make_plan(lat, lon), tmp_path / "map.html")
-    browser.open(tmp_path / "map.html", **LAPTOP)
-    west, east = browser.run(
-        "const b = siteplan.map.getBounds(); return [b.getWest(), b.getEast()]"
-    )
-    assert east - west < 40
-    # Land lies on both sides: Vanua Levu at 179.3 E, and no line from there across the sea.
-    sea = pixel(browser, "basemap", -15.5, 179.97)
-    assert sea[:3] == pixel(browser, "basemap", -15.5, 180.5)[:3]
+# --- odd browsers, paper ----------- ---------------------------------------------------------
 
 
 def test_missing_browser_features_do_not_break_the_map(opened: Any, map_path: Path) -> None:

@@ -37,7 +37,7 @@ EN_301_545_2_PAYLOADS = {
 }
 
 
-# Ideal Es/N0 [dB] in the order of the tables, from transcriptions that cite the standards.
+# Ideal Es/N0 [dB] in the order of the tables, from copies that cite the standards.
 EN_302_307_1_TABLE_13 = """
     -2.35 -1.24 -0.30 1.00 2.23 3.10 4.03 4.68 5.18 6.20 6.42
     5.50 6.62 7.91 9.35 10.69 10.98
