@@ -15,7 +15,7 @@ import numpy as np
 
 from siteplan.physics.climate import FROZEN_P_PCT, Climate, moisture_above_frozen
 from siteplan.physics.cloud import cloud_db
-from siteplan.physics.gas_series import gas_db
+from siteplan.physics.gas_series import SERIES_FROM_SITES, gas_db
 from siteplan.physics.maps import FloatArray, Level
 from siteplan.physics.rain import RainFade, rain_db, rain_fade
 from siteplan.physics.scintillation import (
@@ -33,7 +33,8 @@ P_RANGE_PCT = (0.001, 50.0)
 class SlantPath:
     """All that the attenuation of n sites at one frequency needs, but for p and the antenna.
 
-    ``gas_db`` and ``cloud_db`` [dB] are frozen at 5 %.
+    ``gas_db`` and ``cloud_db`` [dB] are frozen at 5 %. ``many`` tells whether gas is worked out
+    by series: some sites taken out keep it.
     """
 
     frequency_ghz: float
@@ -43,6 +44,7 @@ class SlantPath:
     cloud_db: FloatArray
     rain: RainFade
     scintillation: Scintillation
+    many: bool
 
 
 @dataclass(frozen=True)
@@ -126,6 +128,7 @@ def slant_path(
             rain_height_km=climate.rain_height_km,
         ),
         scintillation=scintillation(frequency_ghz, elevation_deg, climate.wet_refractivity),
+        many=len(elevation_deg) >= SERIES_FROM_SITES,
     )
 
 
@@ -197,5 +200,6 @@ def _above_frozen(
         temperature_k=c.temperature_k[index],
         vapour_kg_m2=wet.vapour_kg_m2,
         altitude_km=c.altitude_km[index],
+        many=path.many,
     )
     return gas, cloud_db(path.frequency_ghz, elevation, wet.cloud_kg_m2)

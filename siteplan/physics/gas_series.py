@@ -244,6 +244,7 @@ def gas_db(
     temperature_k: FloatArray,
     vapour_kg_m2: FloatArray,
     altitude_km: FloatArray,
+    many: bool | None = None,
 ) -> FloatArray:
     """Return the gaseous attenuation on slant paths.
 
@@ -257,6 +258,9 @@ def gas_db(
         Surface pressure [hPa], water-vapour density [g/m3] and temperature [K].
     vapour_kg_m2, altitude_km : (n,) arrays
         Total columnar water vapour [kg/m2] and height above sea level [km].
+    many : bool, optional
+        Whether the series are used, else by the number of sites: some sites out of many take
+        them too, so that a site's value does not hang on its company.
 
     Returns
     -------
@@ -264,15 +268,17 @@ def gas_db(
         Attenuation [dB], ITU-R P.676-12 annex 2 eq. 29 with the zenith vapour method.
     """
     surface = frequency_ghz, pressure_hpa, density_g_m3, temperature_k
-    oxygen = _oxygen_db_km(*surface) * gas.oxygen_height_km(*surface)
-    ratio = _vapour_ratio(frequency_ghz, vapour_kg_m2)
+    if many is None:
+        many = len(vapour_kg_m2) >= SERIES_FROM_SITES
+    oxygen = _oxygen_db_km(*surface, many=many) * gas.oxygen_height_km(*surface)
+    ratio = _vapour_ratio(frequency_ghz, vapour_kg_m2, many=many)
     vapour = gas.zenith_vapour_db(frequency_ghz, vapour_kg_m2, altitude_km, ratio=ratio)
     return (oxygen + vapour) / np.sin(np.deg2rad(elevation_deg))
 
 
-def _vapour_ratio(frequency_ghz: float, vapour_kg_m2: FloatArray) -> FloatArray:
+def _vapour_ratio(frequency_ghz: float, vapour_kg_m2: FloatArray, *, many: bool) -> FloatArray:
     """Return vapour attenuation over content (n,): by the series, by sums where it ends."""
-    series = vapour_series(frequency_ghz) if len(vapour_kg_m2) >= SERIES_FROM_SITES else None
+    series = vapour_series(frequency_ghz) if many else None
     if series is None:
         return gas.vapour_ratio(frequency_ghz, vapour_kg_m2)
     ratio = horner(series.terms, series.scaled(np.log(vapour_kg_m2)))
@@ -283,10 +289,15 @@ def _vapour_ratio(frequency_ghz: float, vapour_kg_m2: FloatArray) -> FloatArray:
 
 
 def _oxygen_db_km(
-    frequency_ghz: float, pressure_hpa: FloatArray, density_g_m3: FloatArray, t_k: FloatArray
+    frequency_ghz: float,
+    pressure_hpa: FloatArray,
+    density_g_m3: FloatArray,
+    t_k: FloatArray,
+    *,
+    many: bool,
 ) -> FloatArray:
     """Return oxygen's specific attenuation (n,): by the series, by sums where it ends."""
-    series = oxygen_series(frequency_ghz) if len(t_k) >= SERIES_FROM_SITES else None
+    series = oxygen_series(frequency_ghz) if many else None
     state = pressure_hpa, density_g_m3, t_k
     attenuation = gas.oxygen_db_km(frequency_ghz, *state, series=series)
     if series is None:
