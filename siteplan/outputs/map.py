@@ -228,7 +228,8 @@ def headline(plan: Plan) -> list[list[str]]:
         ("Satellite", _satellite(plan)),
         ("Date", str(plan.facts.get("date") or plan.network.network.date or "")),
         ("Target", _target(plan)),
-        ("Sites", str(len(plan))),
+        ("Shown", str(plan.facts.get("shown") or "")),  # of a plan too large for one map
+        ("Sites", "" if plan.facts.get("shown") else str(len(plan))),
     ]
     return [[label, value] for label, value in facts if value]
 

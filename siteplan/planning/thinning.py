@@ -18,6 +18,8 @@ class Chosen(NamedTuple):
 def choose(flags: NDArray[np.object_], stops: frozenset[str], most: int) -> Chosen:
     """Return at most ``most`` rows: sites with a stopping flag first, then every k-th other.
 
+    Where the failing ones alone are too many, a quarter of the room is kept for the others.
+
     Parameters
     ----------
     flags : (n,) array of str
@@ -33,7 +35,8 @@ def choose(flags: NDArray[np.object_], stops: frozenset[str], most: int) -> Chos
     known = {text: bool(stops & set(text.split(";"))) for text in set(flags.tolist())}
     stopped = np.array([known[text] for text in flags.tolist()], dtype=bool)
     failing, others = np.flatnonzero(stopped), np.flatnonzero(~stopped)
-    shown_failing = _evenly(failing, most)
+    kept = min(len(others), most // 4) if len(failing) > most else 0
+    shown_failing = _evenly(failing, most - kept)
     shown_others = _evenly(others, most - len(shown_failing))
     note = (
         f"{len(shown_failing) + len(shown_others):,} of {n:,} sites:"

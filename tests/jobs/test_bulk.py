@@ -88,6 +88,19 @@ def test_parts_give_the_rows_of_a_small_plan(
     assert not list(tmp_path.glob(".out.parts-*"))
 
 
+def test_the_map_says_what_it_leaves_out(
+    tmp_path: Path, small_parts: None, network: Network, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bulk, "MAP_SITES", 120)
+    project = write_project(tmp_path / "trial")
+    outcome = bulk.plan_in_parts(project, network, tmp_path / "out")
+    failing = outcome.summary["counts"]["flags"]
+    assert outcome.summary["map"].startswith(f"120 of {ROWS - 1} sites: ")
+    assert sum(failing.values()) > 0
+    page = (tmp_path / "out" / "map.html").read_text(encoding="utf-8")
+    assert outcome.summary["map"] in page
+
+
 def test_a_run_that_died_goes_on(
     tmp_path: Path, small_parts: None, network: Network, monkeypatch: pytest.MonkeyPatch
 ) -> None:

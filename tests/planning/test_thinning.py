@@ -31,4 +31,4 @@ def test_every_failing_site_is_shown_while_there_is_room() -> None:
 def test_too_many_failing_sites_are_thinned_and_it_says_so() -> None:
     chosen = choose(flags(10_000, 2), STOPS, 500)
     assert len(chosen.rows) == 500
-    assert "500 of 5,000 failing and 0 of 5,000 other" in chosen.note
+    assert "375 of 5,000 failing and 125 of 5,000 other" in chosen.note
