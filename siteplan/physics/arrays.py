@@ -28,8 +28,8 @@ def _map_arrays(group: T, change: Callable[[FloatArray], FloatArray]) -> T:
 
 
 def take(group: T, index: IntArray) -> T:
-    """Return a frozen dataclass of arrays (n,), nested ones too, at the sites ``index`` (k,)."""
-    return _map_arrays(group, lambda values: values[index])
+    """Return a frozen dataclass of arrays (..., n), nested too, at the sites ``index`` (k,)."""
+    return _map_arrays(group, lambda values: values[..., index])
 
 
 def is_everyone(index: IntArray, n: int) -> bool:

@@ -8,12 +8,18 @@ looks up no map there. The total is not monotone in p below some 0.006 %.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
-from siteplan.physics.climate import FROZEN_P_PCT, Climate, moisture_above_frozen
+from siteplan.physics.climate import (
+    FROZEN_P_PCT,
+    Climate,
+    UpperMoisture,
+    moisture_above_frozen,
+    upper_moisture,
+)
 from siteplan.physics.cloud import cloud_db
 from siteplan.physics.gas_series import SERIES_FROM_SITES, gas_db
 from siteplan.physics.maps import FloatArray, Level
@@ -34,7 +40,8 @@ class SlantPath:
     """All that the attenuation of n sites at one frequency needs, but for p and the antenna.
 
     ``gas_db`` and ``cloud_db`` [dB] are frozen at 5 %. ``many`` tells whether gas is worked out
-    by series: some sites taken out keep it.
+    by series: some sites taken out keep it. ``upper`` is the moisture above 5 %, where it was
+    looked up beforehand.
     """
 
     frequency_ghz: float
@@ -45,6 +52,7 @@ class SlantPath:
     rain: RainFade
     scintillation: Scintillation
     many: bool
+    upper: UpperMoisture | None = None
 
 
 @dataclass(frozen=True)
@@ -150,6 +158,12 @@ def _gas(
     )
 
 
+def with_upper_moisture(path: SlantPath) -> SlantPath:
+    """Return a path whose moisture above 5 % is looked up once, for many percentages."""
+    c = path.climate
+    return replace(path, upper=upper_moisture(c.lat, c.lon, c.altitude_km))
+
+
 def averaging(path: SlantPath, diameter_m: Level, efficiency: Level) -> FloatArray:
     """Return sigma of scintillation (n,) [dB] behind an antenna, for ``parts``."""
     return path.scintillation.sigma_db * antenna_averaging(
@@ -190,7 +204,10 @@ def _above_frozen(
 ) -> tuple[FloatArray, FloatArray]:
     """Return gas and cloud [dB] of some sites at percentages above 5 %."""
     c = path.climate
-    wet = moisture_above_frozen(c.lat[index], c.lon[index], c.altitude_km[index], p_pct)
+    if path.upper is None:
+        wet = moisture_above_frozen(c.lat[index], c.lon[index], c.altitude_km[index], p_pct)
+    else:
+        wet = path.upper.take(index).at(p_pct)
     elevation = path.elevation_deg[index]
     gas = gas_db(
         path.frequency_ghz,

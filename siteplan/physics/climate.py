@@ -17,6 +17,7 @@ from siteplan.physics.maps import (
     PERCENT_LEVELS,
     Cell,
     FloatArray,
+    IntArray,
     bicubic,
     bilinear,
     blend,
@@ -156,25 +157,47 @@ def moisture_at_level(
     return Moisture(vapour, density, cloud)
 
 
+@dataclass(frozen=True)
+class UpperMoisture:
+    """Vapour and cloud of sites (n,) at every published level from 5 to 50 %, three arrays a level.
+
+    The rows of each array (3, n): vapour content, surface density, cloud liquid, as in
+    ``Moisture``. Looked up once, it serves any percentage above the frozen one.
+    """
+
+    levels: FloatArray
+
+    def take(self, index: IntArray) -> UpperMoisture:
+        """Return the moisture of the sites at ``index`` (k,)."""
+        return UpperMoisture(self.levels[:, :, index])
+
+    def at(self, p_pct: FloatArray) -> Moisture:
+        """Return vapour and cloud at percentages (n,) [%], clipped to 5 to 50 %.
+
+        Levels are interpolated in the logarithm of the percentage (P.836-6, P.840-7).
+        """
+        marks = np.array(_UPPER_LEVELS)
+        p = np.clip(p_pct, marks[0], marks[-1])
+        lower = np.clip(np.searchsorted(marks, p, "right") - 1, 0, len(marks) - 2)
+        weight = np.log(p / marks[lower]) / np.log(marks[lower + 1] / marks[lower])
+        rows = np.arange(len(p))
+        below, above = self.levels[lower, :, rows].T, self.levels[lower + 1, :, rows].T
+        return Moisture(*((1 - weight) * below + weight * above))
+
+
+def upper_moisture(lat: FloatArray, lon: FloatArray, altitude_km: FloatArray) -> UpperMoisture:
+    """Return vapour and cloud of sites (n,) at every published level from 5 to 50 %."""
+    found = [moisture_at_level(lat, lon, altitude_km, p) for p in _UPPER_LEVELS]
+    return UpperMoisture(
+        np.stack([np.stack((m.vapour_kg_m2, m.density_g_m3, m.cloud_kg_m2)) for m in found])
+    )
+
+
 def moisture_above_frozen(
     lat: FloatArray, lon: FloatArray, altitude_km: FloatArray, p_pct: FloatArray
 ) -> Moisture:
-    """Return vapour and cloud at any percentage from 5 to 50 %, site by site.
-
-    Levels are interpolated in the logarithm of the percentage (P.836-6, P.840-7).
-    """
-    p = np.clip(p_pct, _UPPER_LEVELS[0], _UPPER_LEVELS[-1])
-    lower = np.clip(np.searchsorted(_UPPER_LEVELS, p, "right") - 1, 0, len(_UPPER_LEVELS) - 2)
-    parts = np.zeros((3, len(p)))
-    for k in np.unique(lower):
-        here = np.flatnonzero(lower == k)
-        p0, p1 = _UPPER_LEVELS[k], _UPPER_LEVELS[k + 1]
-        weight = np.log(p[here] / p0) / np.log(p1 / p0)
-        place = lat[here], lon[here], altitude_km[here]
-        for share, level in ((1 - weight, p0), (weight, p1)):
-            m = moisture_at_level(*place, level)
-            parts[:, here] += share * np.stack((m.vapour_kg_m2, m.density_g_m3, m.cloud_kg_m2))
-    return Moisture(*parts)
+    """Return vapour and cloud at any percentage from 5 to 50 %, site by site."""
+    return upper_moisture(lat, lon, altitude_km).at(p_pct)
 
 
 def standard_pressure_hpa(altitude_km: FloatArray) -> FloatArray:

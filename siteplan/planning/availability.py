@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.physics.arrays import find_roots, take
+from siteplan.physics.arrays import find_roots, is_everyone, take
+from siteplan.physics.attenuation import with_upper_moisture
 from siteplan.physics.climate import FROZEN_P_PCT
 from siteplan.planning.links import Links, Weather, inbound_margin_db, outbound_margin_db, weather
 from siteplan.planning.sizing import Kit
@@ -49,28 +51,48 @@ def inbound_achieved(link: Links, kit: Kit) -> Achieved:
     return _achieved(link, kit, lambda part, k, at: inbound_margin_db(part, k.dish, k.buc_dbw, at))
 
 
+@dataclass(frozen=True)
+class _Inversion:
+    """A direction's margin as a function of the outage, for the sites of ``link`` (n,)."""
+
+    link: Links
+    kit: Kit
+    margin: Margin
+
+    def take(self, index: IntArray) -> _Inversion:
+        """Return the inversion of the sites at ``index`` (k,), distinct and rising."""
+        if is_everyone(index, len(self.link)):
+            return self
+        return replace(self, link=self.link.take(index), kit=take(self.kit, index))
+
+    def at(self, log_p: FloatArray | float) -> FloatArray:
+        """Return the margin (n,) [dB] at outages whose logarithm is given."""
+        p_pct = np.broadcast_to(np.exp(log_p), len(self.link))
+        return self.margin(self.link, self.kit, weather(self.link, p_pct))
+
+    def roots(self, low: FloatArray, high: FloatArray) -> FloatArray:
+        """Return where the margin is zero between two logarithms (n,); NaN for no root there."""
+        return find_roots(lambda x, k: self.take(k).at(x), low, high, tolerance=1e-8)
+
+
 def _achieved(link: Links, kit: Kit, margin: Margin) -> Achieved:
     """Return the availability at which a direction's margin reaches zero.
 
-    The root is the one reached from large outages: the total attenuation is not monotone
-    below some 0.006 %, so the range below is searched point by point from its upper end.
+    Up to 5 % of time only rain and scintillation vary with p; beyond, gas and cloud do too.
     """
-
-    def margin_at(log_p: FloatArray, index: IntArray) -> FloatArray:
-        part = link.take(index)
-        return margin(part, take(kit, index), weather(part, np.exp(log_p)))
-
-    n = len(link)
-    low, high = _brackets(margin_at, n, _rain_ends_pct(link), _monotone_above_pct(link))
-    log_outage = np.where(low == high, high, np.nan)
-    bracketed = np.flatnonzero(np.isfinite(low) & (low < high))
-    log_outage[bracketed] = find_roots(
-        lambda x, k: margin_at(x, bracketed[k]), low[bracketed], high[bracketed], tolerance=1e-8
-    )
-    seen = ~np.isnan(link.site.free_space_db)
-    capped = seen & np.isneginf(low)
+    rain_ends = float(np.log(_rain_ends_pct(link)))
+    whole = _Inversion(link, kit, margin)
+    at_the_end = whole.at(rain_ends)
+    holding, failing = np.flatnonzero(at_the_end >= 0), np.flatnonzero(at_the_end < 0)
+    log_outage = np.full(len(link), np.nan)
+    if holding.size:
+        log_outage[holding] = _in_rain(whole.take(holding), rain_ends)
+    if failing.size:
+        log_outage[failing] = _beyond_rain(whole.take(failing), rain_ends)
+    capped = np.isneginf(log_outage)
     outage = np.where(capped, OUTAGE_RANGE_PCT[0], np.exp(log_outage))
-    return Achieved(100 - outage, capped, seen & np.isposinf(low))
+    seen = ~np.isnan(link.site.free_space_db)
+    return Achieved(100 - outage, capped, seen & np.isnan(log_outage))
 
 
 def _rain_ends_pct(link: Links) -> float:
@@ -87,38 +109,43 @@ def _monotone_above_pct(link: Links) -> float:
     return min(MONOTONE_ABOVE_PCT / smaller, 1.0)
 
 
-def _brackets(
-    margin_at: Callable[[FloatArray, IntArray], FloatArray],
-    n: int,
-    rain_pct: float,
-    safe_pct: float,
-) -> tuple[FloatArray, FloatArray]:
-    """Return brackets in ln p around the root reached from the large-p side.
+def _in_rain(sites: _Inversion, rain_ends: float) -> FloatArray:
+    """Return the logarithm of the outage (n,) of sites that hold where rain ends.
 
-    The lower end is minus infinity where the margin holds down to the smallest outage, and
-    plus infinity where it does not even hold at the largest. Beyond ``rain_pct`` gas and cloud
-    need the maps, so only the sites that fail there are looked at.
+    The root is the one reached from large outages: the total attenuation is not monotone
+    below some 0.006 %, so the range below is searched point by point from its upper end. Minus
+    infinity where the margin holds down to the smallest outage.
     """
-    steps = np.log([OUTAGE_RANGE_PCT[1], rain_pct, safe_pct])
-    high, low = np.full(n, steps[1]), np.full(n, steps[2])
-    failing = np.flatnonzero(margin_at(high, np.arange(n)) < 0)
-    if failing.size:
-        # The total steps down where rain ends: a root inside the step is the step itself.
-        beyond = np.full(failing.size, steps[1] + _HAIR)
-        dry = margin_at(beyond, failing) < 0
-        low[failing[~dry]] = high[failing[~dry]] = steps[1]
-        failing = failing[dry]
-        high[failing], low[failing] = steps[0], steps[1] + _HAIR
-        lost = margin_at(high[failing], failing) < 0
-        low[failing[lost]] = np.inf
-    holding = np.flatnonzero(
-        (low == steps[2]) & (margin_at(np.full(n, steps[2]), np.arange(n)) >= 0)
-    )
-    scan = np.linspace(np.log(safe_pct), np.log(OUTAGE_RANGE_PCT[0]), _SCAN_POINTS + 1)
+    n = len(sites.link)
+    safe = float(np.log(_monotone_above_pct(sites.link)))
+    low, high = np.full(n, safe), np.full(n, rain_ends)
+    holding = np.flatnonzero(sites.at(safe) >= 0)
+    scan = np.linspace(safe, np.log(OUTAGE_RANGE_PCT[0]), _SCAN_POINTS + 1)
     for upper, lower in itertools.pairwise(scan):
         if not holding.size:
             break
         high[holding], low[holding] = upper, lower
-        holding = holding[margin_at(np.full(holding.size, lower), holding) >= 0]
-    low[holding] = -np.inf
-    return low, high
+        holding = holding[sites.take(holding).at(lower) >= 0]
+    found = np.full(n, -np.inf)
+    between = np.setdiff1d(np.arange(n), holding, assume_unique=True)
+    if between.size:
+        found[between] = sites.take(between).roots(low[between], high[between])
+    return found
+
+
+def _beyond_rain(sites: _Inversion, rain_ends: float) -> FloatArray:
+    """Return the logarithm of the outage (n,) of sites that fail where rain ends.
+
+    The total steps down there: a root inside the step is the step itself. NaN where the margin
+    does not even hold at the largest outage.
+    """
+    end = sites.link.site
+    end = replace(end, up=with_upper_moisture(end.up), down=with_upper_moisture(end.down))
+    sites = replace(sites, link=replace(sites.link, site=end))
+    dry = np.flatnonzero(sites.at(rain_ends + _HAIR) < 0)
+    found = np.full(len(sites.link), rain_ends)
+    if dry.size:
+        low = np.full(dry.size, rain_ends + _HAIR)
+        high = np.full(dry.size, np.log(OUTAGE_RANGE_PCT[1]))
+        found[dry] = sites.take(dry).roots(low, high)
+    return found
