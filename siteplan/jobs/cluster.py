@@ -7,6 +7,7 @@ when the client dies.
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
@@ -69,7 +70,16 @@ def local_workers(count: int) -> Iterator[Any]:
         ) as cluster,
         distributed.Client(cluster) as client,
     ):
+        # The workers import while the client reads the table.
+        warming = client.map(_warm_up, range(count), pure=False)
         yield client
+        del warming
+
+
+def _warm_up(_: int) -> None:
+    """Import what planning a part needs."""
+    for name in ("pyarrow.parquet", "shapely", "siteplan.outputs.parts", "siteplan.planning.plan"):
+        importlib.import_module(name)
 
 
 @contextmanager
