@@ -314,7 +314,10 @@ def _write_outputs(
         if kind in kinds:
             write(handed.parts, new / f"sites.{'parquet' if kind == 'parts' else kind}")
     tables.write_rejects(handed.rejects, new / "rejects.csv")
-    summary["crew"] = "The crew's pack is left out of plans in parts: plan a group of sites alone."
+    summary["crew"] = (
+        "Left out of plans in parts: the crew's and site packs, coverage, own layers, tiles and"
+        " the plain map. For those, plan a group of sites alone."
+    )
     tables.write_json(summary, new / "summary.json")
     return summary
 
