@@ -196,7 +196,7 @@ def _first_reject(rejects: tuple[Reject, ...]) -> str:
     if not rejects:
         return "Add rows with lat and lon."
     first = rejects[0]
-    return f"The first: row {first.row}, {first.key} = {first.value!r}: {first.reason} {first.fix}"
+    return f"The first: row {first.row}, {first.key} = {first.value!r}: {first.advice}"
 
 
 def plan_project(

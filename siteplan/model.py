@@ -55,6 +55,12 @@ class Reject:
     reason: str
     fix: str
 
+    @property
+    def advice(self) -> str:
+        """Return why, and how to mend it, as sentences."""
+        stop = "" if self.reason.endswith((".", "?", "!")) else "."
+        return f"{self.reason}{stop} {self.fix}"
+
 
 @dataclass(frozen=True)
 class Sites:

@@ -42,9 +42,18 @@ def test_samples_plan_without_a_reject(
     assert "figures were assumed" in shown
     assert "Off-axis emission limits are not checked" in shown
     summary = json.loads((tmp_path / name / "summary.json").read_text(encoding="utf-8"))
-    assert summary["sites"] == 62 if name == "river_clinics" else 60
+    assert summary["sites"] == (62 if name == "river_clinics" else 60)
     assert summary["assumed"]
     assert any("Off-axis" in limit for limit in summary["limits"])
+
+
+def test_first_reject_is_told_in_sentences(
+    project: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (project / "sites.csv").write_text("site_id,lat,lon\nA,x,1\n")
+    assert main(["check", str(project)]) != 0
+    told = " ".join(capsys.readouterr().err.split())
+    assert "The first: row 2, lat = 'x': lat cannot be read as an angle. Write decimal" in told
 
 
 def test_samples_fall_inside_the_trades_figures(tmp_path: Path) -> None:

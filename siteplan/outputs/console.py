@@ -145,18 +145,13 @@ def _longitude(degrees: float) -> str:
     return f"{abs(east):g} {'E' if east >= 0 else 'W'}"
 
 
-def _sentence(text: str) -> str:
-    """Return a text with a full stop, if it has no end of its own."""
-    return text if text.endswith((".", "?", "!")) else f"{text}."
-
-
 def show_rejects(rejects: Sequence[Reject]) -> None:
     """Print the rejected rows: what, why, and how to mend it."""
     if not rejects:
         return
     table = _table("Rejected", ("Row", "Site", "Column", "Value", "Why and what to do"), ("Row",))
     for r in rejects[:REJECTS_SHOWN]:
-        _row(table, r.row, r.site_id, r.key, r.value[:40], f"{_sentence(r.reason)} {r.fix}")
+        _row(table, r.row, r.site_id, r.key, r.value[:40], r.advice)
     out = console()
     out.print(table)
     if len(rejects) > REJECTS_SHOWN:
