@@ -87,7 +87,8 @@ def run_all(folder: Path) -> None:
                 check=False,
             )
             told.append(f"$ {command}\n{done.stdout}{done.stderr}[{done.returncode}]\n")
-        (here / "output" / "printed.txt").write_text("\n".join(told), encoding="utf-8")
+        text = "\n".join(told).replace(str(folder), "FOLDER")
+        (here / "output" / "printed.txt").write_text(text, encoding="utf-8")
 
 
 def digest(path: Path) -> bytes:

@@ -93,7 +93,7 @@ def map_cache_state(*, verify: bool = False, clear: bool = False) -> str:
 
     ``verify`` checks every byte and drops what is bad; ``clear`` removes them all.
     """
-    from siteplan.physics import map_cache as cache
+    from siteplan.physics.propagation import map_cache as cache
 
     if clear:
         return f"{cache.clear()} maps removed from {cache.cache_root()}"

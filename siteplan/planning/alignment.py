@@ -7,13 +7,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.physics.antennas import beamwidth_deg
-from siteplan.physics.pointing import (
+from siteplan.physics.angles.pointing import (
     inclinometer_deg,
     neighbours,
     orbit_step,
     pointing_loss_db,
 )
+from siteplan.physics.radio.antennas import beamwidth_deg
 from siteplan.planning.worked import Worked
 
 FloatArray = NDArray[np.float64]

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from siteplan.model import Plan, Returned
 from siteplan.network import Network
-from siteplan.physics.antennas import beamwidth_deg
-from siteplan.physics.cable import cable_loss_db
+from siteplan.physics.radio.antennas import beamwidth_deg
+from siteplan.physics.radio.cable import cable_loss_db
 from siteplan.planning.causes import Evidence, judged
 
 FloatArray = NDArray[np.float64]

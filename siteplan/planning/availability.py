@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.physics.arrays import find_roots, is_everyone, take
-from siteplan.physics.attenuation import with_upper_moisture
-from siteplan.physics.climate import FROZEN_P_PCT
+from siteplan.physics.propagation.attenuation import with_upper_moisture
+from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.planning.links import Links, Weather, inbound_margin_db, outbound_margin_db, weather
 from siteplan.planning.sizing import Kit
 

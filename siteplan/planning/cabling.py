@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.network import Network
-from siteplan.physics import cable
+from siteplan.physics.radio import cable
 from siteplan.planning.sentences import fill
 
 FloatArray = NDArray[np.float64]

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from siteplan.fields import FIELDS, catalogue_margin_name
 from siteplan.model import Surroundings
-from siteplan.physics.geometry import azimuth_sensitivity_deg_per_km
-from siteplan.physics.magnetic import compass_reliable, model_valid
+from siteplan.physics.angles.geometry import azimuth_sensitivity_deg_per_km
+from siteplan.physics.angles.magnetic import compass_reliable, model_valid
 from siteplan.planning.classes import margin_class
 from siteplan.planning.flags import FlagInputs, flags
 from siteplan.planning.footing import Raised, footing, mount_columns

@@ -19,8 +19,8 @@ from siteplan.errors import NetworkError
 from siteplan.fields import FIELDS
 from siteplan.ground import Band, Coverage, Frame, Grid
 from siteplan.network import Network
-from siteplan.physics.climate import site_climate, topographic_altitude_m
-from siteplan.physics.geometry import look_angles
+from siteplan.physics.angles.geometry import look_angles
+from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
 from siteplan.planning.links import Dish, Links, Weather, links, weather, with_scintillation
 from siteplan.planning.plan import CHUNK_SITES
 from siteplan.planning.sizing import (

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.network import Network
-from siteplan.physics import exposure
+from siteplan.physics.radio import exposure
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.fieldrows import CAVEAT
-from siteplan.physics import horizon
-from siteplan.physics.antennas import beamwidth_deg
+from siteplan.physics.angles import horizon
+from siteplan.physics.radio.antennas import beamwidth_deg
 from siteplan.planning import loads, mounts
 from siteplan.planning.sentences import fill
 from siteplan.planning.worked import Worked

@@ -16,10 +16,14 @@ from numpy.typing import NDArray
 
 from siteplan.errors import NetworkError
 from siteplan.network import Carrier, Hub, Network
-from siteplan.physics import noise
-from siteplan.physics.antennas import gain_dbi
+from siteplan.physics.angles.geometry import (
+    LookAngles,
+    free_space_loss_db,
+    look_angles,
+    spreading_loss_db_m2,
+)
 from siteplan.physics.arrays import is_everyone, stretch, take
-from siteplan.physics.attenuation import (
+from siteplan.physics.propagation.attenuation import (
     P_RANGE_PCT,
     Attenuation,
     SlantPath,
@@ -28,16 +32,12 @@ from siteplan.physics.attenuation import (
     polarization_tilt_deg,
     slant_path,
 )
-from siteplan.physics.climate import Climate, site_climate, topographic_altitude_m
-from siteplan.physics.geometry import (
-    LookAngles,
-    free_space_loss_db,
-    look_angles,
-    spreading_loss_db_m2,
-)
-from siteplan.physics.link import CarrierPlan, es_n0_db, share_backoff_db
-from siteplan.physics.scintillation import fade_factor
-from siteplan.physics.waveforms import find_modcod, required_es_n0_db
+from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
+from siteplan.physics.propagation.scintillation import fade_factor
+from siteplan.physics.radio import noise
+from siteplan.physics.radio.antennas import gain_dbi
+from siteplan.physics.radio.carrier import CarrierPlan, es_n0_db, share_backoff_db
+from siteplan.physics.radio.waveforms import find_modcod, required_es_n0_db
 
 FloatArray = NDArray[np.float64]
 #: A number, or one a site (n,).

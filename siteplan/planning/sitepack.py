@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from siteplan.fieldrows import CAVEAT
 from siteplan.model import Surroundings
-from siteplan.physics.antennas import beamwidth_deg, gain_dbi
+from siteplan.physics.radio.antennas import beamwidth_deg, gain_dbi
 from siteplan.planning import alignment, cabling, exposures, mounts, sky, transits
 from siteplan.planning.footing import (
     Columns,

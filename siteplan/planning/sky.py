@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from siteplan.model import Obstructions
 from siteplan.network import SitePack
-from siteplan.physics import horizon
+from siteplan.physics.angles import horizon
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.errors import ProjectError
-from siteplan.physics.horizon import EARTH_RADIUS_M, TerrainHorizon, terrain_horizon
+from siteplan.physics.angles.horizon import EARTH_RADIUS_M, TerrainHorizon, terrain_horizon
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]

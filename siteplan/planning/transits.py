@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.network import Network
-from siteplan.physics import sun_outage
-from siteplan.physics.antennas import beamwidth_deg, gain_dbi
-from siteplan.physics.geometry import look_angles
-from siteplan.physics.noise import sky_noise_k, system_noise_k
-from siteplan.physics.sun import hourly_sun, times_at_azimuth
+from siteplan.physics.angles import sun_outage
+from siteplan.physics.angles.geometry import look_angles
+from siteplan.physics.angles.sun import hourly_sun, times_at_azimuth
+from siteplan.physics.radio.antennas import beamwidth_deg, gain_dbi
+from siteplan.physics.radio.noise import sky_noise_k, system_noise_k
 
 FloatArray = NDArray[np.float64]
 TextArray = NDArray[np.object_]

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.network import Network
-from siteplan.physics.link import inverse_sum_db, uplink_es_n0_db
+from siteplan.physics.radio.carrier import inverse_sum_db, uplink_es_n0_db
 from siteplan.planning.links import (
     clear,
     hub_clear,

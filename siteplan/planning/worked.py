@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from siteplan.model import Sites
 from siteplan.network import Network
-from siteplan.physics.climate import Climate, site_climate, topographic_altitude_m
-from siteplan.physics.geometry import LookAngles, look_angles
-from siteplan.physics.magnetic import MagneticField, magnetic_field
+from siteplan.physics.angles.geometry import LookAngles, look_angles
+from siteplan.physics.angles.magnetic import MagneticField, magnetic_field
+from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
 from siteplan.planning.availability import Achieved, inbound_achieved, outbound_achieved
 from siteplan.planning.flags import METHOD_ELEVATION_DEG
 from siteplan.planning.links import HubEnd, Links, Weather, hub_end, links, required_db, weather

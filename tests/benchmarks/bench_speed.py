@@ -37,9 +37,9 @@ from siteplan.jobs import bulk, cluster, parts
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.arrays import find_roots, take
-from siteplan.physics.attenuation import averaging, slant_path
-from siteplan.physics.attenuation import parts as attenuation_parts
-from siteplan.physics.climate import site_climate, topographic_altitude_m
+from siteplan.physics.propagation.attenuation import averaging, slant_path
+from siteplan.physics.propagation.attenuation import parts as attenuation_parts
+from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
 from siteplan.planning.availability import outbound_achieved
 from siteplan.planning.plan import make_plan
 from siteplan.planning.worked import setting, work_out
@@ -263,8 +263,8 @@ def pairs(a: list[str], b: list[str], runs: int = 7) -> tuple[float, float, floa
 
 ONE_OURS = """
 import numpy as np
-from siteplan.physics.attenuation import averaging, parts, slant_path
-from siteplan.physics.climate import site_climate, topographic_altitude_m
+from siteplan.physics.propagation.attenuation import averaging, parts, slant_path
+from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
 lat, lon = np.array([-3.1]), np.array([-60.02])
 climate = site_climate(lat, lon, topographic_altitude_m(lat, lon) / 1000)
 path = slant_path(12.5, np.array([60.0]), np.array([45.0]), climate)

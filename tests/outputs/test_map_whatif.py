@@ -10,8 +10,8 @@ import pytest
 
 from siteplan.model import Plan, Sites
 from siteplan.outputs.map import payload, write_map
-from siteplan.physics.geometry import look_angles
-from siteplan.physics.sun import sun_position
+from siteplan.physics.angles.geometry import look_angles
+from siteplan.physics.angles.sun import sun_position
 from siteplan.planning import whatif
 from siteplan.planning.plan import make_plan
 from siteplan.planning.worked import setting, work_out

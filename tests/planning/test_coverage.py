@@ -13,7 +13,7 @@ import pytest
 from siteplan.errors import NetworkError
 from siteplan.inputs.network_file import network_from_mapping, read_network
 from siteplan.model import Sites
-from siteplan.physics.climate import topographic_altitude_m
+from siteplan.physics.propagation.climate import topographic_altitude_m
 from siteplan.planning import coverage
 from siteplan.planning.plan import make_plan
 from siteplan.planning.worked import setting

@@ -7,7 +7,7 @@ import pytest
 
 from siteplan.model import Sites
 from siteplan.network import Network
-from siteplan.physics.sun import sun_position
+from siteplan.physics.angles.sun import sun_position
 from siteplan.planning import sitepack
 from siteplan.planning.plan import make_plan
 from siteplan.planning.transits import offsets_min, texts

@@ -7,7 +7,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 from scipy.special import j0, j1
 
-from siteplan.physics.antennas import beamwidth_deg, gain_dbi, wavelength_m
+from siteplan.physics.radio.antennas import beamwidth_deg, gain_dbi, wavelength_m
 
 # FCC file SES-LIC-20180501-00417, radiation hazard exhibit: D 1.2 m, lambda 0.02103807 m,
 # efficiency 0.65, gain 43.20 dBi.

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.physics.cable import CABLES, core_resistance_ohm_km
+from siteplan.physics.radio.cable import CABLES, core_resistance_ohm_km
 
 
 def gauge_mm(number):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.physics.exposure import (
+from siteplan.physics.radio.exposure import (
     exposure_limit_w_m2,
     field_regions,
     off_axis_gain_dbi,

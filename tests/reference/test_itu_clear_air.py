@@ -9,10 +9,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.physics.cloud import cloud_coefficient, cloud_db
-from siteplan.physics.gas_series import gas_db
-from siteplan.physics.maps import PERCENT_LEVELS, bilinear, grid
-from siteplan.physics.scintillation import scintillation, scintillation_db
+from siteplan.physics.propagation.cloud import cloud_coefficient, cloud_db
+from siteplan.physics.propagation.gas_series import gas_db
+from siteplan.physics.propagation.maps import PERCENT_LEVELS, bilinear, grid
+from siteplan.physics.propagation.scintillation import scintillation, scintillation_db
 
 # el [deg], f [GHz], rho [g/m3], T [K], P [hPa], V_t [kg/m2], h [km], A_gas [dB]: P.676-12 annex 2
 GAS = [

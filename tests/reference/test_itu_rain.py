@@ -9,10 +9,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.physics.attenuation import P_RANGE_PCT
-from siteplan.physics.climate import site_climate, topographic_altitude_m
-from siteplan.physics.maps import bilinear, grid
-from siteplan.physics.rain import rain_coefficients, rain_db, rain_fade
+from siteplan.physics.propagation.attenuation import P_RANGE_PCT
+from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
+from siteplan.physics.propagation.maps import bilinear, grid
+from siteplan.physics.propagation.rain import rain_coefficients, rain_db, rain_fade
 
 # el [deg], f [GHz], R [mm/h], tau [deg], k, alpha, gamma_r [dB/km]: P.838-3
 SPECIFIC = [

@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.physics.attenuation import averaging, parts, slant_path
-from siteplan.physics.climate import site_climate
+from siteplan.physics.propagation.attenuation import averaging, parts, slant_path
+from siteplan.physics.propagation.climate import site_climate
 
 # lat, lon, h_s [km], f [GHz], el [deg], D [m], eta, tau [deg], p [%], A_total [dB]: P.618-14
 TOTAL = [

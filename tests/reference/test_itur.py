@@ -11,13 +11,13 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from siteplan.physics.attenuation import averaging, parts, slant_path
-from siteplan.physics.climate import (
+from siteplan.physics.propagation.attenuation import averaging, parts, slant_path
+from siteplan.physics.propagation.climate import (
     moisture_above_frozen,
     site_climate,
     topographic_altitude_m,
 )
-from siteplan.physics.gas_series import gas_db
+from siteplan.physics.propagation.gas_series import gas_db
 
 FloatArray = NDArray[np.float64]
 

@@ -14,7 +14,7 @@ import pytest
 
 from siteplan.model import Plan, Sites
 from siteplan.network import Network
-from siteplan.physics.geometry import look_angles
+from siteplan.physics.angles.geometry import look_angles
 from siteplan.planning.plan import make_plan
 
 NETWORK = Network.model_validate(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.physics.geometry import free_space_loss_db, look_angles, spreading_loss_db_m2
+from siteplan.physics.angles.geometry import free_space_loss_db, look_angles, spreading_loss_db_m2
 
 GEOSTATIONARY_KM = 42_164.17
 

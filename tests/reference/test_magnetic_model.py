@@ -7,7 +7,7 @@ import datetime as dt
 import numpy as np
 import pytest
 
-from siteplan.physics.magnetic import (
+from siteplan.physics.angles.magnetic import (
     MODEL_END_YEAR,
     MODEL_NAME,
     MODEL_START_YEAR,

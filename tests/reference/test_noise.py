@@ -7,7 +7,7 @@ import pytest
 from scipy import constants as codata
 
 from siteplan.physics import constants
-from siteplan.physics.noise import sky_noise_k
+from siteplan.physics.radio.noise import sky_noise_k
 
 # ITU-R P.618-14 equation 69 with T_mr 275 K: attenuation [dB], noise [K].
 P618_14_EQ_69 = [(0.5, 32.31), (1, 58.70), (3, 138.53), (5, 188.89), (10, 247.77)]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.physics.horizon import terrain_horizon
-from siteplan.physics.pointing import neighbours, pointing_changes
+from siteplan.physics.angles.horizon import terrain_horizon
+from siteplan.physics.angles.pointing import neighbours, pointing_changes
 
 SITE = (48.3, 11.5, 520.0)
 

@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import brentq
 from scipy.special import erfc
 
-from siteplan.physics.waveforms import es_n0_from_eb_n0_db, find_modcod, modcods
+from siteplan.physics.radio.waveforms import es_n0_from_eb_n0_db, find_modcod, modcods
 
 # EN 302 307-1 table 5a, BCH block length of normal frames by code rate (from memory).
 EN_302_307_1_TABLE_5A = {

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from siteplan.physics.noise import (
+from siteplan.physics.radio.noise import (
     g_over_t_db,
     mean_radiating_temperature_k,
     sky_noise_k,

@@ -13,18 +13,18 @@ from functools import cached_property
 
 import numpy as np
 
-from siteplan.physics.climate import (
+from siteplan.physics.propagation.climate import (
     FROZEN_P_PCT,
     Climate,
     UpperMoisture,
     moisture_above_frozen,
     upper_moisture,
 )
-from siteplan.physics.cloud import cloud_db
-from siteplan.physics.gas_series import SERIES_FROM_SITES, gas_db
-from siteplan.physics.maps import FloatArray, Level
-from siteplan.physics.rain import RainFade, rain_db, rain_fade
-from siteplan.physics.scintillation import (
+from siteplan.physics.propagation.cloud import cloud_db
+from siteplan.physics.propagation.gas_series import SERIES_FROM_SITES, gas_db
+from siteplan.physics.propagation.maps import FloatArray, Level
+from siteplan.physics.propagation.rain import RainFade, rain_db, rain_fade
+from siteplan.physics.propagation.scintillation import (
     Scintillation,
     antenna_averaging,
     fade_factor,

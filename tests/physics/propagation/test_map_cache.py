@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from siteplan.physics import map_cache
-from siteplan.physics.map_files import load_array
+from siteplan.physics.propagation import map_cache
+from siteplan.physics.propagation.map_files import load_array
 
 SOURCE = "839/v4_esa0height"
 

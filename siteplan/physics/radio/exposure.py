@@ -12,7 +12,7 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteplan.physics.antennas import gain_dbi, wavelength_m
+from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
 
 FloatArray = NDArray[np.float64]
 Audience = Literal["public", "controlled"]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.physics.maps import FloatArray, Level
+from siteplan.physics.propagation.maps import FloatArray, Level
 
 #: Height of the turbulent layer [m] (P.618-14 eq. 44).
 _LAYER_M = 1000.0

@@ -12,8 +12,8 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteplan.physics.geometry import sky_direction
-from siteplan.physics.sun import (
+from siteplan.physics.angles.geometry import sky_direction
+from siteplan.physics.angles.sun import (
     SOLAR_RADIUS_DEG,
     SubsolarPoint,
     TimeArray,
@@ -95,7 +95,7 @@ def sun_outages(
     Parameters
     ----------
     lat, lon, altitude_m, satellite_lon_deg : array_like
-        As in `siteplan.physics.geometry.look_angles`, scalars or (n,).
+        As in `siteplan.physics.angles.geometry.look_angles`, scalars or (n,).
     half_angle_deg : array_like
         Angle from `outage_half_angle_deg`, scalar or (n,). [deg]
     year : int

@@ -9,8 +9,8 @@ import sys
 import numpy as np
 import pytest
 
-from siteplan.physics import magnetic
-from siteplan.physics.magnetic import (
+from siteplan.physics.angles import magnetic
+from siteplan.physics.angles.magnetic import (
     compass_reliable,
     decimal_year,
     magnetic_field,
@@ -101,7 +101,7 @@ def test_impossible_latitude_is_refused():
 
 def test_the_package_is_read_but_never_imported():
     code = (
-        "import sys, datetime as dt; from siteplan.physics.magnetic import magnetic_field;"
+        "import sys, datetime as dt; from siteplan.physics.angles.magnetic import magnetic_field;"
         "magnetic_field(1, 2, 3, dt.date(2026, 1, 1)); sys.exit('wmm' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteplan.physics.geometry import LookAngles, look_angles
+from siteplan.physics.angles.geometry import LookAngles, look_angles
 
 FloatArray = NDArray[np.float64]
 
@@ -70,7 +70,7 @@ def pointing_changes(
     Parameters
     ----------
     lat, lon, altitude_m, satellite_lon_deg : array_like
-        As in `siteplan.physics.geometry.look_angles`.
+        As in `siteplan.physics.angles.geometry.look_angles`.
     error_deg : float, optional
         Error of the orbital position, of the latitude and of the longitude. [deg]
 
@@ -200,7 +200,7 @@ def neighbours(
     Parameters
     ----------
     lat, lon, altitude_m, satellite_lon_deg : array_like
-        As in `siteplan.physics.geometry.look_angles`, of a common shape S.
+        As in `siteplan.physics.angles.geometry.look_angles`, of a common shape S.
     neighbour_lon_deg : array_like (k,)
         Orbital positions of the neighbours. [deg]
 

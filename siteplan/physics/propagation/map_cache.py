@@ -24,7 +24,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.physics.map_files import data_folder, load_array, package_version
+from siteplan.physics.propagation.map_files import data_folder, load_array, package_version
 
 Array = NDArray[Any]
 

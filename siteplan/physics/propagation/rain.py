@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.physics.maps import FloatArray
+from siteplan.physics.propagation.maps import FloatArray
 
 #: Effective radius of the Earth [km] in P.618 eq. 2.
 _EFFECTIVE_RADIUS_KM = 8500.0

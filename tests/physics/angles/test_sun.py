@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from siteplan.physics.sun import (
+from siteplan.physics.angles.sun import (
     days_since_j2000,
     hourly_sun,
     right_ascension_declination,

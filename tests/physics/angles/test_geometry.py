@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from siteplan.physics.geometry import (
+from siteplan.physics.angles.geometry import (
     ZENITH_TOLERANCE_DEG,
     azimuth_sensitivity_deg_per_km,
     free_space_loss_db,

@@ -11,8 +11,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from siteplan.physics.map_files import data_folder
-from siteplan.physics.maps import FloatArray
+from siteplan.physics.propagation.map_files import data_folder
+from siteplan.physics.propagation.maps import FloatArray
 
 #: Reference conditions of the zenith water-vapour method (annex 2, eq. 39).
 _REFERENCE_GHZ = 20.6
@@ -94,7 +94,7 @@ def oxygen_db_km(
         Pressure [hPa], water-vapour density [g/m3] and temperature [K] at the surface.
     series : callable, optional
         Stands in for the sum over the lines whose width has no exponent of its own (a4 = 0),
-        over the frequency; see ``siteplan.physics.gas_series``.
+        over the frequency; see ``siteplan.physics.propagation.gas_series``.
 
     Returns
     -------

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.physics.map_cache import stored
+from siteplan.physics.propagation.map_cache import stored
 
 FloatArray = NDArray[np.float64]
 #: A number, or an array that broadcasts with the others.

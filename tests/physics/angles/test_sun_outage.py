@@ -7,7 +7,7 @@ import datetime as dt
 import numpy as np
 import pytest
 
-from siteplan.physics.sun_outage import (
+from siteplan.physics.angles.sun_outage import (
     antenna_sun_noise_k,
     degradation_db,
     next_season,

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from siteplan.physics.cable import (
+from siteplan.physics.radio.cable import (
     CABLES,
     cable_loss_db,
     core_resistance_ohm_km,

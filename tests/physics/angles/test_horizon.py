@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from siteplan.physics.horizon import (
+from siteplan.physics.angles.horizon import (
     blocking_elevation_deg,
     clearance_deg,
     required_distance_m,

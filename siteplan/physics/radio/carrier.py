@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.physics.antennas import wavelength_m
 from siteplan.physics.constants import BOLTZMANN_DBW_K_HZ
+from siteplan.physics.radio.antennas import wavelength_m
 
 FloatArray = NDArray[np.float64]
 #: A number, or an array that broadcasts with the others.

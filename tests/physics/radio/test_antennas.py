@@ -6,7 +6,12 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from siteplan.physics.antennas import beamwidth_deg, diameter_for_gain_m, gain_dbi, wavelength_m
+from siteplan.physics.radio.antennas import (
+    beamwidth_deg,
+    diameter_for_gain_m,
+    gain_dbi,
+    wavelength_m,
+)
 
 diameters = st.floats(0.3, 20)
 efficiencies = st.floats(0.2, 1)

@@ -7,7 +7,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from siteplan.physics.waveforms import (
+from siteplan.physics.radio.waveforms import (
     Modcod,
     es_n0_from_eb_n0_db,
     find_modcod,

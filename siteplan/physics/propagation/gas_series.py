@@ -1,6 +1,6 @@
 """Short series that stand in for P.676's sums over lines at one frequency.
 
-The line sums of ``siteplan.physics.gas`` are the definition. Here, for one frequency:
+The line sums of ``siteplan.physics.propagation.gas`` are the definition. Here, for one frequency:
 
 - the zenith attenuation of water vapour depends on the vapour content alone (P.676-12 annex 2
   eq. 39 takes density and temperature from it): a Chebyshev series in its logarithm;
@@ -21,8 +21,8 @@ from math import comb
 
 import numpy as np
 
-from siteplan.physics import gas
-from siteplan.physics.maps import FloatArray
+from siteplan.physics.propagation import gas
+from siteplan.physics.propagation.maps import FloatArray
 
 #: Relative difference to the line sums that a series may have: a tenth of what tests allow.
 TOLERANCE = 1e-10

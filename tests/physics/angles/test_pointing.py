@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from siteplan.physics.geometry import look_angles
-from siteplan.physics.pointing import (
+from siteplan.physics.angles.geometry import look_angles
+from siteplan.physics.angles.pointing import (
     cross_polar_db,
     inclinometer_deg,
     neighbours,

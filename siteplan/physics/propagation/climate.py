@@ -12,8 +12,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from siteplan.physics.map_cache import stored
-from siteplan.physics.maps import (
+from siteplan.physics.propagation.map_cache import stored
+from siteplan.physics.propagation.maps import (
     PERCENT_LEVELS,
     Cell,
     FloatArray,

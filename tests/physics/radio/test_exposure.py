@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from siteplan.physics.antennas import gain_dbi
-from siteplan.physics.exposure import (
+from siteplan.physics.radio.antennas import gain_dbi
+from siteplan.physics.radio.exposure import (
     RULES,
     beside_beam_w_m2,
     exposure_limit_w_m2,

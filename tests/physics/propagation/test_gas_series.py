@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.physics import gas, gas_series
-from siteplan.physics.gas_series import gas_db, oxygen_series, vapour_series
+from siteplan.physics.propagation import gas, gas_series
+from siteplan.physics.propagation.gas_series import gas_db, oxygen_series, vapour_series
 
 
 def state(n: int) -> dict[str, np.ndarray]:
