@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from siteplan.data.make_basemap import encoded
+from siteplan.basemap.make import encoded
 from siteplan.ground import Coverage, Overlay
 from siteplan.outputs import contours, overlays, relief
 from siteplan.outputs.colors import ramp_colors

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.data.make_basemap import encoded
+from siteplan.basemap.make import encoded
 from siteplan.ground import Overlay
 
 #: Colours by name: Okabe and Ito's, darkened until they keep 3:1 on white (WCAG 2.2, 1.4.11).

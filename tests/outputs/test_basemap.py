@@ -11,7 +11,7 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 
-from siteplan.data import make_basemap
+from siteplan.basemap import make as make_basemap
 
 #: Longitude and latitude of real cities, from memory, well inside land.
 CITIES = {

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import shapely
 
-from siteplan.data.make_basemap import encoded
+from siteplan.basemap.make import encoded
 from siteplan.outputs.land import decoded, land
 
 #: Longitude and latitude of real places, from memory, far from any shore.

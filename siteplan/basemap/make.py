@@ -3,7 +3,7 @@
 Run once by a maintainer, never by a user of siteplan::
 
     npm pack world-atlas@2.0.2
-    python -m siteplan.data.make_basemap world-atlas-2.0.2.tgz
+    python -m siteplan.basemap.make world-atlas-2.0.2.tgz
 
 The source is the 1:50m admin 0 boundaries of Natural Earth 4.1.0 (public domain) as the npm
 package world-atlas 2.0.2 carries them, in TopoJSON. Arcs are simplified one by one before any
@@ -195,7 +195,7 @@ def basemap(topology: dict[str, Any]) -> dict[str, Any]:
 def main(arguments: list[str]) -> None:
     """Convert the tarball named on the command line."""
     if len(arguments) != 1:
-        raise SystemExit("usage: python -m siteplan.data.make_basemap world-atlas-2.0.2.tgz")
+        raise SystemExit("usage: python -m siteplan.basemap.make world-atlas-2.0.2.tgz")
     made = basemap(read_topology(Path(arguments[0])))
     text = json.dumps(made, separators=(",", ":")) + "\n"
     _TARGET.write_text(text, encoding="ascii", newline="\n")
