@@ -20,8 +20,8 @@ from siteplan.network import Network
 if TYPE_CHECKING:
     import geopandas
 
+    from siteplan.inputs.project import Project
     from siteplan.jobs import coverage, crew
-    from siteplan.project import Project
 
 #: What a plan writes into its folder; anything else there is the user's and stays.
 OUTPUT_NAMES = (
@@ -99,7 +99,7 @@ def read_sites(sites: Any) -> SiteList:
     SitesError
         If the table cannot be used at all.
     """
-    from siteplan.inputs import sites as reader
+    from siteplan.inputs.sites import read as reader
 
     if isinstance(sites, SiteList):
         return sites
@@ -116,7 +116,7 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
     NetworkError
         If a key is unknown, missing or out of range.
     """
-    from siteplan.inputs import network_file
+    from siteplan.inputs.network import read as network_file
 
     if isinstance(network, Network):
         return network
@@ -144,7 +144,7 @@ def plan_sites(
     NetworkError
         If a MODCOD is unknown, or the satellite is below every site's horizon or the hub's.
     """
-    from siteplan.inputs.network_file import assumptions
+    from siteplan.inputs.network.read import assumptions
     from siteplan.planning.plan import make_plan
 
     check_plannable(site_list, network)
@@ -294,8 +294,8 @@ def read_project(folder: str | Path) -> tuple[Project, SiteList, Network]:
     SiteplanError
         If a file is missing or cannot be used.
     """
+    from siteplan.inputs.project import find_project
     from siteplan.jobs.coverage import check_files
-    from siteplan.project import find_project
 
     project = find_project(Path(folder))
     network = read_network(project.network_path)

@@ -241,9 +241,9 @@ def _plan(arguments: argparse.Namespace) -> int:
 
 def _plan_in_parts(arguments: argparse.Namespace) -> int | None:
     """Plan in parts where the table is very large or workers are asked for; else return None."""
+    from siteplan.inputs.project import find_project
     from siteplan.jobs import bulk
     from siteplan.outputs import console
-    from siteplan.project import find_project
 
     project = find_project(Path(arguments.project))
     rows = bulk.rows_in(project.sites_path)
@@ -313,7 +313,7 @@ def _fields(arguments: argparse.Namespace) -> int:
 
     tables: list[tuple[str, Sequence[str], Sequence[Sequence[str]]]]
     if arguments.network:
-        from siteplan.inputs.network_file import network_reference
+        from siteplan.inputs.network.read import network_reference
 
         rows = [(k.table, k.key, k.default, k.unit, k.range, k.meaning)
                 for k in network_reference()]  # fmt: skip

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import ProjectError
-from siteplan.inputs.shapes import read_shapes, side_by_side
+from siteplan.inputs.files.shapes import read_shapes, side_by_side
 
 
 def read_area(path: Path) -> Any:

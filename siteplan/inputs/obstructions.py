@@ -15,11 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.errors import SitesError
-from siteplan.inputs.cells import Fault, Findings, as_texts, strip_texts, without_controls
+from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
+from siteplan.inputs.files.rawtable import Table
+from siteplan.inputs.files.textfiles import csv_chunks
 from siteplan.inputs.headings import plain_heading
-from siteplan.inputs.optional import NumberRule, read_numbers
-from siteplan.inputs.rawtable import Table
-from siteplan.inputs.textfiles import csv_chunks
+from siteplan.inputs.sites.optional import NumberRule, read_numbers
 from siteplan.model import BoolArray, FloatArray, Obstructions, Reject, TextArray
 
 #: Our columns, and other headings that can only mean the same.

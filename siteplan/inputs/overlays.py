@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from siteplan.ground import Overlay
-from siteplan.inputs.shapes import read_shapes, side_by_side
+from siteplan.inputs.files.shapes import read_shapes, side_by_side
 from siteplan.network import OverlayFile
 
 

@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.errors import SitesError
-from siteplan.inputs.cells import Fault, Findings, as_texts, strip_texts, without_controls
-from siteplan.inputs.coordinates import parse_coordinates
+from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
+from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import plain_heading
 from siteplan.inputs.obstructions import HALF_WIDTH_DEG, refuse_placeholders, whole_csv
-from siteplan.inputs.optional import NumberRule, read_numbers
-from siteplan.inputs.rawtable import Table
+from siteplan.inputs.sites.coordinates import parse_coordinates
+from siteplan.inputs.sites.optional import NumberRule, read_numbers
 from siteplan.model import BoolArray, FloatArray, Obstructions, Reject, Returned, TextArray
 
 _ANGLE = {"°": 1.0, "deg": 1.0}

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from siteplan.inputs.project import Project
 from siteplan.model import Reject, SiteList, Surroundings
 from siteplan.network import Network
-from siteplan.project import Project
 
 
 def read_surroundings(

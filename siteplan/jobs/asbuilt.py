@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from siteplan.errors import SitesError
+from siteplan.inputs.project import Project
 from siteplan.model import (
     AsBuilt,
     FloatArray,
@@ -21,7 +22,6 @@ from siteplan.model import (
     Surroundings,
 )
 from siteplan.network import Network
-from siteplan.project import Project
 
 
 def compare_returned(
@@ -52,7 +52,7 @@ def compare_returned(
     SiteplanError
         If the file cannot be read, or nothing in it can be used.
     """
-    from siteplan.inputs.network_file import assumptions
+    from siteplan.inputs.network.read import assumptions
     from siteplan.inputs.returned import read_returned
     from siteplan.jobs.around import read_surroundings
     from siteplan.planning.asbuilt import Compared, compare

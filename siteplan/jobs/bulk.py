@@ -27,8 +27,8 @@ from siteplan.model import Plan, Reject, SiteList, Sites
 from siteplan.network import Network
 
 if TYPE_CHECKING:
+    from siteplan.inputs.project import Project
     from siteplan.planning.summary import Tally
-    from siteplan.project import Project
 
 #: Sites in a part: what fits the processor's cache ran best.
 PART_SITES = 16_000
@@ -108,7 +108,7 @@ def plan_large(
     SiteplanError
         If inputs cannot be used, outputs cannot be written or the cluster cannot be reached.
     """
-    from siteplan.inputs.network_file import read_network
+    from siteplan.inputs.network.read import read_network
     from siteplan.jobs import cluster
 
     unknown = sorted(set(tables) - {"parquet", "csv", "gpkg"})
@@ -176,7 +176,7 @@ def plan_in_parts(
     SiteplanError
         If sites or network cannot be used, or the outputs cannot be written.
     """
-    from siteplan.inputs.network_file import assumptions
+    from siteplan.inputs.network.read import assumptions
     from siteplan.outputs.folder import staged
     from siteplan.planning.worked import setting
 
@@ -233,7 +233,7 @@ class _Handed:
 
     def tasks(self, sites: Path) -> Iterator[Task]:
         """Yield a task for each part that is not finished."""
-        from siteplan.inputs.sites import iter_site_lists
+        from siteplan.inputs.sites.read import iter_site_lists
 
         for chunk in iter_site_lists(sites, PART_SITES):
             task = self._take(chunk)

@@ -16,10 +16,10 @@ from siteplan.model import Sites
 from siteplan.network import Network
 
 if TYPE_CHECKING:
+    from siteplan.inputs.project import Project
     from siteplan.outputs.behind import Behind
     from siteplan.outputs.coverage import Layer
     from siteplan.planning.coverage import Spread
-    from siteplan.project import Project
 
 Progress = Callable[[int], None]
 Watch = Callable[[int], Progress]

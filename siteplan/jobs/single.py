@@ -46,8 +46,8 @@ def plan_one(
         If a coordinate or the orbital position cannot be read, or neither network nor
         satellite is given.
     """
-    from siteplan.inputs.network_file import assumptions
-    from siteplan.inputs.single import one_site
+    from siteplan.inputs.network.read import assumptions
+    from siteplan.inputs.sites.single import one_site
     from siteplan.planning.plan import make_plan
 
     site = one_site(lat, lon, altitude_m=altitude_m, availability_pct=availability_pct)
@@ -57,8 +57,8 @@ def plan_one(
 
 def _network_for_one(satellite: str | None, network: str | Path | None) -> Network:
     """Return the network of a plan for one place, from a file, an orbital position or both."""
-    from siteplan.inputs.network_file import network_from_mapping, read_network
-    from siteplan.inputs.single import orbital_position_deg
+    from siteplan.inputs.network.read import network_from_mapping, read_network
+    from siteplan.inputs.sites.single import orbital_position_deg
 
     if network is None and satellite is None:
         raise NetworkError(
@@ -83,7 +83,7 @@ def new_project(folder: Path) -> None:
     OutputError
         If the folder exists and holds anything, or cannot be made.
     """
-    from siteplan.inputs.starter import write_starter
+    from siteplan.inputs.network.starter import write_starter
 
     write_starter(folder)
 

@@ -33,6 +33,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
+from siteplan.inputs.project import find_project
 from siteplan.jobs import bulk, cluster, parts
 from siteplan.model import Sites
 from siteplan.network import Network
@@ -43,7 +44,6 @@ from siteplan.physics.propagation.climate import site_climate, topographic_altit
 from siteplan.planning.availability import outbound_achieved
 from siteplan.planning.plan import make_plan
 from siteplan.planning.worked import setting, work_out
-from siteplan.project import find_project
 
 HERE = Path(__file__).parent
 SAMPLE = HERE.parent.parent / "sample_sites" / "river_clinics"

@@ -12,9 +12,9 @@ import pytest
 
 from siteplan.cli import main
 from siteplan.errors import NetworkError, OutputError, SitesError
+from siteplan.inputs.project import Project, find_project
 from siteplan.jobs import bulk, parts
 from siteplan.network import Network
-from siteplan.project import Project, find_project
 
 NETWORK = (
     "[network]\ndate = 2026-06-01\n[satellite]\nlongitude_deg = 10\n[hub]\nlat = 48\nlon = 11\n"

@@ -15,9 +15,9 @@ import pandas as pd
 import pytest
 
 from siteplan.errors import SiteplanError
+from siteplan.inputs.project import Project, find_project
 from siteplan.jobs import bulk, cluster
 from siteplan.network import Network
-from siteplan.project import Project, find_project
 
 ROWS = 12_000
 

@@ -14,7 +14,7 @@ import shapely
 
 from siteplan.api import coverage_project, read_project
 from siteplan.cli import main
-from siteplan.inputs.network_file import network_from_mapping
+from siteplan.inputs.network.read import network_from_mapping
 from siteplan.jobs import coverage
 from siteplan.model import Sites
 from siteplan.outputs.land import land

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 
-from siteplan.inputs.network_file import network_from_mapping
+from siteplan.inputs.network.read import network_from_mapping
 from siteplan.jobs import coverage
 from siteplan.model import Sites
 from siteplan.outputs import behind

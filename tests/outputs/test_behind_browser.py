@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 from siteplan.ground import Overlay
-from siteplan.inputs.network_file import network_from_mapping
+from siteplan.inputs.network.read import network_from_mapping
 from siteplan.jobs import coverage
 from siteplan.model import Sites
 from siteplan.outputs.map import write_map

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from siteplan.errors import NetworkError
-from siteplan.inputs.network_file import network_from_mapping, read_network
+from siteplan.inputs.network.read import network_from_mapping, read_network
 from siteplan.model import Sites
 from siteplan.physics.propagation.climate import topographic_altitude_m
 from siteplan.planning import coverage

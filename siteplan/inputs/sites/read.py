@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.inputs.cells import (
+from siteplan.inputs.files.cells import (
     Fault,
     Findings,
     as_texts,
@@ -23,11 +23,17 @@ from siteplan.inputs.cells import (
     strip_texts,
     without_controls,
 )
-from siteplan.inputs.frames import frame_table
+from siteplan.inputs.files.frames import frame_table
+from siteplan.inputs.files.rawtable import Table
+from siteplan.inputs.files.tables import read_chunks, read_table
 from siteplan.inputs.headings import Headings, key_of
-from siteplan.inputs.optional import NUMBER_RULES, read_numbers, read_structures, read_timezones
-from siteplan.inputs.rawtable import Table
-from siteplan.inputs.survey import (
+from siteplan.inputs.sites.optional import (
+    NUMBER_RULES,
+    read_numbers,
+    read_structures,
+    read_timezones,
+)
+from siteplan.inputs.sites.survey import (
     Survey,
     column_values,
     own_id,
@@ -36,7 +42,6 @@ from siteplan.inputs.survey import (
     survey,
     table_headings,
 )
-from siteplan.inputs.tables import read_chunks, read_table
 from siteplan.model import FloatArray, IntArray, Note, Reject, SiteList, Sites, TextArray
 
 _NO_ID = Note("input_mended", "The row has no site_id and got one from its place in the table.")

@@ -3,8 +3,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from siteplan.inputs.cells import Findings
-from siteplan.inputs.optional import NUMBER_RULES, parse_number, read_numbers, read_structures
+from siteplan.inputs.files.cells import Findings
+from siteplan.inputs.sites.optional import NUMBER_RULES, parse_number, read_numbers, read_structures
 
 RULES = {rule.key: rule for rule in NUMBER_RULES}
 

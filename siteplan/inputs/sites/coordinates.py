@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.inputs.cells import (
+from siteplan.inputs.files.cells import (
     FORMULA_ERRORS,
     Fault,
     Findings,
@@ -24,7 +24,7 @@ from siteplan.inputs.cells import (
     plain_numbers,
     strip_texts,
 )
-from siteplan.inputs.spelling import Angle, UnreadableAngle, parse_angle
+from siteplan.inputs.sites.spelling import Angle, UnreadableAngle, parse_angle
 from siteplan.model import BoolArray, FloatArray, IntArray, Note
 
 #: Numbers that stand for 'unknown' in one cell; 0 and -1 do so only as a pair.

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from siteplan.errors import SitesError
-from siteplan.inputs.sites import iter_site_lists, read_sites, sites_from_frame
+from siteplan.inputs.sites.read import iter_site_lists, read_sites, sites_from_frame
 from siteplan.model import Sites
 
 

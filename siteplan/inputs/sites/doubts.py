@@ -31,7 +31,7 @@ MAX_MINUTES_CHANCE = 0.01
 class Points:
     """The readable coordinates of a file: one element a row, in the order of the rows.
 
-    ``decimals`` (n, 2) as in :class:`siteplan.inputs.coordinates.Coordinates`.
+    ``decimals`` (n, 2) as in :class:`siteplan.inputs.sites.coordinates.Coordinates`.
     """
 
     site_id: TextArray

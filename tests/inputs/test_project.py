@@ -1,8 +1,8 @@
 import pytest
 
 from siteplan.errors import ProjectError
-from siteplan.inputs.tables import KINDS
-from siteplan.project import SITES_KINDS, find_project
+from siteplan.inputs.files.tables import KINDS
+from siteplan.inputs.project import SITES_KINDS, find_project
 
 
 def make(folder, *names):

@@ -11,8 +11,8 @@ import shapely
 
 from siteplan.errors import ProjectError
 from siteplan.inputs.area import read_area
+from siteplan.inputs.files.shapes import continuous, read_shapes, side_by_side
 from siteplan.inputs.overlays import read_overlays
-from siteplan.inputs.shapes import continuous, read_shapes, side_by_side
 from siteplan.network import OverlayFile
 
 

@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from siteplan.inputs.coordinates import meaning_of_letter_o, parse_coordinates
+from siteplan.inputs.sites.coordinates import meaning_of_letter_o, parse_coordinates
 
 
 def column(*cells):

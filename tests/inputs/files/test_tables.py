@@ -13,7 +13,7 @@ import pytest
 import shapely
 
 from siteplan.errors import SitesError
-from siteplan.inputs.tables import read_chunks, read_table, split
+from siteplan.inputs.files.tables import read_chunks, read_table, split
 
 HEAD = "site_id,name,lat,lon,remark\n"
 ROWS = "A1,Café,-1.2921,36.8219,x\nA2,Bar,-4.05,39.66,y\n"

@@ -9,11 +9,11 @@ from pathlib import Path
 import numpy as np
 
 from siteplan.errors import SitesError
-from siteplan.inputs.geofiles import parquet_chunks, vector_chunks
-from siteplan.inputs.kml import read_kml
-from siteplan.inputs.rawtable import Table
-from siteplan.inputs.spreadsheets import read_workbook
-from siteplan.inputs.textfiles import csv_chunks
+from siteplan.inputs.files.geofiles import parquet_chunks, vector_chunks
+from siteplan.inputs.files.kml import read_kml
+from siteplan.inputs.files.rawtable import Table
+from siteplan.inputs.files.spreadsheets import read_workbook
+from siteplan.inputs.files.textfiles import csv_chunks
 
 _STREAMED: dict[str, Callable[[Path, int | None], Iterator[Table]]] = {
     ".csv": csv_chunks,

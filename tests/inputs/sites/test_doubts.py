@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from siteplan.inputs.doubts import Points, coordinate_doubts
+from siteplan.inputs.sites.doubts import Points, coordinate_doubts
 
 
 def points(lat, lon, *, decimals=4, ids=None):

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.errors import SitesError
-from siteplan.inputs.geofiles import place
+from siteplan.inputs.files.geofiles import place
+from siteplan.inputs.files.rawtable import Table, tidy_heading, without_blank_rows
 from siteplan.inputs.headings import check_headings, key_of
-from siteplan.inputs.rawtable import Table, tidy_heading, without_blank_rows
 
 _NO_CRS_FIX = "Set it, for example with set_crs('EPSG:4326')."
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from siteplan.errors import NetworkError, SitesError
-from siteplan.inputs.coordinates import parse_coordinates
-from siteplan.inputs.spelling import UnreadableAngle, parse_angle
+from siteplan.inputs.sites.coordinates import parse_coordinates
+from siteplan.inputs.sites.spelling import UnreadableAngle, parse_angle
 from siteplan.model import Sites
 
 

@@ -8,9 +8,9 @@ from xml.etree import ElementTree
 import numpy as np
 
 from siteplan.errors import SitesError
-from siteplan.inputs.geofiles import place
+from siteplan.inputs.files.geofiles import place
+from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import check_headings
-from siteplan.inputs.rawtable import Table
 
 #: Elements with which a placemark can say where it is.
 _SHAPES = ("Point", "LineString", "LinearRing", "Polygon", "MultiGeometry", "Track", "Model")

@@ -13,7 +13,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from siteplan.errors import NetworkError
-from siteplan.inputs.network_keys import (
+from siteplan.inputs.network.keys import (
     KeyRow,
     is_list_table,
     key_rows,

@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.errors import SitesError
+from siteplan.inputs.files.rawtable import Table, without_blank_rows
 from siteplan.inputs.headings import check_headings, key_of
-from siteplan.inputs.rawtable import Table, without_blank_rows
 from siteplan.model import BoolArray, FloatArray, IntArray, Note, Reject
 
 _HEIGHT_NOTE = Note(

@@ -14,17 +14,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.inputs.cells import (
+from siteplan.inputs.files.cells import (
     Findings,
     as_texts,
     strip_texts,
     unknown_mask,
     without_controls,
 )
-from siteplan.inputs.coordinates import Coordinates, meaning_of_letter_o, parse_coordinates
-from siteplan.inputs.doubts import Points, coordinate_doubts
+from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import Headings, find_columns
-from siteplan.inputs.rawtable import Table
+from siteplan.inputs.sites.coordinates import Coordinates, meaning_of_letter_o, parse_coordinates
+from siteplan.inputs.sites.doubts import Points, coordinate_doubts
 from siteplan.model import IntArray, Note, TextArray
 
 _OWN_ID = re.compile(r"S\d{4,}(-\d+)?")

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.inputs.cells import (
+from siteplan.inputs.files.cells import (
     FORMULA_ERRORS,
     UNKNOWN_WORDS,
     Fault,

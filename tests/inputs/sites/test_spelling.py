@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from siteplan.inputs.spelling import UnreadableAngle, parse_angle
+from siteplan.inputs.sites.spelling import UnreadableAngle, parse_angle
 
 DMS = 12 + 34 / 60 + 56.7 / 3600
 DMS_WHOLE = 12 + 34 / 60 + 56 / 3600

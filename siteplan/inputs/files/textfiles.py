@@ -13,8 +13,8 @@ from typing import IO
 import numpy as np
 
 from siteplan.errors import SitesError
+from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
 from siteplan.inputs.headings import looks_like_heading
-from siteplan.inputs.rawtable import Table, clean_headings, text_table
 from siteplan.model import Note
 
 _DELIMITERS = ",;\t|"

@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import SitesError
-from siteplan.inputs.cells import cell_text
+from siteplan.inputs.files.cells import cell_text
+from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
+from siteplan.inputs.files.textfiles import HEADING_LINES
 from siteplan.inputs.headings import looks_like_heading
-from siteplan.inputs.rawtable import Table, clean_headings, text_table
-from siteplan.inputs.textfiles import HEADING_LINES
 
 _SURPLUS_FIX = "Give the column a heading, or clear the cell."
 

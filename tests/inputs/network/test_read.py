@@ -5,13 +5,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from siteplan.errors import NetworkError
-from siteplan.inputs.network_file import (
+from siteplan.inputs.network.keys import toml_text
+from siteplan.inputs.network.read import (
     assumptions,
     network_from_mapping,
     network_reference,
     read_network,
 )
-from siteplan.inputs.network_keys import toml_text
 from siteplan.network import Network
 
 GOOD = "[satellite]\nlongitude_deg = 13.0\n"
