@@ -76,7 +76,7 @@ def plan(
     SitesError, NetworkError
         If sites or network cannot be used; the message says where and how to mend it.
     """
-    from siteplan.outputs.tables import frame
+    from siteplan.outputs.tables.files import frame
     from siteplan.planning.summary import summarize
 
     site_list, checked = read_sites(sites), read_network(network)
@@ -226,7 +226,7 @@ def plan_project(
         Spacing [deg] of the coverage behind the sites and in files of its own, else the
         network file's; without either there is none.
     map_options : mapping, optional
-        ``tiles`` and ``plain`` of ``siteplan.outputs.map.write_map``.
+        ``tiles`` and ``plain`` of ``siteplan.outputs.map.payload.write_map``.
     today : datetime.date, optional
         Date of the plan where the network file gives none.
     watch : callable
@@ -279,8 +279,8 @@ def plan_project(
 
 def _map_writer(options: Mapping[str, Any]) -> Callable[..., None]:
     """Return what writes the map; unusable options raise before the plan is worked out."""
-    from siteplan.outputs.map import write_map
-    from siteplan.outputs.page import policy
+    from siteplan.outputs.map.page import policy
+    from siteplan.outputs.map.payload import write_map
 
     policy(options.get("tiles", ""))
     return partial(write_map, **options)
@@ -325,9 +325,9 @@ def write_outputs(
         If the folder cannot be written.
     """
     from siteplan.jobs import coverage, crew
-    from siteplan.outputs import tables
-    from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
+    from siteplan.outputs.coverage.files import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
+    from siteplan.outputs.tables import files as tables
 
     ours = (*OUTPUT_NAMES, *crew.OUTPUT_NAMES, *(COVERAGE_NAMES if covered is not None else ()))
     with staged(folder, frozenset(ours)) as new:
@@ -382,7 +382,7 @@ def coverage_project(
     """
     from siteplan.jobs import coverage
     from siteplan.jobs.cluster import spread_over
-    from siteplan.outputs.coverage import OUTPUT_NAMES as COVERAGE_NAMES
+    from siteplan.outputs.coverage.files import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
 
     project, site_list, network = read_project(folder)
@@ -516,7 +516,7 @@ def write_asbuilt(result: AsBuilt, folder: str | Path, output: str | Path | None
     OutputError
         If the folder cannot be written.
     """
-    from siteplan.outputs import asbuilt
+    from siteplan.outputs.asbuilt import files as asbuilt
     from siteplan.outputs.folder import staged
 
     name = Path(folder).resolve().name or "project"

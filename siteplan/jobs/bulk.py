@@ -298,7 +298,8 @@ def _write_outputs(
     handed: _Handed, new: Path, kinds: Sequence[str], *, with_map: bool
 ) -> dict[str, Any]:
     """Write all outputs from the finished parts and return the summary."""
-    from siteplan.outputs import parts, tables
+    from siteplan.outputs.tables import files as tables
+    from siteplan.outputs.tables import parquet as parts
     from siteplan.planning.summary import from_tally
 
     like = handed.like()
@@ -325,8 +326,8 @@ def _write_outputs(
 def _write_map(handed: _Handed, like: Plan, path: Path) -> str:
     """Write the map of all sites, or of a choice that leaves no failing site out if it can."""
     from siteplan.fields import FLAGS
-    from siteplan.outputs.map import write_map
-    from siteplan.outputs.parts import column_of, plan_rows
+    from siteplan.outputs.map.payload import write_map
+    from siteplan.outputs.tables.parquet import column_of, plan_rows
     from siteplan.planning.thinning import choose
 
     stops = frozenset(f.code for f in FLAGS.values() if f.severity == "stop")

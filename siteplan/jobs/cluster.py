@@ -78,7 +78,12 @@ def local_workers(count: int) -> Iterator[Any]:
 
 def _warm_up(_: int) -> None:
     """Import what planning a part needs."""
-    for name in ("pyarrow.parquet", "shapely", "siteplan.outputs.parts", "siteplan.planning.plan"):
+    for name in (
+        "pyarrow.parquet",
+        "shapely",
+        "siteplan.outputs.tables.parquet",
+        "siteplan.planning.plan",
+    ):
         importlib.import_module(name)
 
 

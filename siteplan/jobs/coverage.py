@@ -17,8 +17,8 @@ from siteplan.network import Network
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project
-    from siteplan.outputs.behind import Behind
-    from siteplan.outputs.coverage import Layer
+    from siteplan.outputs.coverage.files import Layer
+    from siteplan.outputs.map.backdrop import Behind
     from siteplan.planning.coverage import Spread
 
 Progress = Callable[[int], None]
@@ -52,7 +52,7 @@ class Covered:
     @property
     def shares(self) -> dict[str, list[tuple[str, float]]]:
         """Label and share of the ground [%] of each class, by quantity."""
-        from siteplan.outputs.contours import ground_area
+        from siteplan.outputs.coverage.contours import ground_area
 
         found = {}
         for layer in self.layers:
@@ -134,8 +134,8 @@ def work_out(
     NetworkError
         If the grid would be too large, or the network cannot be used.
     """
-    from siteplan.outputs.coverage import layers, nodes_within
-    from siteplan.outputs.extent import extent
+    from siteplan.outputs.coverage.files import layers, nodes_within
+    from siteplan.outputs.map.extent import extent
     from siteplan.planning.coverage import around, cover, make_grid, one_by_one
 
     area = _area(asked)
@@ -167,8 +167,8 @@ def _frame(area: Any) -> tuple[float, float, float, float]:
 
 def _within(area: Any, frame: tuple[float, float, float, float], *, land_only: bool) -> Any:
     """Return what contours and points are cut to."""
-    from siteplan.outputs.contours import cut
-    from siteplan.outputs.land import land
+    from siteplan.outputs.coverage.contours import cut
+    from siteplan.outputs.coverage.land import land
 
     if not land_only:
         return area
@@ -177,7 +177,7 @@ def _within(area: Any, frame: tuple[float, float, float, float], *, land_only: b
 
 def behind(covered: Covered | None, overlays: tuple[Overlay, ...]) -> Behind:
     """Return what the map draws behind the sites."""
-    from siteplan.outputs.behind import Behind
+    from siteplan.outputs.map.backdrop import Behind
     from siteplan.planning.coverage import relief_heights
 
     if covered is None:
@@ -231,7 +231,7 @@ def write(covered: Covered, folder: Path) -> tuple[int, tuple[str, ...]]:
     tuple of str
         Names of the files; the GeoTIFF only where rasterio is installed.
     """
-    from siteplan.outputs import coverage as files
+    from siteplan.outputs.coverage import files as files
 
     files.write_geojson(covered.layers, folder / files.CONTOURS_NAME)
     points = files.write_gpkg(covered.coverage, folder / files.GRID_NAME, covered.within)

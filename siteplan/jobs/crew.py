@@ -68,7 +68,8 @@ def write(
 
 def _write_lists(plan: Plan, folder: Path) -> None:
     """Write tracks, kit list, sun transits and the blank to fill in."""
-    from siteplan.outputs import kit, returned, sun_files, tracks
+    from siteplan.outputs.lists import kit, returned, tracks
+    from siteplan.outputs.lists import sun as sun_files
 
     tracks.write_kml(plan, folder / "sites.kml")
     tracks.write_gpx(plan, folder / "sites.gpx")
@@ -80,7 +81,7 @@ def _write_lists(plan: Plan, folder: Path) -> None:
 
 def _write_sheets(plan: Plan, folder: Path, watch: Watch) -> None:
     """Write the sheets, each group in visiting order."""
-    from siteplan.outputs.sheets import write_sheets
+    from siteplan.outputs.sheets.files import write_sheets
     from siteplan.planning.visits import rounds
 
     columns = plan.columns

@@ -22,8 +22,8 @@ import numpy as np
 from siteplan.fields import lookup
 from siteplan.model import Plan, Sites
 from siteplan.network import Network
-from siteplan.outputs import dataset, page
-from siteplan.outputs.map import CARD, payload, write_map
+from siteplan.outputs.map import dataset, page
+from siteplan.outputs.map.payload import CARD, payload, write_map
 from siteplan.planning.plan import make_plan
 
 LAYERS = ("margin_db", "elevation_deg", "rain_rate_mm_h", "antenna_m", "mount")

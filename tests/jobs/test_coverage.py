@@ -17,7 +17,7 @@ from siteplan.cli import main
 from siteplan.inputs.network.read import network_from_mapping
 from siteplan.jobs import coverage
 from siteplan.model import Sites
-from siteplan.outputs.land import land
+from siteplan.outputs.coverage.land import land
 from siteplan.planning.coverage import QUANTITIES, columns_at
 from siteplan.planning.worked import setting
 

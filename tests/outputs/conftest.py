@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from siteplan.fields import lookup
 from siteplan.model import Assumption, Plan, Sites
 from siteplan.network import Network
-from siteplan.outputs.scales import LAYERS
+from siteplan.outputs.map.layers import LAYERS
 from siteplan.planning.plan import make_plan as make_plan_of
 
 #: Names that break pages which paste text into markup, scripts, templates or spreadsheets.

@@ -1,0 +1,150 @@
+"""What came back against what was planned: a table, an acceptance list, and a map."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+
+from siteplan.ground import Overlay
+from siteplan.model import AsBuilt, Plan
+from siteplan.outputs.shown import SiteValues, words
+
+#: What is written.
+OUTPUT_NAMES = ("asbuilt.csv", "asbuilt.html", "asbuilt_rejects.csv", "map.html")
+#: Marks that tell the verdicts apart without colour, the worst first.
+MARKS = {"not accepted": "\u2717", "incomplete": "?", "accepted": "\u2713"}
+#: Moves from here are drawn as lines: what lies behind the sites stands on a grid of 110 m. [m]
+DRAWN_FROM_M = 300.0
+#: Fields of the list's columns, under the list's own headings.
+ANGLES = (
+    ("azimuth", "azimuth_error_deg"),
+    ("elevation", "elevation_error_deg"),
+    ("skew", "skew_error_deg"),
+    ("on the sky", "pointing_error_deg"),
+    ("moved", "moved_m"),
+)
+LEVEL = (
+    ("measured", "measured_c_n_db"),
+    ("expected", "expected_c_n_db"),
+    ("accepted from", "acceptance_c_n_db"),
+    ("isolation", "measured_cross_polar_db"),
+)
+CABLE = (
+    ("cable", "measured_cable_m"),
+    ("difference", "cable_difference_m"),
+    ("loss, difference", "cable_loss_difference_db"),
+    ("BUC", "measured_buc_voltage_v"),
+    ("difference", "buc_voltage_difference_v"),
+)
+REPLANNED = (
+    ("azimuth", "replanned_azimuth_true_deg"),
+    ("elevation", "replanned_elevation_deg"),
+    ("skew", "replanned_skew_deg"),
+    ("margin", "replanned_margin_db"),
+)
+
+
+def write_asbuilt(result: AsBuilt, folder: Path) -> None:
+    """Write the table, the acceptance list, the rejects and the map into ``folder``.
+
+    Parameters
+    ----------
+    result : AsBuilt
+        What came back, against the plan.
+    folder : Path
+        Where the files go; it is there.
+    """
+    from siteplan.outputs.map.payload import write_map
+    from siteplan.outputs.tables.files import write_csv, write_rejects
+
+    table = as_plan(result)
+    write_csv(dataclasses.replace(table, columns=result.columns), folder / "asbuilt.csv")
+    write_rejects(result.rejects, folder / "asbuilt_rejects.csv")
+    (folder / "asbuilt.html").write_text(page(result), encoding="utf-8", errors="replace")
+    name = result.planned.facts.get("name", "")
+    write_map(table, folder / "map.html", title=f"{name}: as built".strip(), backing=_moves(result))
+
+
+def as_plan(result: AsBuilt) -> Plan:
+    """Return the sites that came back as a plan: planned fields, and what was measured."""
+    columns = {**result.planned.columns, **result.columns}
+    facts = {**result.planned.facts, "sheets": False}
+    return dataclasses.replace(
+        result.planned,
+        columns=MappingProxyType(columns),
+        extra=MappingProxyType({}),
+        facts=MappingProxyType(facts),
+    )
+
+
+def _moves(result: AsBuilt) -> Any:
+    """Return a map layer with a line from planned to measured position, where far enough."""
+    import shapely
+
+    from siteplan.outputs.map.backdrop import Behind
+
+    c = result.columns
+    measured = np.nan_to_num(c["moved_m"]) >= DRAWN_FROM_M
+    shapes, labels = [], []
+    for i in np.flatnonzero(measured).tolist():
+        here = (float(c["lon"][i]), float(c["lat"][i]))
+        # The short way round at the antimeridian: longitudes without a jump.
+        east = (float(c["measured_lon"][i]) - here[0] + 180) % 360 - 180
+        there = (here[0] + east, float(c["measured_lat"][i]))
+        shapes.append(shapely.LineString([here, there]))
+        labels.append(f"{c['site_id'][i]} measured")
+    overlay = Overlay("Planned to measured", "vermilion", tuple(shapes), tuple(labels))
+    return Behind(overlays=(overlay,) if shapes else ())
+
+
+def page(result: AsBuilt) -> str:
+    """Return the acceptance list as a page that needs nothing else, the worst sites first."""
+    from siteplan.outputs.sheets.files import on_page
+
+    plan = as_plan(result)
+    verdicts = result.columns["verdict"].tolist()
+    rank = [list(MARKS).index(v) if v in MARKS else len(MARKS) for v in verdicts]
+    order = np.argsort(rank, kind="stable").tolist()
+    facts = result.planned.facts
+    found: Mapping[str, Any] = {
+        "network": facts.get("name", ""),
+        "date": facts.get("date", ""),
+        "total": len(result),
+        "counts": [(verdict, count) for verdict, count in result.counts.items() if count],
+        "causes": [(words(cause), count) for cause, count in result.cause_counts.items()],
+        "missing": result.missing,
+        "rejects": result.rejects,
+        "rows": [_row(SiteValues(plan, i)) for i in order],
+    }
+    return on_page(f"{facts.get('name', '')}: as built", "asbuilt.html", found)
+
+
+def _row(v: SiteValues) -> dict[str, Any]:
+    """Return one site of the list as texts."""
+    return {
+        **{name: v[name] for name in ("site_id", "name", "group", "verdict", "findings")},
+        "remarks": v["remarks"],
+        "mark": MARKS.get(v["verdict"], ""),
+        "css": "bad" if v["verdict"] == "not accepted" else "",
+        "angles": _lines(v, ANGLES),
+        "level": _lines(v, LEVEL),
+        "cable": _lines(v, CABLE),
+        "replanned": ", ".join(_lines(v, REPLANNED)),
+    }
+
+
+def _lines(v: SiteValues, fields: tuple[tuple[str, str], ...]) -> list[str]:
+    """Return a line for each field that has an answer; differences with their sign."""
+    lines = []
+    for name, field in fields:
+        text = v[field]
+        signed = ("error" in field or "difference" in field) and field != "pointing_error_deg"
+        plus = "+" if signed and v.number(field) > 0 and re.search("[1-9]", text) else ""
+        lines += [f"{name} {plus}{text}"] if text else []
+    return lines

@@ -1,0 +1,266 @@
+"""The offline map: one HTML file with the sites on a canvas, to open without a network."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from siteplan.fields import FIELDS, FLAGS, Field, lookup
+from siteplan.model import Plan
+from siteplan.outputs.filenames import safe_names
+from siteplan.outputs.map import backdrop as behind
+from siteplan.outputs.map import dataset, page
+from siteplan.outputs.map.backdrop import Behind
+from siteplan.outputs.map.extent import extent
+from siteplan.outputs.map.layers import layer_specs, layers_of, plain_look
+
+#: The card of a site: headings and the fields under them, in the order of use on site.
+CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
+    (
+        "Pointing",
+        (
+            "azimuth_true_deg",
+            "azimuth_magnetic_deg",
+            "magnetic_declination_deg",
+            "elevation_deg",
+            "skew_deg",
+        ),
+    ),
+    ("Kit", ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "required_antenna_m")),
+    ("Mount", ("mount", "mount_reason", "structure")),
+    (
+        "Link",
+        (
+            "margin_db",
+            "limiting_direction",
+            "outbound_margin_db",
+            "inbound_margin_db",
+            "fade_margin_db",
+            "availability_target_pct",
+            "outbound_availability_pct",
+            "inbound_availability_pct",
+            "availability_achieved_pct",
+        ),
+    ),
+    (
+        "Rain and attenuation",
+        ("rain_rate_mm_h", "uplink_attenuation_db", "downlink_attenuation_db"),
+    ),
+    ("Place", ("altitude_m", "altitude_source", "group", "priority", "slant_range_km")),
+)
+
+#: Fields that the page reads by name, beside those of the card and the layers.
+_BY_NAME = (
+    *("site_id", "name", "lat", "lon", "flags", "flag_notes"),
+    *("outbound_clear_es_n0_db", "inbound_clear_es_n0_db"),
+    *("outbound_fade_margin_db", "inbound_fade_margin_db"),
+    *("next_antenna_m", "next_antenna_margin_db"),
+)
+#: Up to so many sites every result field travels; beyond, those of card and layers only.
+EVERY_FIELD_SITES = 5000
+
+
+def write_map(
+    plan: Plan,
+    path: Path,
+    *,
+    title: str = "",
+    tiles: str = "",
+    plain: bool = False,
+    backing: Behind | None = None,
+) -> None:
+    """Write the map of ``plan`` to ``path``, one file that needs nothing else.
+
+    Parameters
+    ----------
+    plan : Plan
+        The results; sites along axis 0.
+    path : pathlib.Path
+        The HTML file to write.
+    title : str, optional
+        Heading of the page, else the plan's name.
+    tiles : str, optional
+        Address of online map tiles with {z}, {x} and {y}. Only with it may the page ask for
+        anything, and then for that host's images alone.
+    plain : bool
+        Leave the data uncompressed whatever its size, for browsers from before 2020 to 2023.
+    backing : Behind, optional
+        Coverage and overlays to draw behind the sites.
+
+    Raises
+    ------
+    OutputError
+        If the address of the tiles cannot be used.
+    """
+    heading = title or str(plan.facts.get("name") or "") or "Site plan"
+    whole = payload(plan, heading, tiles=tiles)
+    whole["behind"] = behind.payload(backing or behind.NOTHING)
+    text = page.render(heading, whole, tiles=tiles, plain=plain)
+    path.write_text(text, encoding="utf-8", newline="\n")
+
+
+def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
+    """Return everything the page knows of ``plan``, ready for JSON."""
+    names = tuple(name for name in dict.fromkeys(_names(plan)) if name in plan.columns)
+    rules = plan.network.rules
+    return {
+        "heading": heading,
+        "count": len(plan),
+        "facts": headline(plan),
+        "hub": _hub(plan),
+        "fields": {name: _described(field) for name, field in _known(names)},
+        "columns": dataset.field_columns(plan.columns, names),
+        "extra": [
+            {"label": str(name), **dataset.extra_column(values)}
+            for name, values in plan.extra.items()
+        ],
+        "card": [{"heading": head, "fields": fields} for head, fields in card_groups(names)],
+        "layers": layer_specs(
+            plan.columns, bounds_db=rules.margin_classes_db, reserve_db=rules.reserve_db
+        ),
+        "flags": {f.code: {"severity": f.severity, "meaning": f.meaning} for f in FLAGS.values()},
+        "assumptions": [
+            {"key": a.key, "value": a.value, "unit": a.unit, "meaning": a.meaning}
+            for a in plan.assumptions
+        ],
+        "view": extent(plan.columns["lat"], plan.columns["lon"]),
+        "look": plain_look(),
+        "rules": {
+            "bounds_db": rules.margin_classes_db,
+            "reserve_db": rules.reserve_db,
+            "min_elevation_deg": rules.min_elevation_deg,
+        },
+        "satellite_lon_deg": _satellite_lon_deg(plan),
+        "target_pct": plan.network.network.availability_pct,
+        "thresholds_db": _thresholds_db(plan),
+        "sheets": _sheets(plan),
+        "tiles": tiles,
+        **_tables(plan),
+    }
+
+
+def card_groups(names: Iterable[str]) -> list[tuple[str, tuple[str, ...]]]:
+    """Return the card's headings and fields: ``CARD``, then every other field by its group.
+
+    Fields that the page shows in another way, such as the flags, are in no group.
+    """
+    shown = {field for _, fields in CARD for field in fields} | {*_BY_NAME, "source_row"}
+    rest: dict[str, list[str]] = {}
+    for name in names:
+        field = lookup(name)
+        if field is not None and name not in shown and not name.startswith("margin_"):
+            rest.setdefault(field.group, []).append(name)
+    groups = [(group.replace("_", " ").capitalize(), tuple(f)) for group, f in rest.items()]
+    return [*CARD, *(("More: " + heading.lower(), fields) for heading, fields in groups)]
+
+
+def _tables(plan: Plan) -> dict[str, Any]:
+    """Return the tables for what-if, budget and horizon, where the plan has them."""
+    found: dict[str, Any] = {}
+    margins, budget = plan.tables.get("whatif_margin_db"), plan.tables.get("budget_db")
+    if margins is not None:
+        found["whatif"] = {
+            "outages_pct": plan.facts["whatif_outages_pct"],
+            "margins": dataset.table_column(margins, 1, steps=True),
+        }
+    if budget is not None:
+        # Hop, attenuation and hub: what noise takes is what is left over.
+        found["budget"] = dataset.table_column(budget[:, :, [0, 1, 3]], 1)
+    horizon = plan.tables.get("horizon_deg")
+    if horizon is not None and np.isfinite(horizon).any():
+        found["horizon"] = dataset.table_column(horizon, 0)
+    return found
+
+
+def _thresholds_db(plan: Plan) -> dict[str, float]:
+    """Return the implementation loss of each direction [dB], for the card's budget."""
+    network = plan.network
+    return {way: getattr(network, way).implementation_loss_db for way in ("outbound", "inbound")}
+
+
+def _sheets(plan: Plan) -> dict[str, Any] | None:
+    """Return the file name of each site's sheet, where the plan has written sheets."""
+    if not plan.facts.get("sheets"):
+        return None
+    stems = safe_names([str(site) for site in plan.columns["site_id"]])
+    return dataset.text_column(np.array([*stems, ""], dtype=object)[:-1])
+
+
+def _names(plan: Plan) -> Iterable[str]:
+    """Yield the fields that go into the page."""
+    yield from _BY_NAME
+    yield from (layer.field for layer in layers_of(plan.columns))
+    for _, fields in CARD:
+        yield from fields
+    every = len(plan) <= EVERY_FIELD_SITES
+    yield from (name for name in plan.columns if every or name not in FIELDS)
+
+
+def _known(names: Iterable[str]) -> Iterable[tuple[str, Field]]:
+    for name in names:
+        field = lookup(name)
+        if field is not None:
+            yield name, field
+
+
+def _described(field: Field) -> dict[str, Any]:
+    return {
+        "label": field.label,
+        "unit": shown_unit(field.unit),
+        "decimals": field.decimals,
+        "meaning": field.meaning,
+        "source": field.source,
+        "group": field.group,
+    }
+
+
+def shown_unit(unit: str) -> str:
+    """Return a unit as readers expect it: the degree as its sign."""
+    return "°" if unit == "deg" else unit
+
+
+def headline(plan: Plan) -> list[list[str]]:
+    """Return the facts under the heading as label and value."""
+    facts: list[tuple[str, str]] = [
+        ("Satellite", _satellite(plan)),
+        ("Date", str(plan.facts.get("date") or plan.network.network.date or "")),
+        ("Target", _target(plan)),
+        ("Shown", str(plan.facts.get("shown") or "")),  # of a plan too large for one map
+        ("Sites", "" if plan.facts.get("shown") else str(len(plan))),
+    ]
+    return [[label, value] for label, value in facts if value]
+
+
+def _satellite_lon_deg(plan: Plan) -> float:
+    given = plan.facts.get("satellite_lon_deg")
+    lon = float(plan.network.satellite.longitude_deg if given is None else given)
+    return math.remainder(lon, 360.0)
+
+
+def _satellite(plan: Plan) -> str:
+    lon = _satellite_lon_deg(plan)
+    place = f"{abs(lon):.1f}° {'W' if lon < 0 else 'E'}"
+    name = plan.network.satellite.name
+    return f"{name}, {place}" if name else place
+
+
+def _target(plan: Plan) -> str:
+    targets = plan.columns.get("availability_target_pct")
+    if targets is None or not np.isfinite(targets).any():
+        return f"{plan.network.network.availability_pct:g} %"
+    low, high = float(np.nanmin(targets)), float(np.nanmax(targets))
+    return f"{low:g} %" if low == high else f"{low:g} to {high:g} %"
+
+
+def _hub(plan: Plan) -> dict[str, float] | None:
+    facts: Mapping[str, Any] = plan.facts
+    hub = plan.network.hub
+    lat = facts.get("hub_lat", hub.lat)
+    lon = facts.get("hub_lon", hub.lon)
+    if lat is None or lon is None:
+        return None
+    return {"lat": float(lat), "lon": float(lon)}

@@ -1,0 +1,189 @@
+"""The blocks of a site's sheet: pointing, mount and loads, parts, cable, exposure, sun.
+
+Rows are label and text of the plan's fields; those that the plan has not are left out.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Any
+
+from siteplan.fieldrows import CAVEAT
+from siteplan.model import Plan
+from siteplan.outputs.sheets import sun as sheet_sun
+from siteplan.outputs.sheets import words as sheet_words
+from siteplan.outputs.shown import SiteValues, label, words
+from siteplan.outputs.times import zone_words
+
+#: Fields of the blocks, in order; those that the plan has not are left out.
+ACCEPT = ("expected_c_n_db", "acceptance_c_n_db", "fade_margin_db", "margin_db")
+STEPS = ("loss_0_1_deg_db", "azimuth_step_deg", "elevation_step_deg", "skew_step_deg")
+BUILD = ("structure", "roof_height_m", "wall_facing_deg", "dish_height_m", "parapet_distance_m")
+WIND = (
+    *("wind_design_m_s", "wind_source", "wind_pressure_pa", "wind_drag_n", "overturning_nm"),
+    *("ballast_kg", "ballast_governs", "frame_base_m", "roof_load_pa", "pole_embedment_m"),
+    *("wall_pull_n", "wall_shear_n"),
+)
+CABLE = (
+    *("ifl_length_m", "cable_class", "cable_loss_low_db", "cable_loss_high_db"),
+    *("cable_slope_db", "buc_dc_w", "buc_voltage_v", "buc_current_a"),
+    *("modem_output_dbm", "modem_input_dbm"),
+)
+#: Distances of exposure that may be 0: the limit holds everywhere.
+DISTANCES = (
+    *("controlled_distance_m", "public_distance_m", "controlled_beside_m", "public_beside_m"),
+)
+EXPOSURE = (
+    *DISTANCES,
+    *("beam_edge_m", "beam_over_head_m", "aperture_w_m2", "near_field_w_m2"),
+    *("near_field_end_m", "far_field_start_m"),
+)
+SUN = ("sun_longest_min", "sun_depth_db", "sun_outage")
+#: Keys of network.toml that a site's own column takes the place of.
+_GIVEN_BY_SITE = (("ifl.cable_m", "cable_m"), ("site.roof_height_m", "roof_height_m"))
+
+
+def pointing(plan: Plan, v: SiteValues) -> dict[str, Any]:
+    """Return what the receiver must show, what a small turn does, and the wrong satellites."""
+    return {
+        "accept": v.rows(*ACCEPT),
+        "steps": v.rows(*STEPS),
+        "cross_polar": f"{plan.network.site.cross_polar_db:g} dB",
+        "neighbours": _neighbours(plan, v.index),
+    }
+
+
+def _neighbours(plan: Plan, i: int) -> list[str]:
+    """Return where the neighbouring satellites stand."""
+    places = plan.facts.get("neighbours_deg", ())
+    tables = [plan.tables.get(f"neighbour_{k}_deg") for k in ("azimuth", "elevation", "separation")]
+    if any(t is None for t in tables):
+        return []
+    rows = zip(places, *(t[i].tolist() for t in tables if t is not None), strict=True)
+    return [
+        f"{east_west(place)}, {apart:.1f}° away: azimuth {azimuth:.1f}° true, elevation {up:.1f}°"
+        for place, azimuth, up, apart in rows
+        if math.isfinite(apart)
+    ]
+
+
+def building(plan: Plan, v: SiteValues) -> dict[str, Any]:
+    """Return mount, loads, parts, cable and exposure."""
+    rules, site = plan.network.rules, plan.network.site
+    basis = sheet_words.WIND_BASIS[rules.wind_basis].format(
+        terrain=site.terrain_category, exposure=site.gust_exposure
+    )
+    return {
+        "mount": sheet_words.MOUNTS.get(v["mount"], v["mount"] or "none, nothing fits"),
+        "options": _options(v["mount_options"]),
+        "build": [(name, words(text)) for name, text in v.rows(*BUILD)],
+        "wind": _wind(plan, v),
+        "wind_basis": basis,
+        "parts": parts(v),
+        "cable": v.rows(*CABLE),
+        "exposure": _exposure(v),
+    }
+
+
+def _options(listed: str) -> list[str]:
+    """Return the mounts that were weighed, one a line."""
+    pieces = re.split(r"(?<=\.)\s+(?=[A-Z][A-Za-z -]*(?:, \d+ of 100|: not possible))", listed)
+    return [piece.strip() for piece in pieces if piece.strip()]
+
+
+def _wind(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
+    """Return loads and ballast; a wind that network.toml gives is not called assumed."""
+    assumed_keys = {a.key for a in plan.assumptions}
+    of_network = v["wind_source"] == "assumed" and "site.wind_m_s" not in assumed_keys
+    source = label("wind_source")
+    rows = v.rows(*WIND)
+    return [(name, "network.toml" if of_network and name == source else t) for name, t in rows]
+
+
+def _exposure(v: SiteValues) -> list[tuple[str, str]]:
+    """Return densities and distances; a distance of 0 in words, lest it be taken for leave."""
+    nowhere = {label(name) for name in DISTANCES if v.number(name) == 0}
+    rows = v.rows(*EXPOSURE)
+    return [(name, "limit not reached" if name in nowhere else text) for name, text in rows]
+
+
+def parts(v: SiteValues) -> list[str]:
+    """Return the parts to carry, the big ones with their figures."""
+    if not v["antenna_m"]:
+        return ["No kit fits this site: see the planner", *sheet_words.SMALL_PARTS]
+    mount = sheet_words.MOUNTS.get(v["mount"], v["mount"])
+    cable = f"Cable {v['cable_class'] or 'class open'}, {v['ifl_length_m']}, and slack"
+    found = [f"Antenna {v['antenna_m']}", f"BUC {v['buc_w']}", f"Mount: {mount}"]
+    if v["ballast_kg"]:
+        found.append(f"Ballast {v['ballast_kg']} ({CAVEAT})")
+    return [*found, *([cable] if v["ifl_length_m"] else []), *sheet_words.SMALL_PARTS]
+
+
+def sun(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
+    """Return the sun's hours, and its seasons behind the satellite."""
+    hours = sheet_sun.hours(plan, v.index, zone)
+    times = sheet_sun.on_azimuth(plan, v.index, zone)
+    day = plan.facts.get("install_date", "")
+    behind = f"It stands on the dish's azimuth at {' and '.join(times)}." if times else ""
+    return {
+        "sun_hours": _side_by_side([(h, f"{a:.1f}°", f"{e:.0f}°") for h, a, e in hours]),
+        "sun_day": f"on {day}, {zone_words(zone)}",
+        "sun_note": f"Azimuths from true north. {behind} Never look into the sun.",
+        "sun": [*sheet_sun.seasons(plan, v.index, zone), *_sun_rows(v)],
+    }
+
+
+def _side_by_side(cells: list[tuple[str, str, str]]) -> list[list[str]]:
+    """Return a column of cells as two columns, side by side."""
+    half = (len(cells) + 1) // 2
+    right = [*cells[half:], ("", "", "")]
+    return [[*left, *right[k]] for k, left in enumerate(cells[:half])]
+
+
+def _sun_rows(v: SiteValues) -> list[tuple[str, str]]:
+    """Return the depth of the next season, ISO's time in words."""
+    peak = "sun_peak_utc"
+    rows = [(label(peak), f"{v[peak][:16].replace('T', ' ')} UTC")] if v[peak] else []
+    return [*rows, *v.rows(*SUN)]
+
+
+def measured(v: SiteValues) -> list[tuple[str, str]]:
+    """Return what the crew brings back besides the angles, with what was planned."""
+    planned = (
+        ("Latitude", v["lat"]),
+        ("Longitude", v["lon"]),
+        ("C/N, clear sky", v["expected_c_n_db"]),
+        ("Cable laid", v["ifl_length_m"] or v["cable_m"]),
+        ("Cable loss", v["cable_loss_high_db"]),
+        ("Voltage at BUC", v["buc_voltage_v"]),
+        ("Obstacles: az, el", v["horizon_at_satellite_deg"]),
+    )
+    return [(name, text) for name, text in planned if text or name.startswith("Obst")]
+
+
+def assumed(plan: Plan, v: SiteValues) -> str:
+    """Return which figures of the sheet nobody gave, as keys of network.toml, in a line."""
+    given = {key for key, field in _GIVEN_BY_SITE if v[field]}
+    given |= {"site.wind_m_s"} if v["wind_source"] == "given" else set()
+    local = [a for a in plan.assumptions if a.key.startswith(("site.", "ifl."))]
+    keys = [
+        f"{a.key.split('.')[-1]} = {a.value} {a.unit}".strip() for a in local if a.key not in given
+    ]
+    rest = len(plan.assumptions) - len(local)
+    found = (
+        [f"altitude from {v['altitude_source']}"]
+        if v["altitude_source"] not in ("", "given")
+        else []
+    )
+    found += keys
+    found += [f"and {rest} figures of link and catalogue, listed in summary.json"] if rest else []
+    return f"{'; '.join(found)}." if found else "Nothing: every figure was given."
+
+
+def east_west(longitude_deg: float) -> str:
+    """Return an orbital position as people say it."""
+    if not math.isfinite(longitude_deg):
+        return "an unknown position"
+    east = (longitude_deg + 180) % 360 - 180
+    return f"{abs(east):g}° {'E' if east >= 0 else 'W'}"

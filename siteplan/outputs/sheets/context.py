@@ -1,0 +1,220 @@
+"""What stands on one site's sheet, made from the plan's fields; what it has not is left out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from markupsafe import Markup
+
+from siteplan.fields import FIELDS, FLAGS
+from siteplan.model import Plan
+from siteplan.outputs.sheets import sun as sheet_sun
+from siteplan.outputs.sheets import words as sheet_words
+from siteplan.outputs.sheets.blocks import (
+    assumed,
+    building,
+    east_west,
+    measured,
+    pointing,
+    sun,
+)
+from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_view, skew_view
+from siteplan.outputs.sheets.skyplot import Sky, sky_plot
+from siteplan.outputs.shown import SiteValues
+from siteplan.outputs.times import zone_words
+
+#: Longest name, notes and id that a sheet shows in full [characters].
+LONGEST_NAME, LONGEST_NOTES, LONGEST_ID = 300, 1500, 120
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """Where a site stands in the round of its group: ``number`` of ``count``."""
+
+    number: int
+    count: int
+
+
+def context(plan: Plan, i: int, *, visit: Visit | None = None, anchor: str = "") -> dict[str, Any]:
+    """Return what the sheet's template shows of site ``i``.
+
+    Parameters
+    ----------
+    plan : Plan
+        The results; fields and tables that it has not leave their blocks out.
+    i : int
+        Which of its sites.
+    visit : Visit, optional
+        The site's place in its group's round.
+    anchor : str
+        Name of the sheet within a file of several.
+    """
+    v = SiteValues(plan, i)
+    zone = v["timezone"]
+    return {
+        "v": v,
+        "anchor": anchor,
+        **_head(plan, v, visit),
+        **_angles(plan, v),
+        **_pictures(plan, v, zone),
+        **pointing(plan, v),
+        **building(plan, v),
+        **sun(plan, v, zone),
+        "measured": measured(v),
+        "assumed": assumed(plan, v),
+    }
+
+
+def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
+    """Return who and where: name, place, QR code, what stands against the visit."""
+    name = clipped(v["name"], LONGEST_NAME)
+    lat, lon = v.number("lat"), v.number("lon")
+    facts, satellite = plan.facts, plan.facts.get("satellite_name", "")
+    stands = east_west(float(facts.get("satellite_lon_deg", math.nan)))
+    install = facts.get("install_date", "")
+    return {
+        "site_id": clipped(v["site_id"], LONGEST_ID),
+        "name": name,
+        "short_name": clipped(name, 70),
+        "name_class": "h-longest" if len(name) > 150 else "h-long" if len(name) > 60 else "",
+        "group": clipped(v["group"], 80),
+        "priority": clipped(v["priority"], 40),
+        "network": facts.get("name", ""),
+        "visit": f"{visit.number} of {visit.count}" if visit else "",
+        "satellite": f"{satellite} at {stands}" if satellite else f"at {stands}",
+        "date": facts.get("date", ""),
+        "install_date": install if install != facts.get("date", "") else "",
+        "place": f"{_half(lat, 'NS')} {_half(lon, 'EW')}",
+        "altitude": v["altitude_m"],
+        "geo_uri": geo_uri(lat, lon),
+        "qr": Markup(qr_code(geo_uri(lat, lon))),
+        "stops": [f for f in _flags(v) if f["severity"] != "note"],
+        "notes": clipped(v["flag_notes"], LONGEST_NOTES),
+    }
+
+
+def _half(degrees: float, letters: str) -> str:
+    """Return a coordinate with its hemisphere's letter in place of a sign."""
+    return f"{abs(degrees):.6f}° {letters[0] if degrees >= 0 else letters[1]}"
+
+
+def geo_uri(lat: float, lon: float) -> str:
+    """Return a place as a geo URI (RFC 5870), WGS 84, to a decimetre."""
+    return f"geo:{lat:.6f},{lon:.6f}"
+
+
+def qr_code(words: str) -> str:
+    """Return a QR code (ISO/IEC 18004, error correction M) as SVG, with its quiet zone."""
+    import segno
+
+    code = segno.make_qr(words, error="m")
+    return str(code.svg_inline(omitsize=True, border=4, svgclass=None, lineclass=None))
+
+
+def _flags(v: SiteValues) -> list[Mapping[str, str]]:
+    """Return the site's flags with their meaning, the severe ones first."""
+    found = [FLAGS[code] for code in v["flags"].split(";") if code in FLAGS]
+    ranked = sorted(found, key=lambda f: list(sheet_words.SEVERITY).index(f.severity))
+    return [
+        {"severity": f.severity, "word": sheet_words.SEVERITY[f.severity], "meaning": f.meaning}
+        for f in ranked
+    ]
+
+
+def _angles(plan: Plan, v: SiteValues) -> dict[str, Any]:
+    """Return the readings in words: compass, rim, feed."""
+    skew, rim = v.number("skew_deg"), v.number("inclinometer_deg")
+    turn = "clockwise" if skew > 0 else "counter-clockwise"
+    turn = f"{turn}, seen from behind" if abs(skew) >= 0.05 else "no turn"
+    east, date = v.number("magnetic_declination_deg"), plan.facts.get("date", "")
+    declination = f"{abs(east):.1f}° {'east' if east >= 0 else 'west'}"
+    return {
+        "compass_note": f"{_source('azimuth_magnetic_deg')}, {date}: {declination}",
+        "rim": f"{abs(rim):.1f}°" if math.isfinite(rim) else "",
+        "rim_note": "leans back" if rim >= 0 else "leans FORWARD, over the feed",
+        "skew": f"{abs(skew):.1f}°" if math.isfinite(skew) else "",
+        "skew_note": turn,
+    }
+
+
+def _source(name: str) -> str:
+    """Return the method that the dictionary names for a field."""
+    field = FIELDS.get(name)
+    return field.source if field else ""
+
+
+def _offset_deg(plan: Plan, v: SiteValues) -> float:
+    """Return the offset angle of the catalogue's antenna nearest to the site's."""
+    diameter = v.number("antenna_m")
+    antennas = plan.network.antennas
+    if not math.isfinite(diameter):
+        return math.nan
+    return float(min(antennas, key=lambda a: abs(a.diameter_m - diameter)).offset_angle_deg)
+
+
+def _pictures(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
+    """Return the drawings, empty where the satellite is out of sight."""
+    azimuth, elevation = v.number("azimuth_true_deg"), v.number("elevation_deg")
+    if not math.isfinite(elevation):
+        return dict.fromkeys(("rose", "side", "skew_behind", "skew_front", "sky", "obstacle"), "")
+    skew, offset = v.number("skew_deg"), _offset_deg(plan, v)
+    turned = math.isfinite(skew)
+    hours = sheet_sun.hours(plan, v.index, zone)
+    horizon = plan.tables.get("horizon_deg")
+    around = (
+        [] if horizon is None or np.isnan(horizon[v.index]).all() else horizon[v.index].tolist()
+    )
+    return {
+        "rose": Markup(compass_rose(azimuth, v.number("magnetic_declination_deg"))),
+        "side": Markup(side_view(elevation, offset, v.number("inclinometer_deg"))),
+        "side_note": _side_note(offset),
+        "skew_behind": Markup(skew_view(skew, behind=True)) if turned else "",
+        "skew_front": Markup(skew_view(skew, behind=False)) if turned else "",
+        "sky": Markup(sky_plot(Sky(azimuth, elevation, around, hours))),
+        "sky_note": _sky_note(plan, v, hours=bool(hours), surveyed=bool(around), zone=zone),
+        **_obstacle(plan, v, elevation),
+    }
+
+
+def _side_note(offset_deg: float) -> str:
+    if offset_deg > 0:
+        return (
+            f"Offset dish, {offset_deg:g}°: it looks lower than its beam. Lay the inclinometer on"
+            " the rim, not along the beam. The maker's scale comes first."
+        )
+    return "Lay the inclinometer across the rim, top to bottom. The maker's scale comes first."
+
+
+def _sky_note(plan: Plan, v: SiteValues, *, hours: bool, surveyed: bool, zone: str) -> str:
+    """Return what the sky plot shows and how to hold it."""
+    grey = "Grey: what stands in the way" if surveyed else "No horizon known: draw it in"
+    clear = f", clearance {v['clearance_deg']}" if surveyed and v["clearance_deg"] else ""
+    day = plan.facts.get("install_date", "")
+    sun = f" Small rings: the sun each hour, {day}, {zone_words(zone)}." if hours else ""
+    return f"Rim: horizon; middle: overhead; lay it flat, N to north. {grey}{clear}.{sun}"
+
+
+def _obstacle(plan: Plan, v: SiteValues, elevation_deg: float) -> dict[str, Any]:
+    """Return the drawing of the distances to obstacles, and its note."""
+    table = plan.tables.get("stand_off_m")
+    heights = plan.facts.get("stand_off_heights_m", ())
+    if table is None or len(heights) != table.shape[1]:
+        return {"obstacle": "", "obstacle_note": ""}
+    away = table[v.index].tolist()
+    note = "How far off a wall or tree of that height (above the mount's foot) must stand."
+    each = f" Each metre more: {v['stand_off_per_m'].split()[0]} m." if v["stand_off_per_m"] else ""
+    return {
+        "obstacle": Markup(obstacle_view(elevation_deg, list(heights), away)),
+        "obstacle_note": note + each,
+    }
+
+
+def clipped(text: str, longest: int) -> str:
+    """Return a text of at most ``longest`` characters; a cut one says where the rest stands."""
+    if len(text) <= longest:
+        return text
+    return f"{text[:longest].rstrip()} … (in full in sites.csv)"

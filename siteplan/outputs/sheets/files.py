@@ -1,0 +1,223 @@
+"""The crew's sheets: one file a site, one file a round of at most 300 sites, and an index.
+
+Sheets are made and written one at a time, so that memory does not grow with their number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from markupsafe import Markup
+
+from siteplan.model import Plan
+from siteplan.outputs.filenames import safe_names
+from siteplan.outputs.map.page import asset
+from siteplan.outputs.sheets import words as sheet_words
+from siteplan.outputs.sheets.context import Visit, context
+
+#: Height of a half in the largest type from which smaller type is taken, and the smallest [mm]; an
+#: A4 page has 279 within its margins, and a step of type takes 6 to 9 % off.
+DENSE_FROM_MM, DENSEST_FROM_MM = 276, 296
+
+
+class Sheet(NamedTuple):
+    """One site's sheet: the site's index, the file name's stem, and the HTML within the page."""
+
+    site: int
+    stem: str
+    html: str
+
+
+def write_sheets(
+    plan: Plan,
+    rounds: Sequence[Any],
+    folder: Path,
+    *,
+    progress: Callable[[int], None] = lambda done: None,
+) -> int:
+    """Write ``SITE.html`` for each site, ``groups/GROUP.html`` for each round, and an index.
+
+    Parameters
+    ----------
+    plan : Plan
+        The results.
+    rounds : sequence of Round
+        Sites in visiting order; those in no round get no sheet.
+    folder : Path
+        Where the sheets go; made if it is not there.
+    progress : callable
+        Told the number of sheets written after each.
+
+    Returns
+    -------
+    int
+        The number of sites that have a sheet.
+    """
+    (folder / "groups").mkdir(parents=True, exist_ok=True)
+    names = round_names(rounds)
+    done = 0
+    stems = _stems(plan, rounds)
+    for stop, name in zip(rounds, names, strict=True):
+        with (folder / "groups" / f"{name}.html").open(
+            "w", encoding="utf-8", errors="replace"
+        ) as file:
+            file.write(_page_head(f"{_group_title(stop)}: {len(stop.sites)} sites"))
+            for sheet in sheets(plan, stop, stems):
+                _write_page(folder / f"{sheet.stem}.html", _title(plan, sheet.site), sheet.html)
+                file.write(sheet.html)
+                done += 1
+                progress(done)
+            file.write(_page_tail())
+    index = _index(plan, rounds, names, stems)
+    (folder / "index.html").write_text(index, encoding="utf-8", errors="replace")
+    return done
+
+
+def sheets(plan: Plan, stop: Any, stems: dict[int, str]) -> Iterator[Sheet]:
+    """Yield the sheets of a round, one at a time."""
+    for k, site in enumerate(stop.sites.tolist()):
+        visit = Visit(k + 1, len(stop.sites))
+        html = sheet_html(plan, site, visit=visit, anchor=stems[site])
+        yield Sheet(site, stems[site], html)
+
+
+def sheet_html(plan: Plan, site: int, *, visit: Visit | None = None, anchor: str = "") -> str:
+    """Return one site's sheet as an ``article`` element."""
+    found = context(plan, site, visit=visit, anchor=anchor)
+    html: str = _template("sheet.html").render(
+        s=found,
+        density=density(found),
+        cautions=sheet_words.CAUTIONS,
+        abort=sheet_words.ABORT,
+        photos=sheet_words.PHOTOS,
+        wind_caveat=sheet_words.WIND_CAVEAT,
+        exposure_caveat=sheet_words.EXPOSURE_CAVEAT,
+    )
+    return html
+
+
+def density(found: dict[str, Any]) -> str:
+    """Return how small a sheet's type must be for each half to fit on a page."""
+    tall = max(half_heights_mm(found))
+    return "densest" if tall > DENSEST_FROM_MM else "dense" if tall > DENSE_FROM_MM else ""
+
+
+def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
+    """Return about how high front and back of a sheet are in the largest type [mm].
+
+    The heights of lines and blocks are those read off printed sheets.
+    """
+    flags, name = len(found["stops"]), len(found["name"])
+    front = 248 + 4 * (flags if flags <= 2 else (flags + 1) // 2) + 4.5 * (name // 60)
+    front += 3.2 * sum(len(n) for n in found["neighbours"]) / 65
+    rows = sum(len(found[k]) for k in ("build", "wind", "cable", "exposure", "sun", "parts"))
+    prose = len(found["v"]["mount_reason"]) + len(found["v"]["cable_advice"])
+    columns = 3.7 * (rows + 6 * len(found["measured"]) / 3.7) + 3.6 * prose / 58
+    columns += 3.3 * sum(len(o) // 62 + 1 for o in found["options"]) + 110
+    back = columns / 2 + 69 + 3.3 * (len(found["notes"]) + len(found["assumed"])) / 125
+    return front, back
+
+
+def round_names(rounds: Sequence[Any]) -> list[str]:
+    """Return the stem of each round's file: the group's name, later parts with their number."""
+    groups = list(dict.fromkeys(stop.group for stop in rounds))
+    safe = dict(zip(groups, safe_names([g or "no_group" for g in groups]), strict=True))
+    taken: set[str] = set()
+    names = []
+    for stop in rounds:
+        stem = safe[stop.group] + (f"-{stop.part}" if stop.part > 1 else "")
+        while stem.casefold() in taken:
+            stem += "_"
+        taken.add(stem.casefold())
+        names.append(stem)
+    return names
+
+
+def _stems(plan: Plan, rounds: Sequence[Any]) -> dict[int, str]:
+    """Return the file name's stem of each site, the same whatever the selection."""
+    every = safe_names([str(site) for site in plan.columns["site_id"]])
+    return {site: every[site] for stop in rounds for site in stop.sites.tolist()}
+
+
+def _group_title(stop: Any) -> str:
+    part = f", part {stop.part}" if stop.part > 1 else ""
+    return f"{stop.group or 'No group'}{part}"
+
+
+def _title(plan: Plan, site: int) -> str:
+    return f"{plan.columns['site_id'][site]} {plan.columns['name'][site]}"
+
+
+def _index(plan: Plan, rounds: Sequence[Any], names: Sequence[str], stems: dict[int, str]) -> str:
+    """Return the page of the index: rounds, and their sites in visiting order."""
+    groups = [
+        {
+            "title": _group_title(stop),
+            "file": name,
+            "sites": [(stems[site], _title(plan, site)) for site in stop.sites.tolist()],
+        }
+        for stop, name in zip(rounds, names, strict=True)
+    ]
+    found = {"groups": groups, "network": plan.facts.get("name", "")}
+    return on_page("Sheets", "sheet_index.html", found)
+
+
+@cache
+def _environment() -> Any:
+    from jinja2 import DictLoader, Environment, StrictUndefined
+
+    names = ("sheet.html", "sheet_page.html", "sheet_index.html", "asbuilt.html")
+    return Environment(
+        autoescape=True,
+        undefined=StrictUndefined,
+        loader=DictLoader({name: asset(name) for name in names}),
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def on_page(title: str, template: str, found: Mapping[str, Any]) -> str:
+    """Return a page in the sheets' style from one of their templates.
+
+    Parameters
+    ----------
+    title : str
+        Title of the page.
+    template : str
+        Name of the template.
+    found : mapping
+        What the template shows.
+    """
+    body: str = _template(template).render(found)
+    return _page_head(title) + body + _page_tail()
+
+
+def _template(name: str) -> Any:
+    return _environment().get_template(name)
+
+
+def _write_page(path: Path, title: str, body: str) -> None:
+    text = _page_head(title) + body + _page_tail()
+    path.write_text(text, encoding="utf-8", errors="replace")
+
+
+def _page_head(title: str) -> str:
+    return _page(title).partition(_BODY)[0]
+
+
+def _page_tail() -> str:
+    return _page("").partition(_BODY)[2]
+
+
+#: Stands in the page's template where the sheets go; no text of users comes near it.
+_BODY = "<!-- sheets -->"
+
+
+def _page(title: str) -> str:
+    html: str = _template("sheet_page.html").render(
+        title=title, style=Markup(asset("sheet.css")), body=Markup(_BODY)
+    )
+    return html

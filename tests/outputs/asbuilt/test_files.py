@@ -1,0 +1,96 @@
+"""What came back: table, acceptance list and map agree, worst first, hostile texts as texts."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from siteplan.fields import ASBUILT_FIELDS
+from siteplan.model import AsBuilt, Plan, Reject
+from siteplan.outputs.asbuilt.files import MARKS, OUTPUT_NAMES, as_plan, page, write_asbuilt
+from siteplan.outputs.map.layers import layers_of
+from tests.outputs.pack import with_pack
+
+VERDICTS = ("accepted", "not accepted", "incomplete", "accepted", "not accepted")
+
+
+class Words(HTMLParser):
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.text = ""
+        self.tags: set[str] = set()
+        self.feed(text)
+
+    def handle_data(self, data: str) -> None:
+        self.text += f" {data}"
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.add(tag)
+
+
+@pytest.fixture
+def returned(make_plan: Callable[..., Plan]) -> AsBuilt:
+    lat, lon = np.array([45.0, 50.0, 5.0, -30.0, 1.0]), np.array([20.0, 20.0, 13.5, 40.0, 13.0])
+    plan = with_pack(make_plan(lat, lon))
+    columns: dict[str, Any] = {}
+    for name, field in ASBUILT_FIELDS.items():
+        given = plan.columns.get(name)
+        empty = np.full(5, "", dtype=object) if field.is_text else np.full(5, np.nan)
+        columns[name] = empty if given is None else given
+    columns |= {
+        "verdict": np.array(VERDICTS, dtype=object),
+        "causes": np.array(["", "mispointed", "", "", "wet_cable;mispointed"], dtype=object),
+        "findings": np.array(["As planned.", "It looks mispointed.", "", "", "<b>x</b>"], object),
+        "remarks": np.array(["", "=cmd('x')", "<script>1</script>", "", ""], dtype=object),
+        "azimuth_error_deg": np.array([0.01, 3.1, np.nan, -0.2, -2.5]),
+        "measured_lat": lat + np.array([0.0, 0.05, np.nan, 0.0, 0.0]),
+        "measured_lon": lon.copy(),
+        "moved_m": np.array([0.0, 5560.0, np.nan, 20.0, 0.0]),
+    }
+    reject = Reject(9, "Z", "site_id", "<i>Z</i>", "is not in the project.", "Check it.")
+    return AsBuilt(columns, plan, plan, (reject,), 2, ("S7", "S8"))
+
+
+def test_all_files_are_written_and_the_table_has_every_field(
+    returned: AsBuilt, tmp_path: Path
+) -> None:
+    write_asbuilt(returned, tmp_path)
+    assert {p.name for p in tmp_path.iterdir()} == set(OUTPUT_NAMES)
+    with (tmp_path / "asbuilt.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert set(rows[0]) == set(ASBUILT_FIELDS)
+    assert [row["verdict"] for row in rows] == list(VERDICTS)
+    assert rows[1]["azimuth_error_deg"] == "3.1"
+    assert rows[1]["remarks"] == "'=cmd('x')"
+    with (tmp_path / "asbuilt_rejects.csv").open(encoding="utf-8", newline="") as file:
+        assert [row["site_id"] for row in csv.DictReader(file)] == ["Z"]
+
+
+def test_the_list_has_the_worst_first_and_texts_as_texts(returned: AsBuilt) -> None:
+    shown = Words(page(returned))
+    order = [shown.text.index(site) for site in ("S00001", "S00004", "S00002", "S00000")]
+    assert order == sorted(order)
+    for words in ("2 accepted", "2 not accepted", "1 incomplete", "2 have not come back", "S7, S8",
+                  "mispointed (2)", "wet cable (1)", "azimuth +3.10°", "azimuth -2.50°",
+                  "<script>1</script>", "<i>Z</i>", "<b>x</b>"):  # fmt: skip
+        assert words in shown.text, words
+    assert not shown.tags & {"script", "img"}
+    assert all(mark in shown.text for mark in MARKS.values())
+    assert "operator's access test decides" in shown.text
+
+
+def test_the_map_has_planned_against_measured(returned: AsBuilt, tmp_path: Path) -> None:
+    write_asbuilt(returned, tmp_path)
+    layers = {layer.field for layer in layers_of(as_plan(returned).columns)}
+    assert {"verdict", "pointing_error_deg", "c_n_difference_db", "moved_m"} <= layers
+    text = (tmp_path / "map.html").read_text("utf-8")
+    assert "Planned to measured" in text
+    assert "S00001 measured" in text
+    assert "S00003 measured" not in text
+    assert "<script>1</script>" not in text

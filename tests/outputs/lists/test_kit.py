@@ -1,0 +1,90 @@
+"""The kit list adds up, rounds spares up, and never shows ballast without its caveat."""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from siteplan.fieldrows import CAVEAT
+from siteplan.model import Plan
+from siteplan.outputs.lists.kit import STANDS, write_kit
+from siteplan.outputs.lists.returned import MEASURED, write_blank
+from tests.outputs.pack import with_pack
+
+
+@pytest.fixture
+def plan(make_plan: Callable[..., Plan]) -> Plan:
+    rng = np.random.default_rng(3)
+    return with_pack(make_plan(rng.uniform(-30, 50, 40), rng.uniform(0, 40, 40)))
+
+
+def rows(plan: Plan, folder: Path) -> list[dict[str, str]]:
+    write_kit(plan, folder / "kit.csv")
+    with (folder / "kit.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_totals_are_the_sums_and_spares_round_up(plan: Plan, tmp_path: Path) -> None:
+    found = rows(plan, tmp_path)
+    totals = [r for r in found if r["rows"] == "total"]
+    assert {r["part"] for r in totals} == {"antenna", "BUC", "mount", "cable", "ballast"}
+    for total in totals:
+        own = [
+            float(r["quantity"])
+            for r in found
+            if r["rows"] == "site" and (r["part"], r["kind"]) == (total["part"], total["kind"])
+        ]
+        assert float(total["quantity"]) == pytest.approx(sum(own), abs=1e-9)
+        assert float(total["spares"]) == math.ceil(round(sum(own) * 0.10, 6))
+        assert float(total["to_order"]) == float(total["quantity"]) + float(total["spares"])
+
+
+def test_antennas_agree_with_the_plan(plan: Plan, tmp_path: Path) -> None:
+    found = rows(plan, tmp_path)
+    sizes, counts = np.unique(
+        plan.columns["antenna_m"][~np.isnan(plan.columns["antenna_m"])], return_counts=True
+    )
+    totals = {r["kind"]: r["quantity"] for r in found if r["rows"] == "total"}
+    for size, count in zip(sizes, counts, strict=True):
+        assert float(totals[f"{size:.2f} m"]) == count
+
+
+def test_every_row_of_ballast_has_the_caveat(plan: Plan, tmp_path: Path) -> None:
+    ballast = [r for r in rows(plan, tmp_path) if r["part"] == "ballast"]
+    assert ballast
+    assert all(CAVEAT in r["note"] for r in ballast)
+
+
+def test_kit_that_stands_is_not_ordered(plan: Plan, tmp_path: Path) -> None:
+    first = int(np.flatnonzero(np.isfinite(plan.columns["antenna_m"]))[0])
+    columns = {**plan.columns, "fixed_antenna_m": np.full(len(plan), np.nan)}
+    columns["fixed_antenna_m"][first] = 1.8
+    stands = Plan(columns, plan.extra, plan.network, (), plan.facts, plan.tables)
+    mine = [r for r in rows(stands, tmp_path) if r["site_id"] == plan.columns["site_id"][first]]
+    quantity = {r["part"]: r["quantity"] for r in mine}
+    assert quantity["antenna"] == quantity["mount"] == quantity["ballast"] == "0"
+    assert quantity["BUC"] == "1"
+    assert mine[0]["note"] == STANDS
+
+
+def test_names_are_harmless_in_a_spreadsheet(
+    make_plan: Callable[..., Plan], tmp_path: Path
+) -> None:
+    plan = with_pack(make_plan(np.full(5, 10.0), np.full(5, 10.0)))
+    plan.columns["antenna_m"][:] = 1.2
+    plan.columns["buc_w"][:] = 2.0
+    names = {r["name"] for r in rows(plan, tmp_path)}
+    assert "'=cmd('calc')" in names
+
+
+def test_the_blank_has_a_row_for_each_site(plan: Plan, tmp_path: Path) -> None:
+    write_blank(plan, tmp_path / "blank.csv")
+    with (tmp_path / "blank.csv").open(encoding="utf-8", newline="") as file:
+        found = list(csv.DictReader(file))
+    assert [r["site_id"] for r in found] == plan.columns["site_id"].tolist()
+    assert all(r[name] == "" for r in found for name in MEASURED)

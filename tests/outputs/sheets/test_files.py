@@ -1,0 +1,264 @@
+"""The sheets as text: all that the crew needs, cautions everywhere, hostile texts as texts."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+import tracemalloc
+from collections.abc import Callable
+from html import unescape
+from html.parser import HTMLParser
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+import pytest
+import zxingcpp
+from numpy.typing import NDArray
+
+from siteplan.fieldrows import CAVEAT, EXPOSURE, MOUNT
+from siteplan.fields import FIELDS
+from siteplan.model import Plan
+from siteplan.outputs.sheets import blocks as sheet_blocks
+from siteplan.outputs.sheets import words as sheet_words
+from siteplan.outputs.sheets.context import geo_uri, qr_code
+from siteplan.outputs.sheets.files import round_names, sheet_html, sheets, write_sheets
+from tests.outputs.pack import every_flag, with_pack
+
+Rounds = list[Any]
+#: Fields of the site pack.
+PACK_GROUPS = ("mount", "sky", "cable", "exposure", "sun", "pointing")
+PACK_FIELDS = [field for field in FIELDS.values() if field.group in PACK_GROUPS]
+
+
+@dataclasses.dataclass(frozen=True)
+class Round:
+    group: str
+    part: int
+    sites: NDArray[np.int64]
+
+
+class Text(HTMLParser):
+    """The words of a page, and its tags."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.words: list[str] = []
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.feed(page)
+
+    def handle_data(self, data: str) -> None:
+        self.words.append(data)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.words).split())
+
+
+@pytest.fixture(scope="module")
+def bare(make_plan: Callable[..., Plan]) -> Plan:
+    lat = np.array([45.0, 52.0, 5.0, -30.0, 60.0, 40.0, -3.0, 20.0, 1.0, 38.0, -40.0])
+    lon = np.array([20.0, -20.0, 13.5, 40.0, 60.0, 13.0, 20.0, -10.0, 13.0, -40.0, 175.0])
+    return make_plan(lat, lon)
+
+
+@pytest.fixture(scope="module")
+def full(bare: Plan) -> Plan:
+    return with_pack(bare, zone="Europe/Oslo", flags=every_flag())
+
+
+def all_in_one(plan: Plan) -> Rounds:
+    return [Round("north", 1, np.arange(len(plan)))]
+
+
+def test_every_sheet_has_its_cautions_and_starts_with_transmit_off(bare: Plan, full: Plan) -> None:
+    for plan in (bare, full):
+        for site in range(len(plan)):
+            page = Text(sheet_html(plan, site)).text
+            for caution in (*sheet_words.CAUTIONS, sheet_words.ABORT, *sheet_words.PHOTOS):
+                assert caution in page
+            assert page.index("TRANSMIT OFF") < page.index("Peak and accept")
+            for word in ("Polarization peaked", "Cross-polar isolation", "Compression checked"):
+                assert word in page
+
+
+def test_no_figure_of_wind_ballast_or_exposure_without_its_caveat(full: Plan) -> None:
+    """Each of the fields that the dictionary marks stands in a block that has the caveat."""
+    marked = [row[0] for row in (*MOUNT, *EXPOSURE) if CAVEAT in row[4]]
+    assert {"ballast_kg", "wind_drag_n", "public_distance_m"} <= set(marked)
+    placed = {*sheet_blocks.WIND, *sheet_blocks.EXPOSURE}
+    assert set(marked) <= placed
+    page = unescape(sheet_html(full, 0))
+    blocks = re.split(r"<section", page)
+    for name in marked:
+        label = FIELDS[name].label
+        holding = [b for b in blocks if f"<dt>{label}</dt>" in b]
+        assert holding, name
+        assert all(CAVEAT in block for block in holding), name
+    parts = next(b for b in blocks if "<h2>Parts</h2>" in b)
+    assert re.search(rf"Ballast \d+ kg \({re.escape(CAVEAT)}\)", parts)
+
+
+def test_values_are_those_of_the_plan(full: Plan) -> None:
+    page = Text(sheet_html(full, 0)).text
+    for name in ("azimuth_true_deg", "elevation_deg"):
+        assert f"{full.columns[name][0]:.2f}°" in page
+    assert f"{full.columns['azimuth_magnetic_deg'][0]:.1f}°" in page
+    assert FIELDS["azimuth_magnetic_deg"].source in page
+    assert str(full.facts["date"]) in page
+    for part in ("10° E", "16° E", "19.2° E"):
+        assert f"{part}, " in page
+    assert "Europe/Oslo" in page
+    assert "27 Feb 2026 to 5 Mar 2026" in page
+
+
+def test_the_wind_basis_of_the_plan_is_printed(full: Plan) -> None:
+    assert "10-minute mean" in Text(sheet_html(full, 0)).text
+    rules = full.network.rules.model_copy(update={"wind_basis": "gust_3s"})
+    gust = dataclasses.replace(full, network=full.network.model_copy(update={"rules": rules}))
+    page = Text(sheet_html(gust, 0)).text
+    assert "3-second gust" in page
+    assert "10-minute mean" not in page
+
+
+def test_absent_fields_leave_their_blocks_out(bare: Plan) -> None:
+    columns = {k: v for k, v in bare.columns.items() if FIELDS.get(k) not in PACK_FIELDS}
+    page = Text(sheet_html(dataclasses.replace(bare, columns=MappingProxyType(columns)), 0)).text
+    for heading in ("Wind and ballast", "Cable and power", "Keep out of the beam",
+                    "Sun behind the satellite", "Check the compass by the sun"):  # fmt: skip
+        assert heading not in page
+    assert "nan" not in page.lower().split()
+    assert "Azimuth from true north" in page
+
+
+def test_a_site_that_does_not_see_the_satellite_has_a_sheet_without_angles(full: Plan) -> None:
+    unseen = int(np.flatnonzero(np.isnan(full.columns["elevation_deg"]))[0])
+    page = Text(sheet_html(full, unseen)).text
+    assert "Azimuth from true north" not in page
+    assert "The satellite is below the horizon" in page
+    assert "No kit fits this site" in page
+
+
+def test_which_figures_were_assumed(full: Plan) -> None:
+    page = Text(sheet_html(full, 0)).text
+    assert "altitude from P.1511" in page
+    assert "friction = 1500 Pa/m" in page
+    assert "2 figures of link and catalogue" in page
+
+
+def test_hostile_names_are_text_and_nothing_is_fetched(
+    full: Plan, hostile_names: tuple[str, ...], tmp_path: Path
+) -> None:
+    assert write_sheets(full, all_in_one(full), tmp_path) == len(full)
+    for path in tmp_path.rglob("*.html"):
+        page = path.read_text("utf-8")
+        found = Text(page)
+        tags = {tag for tag, _ in found.tags}
+        assert not tags & {"script", "img", "iframe", "object", "embed", "form", "base"}
+        assert "//" not in page
+        assert "url(" not in page
+        for _, attributes in found.tags:
+            assert not any(name.startswith("on") for name in attributes)
+        policy = [a.get("content") for t, a in found.tags if a.get("http-equiv")]
+        assert policy == [
+            "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none';"
+            " form-action 'none'"
+        ]
+    index = Text((tmp_path / "index.html").read_text("utf-8")).text
+    for name in hostile_names[:4]:
+        assert " ".join(name.split()) in index
+
+
+def test_links_of_the_index_lead_to_files(full: Plan, tmp_path: Path) -> None:
+    write_sheets(full, all_in_one(full), tmp_path)
+    links = [a["href"] for t, a in Text((tmp_path / "index.html").read_text("utf-8")).tags
+             if t == "a"]  # fmt: skip
+    assert len(links) == len(full) + 1
+    assert all((tmp_path / str(link)).is_file() for link in links)
+
+
+def test_group_files_hold_their_sites_in_visiting_order(full: Plan, tmp_path: Path) -> None:
+    order = np.array([4, 0, 7])
+    write_sheets(full, [Round("a/b", 1, order), Round("a/b", 2, np.array([1]))], tmp_path)
+    names = sorted(p.name for p in (tmp_path / "groups").iterdir())
+    assert len(names) == 2
+    page = (tmp_path / "groups" / names[1]).read_text("utf-8")
+    anchors = re.findall(r'<article class="[^"]*" id="([^"]*)"', page)
+    if len(anchors) == 1:
+        page = (tmp_path / "groups" / names[0]).read_text("utf-8")
+        anchors = re.findall(r'<article class="[^"]*" id="([^"]*)"', page)
+    assert anchors == [full.columns["site_id"][i] for i in order]
+    assert "visit 2 of 3" in Text(page).text
+
+
+def test_round_names_are_apart() -> None:
+    stops = [Round(g, p, np.arange(2)) for g, p in (("", 1), ("no_group", 1), ("x", 1), ("x", 2),
+                                                    ("x-2", 1), ("X", 1))]  # fmt: skip
+    names = round_names(stops)
+    assert len({name.casefold() for name in names}) == len(stops)
+
+
+@pytest.mark.parametrize("place", [(-4.25828, -69.95038), (0.0, 0.0), (71.123456, 179.999999)])
+def test_the_qr_code_reads_as_a_geo_uri(place: tuple[float, float]) -> None:
+    """Read by an independent reader (zxing-cpp) from the drawn lines; RFC 5870."""
+    uri = geo_uri(*place)
+    found = zxingcpp.read_barcodes(_pixels(qr_code(uri)))
+    assert [code.text for code in found] == [uri]
+    assert re.fullmatch(r"geo:-?\d+\.\d+,-?\d+\.\d+", uri)
+
+
+def _pixels(svg: str) -> NDArray[np.uint8]:
+    """Draw the horizontal strokes of the code's path, 6 pixels a module."""
+    size = int(re.findall(r'viewBox="0 0 (\d+) ', svg)[0])
+    image = np.full((size, size), 255, dtype=np.uint8)
+    x = y = 0.0
+    for command, a, b in re.findall(r"([Mmh])(-?[\d.]+)(?: (-?[\d.]+))?", svg.split(' d="')[1]):
+        if command == "h":
+            image[int(y), int(x) : int(x + float(a))] = 0
+            x += float(a)
+        else:
+            x, y = (float(a), float(b)) if command == "M" else (x + float(a), y + float(b))
+    return np.kron(image, np.ones((6, 6), dtype=np.uint8))
+
+
+def test_sheets_are_made_one_at_a_time(make_plan: Callable[..., Plan], tmp_path: Path) -> None:
+    """Memory does not grow with the number of sheets: 240 take little more than 40."""
+    rng = np.random.default_rng(1)
+    plan = with_pack(make_plan(rng.uniform(-30, 50, 240), rng.uniform(0, 40, 240)))
+    peaks = []
+    for count in (40, 240):
+        tracemalloc.start()
+        write_sheets(plan, [Round("g", 1, np.arange(count))], tmp_path / str(count))
+        peaks.append(tracemalloc.get_traced_memory()[1])
+        tracemalloc.stop()
+    assert peaks[1] < peaks[0] + 1_000_000
+    stream = sheets(plan, Round("g", 1, np.arange(240)), {i: str(i) for i in range(240)})
+    assert next(stream).site == 0
+
+
+def test_progress_is_told_after_each(full: Plan, tmp_path: Path) -> None:
+    told: list[int] = []
+    write_sheets(full, all_in_one(full), tmp_path, progress=told.append)
+    assert told == list(range(1, len(full) + 1))
+
+
+def test_every_field_of_the_pack_finds_a_place_or_is_left_out_on_purpose() -> None:
+    shown = {*sheet_blocks.ACCEPT, *sheet_blocks.STEPS, *sheet_blocks.BUILD, *sheet_blocks.WIND,
+             *sheet_blocks.CABLE, *sheet_blocks.EXPOSURE, *sheet_blocks.SUN}  # fmt: skip
+    elsewhere = {"mount", "mount_reason", "mount_options", "cable_advice", "exposure_rule",
+                 "horizon_at_satellite_deg", "clearance_deg", "stand_off_per_m",
+                 "inclinometer_deg", "sun_peak_utc"}  # fmt: skip
+    left_out = {"horizon_source", "obstacle_kind", "beamwidth_deg", "sun_first_day",
+                "sun_last_day", "sun_days"}  # fmt: skip
+    pack = {field.name for field in PACK_FIELDS}
+    assert pack <= shown | elsewhere | left_out
+
+
+def test_a_minus_zero_is_a_zero(full: Plan) -> None:
+    columns = {**full.columns, "skew_deg": np.full(len(full), -0.01)}
+    plan = dataclasses.replace(full, columns=MappingProxyType(columns))
+    assert "-0.0" not in Text(sheet_html(plan, 0)).text

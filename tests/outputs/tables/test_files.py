@@ -1,0 +1,114 @@
+"""The written tables hold what was planned, and nothing that bites."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from siteplan.errors import OutputError
+from siteplan.fields import FIELDS, lookup
+from siteplan.model import Plan, Reject, Sites
+from siteplan.network import Network
+from siteplan.outputs.tables import files as tables
+from siteplan.planning.plan import make_plan
+
+HOSTILE = [
+    '=cmd()|"x"', "+1+1", "@SUM(A1)", "\t=1", 'a "quoted", name', "née Øre\nline", "سلام", "-12.5",
+]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    n = len(HOSTILE)
+    network = Network.model_validate(
+        {"satellite": {"longitude_deg": -61}, "network": {"date": "2026-06-01"}}
+    )
+    sites = Sites.at(
+        np.linspace(-5, 50, n),
+        np.linspace(-70, 80, n),
+        name=np.array(HOSTILE, dtype=object),
+        extra={
+            "beds": np.arange(n),
+            "mixed": np.array([1, "x", None, 2.5, True, "", "b", 3], dtype=object),
+            "margin_db": np.array(["mine"] * n, dtype=object),
+        },
+    )
+    return make_plan(sites, network)
+
+
+def test_csv_round_trip(plan: Plan, tmp_path: Path) -> None:
+    tables.write_csv(plan, tmp_path / "s.csv")
+    with (tmp_path / "s.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [r["name"] for r in rows] == [
+        "'" + name if name[0] in "=+@\t" else name for name in HOSTILE
+    ]
+    assert [r["input_margin_db"] for r in rows] == ["mine"] * len(rows)
+    for name, values in tables.rounded(plan).items():
+        field = lookup(name)
+        if field is not None and not field.is_text:
+            written = [float(r[name]) if r[name] else np.nan for r in rows]
+            np.testing.assert_array_equal(written, values.astype(float), err_msg=name)
+
+
+def test_rounding_follows_the_dictionary(plan: Plan) -> None:
+    for name, values in tables.rounded(plan).items():
+        field = lookup(name)
+        if field is None or field.decimals is None or values.dtype.kind != "f":
+            continue
+        scaled = values[np.isfinite(values)] * 10.0**field.decimals
+        np.testing.assert_allclose(scaled, np.round(scaled), atol=1e-6)
+        assert not np.any(np.signbit(values[values == 0]))
+
+
+def test_a_result_outside_the_dictionary_is_refused(plan: Plan) -> None:
+    stray = Plan({**plan.columns, "stray_db": np.zeros(len(plan))}, {}, plan.network, (), {})
+    with pytest.raises(OutputError, match="'stray_db' is not in the dictionary of fields"):
+        tables.rounded(stray)
+
+
+def test_geopackage_and_geojson(plan: Plan, tmp_path: Path) -> None:
+    import geopandas
+
+    tables.write_gpkg(plan, tmp_path / "s.gpkg")
+    tables.write_geojson(plan, tmp_path / "s.geojson")
+    for path in (tmp_path / "s.gpkg", tmp_path / "s.geojson"):
+        frame = geopandas.read_file(path)
+        assert frame.crs.to_epsg() == 4326
+        assert frame["name"].tolist() == HOSTILE
+        np.testing.assert_allclose(frame.geometry.y, plan.columns["lat"], atol=5e-7)
+        np.testing.assert_allclose(frame.geometry.x, plan.columns["lon"], atol=5e-7)
+        np.testing.assert_allclose(
+            frame["margin_db"].astype(float), np.round(plan.columns["margin_db"], 1), atol=1e-9
+        )
+    text = (tmp_path / "s.geojson").read_text(encoding="utf-8")
+    assert "NaN" not in text
+    assert json.loads(text)["features"][-1]["properties"]["elevation_deg"] is None
+
+
+def test_frame_is_unrounded(plan: Plan) -> None:
+    frame = tables.frame(plan)
+    np.testing.assert_array_equal(frame["elevation_deg"], plan.columns["elevation_deg"])
+    assert set(FIELDS) <= set(frame.columns)
+
+
+def test_rejects(tmp_path: Path) -> None:
+    reject = Reject(7, "A7", "lat", "=bad", "No latitude.", "Write one.")
+    tables.write_rejects([reject], tmp_path / "r.csv")
+    with (tmp_path / "r.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert rows == [
+        {"row": "7", "site_id": "A7", "key": "lat", "value": "'=bad", "reason": "No latitude.",
+         "fix": "Write one."}
+    ]  # fmt: skip
+    tables.write_rejects([], tmp_path / "none.csv")
+    assert (tmp_path / "none.csv").read_text(encoding="utf-8").startswith("row,site_id,key")
+
+
+def test_every_planned_column_is_in_the_dictionary(plan: Plan) -> None:
+    assert all(lookup(name) for name in plan.columns)
+    assert set(FIELDS) == {name for name in plan.columns if name in FIELDS}
