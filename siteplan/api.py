@@ -77,7 +77,7 @@ def plan(
         If sites or network cannot be used; the message says where and how to mend it.
     """
     from siteplan.outputs.tables.files import frame
-    from siteplan.planning.summary import summarize
+    from siteplan.planning.report.summary import summarize
 
     site_list, checked = read_sites(sites), read_network(network)
     result = plan_sites(site_list, checked, today=today)
@@ -173,7 +173,7 @@ def check_plannable(site_list: SiteList, network: Network) -> None:
     SitesError, NetworkError
         With the file and the key, and what to do.
     """
-    from siteplan.planning.worked import any_site_sees, setting
+    from siteplan.planning.setting import any_site_sees, setting
 
     if not len(site_list.sites):
         raise SitesError(
@@ -244,7 +244,7 @@ def plan_project(
     """
     from siteplan.jobs import coverage
     from siteplan.jobs.around import read_surroundings
-    from siteplan.planning.summary import summarize
+    from siteplan.planning.report.summary import summarize
 
     draw = _map_writer(map_options or {}) if with_map else None
     project, site_list, network = read_project(folder)

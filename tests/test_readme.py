@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from siteplan.cli import main
-from siteplan.planning.summary import METHODS
+from siteplan.planning.report.summary import METHODS
 
 README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 

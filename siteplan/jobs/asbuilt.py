@@ -55,7 +55,7 @@ def compare_returned(
     from siteplan.inputs.network.read import assumptions
     from siteplan.inputs.returned import read_returned
     from siteplan.jobs.around import read_surroundings
-    from siteplan.planning.asbuilt import Compared, compare
+    from siteplan.planning.asbuilt.differences import Compared, compare
     from siteplan.planning.plan import make_plan
 
     around, _ = read_surroundings(project, site_list, network)

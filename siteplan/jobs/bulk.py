@@ -28,7 +28,7 @@ from siteplan.network import Network
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project
-    from siteplan.planning.summary import Tally
+    from siteplan.planning.report.summary import Tally
 
 #: Sites in a part: what fits the processor's cache ran best.
 PART_SITES = 16_000
@@ -178,7 +178,7 @@ def plan_in_parts(
     """
     from siteplan.inputs.network.read import assumptions
     from siteplan.outputs.folder import staged
-    from siteplan.planning.worked import setting
+    from siteplan.planning.setting import setting
 
     date = network.network.date or today or dt.date.today()
     setting(network, date)
@@ -243,7 +243,7 @@ class _Handed:
 
     def _take(self, chunk: SiteList) -> Task | None:
         """Return the task of a chunk, or None where all its rows were rejected."""
-        from siteplan.planning.worked import any_site_sees
+        from siteplan.planning.setting import any_site_sees
 
         self.rejects.extend(chunk.rejects)
         self.rows += chunk.rows_read
@@ -278,7 +278,7 @@ class _Handed:
 
     def tally(self) -> Tally:
         """Return the counts of all parts."""
-        from siteplan.planning.summary import Tally
+        from siteplan.planning.report.summary import Tally
 
         total = Tally()
         for path in self.parts:
@@ -300,7 +300,7 @@ def _write_outputs(
     """Write all outputs from the finished parts and return the summary."""
     from siteplan.outputs.tables import files as tables
     from siteplan.outputs.tables import parquet as parts
-    from siteplan.planning.summary import from_tally
+    from siteplan.planning.report.summary import from_tally
 
     like = handed.like()
     summary = from_tally(handed.tally(), like)
@@ -328,7 +328,7 @@ def _write_map(handed: _Handed, like: Plan, path: Path) -> str:
     from siteplan.fields import FLAGS
     from siteplan.outputs.map.payload import write_map
     from siteplan.outputs.tables.parquet import column_of, plan_rows
-    from siteplan.planning.thinning import choose
+    from siteplan.planning.report.thinning import choose
 
     stops = frozenset(f.code for f in FLAGS.values() if f.severity == "stop")
     chosen = choose(column_of(handed.parts, "flags"), stops, MAP_SITES)

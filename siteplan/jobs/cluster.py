@@ -16,7 +16,7 @@ from typing import Any
 from siteplan.errors import SiteplanError
 from siteplan.jobs.parts import Runner, Task, plan_stored, store_task
 from siteplan.network import Network
-from siteplan.planning.coverage import Columns, Piece, Spread, piece_columns
+from siteplan.planning.coverage.cover import Columns, Piece, Spread, piece_columns
 
 #: Parts in flight for each worker thread: one at work, one waiting.
 IN_FLIGHT = 2

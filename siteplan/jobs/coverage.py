@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from siteplan.inputs.project import Project
     from siteplan.outputs.coverage.files import Layer
     from siteplan.outputs.map.backdrop import Behind
-    from siteplan.planning.coverage import Spread
+    from siteplan.planning.coverage.cover import Spread
 
 Progress = Callable[[int], None]
 Watch = Callable[[int], Progress]
@@ -136,7 +136,7 @@ def work_out(
     """
     from siteplan.outputs.coverage.files import layers, nodes_within
     from siteplan.outputs.map.extent import extent
-    from siteplan.planning.coverage import around, cover, make_grid, one_by_one
+    from siteplan.planning.coverage.cover import around, cover, make_grid, one_by_one
 
     area = _area(asked)
     frame = around(extent(sites.lat, sites.lon)) if area is None else _frame(area)
@@ -178,7 +178,7 @@ def _within(area: Any, frame: tuple[float, float, float, float], *, land_only: b
 def behind(covered: Covered | None, overlays: tuple[Overlay, ...]) -> Behind:
     """Return what the map draws behind the sites."""
     from siteplan.outputs.map.backdrop import Behind
-    from siteplan.planning.coverage import relief_heights
+    from siteplan.planning.coverage.cover import relief_heights
 
     if covered is None:
         return Behind(overlays=overlays)

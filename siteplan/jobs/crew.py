@@ -82,7 +82,7 @@ def _write_lists(plan: Plan, folder: Path) -> None:
 def _write_sheets(plan: Plan, folder: Path, watch: Watch) -> None:
     """Write the sheets, each group in visiting order."""
     from siteplan.outputs.sheets.files import write_sheets
-    from siteplan.planning.visits import rounds
+    from siteplan.planning.rounds import rounds
 
     columns = plan.columns
     visits = rounds(columns["group"], columns["lat"], columns["lon"])

@@ -45,7 +45,7 @@ def plan_part(task: Task) -> None:
     The counts are written last: a part is finished when they are there.
     """
     from siteplan.outputs.tables.parquet import write_part
-    from siteplan.planning.summary import tally
+    from siteplan.planning.report.summary import tally
 
     note = task.path.with_suffix(".json")
     if note.exists():

@@ -11,10 +11,10 @@ from siteplan.fields import FIELDS, catalogue_margin_name
 from siteplan.model import Surroundings
 from siteplan.physics.angles.geometry import azimuth_sensitivity_deg_per_km
 from siteplan.physics.angles.magnetic import compass_reliable, model_valid
-from siteplan.planning.classes import margin_class
 from siteplan.planning.flags import FlagInputs, flags
-from siteplan.planning.footing import Raised, footing, mount_columns
-from siteplan.planning.links import (
+from siteplan.planning.kit.pick import PART_INSTALLED, Sizing
+from siteplan.planning.kit.shortfall import Shortfall, no_fit_reasons
+from siteplan.planning.link.budget import (
     clear,
     hub_clear,
     inbound_es_n0_db,
@@ -24,10 +24,10 @@ from siteplan.planning.links import (
     shares_pct,
     with_scintillation,
 )
-from siteplan.planning.reasons import Shortfall, no_fit_reasons
+from siteplan.planning.report.classes import margin_class
+from siteplan.planning.setting import Worked
+from siteplan.planning.site.stance import Raised, footing, mount_columns
 from siteplan.planning.sitepack import pack
-from siteplan.planning.sizing import PART_INSTALLED, Sizing
-from siteplan.planning.worked import Worked
 
 FloatArray = NDArray[np.float64]
 Columns = dict[str, NDArray[Any]]

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.fields import FLAGS
+from siteplan.messages import fill, join
 from siteplan.model import Note
-from siteplan.planning.sentences import fill, join
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]

@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 from siteplan.fields import INPUT_PREFIX, lookup
 from siteplan.model import Assumption, Plan, Sites, Surroundings
 from siteplan.network import Network
-from siteplan.planning import whatif
 from siteplan.planning.columns import make_columns
+from siteplan.planning.link import whatif
+from siteplan.planning.setting import Setting, setting, work_out
+from siteplan.planning.site.terrain import check_covers
 from siteplan.planning.sitepack import MOST_SITES, pack_facts, pack_tables
-from siteplan.planning.terrain import check_covers
-from siteplan.planning.worked import Setting, setting, work_out
 
 #: Sites planned at once: what fits the processor's cache ran best.
 CHUNK_SITES = 16_000

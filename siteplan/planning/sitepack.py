@@ -8,10 +8,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.fieldrows import CAVEAT
+from siteplan.messages import fill
 from siteplan.model import Surroundings
 from siteplan.physics.radio.antennas import beamwidth_deg, gain_dbi
-from siteplan.planning import alignment, cabling, exposures, mounts, sky, transits
-from siteplan.planning.footing import (
+from siteplan.planning.setting import Setting, Worked
+from siteplan.planning.site import cable as cabling
+from siteplan.planning.site import exposure as exposures
+from siteplan.planning.site import pointing as alignment
+from siteplan.planning.site import sky
+from siteplan.planning.site import sun as transits
+from siteplan.planning.site.mounts import choice as mounts
+from siteplan.planning.site.stance import (
     Columns,
     FloatArray,
     Footing,
@@ -22,8 +29,6 @@ from siteplan.planning.footing import (
     load_columns,
     lower_ghz,
 )
-from siteplan.planning.sentences import fill
-from siteplan.planning.worked import Setting, Worked
 
 #: Plans of more sites than this go without the tables of the site pack.
 MOST_SITES = 20_000
@@ -119,7 +124,7 @@ def _terrain_deg(done: Worked, standing: Footing, around: Surroundings) -> Float
     """Return the terrain's horizon (n,) [deg], None without a file."""
     if around.terrain_path is None:
         return None
-    from siteplan.planning.terrain import terrain_at
+    from siteplan.planning.site.terrain import terrain_at
 
     sites, azimuth = done.sites, done.angles.azimuth_true_deg
     rim = standing.view_rim_m + standing.dish_m / 2

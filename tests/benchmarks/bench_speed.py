@@ -41,9 +41,9 @@ from siteplan.physics.arrays import find_roots, take
 from siteplan.physics.propagation.attenuation import averaging, slant_path
 from siteplan.physics.propagation.attenuation import parts as attenuation_parts
 from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
-from siteplan.planning.availability import outbound_achieved
+from siteplan.planning.link.availability import outbound_achieved
 from siteplan.planning.plan import make_plan
-from siteplan.planning.worked import setting, work_out
+from siteplan.planning.setting import setting, work_out
 
 HERE = Path(__file__).parent
 SAMPLE = HERE.parent.parent / "sample_sites" / "river_clinics"

@@ -18,8 +18,8 @@ from siteplan.inputs.network.read import network_from_mapping
 from siteplan.jobs import coverage
 from siteplan.model import Sites
 from siteplan.outputs.coverage.land import land
-from siteplan.planning.coverage import QUANTITIES, columns_at
-from siteplan.planning.worked import setting
+from siteplan.planning.coverage.cover import QUANTITIES, columns_at
+from siteplan.planning.setting import setting
 
 SAMPLES = Path(__file__).parent.parent.parent / "sample_sites"
 CLASSES = {

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from siteplan.model import Plan, Sites
 from siteplan.network import Network
-from siteplan.planning.links import Dish, inbound_margin_db, outbound_margin_db, weather
+from siteplan.planning.link.budget import Dish, inbound_margin_db, outbound_margin_db, weather
 from siteplan.planning.plan import make_plan
-from siteplan.planning.worked import setting, work_out
+from siteplan.planning.setting import setting, work_out
 
 #: Numbers that may be blank for a site that sees the satellite, and why.
 MAY_BE_BLANK = {

@@ -11,8 +11,8 @@ from siteplan.fields import FIELDS, FLAGS
 from siteplan.model import Plan, Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
+from siteplan.planning.setting import setting
 from siteplan.planning.sitepack import pack_facts
-from siteplan.planning.worked import setting
 
 
 def network(**tables: Any) -> Network:

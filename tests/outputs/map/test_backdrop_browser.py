@@ -15,7 +15,7 @@ from siteplan.jobs import coverage
 from siteplan.model import Sites
 from siteplan.outputs.map.overlays import COLORS
 from siteplan.outputs.map.payload import write_map
-from siteplan.planning.coverage import QUANTITIES
+from siteplan.planning.coverage.cover import QUANTITIES
 from siteplan.planning.plan import make_plan
 
 pytestmark = pytest.mark.browser

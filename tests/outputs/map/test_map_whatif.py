@@ -12,9 +12,9 @@ from siteplan.model import Plan, Sites
 from siteplan.outputs.map.payload import payload, write_map
 from siteplan.physics.angles.geometry import look_angles
 from siteplan.physics.angles.sun import sun_position
-from siteplan.planning import whatif
+from siteplan.planning.link import whatif
 from siteplan.planning.plan import make_plan
-from siteplan.planning.worked import setting, work_out
+from siteplan.planning.setting import setting, work_out
 
 pytestmark = pytest.mark.browser
 

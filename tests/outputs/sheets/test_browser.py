@@ -20,7 +20,7 @@ from siteplan.model import Plan
 from siteplan.outputs.map.page import asset
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.files import write_sheets
-from siteplan.planning.visits import rounds
+from siteplan.planning.rounds import rounds
 from tests.outputs.pack import every_flag, with_pack
 
 pytestmark = pytest.mark.browser

@@ -1,0 +1,84 @@
+"""Exposure as a plan gives it: limits by rule, distances, the beam's edge."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from siteplan.network import Network
+from siteplan.planning.site.exposure import Radiator, exposures, rules_in_force
+
+
+def network(**site: Any) -> Network:
+    return Network.model_validate({"satellite": {"longitude_deg": 0}, "site": site})
+
+
+def radiator(power: float, diameter: float = 1.2, elevation: float = 30.0, rim: float = 1.2):
+    return Radiator(*(np.array([x]) for x in (power, diameter, 0.65, elevation, rim)))
+
+
+@pytest.mark.parametrize(("key", "count"), [("both", 3), ("47 CFR 1.1310", 1), ("ICNIRP 2020", 2)])
+def test_rules_by_key(key: str, count: int) -> None:
+    assert len(rules_in_force(network(exposure_limits=key))) == count
+
+
+def test_both_take_the_longer() -> None:
+    """At 14.25 GHz both know 10 W/m2 for the public; workers' 50 W/m2 as well."""
+    source = radiator(40.0)
+    both, cfr, icnirp = (
+        exposures(source, network(exposure_limits=k))
+        for k in ("both", "47 CFR 1.1310", "ICNIRP 2020")
+    )
+    for name in ("public_m", "controlled_m"):
+        longest = max(getattr(x, name)[0] for x in (cfr, icnirp))
+        assert getattr(both, name)[0] == longest
+    assert both.public_m[0] > both.controlled_m[0] > 0
+
+
+def test_distance_of_the_far_field_by_hand() -> None:
+    """100 W into 0.6 m at 14.25 GHz: sqrt(P G / 4 pi S) with S 10 W/m2, beyond 0.6 D^2 / lambda."""
+    found = exposures(radiator(100.0, diameter=0.6), network(exposure_limits="47 CFR 1.1310"))
+    wavelength = 0.299792458 / 14.25
+    gain = 0.65 * (np.pi * 0.6 / wavelength) ** 2
+    by_hand = np.sqrt(100 * gain / (4 * np.pi * 10))
+    assert by_hand > found.regions.far_start_m[0]
+    assert found.public_m[0] == pytest.approx(by_hand, rel=1e-9)
+
+
+def test_16_w_into_1_2_m() -> None:
+    """Passes the local figure in the near field, but not the whole-body one: so it counts."""
+    found = exposures(radiator(16.0), network(exposure_limits="ICNIRP 2020"))
+    assert found.regions.near_w_m2[0] == pytest.approx(16 * 0.65 * 16 / (np.pi * 1.44), rel=1e-9)
+    assert found.public_m[0] > found.regions.near_end_m[0]
+    assert found.rule[0] == "ICNIRP 2020 whole body"
+
+
+def test_weak_transmitters_keep_the_limit_everywhere() -> None:
+    found = exposures(radiator(1.0), network())
+    assert (found.public_m[0], found.public_beside_m[0]) == (0, 0)
+    assert not found.reachable[0]
+
+
+def test_beside_the_beam_one_diameter_at_least() -> None:
+    assert exposures(radiator(40.0), network()).public_beside_m[0] == 1.2
+    strong = exposures(radiator(20_000.0, diameter=0.6), network())
+    # -10 dBi: sqrt(20 kW x 0.1 / (4 pi 10)).
+    assert strong.public_beside_m[0] == pytest.approx(np.sqrt(2000 / (40 * np.pi)), rel=1e-9)
+
+
+def test_edge_and_head_height() -> None:
+    found = exposures(radiator(40.0, elevation=45.0, rim=1.5), network())
+    assert found.edge_m[0] == 1.5
+    assert found.over_head_m[0] == pytest.approx(1.0, rel=1e-12)
+    assert found.reachable[0]
+    high = exposures(radiator(40.0, elevation=45.0, rim=4.0), network())
+    assert high.over_head_m[0] == 0
+    assert not high.reachable[0]
+
+
+def test_unseen_satellite() -> None:
+    found = exposures(radiator(40.0, elevation=np.nan), network())
+    assert np.isnan(found.over_head_m[0])
+    assert not found.reachable[0]

@@ -1,0 +1,170 @@
+"""The sun in a plan: seasons, tables, zones, bearings."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from siteplan.model import Sites
+from siteplan.network import Network
+from siteplan.physics.angles.sun import sun_position
+from siteplan.planning import sitepack
+from siteplan.planning.plan import make_plan
+from siteplan.planning.site.sun import offsets_min, texts
+
+
+def network(**general: object) -> Network:
+    return Network.model_validate(
+        {
+            "network": {"date": "2026-06-01", **general},
+            "satellite": {"longitude_deg": -61.0, "neighbours_deg": [-63.0, -58.0]},
+            "hub": {"lat": -15.8, "lon": -47.9},
+        }
+    )
+
+
+@pytest.fixture(scope="module")
+def sites() -> Sites:
+    rng = np.random.default_rng(4)
+    lat, lon = rng.uniform(-40, 40, 12), rng.uniform(-90, -30, 12)
+    lat[0], lon[0] = 10.0, 100.0  # below the horizon
+    zone = np.array(["", "America/New_York", *[""] * 10], dtype=object)
+    return Sites.at(lat, lon, timezone=zone)
+
+
+def test_columns_and_tables_agree(sites: Sites) -> None:
+    plan = make_plan(sites, network(), with_tables=True)
+    c, t = plan.columns, plan.tables
+    assert (c["sun_first_day"][0], c["sun_peak_utc"][0], c["sun_outage"][0]) == ("", "", "")
+    assert np.isnan(c["sun_depth_db"][0])
+    assert 0 not in t["sun_site"]
+    for k in range(1, len(sites)):
+        peaks = t["sun_peak"][t["sun_site"] == k]
+        assert str(peaks[0])[:10] == c["sun_first_day"][k]
+        days = int(c["sun_days"][k])
+        assert str(peaks[days - 1])[:10] == c["sun_last_day"][k]
+        assert c["sun_peak_utc"][k] in [str(p) for p in peaks[:days]]
+        depth = t["sun_depth_db"][t["sun_site"] == k][:days]
+        assert c["sun_depth_db"][k] == pytest.approx(depth.max(), abs=1e-6)
+
+
+def test_depth_by_hand(sites: Sites) -> None:
+    """Sun 120000 f^-0.75 K fills 1 - 2^-(0.53/b)^2 of the beam (Maral and Bousquet, chapter 5)."""
+    plan = make_plan(sites, network())
+    c = plan.columns
+    k = 3
+    beam = 70 * 0.299792458 / 11.95 / c["antenna_m"][k]
+    gain = 10 * np.log10(0.65 * (np.pi * c["antenna_m"][k] * 11.95 / 0.299792458) ** 2)
+    system = 10 ** ((gain - 0.2 - c["remote_g_t_db_k"][k]) / 10)
+    sun = 120_000 * 11.95**-0.75 * (1 - 2 ** -((0.53 / beam) ** 2)) * 10**-0.02
+    deepest = 10 * np.log10(1 + sun / system)
+    # The sun's centre passes the axis by up to half a day's motion in declination, 0.2 degree.
+    assert deepest - 1.0 < c["sun_depth_db"][k] <= deepest + 1e-9
+    assert c["sun_outage"][k] == "yes"
+
+
+def test_zones(sites: Sites) -> None:
+    plan = make_plan(sites, network(timezone="America/Manaus"), with_tables=True)
+    t = plan.tables
+    assert set(t["sun_offset_min"][t["sun_site"] == 2]) == {-240}
+    # New York: summer time in September and October, and at the spring season too.
+    assert set(t["sun_offset_min"][t["sun_site"] == 1]) <= {-240, -300}
+    alone = make_plan(sites, network(), with_tables=True).tables
+    assert np.isnan(alone["sun_offset_min"][alone["sun_site"] == 2]).all()
+
+
+def test_offsets_follow_summer_time() -> None:
+    times = np.array(["2026-03-29T00:30:00", "2026-03-29T01:30:00"], dtype="datetime64[s]")
+    zones = np.array(["Europe/Oslo", "Europe/Oslo"], dtype=object)
+    assert offsets_min(times, zones).tolist() == [60, 120]
+    assert np.isnan(offsets_min(times, np.array(["", "Not/There"], dtype=object))).all()
+
+
+def test_bearings_of_the_day(sites: Sites) -> None:
+    plan = make_plan(sites, network(install_date="2026-09-15"), with_tables=True)
+    assert plan.facts["install_date"] == "2026-09-15"
+    azimuth = plan.tables["sun_hour_azimuth_deg"]
+    assert azimuth.shape == (len(sites), 24)
+    noon = sun_position(np.datetime64("2026-09-15T16:00:00"), sites.lat, sites.lon)
+    up = noon.elevation_deg > 0
+    np.testing.assert_allclose(azimuth[up, 16], noon.azimuth_true_deg[up], atol=1e-3)
+    for k, times in enumerate(plan.tables["sun_on_azimuth"]):
+        for time in times[~np.isnat(times)]:
+            there = sun_position(time, sites.lat[k], sites.lon[k])
+            assert float(there.azimuth_true_deg) == pytest.approx(
+                plan.columns["azimuth_true_deg"][k], abs=0.05
+            )
+
+
+def test_neighbours(sites: Sites) -> None:
+    plan = make_plan(sites, network(), with_tables=True)
+    apart = plan.tables["neighbour_separation_deg"]
+    assert apart.shape == (len(sites), 2)
+    # Two and three degrees along the orbit look some 8 to 17 % wider from the earth.
+    seen = ~np.isnan(apart[:, 0])
+    assert ((apart[seen, 0] > 2.0) & (apart[seen, 0] < 2.4)).all()
+    assert ((apart[seen, 1] > 3.0) & (apart[seen, 1] < 3.6)).all()
+
+
+def test_hub_transits() -> None:
+    hub = sitepack.pack_facts(sitepack_setting(network()), tables=True, skipped=False)["hub_sun"]
+    assert len(hub) >= 4
+    assert all(t["start"] < t["peak"] < t["end"] and t["depth_db"] > 3 for t in hub)
+    none = network().model_copy(update={"hub": Network.model_validate(
+        {"satellite": {"longitude_deg": 0}}).hub})  # fmt: skip
+    assert sitepack.pack_facts(sitepack_setting(none), tables=True, skipped=False)["hub_sun"] == []
+
+
+def sitepack_setting(plan: Network):
+    from siteplan.planning.setting import setting
+
+    return setting(plan)
+
+
+def test_texts_of_times() -> None:
+    times = np.array(["2026-03-01T10:20:30", "NaT"], dtype="datetime64[s]")
+    assert texts(times, "D").tolist() == ["2026-03-01", ""]
+    assert texts(times, "s").tolist() == ["2026-03-01T10:20:30", ""]
+
+
+def test_large_plans_go_without_tables_and_say_so(
+    sites: Sites, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("siteplan.planning.plan.MOST_SITES", 5)
+    plan = make_plan(sites, network(), with_tables=True)
+    assert "sun_site" not in plan.tables
+    assert "go without" in plan.facts["site_tables"]
+    assert plan.columns["sun_first_day"][1] != ""
+    small = make_plan(sites.take(np.arange(5)), network(), with_tables=True)
+    assert small.facts["site_tables"] == ""
+
+
+def test_chunks_keep_the_sites_apart(sites: Sites, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = make_plan(sites, network(), with_tables=True).tables
+    monkeypatch.setattr("siteplan.planning.plan.CHUNK_SITES", 5)
+    pieces = make_plan(sites, network(), with_tables=True).tables
+    np.testing.assert_array_equal(pieces["sun_site"], whole["sun_site"])
+    np.testing.assert_array_equal(pieces["sun_peak"], whole["sun_peak"])
+
+
+@pytest.mark.parametrize("date", ["2060-03-01", "1940-01-01"])
+def test_dates_beyond_the_series_have_no_answer(sites: Sites, date: str) -> None:
+    plan = make_plan(sites, network(date=date), with_tables=True)
+    assert set(plan.columns["sun_first_day"]) == {""}
+    assert len(plan.tables["sun_site"]) == 0
+    assert plan.facts["hub_sun"] == []
+
+
+def test_beams_too_wide_for_the_search_have_no_answer(sites: Sites) -> None:
+    low = network().model_dump(exclude_unset=True)
+    low |= {"outbound": {"uplink_ghz": 1.6, "downlink_ghz": 1.5}}
+    low |= {"inbound": {"uplink_ghz": 1.6, "downlink_ghz": 1.5}}
+    plan = make_plan(sites, Network.model_validate(low), with_tables=True)
+    assert set(plan.columns["sun_first_day"]) == {""}
+
+
+def test_without_the_pack(sites: Sites) -> None:
+    bare = make_plan(sites, network(), around=None, with_tables=True)
+    assert "mount" in bare.columns
+    assert not {"clearance_deg", "ballast_kg", "sun_days", "cable_class"} & set(bare.columns)
+    assert "horizon_deg" not in bare.tables
