@@ -381,7 +381,7 @@ def coverage_project(
         If project, area or network cannot be used, or the files cannot be written.
     """
     from siteplan.jobs import coverage
-    from siteplan.jobs.cluster import spread_over
+    from siteplan.jobs.parts.cluster import spread_over
     from siteplan.outputs.coverage.files import OUTPUT_NAMES as COVERAGE_NAMES
     from siteplan.outputs.folder import staged
 

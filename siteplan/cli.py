@@ -242,7 +242,7 @@ def _plan(arguments: argparse.Namespace) -> int:
 def _plan_in_parts(arguments: argparse.Namespace) -> int | None:
     """Plan in parts where the table is very large or workers are asked for; else return None."""
     from siteplan.inputs.project import find_project
-    from siteplan.jobs import bulk
+    from siteplan.jobs.parts import spread as bulk
     from siteplan.outputs.console import plan as console
 
     project = find_project(Path(arguments.project))
@@ -330,7 +330,7 @@ def _fields(arguments: argparse.Namespace) -> int:
 
 
 def _new(arguments: argparse.Namespace) -> int:
-    from siteplan.jobs.single import new_project
+    from siteplan.jobs.site import new_project
 
     folder = Path(arguments.folder)
     new_project(folder)
@@ -339,7 +339,7 @@ def _new(arguments: argparse.Namespace) -> int:
 
 
 def _site(arguments: argparse.Namespace) -> int:
-    from siteplan.jobs.single import plan_one
+    from siteplan.jobs.site import plan_one
     from siteplan.outputs.console import plan as console
 
     result = plan_one(
@@ -359,7 +359,7 @@ def _site(arguments: argparse.Namespace) -> int:
 
 
 def _cache(arguments: argparse.Namespace) -> int:
-    from siteplan.jobs.single import map_cache_state
+    from siteplan.jobs.site import map_cache_state
 
     print(map_cache_state(verify=arguments.verify, clear=arguments.clear))
     return ALL_PLANNED

@@ -34,7 +34,9 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 
 from siteplan.inputs.project import find_project
-from siteplan.jobs import bulk, cluster, parts
+from siteplan.jobs.parts import cluster
+from siteplan.jobs.parts import part as parts
+from siteplan.jobs.parts import spread as bulk
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.arrays import find_roots, take

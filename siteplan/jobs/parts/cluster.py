@@ -14,7 +14,7 @@ from functools import partial
 from typing import Any
 
 from siteplan.errors import SiteplanError
-from siteplan.jobs.parts import Runner, Task, plan_stored, store_task
+from siteplan.jobs.parts.part import Runner, Task, plan_stored, store_task
 from siteplan.network import Network
 from siteplan.planning.coverage.cover import Columns, Piece, Spread, piece_columns
 

@@ -13,7 +13,8 @@ import pytest
 from siteplan.cli import main
 from siteplan.errors import NetworkError, OutputError, SitesError
 from siteplan.inputs.project import Project, find_project
-from siteplan.jobs import bulk, parts
+from siteplan.jobs.parts import part as parts
+from siteplan.jobs.parts import spread as bulk
 from siteplan.network import Network
 
 NETWORK = (

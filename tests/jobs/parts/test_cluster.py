@@ -16,7 +16,8 @@ import pytest
 
 from siteplan.errors import SiteplanError
 from siteplan.inputs.project import Project, find_project
-from siteplan.jobs import bulk, cluster
+from siteplan.jobs.parts import cluster
+from siteplan.jobs.parts import spread as bulk
 from siteplan.network import Network
 
 ROWS = 12_000

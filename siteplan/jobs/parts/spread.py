@@ -22,7 +22,7 @@ import numpy as np
 
 from siteplan import __version__
 from siteplan.errors import NetworkError, OutputError, SitesError
-from siteplan.jobs.parts import Order, Runner, Task, plan_of, run_here, run_on_cores
+from siteplan.jobs.parts.part import Order, Runner, Task, plan_of, run_here, run_on_cores
 from siteplan.model import Plan, Reject, SiteList, Sites
 from siteplan.network import Network
 
@@ -109,7 +109,7 @@ def plan_large(
         If inputs cannot be used, outputs cannot be written or the cluster cannot be reached.
     """
     from siteplan.inputs.network.read import read_network
-    from siteplan.jobs import cluster
+    from siteplan.jobs.parts import cluster
 
     unknown = sorted(set(tables) - {"parquet", "csv", "gpkg"})
     if unknown or not tables:
