@@ -9,7 +9,7 @@ The source is the 1:50m admin 0 boundaries of Natural Earth 4.1.0 (public domain
 package world-atlas 2.0.2 carries them, in TopoJSON. Arcs are simplified one by one before any
 ring is built, so that neighbours go on sharing a border to the last point.
 
-The result, ``basemap.json``, is drawn by ``outputs/assets/basemap.js``:
+The result, ``basemap.json``, is drawn by ``outputs/map/scripts/backdrop/basemap.js``:
 
 ``step_deg``
     the grid of the coordinates [degree];

@@ -231,7 +231,7 @@ def write(covered: Covered, folder: Path) -> tuple[int, tuple[str, ...]]:
     tuple of str
         Names of the files; the GeoTIFF only where rasterio is installed.
     """
-    from siteplan.outputs.coverage import files as files
+    from siteplan.outputs.coverage import files
 
     files.write_geojson(covered.layers, folder / files.CONTOURS_NAME)
     points = files.write_gpkg(covered.coverage, folder / files.GRID_NAME, covered.within)

@@ -33,16 +33,17 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
+from siteplan.arrays import take
 from siteplan.inputs.project import find_project
 from siteplan.jobs.parts import cluster
 from siteplan.jobs.parts import part as parts
 from siteplan.jobs.parts import spread as bulk
 from siteplan.model import Sites
 from siteplan.network import Network
-from siteplan.physics.arrays import find_roots, take
 from siteplan.physics.propagation.attenuation import averaging, slant_path
 from siteplan.physics.propagation.attenuation import parts as attenuation_parts
 from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
+from siteplan.physics.roots import find_roots
 from siteplan.planning.link.availability import outbound_achieved
 from siteplan.planning.plan import make_plan
 from siteplan.planning.setting import setting, work_out

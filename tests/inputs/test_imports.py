@@ -4,7 +4,7 @@ import sys
 import pytest
 
 
-@pytest.mark.parametrize("module", ["sites", "network_file", "tables"])
+@pytest.mark.parametrize("module", ["sites.read", "network.read", "files.tables"])
 def test_importing_is_light(module):
     """What takes long to import is imported when it is needed."""
     heavy = "['pandas', 'geopandas', 'pyarrow', 'pyogrio', 'openpyxl', 'shapely', 'pyproj']"

@@ -122,7 +122,7 @@ def page(result: AsBuilt) -> str:
         "rejects": result.rejects,
         "rows": [_row(SiteValues(plan, i)) for i in order],
     }
-    return on_page(f"{facts.get('name', '')}: as built", "asbuilt.html", found)
+    return on_page(f"{facts.get('name', '')}: as built", "asbuilt/asbuilt.html", found)
 
 
 def _row(v: SiteValues) -> dict[str, Any]:

@@ -30,7 +30,7 @@ def decoded(text: str) -> NDArray[np.int64]:
 @cache
 def _rings() -> tuple[FloatArray, ...]:
     """Return the rings of all land, (n, 2) longitude and latitude [deg], without jumps."""
-    raw = json.loads(resources.files("siteplan").joinpath("data", "basemap.json").read_bytes())
+    raw = json.loads(resources.files("siteplan").joinpath("basemap", "basemap.json").read_bytes())
     arcs = [
         np.cumsum(decoded(text).reshape(-1, 2), axis=0) * raw["step_deg"] for text in raw["arcs"]
     ]

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import OutputError
+from siteplan.outputs.assets import asset
 from siteplan.outputs.map.dataset import dump, escaped
 
 #: The browser itself holds the page to being offline (W3C Content Security Policy Level 3).
@@ -28,12 +29,50 @@ PLAIN_BELOW = 500_000
 
 #: The page's own scripts in the order in which they build on one another.
 SCRIPTS = (
-    *("core.js", "geo.js", "look.js", "csv.js", "classes.js", "unpack.js", "data.js"),
-    *("whatif.js", "filters.js", "markers.js", "canvas.js", "basemap.js", "backdrop.js"),
-    "coverage.js",
-    *("points.js", "overlay.js", "select.js", "legend.js", "finder.js", "table.js", "totals.js"),
-    *("skyplot.js", "budget.js", "notes.js", "card.js", "dialogs.js", "sliders.js"),
-    *("settings.js", "pointer.js", "hash.js", "print.js", "moves.js", "keys.js", "main.js"),
+    *(
+        "base/core.js",
+        "base/geo.js",
+        "base/look.js",
+        "base/csv.js",
+        "sites/classes.js",
+        "base/unpack.js",
+        "base/data.js",
+    ),
+    *(
+        "card/whatif.js",
+        "choose/filters.js",
+        "sites/markers.js",
+        "sites/canvas.js",
+        "backdrop/basemap.js",
+        "backdrop/backdrop.js",
+    ),
+    "backdrop/coverage.js",
+    *(
+        "sites/points.js",
+        "sites/overlay.js",
+        "choose/select.js",
+        "sites/legend.js",
+        "choose/finder.js",
+        "choose/table.js",
+        "choose/totals.js",
+    ),
+    *(
+        "card/skyplot.js",
+        "card/budget.js",
+        "card/notes.js",
+        "card/card.js",
+        "base/dialogs.js",
+        "card/sliders.js",
+    ),
+    *(
+        "base/settings.js",
+        "sites/pointer.js",
+        "base/hash.js",
+        "base/print.js",
+        "sites/moves.js",
+        "base/keys.js",
+        "main.js",
+    ),
 )
 #: Address of tiles: the host in full, then a path.
 _TILES = re.compile(r"(https?://[a-z0-9.-]+(?::\d+)?)(/[^\s\"'<>;,]*)", re.IGNORECASE)
@@ -76,15 +115,9 @@ siteplan.start("map", { ...{{ this.options|tojavascript }}, crs: L.CRS.{{ this.c
 
 
 @cache
-def asset(name: str) -> str:
-    """Return the text of one file of ``outputs/assets``."""
-    return resources.files("siteplan.outputs").joinpath("assets", name).read_text("utf-8")
-
-
-@cache
 def basemap_json() -> str:
     """Return the basemap, safe inside a script element."""
-    return escaped(resources.files("siteplan").joinpath("data", "basemap.json").read_bytes())
+    return escaped(resources.files("siteplan").joinpath("basemap", "basemap.json").read_bytes())
 
 
 def _leaflet_dir() -> Path:
@@ -116,7 +149,7 @@ def leaflet_style() -> str:
 
 def page_script() -> str:
     """Return the page's own scripts, each a part of one namespace that hides all but itself."""
-    parts = "\n".join(asset(name) for name in SCRIPTS)
+    parts = "\n".join(asset(f"map/scripts/{name}") for name in SCRIPTS)
     head = "const siteplan = (function () {\n'use strict';\nconst SP = {};"
     return f"{head}\n{parts}\nreturn SP;\n}}());"
 
@@ -180,9 +213,9 @@ def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) ->
     figure._template = Template(_PAGE)
     figure.title = html.escape(title)
     figure.policy = policy(tiles)
-    figure.styles = [leaflet_style(), *(asset(name) for name in STYLES)]
+    figure.styles = [leaflet_style(), *(asset(f"map/styles/{name}") for name in STYLES)]
     figure.leaflet = leaflet_script()
-    figure.shell = asset("shell.html")
+    figure.shell = asset("map/shell.html")
     figure.blocks = [
         data_block("siteplan-data", payload, plain=plain),
         ("siteplan-basemap", "application/json", basemap_json()),

@@ -13,8 +13,8 @@ from typing import Any, NamedTuple
 from markupsafe import Markup
 
 from siteplan.model import Plan
+from siteplan.outputs.assets import asset
 from siteplan.outputs.filenames import safe_names
-from siteplan.outputs.map.page import asset
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.context import Visit, context
 
@@ -87,7 +87,7 @@ def sheets(plan: Plan, stop: Any, stems: dict[int, str]) -> Iterator[Sheet]:
 def sheet_html(plan: Plan, site: int, *, visit: Visit | None = None, anchor: str = "") -> str:
     """Return one site's sheet as an ``article`` element."""
     found = context(plan, site, visit=visit, anchor=anchor)
-    html: str = _template("sheet.html").render(
+    html: str = _template("sheets/templates/sheet.html").render(
         s=found,
         density=density(found),
         cautions=sheet_words.CAUTIONS,
@@ -162,18 +162,17 @@ def _index(plan: Plan, rounds: Sequence[Any], names: Sequence[str], stems: dict[
         for stop, name in zip(rounds, names, strict=True)
     ]
     found = {"groups": groups, "network": plan.facts.get("name", "")}
-    return on_page("Sheets", "sheet_index.html", found)
+    return on_page("Sheets", "sheets/templates/sheet_index.html", found)
 
 
 @cache
 def _environment() -> Any:
-    from jinja2 import DictLoader, Environment, StrictUndefined
+    from jinja2 import Environment, FunctionLoader, StrictUndefined
 
-    names = ("sheet.html", "sheet_page.html", "sheet_index.html", "asbuilt.html")
     return Environment(
         autoescape=True,
         undefined=StrictUndefined,
-        loader=DictLoader({name: asset(name) for name in names}),
+        loader=FunctionLoader(asset),
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -187,7 +186,7 @@ def on_page(title: str, template: str, found: Mapping[str, Any]) -> str:
     title : str
         Title of the page.
     template : str
-        Name of the template.
+        Name of the template: its path under ``siteplan/outputs``.
     found : mapping
         What the template shows.
     """
@@ -217,7 +216,7 @@ _BODY = "<!-- sheets -->"
 
 
 def _page(title: str) -> str:
-    html: str = _template("sheet_page.html").render(
-        title=title, style=Markup(asset("sheet.css")), body=Markup(_BODY)
+    html: str = _template("sheets/templates/sheet_page.html").render(
+        title=title, style=Markup(asset("sheets/templates/sheet.css")), body=Markup(_BODY)
     )
     return html

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.network import Network
-from siteplan.physics.arrays import find_roots
+from siteplan.physics.roots import find_roots
 from siteplan.planning.link.budget import (
     Dish,
     Level,

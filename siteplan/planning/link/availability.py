@@ -10,9 +10,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.physics.arrays import find_roots, is_everyone, take
+from siteplan.arrays import is_everyone, take
 from siteplan.physics.propagation.attenuation import with_upper_moisture
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
+from siteplan.physics.roots import find_roots
 from siteplan.planning.kit.pick import Kit
 from siteplan.planning.link.budget import (
     Links,

@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import is_everyone, stretch, take
 from siteplan.errors import NetworkError
 from siteplan.network import Carrier, Hub, Network
 from siteplan.physics.angles.geometry import (
@@ -22,7 +23,6 @@ from siteplan.physics.angles.geometry import (
     look_angles,
     spreading_loss_db_m2,
 )
-from siteplan.physics.arrays import is_everyone, stretch, take
 from siteplan.physics.propagation.attenuation import (
     P_RANGE_PCT,
     Attenuation,

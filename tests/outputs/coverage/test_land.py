@@ -89,6 +89,6 @@ def test_the_format_is_the_published_one():
 
 
 def test_lines_of_the_basemap_decode():
-    raw = json.loads(resources.files("siteplan").joinpath("data", "basemap.json").read_bytes())
+    raw = json.loads(resources.files("siteplan").joinpath("basemap", "basemap.json").read_bytes())
     for text in raw["arcs"][::50]:
         assert len(decoded(text)) % 2 == 0

@@ -59,7 +59,7 @@ def polyline(text: str) -> Points:
 
 @pytest.fixture(scope="module")
 def raw() -> dict[str, Any]:
-    text = resources.files("siteplan").joinpath("data", "basemap.json").read_text("ascii")
+    text = resources.files("siteplan").joinpath("basemap", "basemap.json").read_text("ascii")
     found: dict[str, Any] = json.loads(text)
     return found
 
@@ -149,7 +149,7 @@ def test_a_border_is_one_line_for_both_neighbours(raw: dict[str, Any]) -> None:
 
 
 def test_the_file_is_small(raw: dict[str, Any]) -> None:
-    size = len(resources.files("siteplan").joinpath("data", "basemap.json").read_bytes())
+    size = len(resources.files("siteplan").joinpath("basemap", "basemap.json").read_bytes())
     assert size < 300_000
 
 

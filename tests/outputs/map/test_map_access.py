@@ -21,7 +21,7 @@ pytestmark = pytest.mark.browser
 LAPTOP = {"width": 1366, "height": 768}
 PHONE = {"width": 390, "height": 844, "touch": True}
 ENTER, ESCAPE, TAB, SPACE = "\ue007", "\ue00c", "\ue004", "\ue00d"
-AXE = Path(__file__).parent / "web" / "node_modules" / "axe-core" / "axe.min.js"
+AXE = Path(__file__).parent.parent / "web" / "node_modules" / "axe-core" / "axe.min.js"
 #: WCAG 2.2 at levels A and AA, and what goes with them.
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 

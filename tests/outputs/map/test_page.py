@@ -318,10 +318,10 @@ def test_ten_thousand_sites_are_written_fast(
 
 
 def test_every_script_and_style_is_in_the_page() -> None:
-    folder = Path(page.__file__).with_name("assets")
-    files = {path.name for path in folder.iterdir() if path.suffix in (".js", ".css")}
-    # The crew's sheets have a style of their own.
-    assert files - {"sheet.css"} == {*page.SCRIPTS, *page.STYLES}
+    folder = Path(page.__file__).parent
+    scripts, styles = folder / "scripts", folder / "styles"
+    assert {p.relative_to(scripts).as_posix() for p in scripts.rglob("*.js")} == {*page.SCRIPTS}
+    assert {p.name for p in styles.iterdir()} == {*page.STYLES}
 
 
 def test_every_field_is_on_the_card_of_a_small_plan(data: dict[str, Any]) -> None:

@@ -17,7 +17,7 @@ from pypdf import PdfReader
 from siteplan.api import plan_sites, read_project
 from siteplan.fields import FLAGS
 from siteplan.model import Plan
-from siteplan.outputs.map.page import asset
+from siteplan.outputs.assets import asset
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.files import write_sheets
 from siteplan.planning.rounds import rounds
@@ -176,6 +176,6 @@ def test_the_page_is_quiet_and_asks_for_nothing(browser: Any, worst: Path) -> No
 def test_there_is_no_colour_on_the_sheet() -> None:
     """Black, white and greys only: a grey printer loses nothing."""
 
-    for color in re.findall(r"#([0-9a-fA-F]{3,6})\b", asset("sheet.css")):
+    for color in re.findall(r"#([0-9a-fA-F]{3,6})\b", asset("sheets/templates/sheet.css")):
         channels = {color[k : k + len(color) // 3] for k in range(0, len(color), len(color) // 3)}
         assert len(channels) == 1, color

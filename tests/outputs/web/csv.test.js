@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { load } from './load.js';
 
-const { csv } = load('csv.js');
+const { csv } = load('base/csv.js');
 
 test('texts that a spreadsheet could run start with an apostrophe', () => {
   for (const text of ['=cmd()', '+1+1', '-x', '@SUM(A1)', '\tx', '\rx']) {

@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { load } from './load.js';
 
-const { data } = load('data.js');
+const { data } = load('base/data.js');
 const all = (column, n) => Array.from({ length: n }, (_, i) => data.reader(column)(i));
 
 const raw = (columns, more = {}) => ({

@@ -24,7 +24,7 @@ const rules = {
 
 export default [
   {
-    files: ['**/siteplan/outputs/assets/*.js'],
+    files: ['**/siteplan/outputs/map/scripts/**/*.js'],
     languageOptions: {
       ecmaVersion: 2023,
       sourceType: 'script',

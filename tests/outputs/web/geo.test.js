@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { load } from './load.js';
 
-const { geo } = load('geo.js');
+const { geo } = load('base/geo.js');
 
 test('degrees, minutes and seconds carry over', () => {
   assert.equal(geo.dms(10.99999999, -20.5), '11° 00′ 00.0″ N, 20° 30′ 00.0″ W');

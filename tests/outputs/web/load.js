@@ -1,7 +1,7 @@
 /* Loads parts of the map's scripts as the page does: one namespace, built up part by part. */
 import { readFileSync } from 'node:fs';
 
-const assets = new URL('../../../siteplan/outputs/assets/', import.meta.url);
+const assets = new URL('../../../siteplan/outputs/map/scripts/', import.meta.url);
 
 /** The namespace after these parts; no document, no map. */
 export function load(...parts) {

@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { load, range } from './load.js';
 
-const { look } = load('look.js');
+const { look } = load('base/look.js');
 const near = (a, b, by) => assert.ok(Math.abs(a - b) <= by, `${a} and ${b} differ by more than ${by}`);
 
 test('the satellite stands overhead at its own meridian on the equator', () => {

@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { load, range } from './load.js';
 
-const { inside } = load('core.js', 'select.js');
+const { inside } = load('base/core.js', 'choose/select.js');
 const point = ([x, y]) => ({ x, y });
 
 test('inside and outside of a square', () => {

@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import { load } from './load.js';
 
-const { interpolate, classes, makeStore, makeLive, data } = load('core.js', 'look.js', 'classes.js', 'data.js', 'whatif.js');
+const { interpolate, classes, makeStore, makeLive, data } = load('base/core.js', 'base/look.js', 'sites/classes.js', 'base/data.js', 'card/whatif.js');
 
 test('steps along the outages are added up, and no number stays none', () => {
   const tenths = interpolate.unfolded([-50, 20, 5, null, null, null, 10, 0, -1], 3);

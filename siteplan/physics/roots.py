@@ -1,45 +1,13 @@
-"""Small tools on arrays: picking sites out of grouped arrays, and roots found side by side."""
+"""Roots of many functions found side by side."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields, is_dataclass, replace
-from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
-T = TypeVar("T")
-
-
-def _map_arrays(group: T, change: Callable[[FloatArray], FloatArray]) -> T:
-    """Return a copy of a frozen group of arrays (groups may nest) with each array changed."""
-    if not is_dataclass(group) or isinstance(group, type):
-        return group
-    changed: dict[str, Any] = {}
-    for f in fields(group):
-        value = getattr(group, f.name)
-        changed[f.name] = (
-            change(value) if isinstance(value, np.ndarray) else _map_arrays(value, change)
-        )
-    return replace(group, **changed)
-
-
-def take(group: T, index: IntArray) -> T:
-    """Return a frozen dataclass of arrays (..., n), nested too, at the sites ``index`` (k,)."""
-    return _map_arrays(group, lambda values: values[..., index])
-
-
-def is_everyone(index: IntArray, n: int) -> bool:
-    """Return whether an index of distinct sites in rising order takes all ``n`` of them."""
-    return len(index) == n
-
-
-def stretch(group: T, n: int) -> T:
-    """Return a frozen dataclass of arrays (1,) as one of arrays (n,), without copying."""
-    return _map_arrays(group, lambda values: np.broadcast_to(values, n))
+from siteplan.arrays import FloatArray, IntArray
 
 
 def find_roots(

@@ -1,0 +1,1 @@
+"""network.toml: read and checked, its keys told, a starter made."""

@@ -1,0 +1,1 @@
+"""The sites: their table, coordinates in all spellings, doubts, one site alone."""

@@ -1,0 +1,1 @@
+"""Very large plans: spread over parts, processors and clusters."""

@@ -1,0 +1,1 @@
+"""What came back against the plan, as files and a list to print."""

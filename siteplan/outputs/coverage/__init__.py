@@ -1,0 +1,1 @@
+"""Coverage as files: contours, land, grid."""

@@ -1,0 +1,1 @@
+"""The offline map: page, data, layers, scripts and styles."""

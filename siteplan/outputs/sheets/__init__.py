@@ -1,0 +1,1 @@
+"""The sheet of each site: what it shows, drawn and laid out."""

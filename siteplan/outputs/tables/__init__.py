@@ -1,0 +1,1 @@
+"""Tables of sites: CSV, GeoPackage, GeoJSON, GeoParquet, rejects."""

@@ -1,0 +1,1 @@
+"""What equipment does: antennas, noise, carriers, waveforms, cable, exposure."""

@@ -1,0 +1,1 @@
+"""What came back against what was planned, and its likely causes."""

@@ -1,0 +1,1 @@
+"""Coverage: the plan's chain at the points of a grid."""

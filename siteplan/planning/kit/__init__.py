@@ -1,0 +1,1 @@
+"""The kit: which antenna and BUC, and why none where none does."""

@@ -1,0 +1,1 @@
+"""The link: both directions' budget, weather at both ends, availability, what-if."""

@@ -1,0 +1,1 @@
+"""The site pack: stance, loads, sky, terrain, cable, exposure, sun, pointing."""

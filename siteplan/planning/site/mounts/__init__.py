@@ -1,0 +1,1 @@
+"""Mounts, a file a kind, and the choice among them."""
