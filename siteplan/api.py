@@ -10,12 +10,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from siteplan.errors import NetworkError, ProjectError, SitesError
-from siteplan.model import AsBuilt, Plan, Reject, SiteList, Surroundings
+from siteplan.model import Reject, SiteList, Surroundings
 from siteplan.network import Network
+from siteplan.results import AsBuilt, Facts, Plan
 
 if TYPE_CHECKING:
     import geopandas
@@ -152,12 +152,12 @@ def plan_sites(
         site_list.sites,
         network,
         assumptions=assumptions(network),
-        facts={
-            "name": network.network.name or name,
-            "rows_read": site_list.rows_read,
-            "rejected": len(site_list.rejects),
-            "source": Path(site_list.source).name,
-        },
+        facts=Facts(
+            name=network.network.name or name,
+            rows_read=site_list.rows_read,
+            rejected=len(site_list.rejects),
+            source=Path(site_list.source).name,
+        ),
         today=today,
         with_tables=with_tables,
         around=around,
@@ -338,7 +338,7 @@ def write_outputs(
         summary["crew"] = crew.write(result, new, sheets=with_sheets, watch=watch)
         tables.write_json(summary, new / "summary.json")
         if draw is not None:
-            facts = MappingProxyType({**result.facts, "sheets": (new / "sheets").is_dir()})
+            facts = replace(result.facts, sheets=(new / "sheets").is_dir())
             draw(replace(result, facts=facts), new / "map.html")
         if covered is not None:
             coverage.write(covered, new)

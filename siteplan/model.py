@@ -1,4 +1,4 @@
-"""Frozen types that inputs, planning and outputs share. Imports nothing of siteplan."""
+"""What comes in, checked: sites, obstructions, what came back, map layers, rejects and notes."""
 
 from __future__ import annotations
 
@@ -11,10 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
-TextArray = NDArray[np.object_]
+from siteplan.arrays import FloatArray, IntArray, TextArray
 
 #: Structures that a mount can stand on; an empty text is 'not known'.
 STRUCTURES = ("ground", "flat_roof", "pitched_roof", "wall")
@@ -210,63 +207,16 @@ class Assumption:
     meaning: str
 
 
-@dataclass(frozen=True)
-class Plan:
-    """The results of a plan: named arrays, sites along axis 0, ready to be written.
+@dataclass(frozen=True, slots=True)
+class Overlay:
+    """A map layer of the user's own.
 
-    ``columns`` holds result fields only (see ``siteplan.fields``); ``extra`` the user's free
-    columns under the names they are written by; ``network`` is a ``siteplan.network.Network``.
-    ``tables`` holds what does not fit one number a site, such as ``horizon_deg`` (n, 72); the
-    README's page on the site pack lists them.
-    ``tables`` holds arrays of more dimensions, sites along axis 0, for the map and the sheets;
-    they are not written as columns, and a plan may be without them.
+    ``shapes`` are single shapely geometries in (lon, lat) [deg] on WGS 84, longitudes without
+    jumps; ``labels`` the names (as many) that the file gives them, empty where it gives none.
+    ``color`` is one of the names in ``siteplan.network``, or empty.
     """
 
-    columns: Mapping[str, NDArray[Any]]
-    extra: Mapping[str, NDArray[Any]]
-    network: Any
-    assumptions: tuple[Assumption, ...]
-    facts: Mapping[str, Any]
-    tables: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))
-
-    def __len__(self) -> int:
-        """Return the number of sites."""
-        return len(self.columns["site_id"])
-
-
-@dataclass(frozen=True)
-class AsBuilt:
-    """What came back against what was planned, returned sites along axis 0.
-
-    ``columns`` holds the fields of ``siteplan.fields.ASBUILT_FIELDS``; ``planned`` the sites'
-    plan, ``replanned`` that of the measured position, cable and obstacles with the planned
-    kit. ``blank`` counts rows left blank, ``missing`` names sites that did not come back.
-    """
-
-    columns: Mapping[str, NDArray[Any]]
-    planned: Plan
-    replanned: Plan
-    rejects: tuple[Reject, ...]
-    blank: int
-    missing: tuple[str, ...]
-
-    def __len__(self) -> int:
-        """Return the number of returned sites."""
-        return len(self.columns["site_id"])
-
-    @property
-    def counts(self) -> dict[str, int]:
-        """Number of sites by verdict."""
-        found = dict.fromkeys(("accepted", "not accepted", "incomplete"), 0)
-        for verdict in self.columns["verdict"].tolist():
-            found[verdict] += 1
-        return found
-
-    @property
-    def cause_counts(self) -> dict[str, int]:
-        """Number of sites by likely cause, the most frequent first."""
-        found: dict[str, int] = {}
-        for causes in self.columns["causes"].tolist():
-            for cause in causes.split(";") if causes else ():
-                found[cause] = found.get(cause, 0) + 1
-        return dict(sorted(found.items(), key=lambda item: -item[1]))
+    name: str
+    color: str
+    shapes: tuple[Any, ...]
+    labels: tuple[str, ...]

@@ -18,18 +18,22 @@ MODULES = {
     for path in ROOT.rglob("*.py")
 }
 #: Rooms that everyone may know, and what each may import of the others.
-SHARED = {"arrays", "errors", "fields", "fieldrows", "ground", "messages", "model", "network"}
+SHARED = {
+    *("arrays", "errors", "fields", "fieldrows", "messages", "model", "network", "results"),
+    "words",
+}
 HALVES = {"inputs", "planning", "outputs"}
 #: Which rooms of the package each room may import, by the first part of its path.
 ALLOWED = {
     "arrays": set(),
     "errors": set(),
     "fieldrows": {"fieldrows"},
-    "fields": {"fieldrows"},
-    "ground": set(),
-    "messages": set(),
-    "model": set(),
-    "network": set(),
+    "fields": {"fields", "fieldrows", "words"},
+    "messages": {"arrays", "messages"},
+    "model": {"arrays"},
+    "network": {"network", "words"},
+    "results": {"arrays", "model", "network"},
+    "words": set(),
     "physics": {"physics", "arrays"},
     "basemap": {"basemap"},
     "inputs": {"inputs", *SHARED},

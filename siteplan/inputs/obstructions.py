@@ -14,13 +14,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import SitesError
 from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.textfiles import csv_chunks
 from siteplan.inputs.headings import plain_heading
 from siteplan.inputs.sites.optional import NumberRule, read_numbers
-from siteplan.model import BoolArray, FloatArray, Obstructions, Reject, TextArray
+from siteplan.model import Obstructions, Reject
 
 #: Our columns, and other headings that can only mean the same.
 COLUMNS: dict[str, tuple[str, ...]] = {

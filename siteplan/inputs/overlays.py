@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from siteplan.ground import Overlay
 from siteplan.inputs.files.shapes import read_shapes, side_by_side
+from siteplan.model import Overlay
 from siteplan.network import OverlayFile
 
 

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import SitesError
 from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
@@ -19,7 +20,7 @@ from siteplan.inputs.headings import plain_heading
 from siteplan.inputs.obstructions import HALF_WIDTH_DEG, refuse_placeholders, whole_csv
 from siteplan.inputs.sites.coordinates import parse_coordinates
 from siteplan.inputs.sites.optional import NumberRule, read_numbers
-from siteplan.model import BoolArray, FloatArray, Obstructions, Reject, Returned, TextArray
+from siteplan.model import Obstructions, Reject, Returned
 
 _ANGLE = {"°": 1.0, "deg": 1.0}
 _LENGTH = {"m": 1.0, "ft": 0.3048, "feet": 0.3048}

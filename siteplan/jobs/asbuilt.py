@@ -9,19 +9,12 @@ from pathlib import Path
 
 import numpy as np
 
+from siteplan.arrays import FloatArray
 from siteplan.errors import SitesError
 from siteplan.inputs.project import Project
-from siteplan.model import (
-    AsBuilt,
-    FloatArray,
-    Obstructions,
-    Plan,
-    Returned,
-    SiteList,
-    Sites,
-    Surroundings,
-)
+from siteplan.model import Obstructions, Returned, SiteList, Sites, Surroundings
 from siteplan.network import Network
+from siteplan.results import AsBuilt, Plan
 
 
 def compare_returned(

@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from siteplan.errors import NetworkError, ProjectError
-from siteplan.ground import Coverage, Overlay
-from siteplan.model import Sites
+from siteplan.model import Overlay, Sites
 from siteplan.network import Network
+from siteplan.results import Coverage
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project

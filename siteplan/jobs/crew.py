@@ -13,7 +13,8 @@ from pathlib import Path
 import numpy as np
 
 from siteplan.errors import ProjectError
-from siteplan.model import Plan, SiteList, Sites
+from siteplan.model import SiteList, Sites
+from siteplan.results import Plan
 
 Watch = Callable[..., Callable[[int], None]]
 

@@ -6,8 +6,8 @@ import datetime as dt
 from pathlib import Path
 
 from siteplan.errors import NetworkError
-from siteplan.model import Plan
 from siteplan.network import Network
+from siteplan.results import Plan
 
 
 def plan_one(

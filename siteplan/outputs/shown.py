@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Any
 
 from siteplan.fields import Field, lookup
-from siteplan.model import Plan
+from siteplan.results import Plan
 
 _UNITS = {"deg": "°", "%": " %", "": ""}
 _field = lru_cache(maxsize=None)(lookup)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
@@ -11,16 +12,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.fields import INPUT_PREFIX, lookup
-from siteplan.model import Assumption, Plan, Sites, Surroundings
+from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning.columns import make_columns
 from siteplan.planning.link import whatif
 from siteplan.planning.setting import Setting, setting, work_out
 from siteplan.planning.site.terrain import check_covers
 from siteplan.planning.sitepack import MOST_SITES, pack_facts, pack_tables
+from siteplan.results import Facts, Plan
 
 #: Sites planned at once: what fits the processor's cache ran best.
 CHUNK_SITES = 16_000
+#: Nothing told of the project.
+NO_FACTS = Facts()
 #: No obstacle surveyed, no terrain at hand.
 NOTHING_KNOWN = Surroundings()
 
@@ -30,7 +34,7 @@ def make_plan(
     network: Network,
     *,
     assumptions: tuple[Assumption, ...] = (),
-    facts: Mapping[str, Any] = MappingProxyType({}),
+    facts: Facts = NO_FACTS,
     today: dt.date | None = None,
     with_tables: bool = False,
     around: Surroundings | None = NOTHING_KNOWN,
@@ -46,8 +50,8 @@ def make_plan(
         Checked network file.
     assumptions : tuple of Assumption
         The figures that nobody gave, for the outputs to show.
-    facts : mapping
-        More for the outputs to show, such as the project's name.
+    facts : Facts
+        The project's name, and counts of rows; the rest is worked out.
     today : datetime.date, optional
         Date of the plan where the network file gives none (else the day it runs).
     with_tables : bool
@@ -88,13 +92,7 @@ def make_plan(
         MappingProxyType(_free_names(sites.extra)),
         network,
         assumptions,
-        MappingProxyType(
-            {
-                **_facts(shared),
-                **pack_facts(shared, tables=tabled, skipped=with_tables and not tabled),
-                **facts,
-            }
-        ),
+        _facts(shared, facts, tables=tabled, skipped=with_tables and not tabled),
         MappingProxyType(_joined(extras)),
     )
 
@@ -118,18 +116,13 @@ def _free_names(extra: Mapping[str, NDArray[Any]]) -> dict[str, NDArray[Any]]:
     }
 
 
-def _facts(shared: Setting) -> dict[str, Any]:
-    """Return what the outputs show beside the columns."""
-    network = shared.network
-    return {
-        "name": network.network.name,
-        "date": shared.date.isoformat(),
-        "satellite_name": network.satellite.name,
-        "satellite_lon_deg": network.satellite.longitude_deg,
-        "hub_lat": network.hub.lat,
-        "hub_lon": network.hub.lon,
-        "hub_elevation_deg": shared.hub.elevation_deg,
-        "availability_pct": network.network.availability_pct,
-        "margin_classes_db": list(network.rules.margin_classes_db),
-        "whatif_outages_pct": list(whatif.outages_pct(network)),
-    }
+def _facts(shared: Setting, told: Facts, *, tables: bool, skipped: bool) -> Facts:
+    """Return what the outputs show beside columns and network; ``told`` is what is known."""
+    return replace(
+        told,
+        name=told.name or shared.network.network.name,
+        date=shared.date.isoformat(),
+        hub_elevation_deg=shared.hub.elevation_deg,
+        whatif_outages_pct=whatif.outages_pct(shared.network),
+        **pack_facts(shared, tables=tables, skipped=skipped),
+    )

@@ -17,7 +17,6 @@ from siteplan.planning.site import exposure as exposures
 from siteplan.planning.site import pointing as alignment
 from siteplan.planning.site import sky
 from siteplan.planning.site import sun as transits
-from siteplan.planning.site.mounts import choice as mounts
 from siteplan.planning.site.stance import (
     Columns,
     FloatArray,
@@ -263,10 +262,7 @@ def pack_facts(shared: Setting, *, tables: bool, skipped: bool) -> dict[str, Any
     told = f"Plans of more than {MOST_SITES} sites go without tables of sun and horizon."
     return {
         "install_date": install_date(shared).isoformat(),
-        "stand_off_heights_m": list(sky.HEIGHTS_M),
-        "mounts": list(mounts.OPTIONS),
-        "neighbours_deg": list(shared.network.satellite.neighbours_deg),
-        "hub_sun": transits.hub_transits(shared.network, shared.date) if tables else [],
-        "caveat": CAVEAT,
+        "stand_off_heights_m": sky.HEIGHTS_M,
+        "hub_sun": tuple(transits.hub_transits(shared.network, shared.date)) if tables else (),
         "site_tables": told if skipped else "",
     }

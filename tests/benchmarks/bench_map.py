@@ -20,11 +20,12 @@ from typing import Any
 import numpy as np
 
 from siteplan.fields import lookup
-from siteplan.model import Plan, Sites
+from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.outputs.map import dataset, page
 from siteplan.outputs.map.payload import CARD, payload, write_map
 from siteplan.planning.plan import make_plan
+from siteplan.results import Plan
 
 LAYERS = ("margin_db", "elevation_deg", "rain_rate_mm_h", "antenna_m", "mount")
 SWITCHES = ("--headless=new", "--no-sandbox", "--disable-gpu")

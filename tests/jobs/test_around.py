@@ -12,7 +12,7 @@ import pytest
 from siteplan.api import asbuilt_project, plan_project, plan_sites, read_project
 from siteplan.cli import main
 from siteplan.jobs.around import read_surroundings
-from siteplan.model import Plan
+from siteplan.results import Plan
 
 SAMPLES = Path(__file__).parent.parent.parent / "sample_sites"
 

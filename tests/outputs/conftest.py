@@ -14,10 +14,11 @@ import pytest
 from numpy.typing import NDArray
 
 from siteplan.fields import lookup
-from siteplan.model import Assumption, Plan, Sites
+from siteplan.model import Assumption, Sites
 from siteplan.network import Network
 from siteplan.outputs.map.layers import LAYERS
 from siteplan.planning.plan import make_plan as make_plan_of
+from siteplan.results import Facts, Plan
 
 #: Names that break pages which paste text into markup, scripts, templates or spreadsheets.
 HOSTILE_NAMES = (
@@ -156,13 +157,13 @@ def invented_plan(
     lon: NDArray[np.float64],
     *,
     network: Network | None = None,
-    facts: Mapping[str, Any] | None = None,
+    facts: Facts | None = None,
     seed: int = 4,
 ) -> Plan:
     """Return a plan for sites at ``lat``, ``lon`` with free columns and assumptions."""
     columns = invented_columns(lat, lon, seed=seed)
     contact = np.array([f"Contact <b>{k % 7}</b>" for k in range(len(lat))], dtype=object)
-    default = {"name": "Invented network", "date": "2026-03-01", "satellite_lon_deg": 13.0}
+    default = Facts(name="Invented network", date="2026-03-01")
     return Plan(
         columns=columns,
         extra={"contact": contact, "visits": np.arange(len(lat)) % 3},
@@ -265,6 +266,6 @@ def worked_plan() -> Plan:
     horizon[5:] = np.nan
     return replace(
         plan,
-        facts={**plan.facts, "sheets": True},
+        facts=replace(plan.facts, sheets=True),
         tables={**plan.tables, "horizon_deg": horizon},
     )

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.fields import FIELDS, FLAGS
-from siteplan.model import Assumption, Plan
+from siteplan.model import Assumption
+from siteplan.results import Plan
 
 #: The longest sentences that the planning steps make, at their usual length.
 REASON = (
@@ -68,12 +69,19 @@ def with_pack(plan: Plan, *, zone: str = "", flags: tuple[str, ...] = ()) -> Pla
     if flags:
         columns["flags"] = np.full(n, ";".join(flags), dtype=object)
         columns["flag_notes"] = np.full(n, _sentences(flags), dtype=object)
+    neighbours = {"neighbours_deg": (10.0, 16.0, 19.2)}
+    satellite = plan.network.satellite.model_copy(update=neighbours)
     return dataclasses.replace(
         plan,
         columns=MappingProxyType(columns),
         tables=MappingProxyType(_tables(n, up, columns)),
-        facts={**plan.facts, "install_date": "2026-03-10", "hub_sun": _hub_sun(),
-               "stand_off_heights_m": [3, 5, 10, 15, 20], "neighbours_deg": [10.0, 16.0, 19.2]},
+        network=plan.network.model_copy(update={"satellite": satellite}),
+        facts=dataclasses.replace(
+            plan.facts,
+            install_date="2026-03-10",
+            hub_sun=_hub_sun(),
+            stand_off_heights_m=(3, 5, 10, 15, 20),
+        ),
         assumptions=(
             *plan.assumptions,
             *(Assumption(f"site.{key}", "1500", "Pa/m", "Of the site") for key in KEYS * 6),

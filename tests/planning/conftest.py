@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.model import Plan, Sites
+from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
+from siteplan.results import Plan
 
 Maker = Callable[..., Plan]
 

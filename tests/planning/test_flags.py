@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from siteplan.fields import FLAGS
-from siteplan.model import Note, Plan, Sites
+from siteplan.model import Note, Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
+from siteplan.results import Plan
 
 Maker = Callable[..., Plan]
 

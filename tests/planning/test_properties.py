@@ -7,11 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.model import Plan, Sites
+from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.link.budget import Dish, inbound_margin_db, outbound_margin_db, weather
 from siteplan.planning.plan import make_plan
 from siteplan.planning.setting import setting, work_out
+from siteplan.results import Plan
 
 #: Numbers that may be blank for a site that sees the satellite, and why.
 MAY_BE_BLANK = {

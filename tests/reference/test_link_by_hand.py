@@ -12,10 +12,11 @@ import math
 import numpy as np
 import pytest
 
-from siteplan.model import Plan, Sites
+from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.angles.geometry import look_angles
 from siteplan.planning.plan import make_plan
+from siteplan.results import Plan
 
 NETWORK = Network.model_validate(
     {

@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.model import BoolArray, FloatArray, IntArray, Note, TextArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
+from siteplan.model import Note
 
 #: A number that has one reading everywhere: no comma, no exponent, no unit.
 PLAIN_NUMBER = r"[+-]?(?:[0-9]{1,15}(?:\.[0-9]*)?|\.[0-9]+)"

@@ -15,10 +15,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.errors import SitesError
 from siteplan.inputs.files.rawtable import Table, without_blank_rows
 from siteplan.inputs.headings import check_headings, key_of
-from siteplan.model import BoolArray, FloatArray, IntArray, Note, Reject
+from siteplan.model import Note, Reject
 
 _HEIGHT_NOTE = Note(
     "input_mended",

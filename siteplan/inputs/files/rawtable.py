@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import BoolArray, IntArray
 from siteplan.inputs.files.cells import as_texts, is_numeric, without_controls
 from siteplan.inputs.headings import check_headings
-from siteplan.model import BoolArray, IntArray, Note, Reject
+from siteplan.model import Note, Reject
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.inputs.files.cells import (
     FORMULA_ERRORS,
     Fault,
@@ -25,7 +26,7 @@ from siteplan.inputs.files.cells import (
     strip_texts,
 )
 from siteplan.inputs.sites.spelling import Angle, UnreadableAngle, parse_angle
-from siteplan.model import BoolArray, FloatArray, IntArray, Note
+from siteplan.model import Note
 
 #: Numbers that stand for 'unknown' in one cell; 0 and -1 do so only as a pair.
 _PLACEHOLDERS = (999.0, 9999.0, 99999.0, -99.0, -999.0, -9999.0, -99999.0)

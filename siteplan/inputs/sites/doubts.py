@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from siteplan.model import BoolArray, FloatArray, IntArray, Note, TextArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
+from siteplan.model import Note
 
 #: Fewer sites make no cluster that a stray one could be compared with.
 MIN_CLUSTER = 5

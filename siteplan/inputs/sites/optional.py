@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.inputs.files.cells import (
     FORMULA_ERRORS,
     UNKNOWN_WORDS,
@@ -26,7 +27,7 @@ from siteplan.inputs.files.cells import (
     plain_numbers,
     strip_texts,
 )
-from siteplan.model import STRUCTURES, BoolArray, FloatArray, Note, TextArray
+from siteplan.model import STRUCTURES, Note
 
 #: Numbers that people write for 'unknown'.
 PLACEHOLDERS = (0.0, -1.0, 99.0, 999.0, 9999.0, 99999.0, -9.0, -99.0, -999.0, -9999.0, -99999.0)

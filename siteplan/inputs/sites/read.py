@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import FloatArray, IntArray, TextArray
 from siteplan.inputs.files.cells import (
     Fault,
     Findings,
@@ -42,7 +43,7 @@ from siteplan.inputs.sites.survey import (
     survey,
     table_headings,
 )
-from siteplan.model import FloatArray, IntArray, Note, Reject, SiteList, Sites, TextArray
+from siteplan.model import Note, Reject, SiteList, Sites
 
 _NO_ID = Note("input_mended", "The row has no site_id and got one from its place in the table.")
 

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import IntArray, TextArray
 from siteplan.inputs.files.cells import (
     Findings,
     as_texts,
@@ -25,7 +26,7 @@ from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import Headings, find_columns
 from siteplan.inputs.sites.coordinates import Coordinates, meaning_of_letter_o, parse_coordinates
 from siteplan.inputs.sites.doubts import Points, coordinate_doubts
-from siteplan.model import IntArray, Note, TextArray
+from siteplan.model import Note
 
 _OWN_ID = re.compile(r"S\d{4,}(-\d+)?")
 

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from siteplan.errors import OutputError
-from siteplan.model import Assumption, Plan, Sites
+from siteplan.model import Assumption, Sites
 from siteplan.network import Network
+from siteplan.results import Facts, Plan
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ def plan_of(task: Task) -> Plan:
         task.sites,
         order.network,
         assumptions=order.assumptions,
-        facts={"name": order.name},
+        facts=Facts(name=order.name),
         today=order.date,
         around=None,
     )

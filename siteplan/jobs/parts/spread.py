@@ -23,8 +23,9 @@ import numpy as np
 from siteplan import __version__
 from siteplan.errors import NetworkError, OutputError, SitesError
 from siteplan.jobs.parts.part import Order, Runner, Task, plan_of, run_here, run_on_cores
-from siteplan.model import Plan, Reject, SiteList, Sites
+from siteplan.model import Reject, SiteList, Sites
 from siteplan.network import Network
+from siteplan.results import Plan
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project
@@ -290,8 +291,8 @@ class _Handed:
         """Return the plan of the first site: which columns there are, and what all share."""
         assert self.example is not None
         first = plan_of(Task(self.example, Path(), self.order))
-        shared = {"rows_read": self.rows, "rejected": len(self.rejects)}
-        return replace(first, facts={**first.facts, **shared})
+        facts = replace(first.facts, rows_read=self.rows, rejected=len(self.rejects))
+        return replace(first, facts=facts)
 
 
 def _write_outputs(
@@ -333,6 +334,5 @@ def _write_map(handed: _Handed, like: Plan, path: Path) -> str:
     stops = frozenset(f.code for f in FLAGS.values() if f.severity == "stop")
     chosen = choose(column_of(handed.parts, "flags"), stops, MAP_SITES)
     result = plan_rows(handed.parts, chosen.rows, like)
-    facts = {**result.facts, "shown": chosen.note} if chosen.note else result.facts
-    write_map(replace(result, facts=facts), path)
+    write_map(replace(result, facts=replace(result.facts, shown=chosen.note)), path)
     return chosen.note or "all sites"

@@ -11,9 +11,9 @@ from typing import Any
 
 import numpy as np
 
-from siteplan.ground import Overlay
-from siteplan.model import AsBuilt, Plan
+from siteplan.model import Overlay
 from siteplan.outputs.shown import SiteValues, words
+from siteplan.results import AsBuilt, Plan
 
 #: What is written.
 OUTPUT_NAMES = ("asbuilt.csv", "asbuilt.html", "asbuilt_rejects.csv", "map.html")
@@ -67,19 +67,18 @@ def write_asbuilt(result: AsBuilt, folder: Path) -> None:
     write_csv(dataclasses.replace(table, columns=result.columns), folder / "asbuilt.csv")
     write_rejects(result.rejects, folder / "asbuilt_rejects.csv")
     (folder / "asbuilt.html").write_text(page(result), encoding="utf-8", errors="replace")
-    name = result.planned.facts.get("name", "")
+    name = result.planned.facts.name
     write_map(table, folder / "map.html", title=f"{name}: as built".strip(), backing=_moves(result))
 
 
 def as_plan(result: AsBuilt) -> Plan:
     """Return the sites that came back as a plan: planned fields, and what was measured."""
     columns = {**result.planned.columns, **result.columns}
-    facts = {**result.planned.facts, "sheets": False}
     return dataclasses.replace(
         result.planned,
         columns=MappingProxyType(columns),
         extra=MappingProxyType({}),
-        facts=MappingProxyType(facts),
+        facts=dataclasses.replace(result.planned.facts, sheets=False),
     )
 
 
@@ -113,8 +112,8 @@ def page(result: AsBuilt) -> str:
     order = np.argsort(rank, kind="stable").tolist()
     facts = result.planned.facts
     found: Mapping[str, Any] = {
-        "network": facts.get("name", ""),
-        "date": facts.get("date", ""),
+        "network": facts.name,
+        "date": facts.date,
         "total": len(result),
         "counts": [(verdict, count) for verdict, count in result.counts.items() if count],
         "causes": [(words(cause), count) for cause, count in result.cause_counts.items()],
@@ -122,7 +121,7 @@ def page(result: AsBuilt) -> str:
         "rejects": result.rejects,
         "rows": [_row(SiteValues(plan, i)) for i in order],
     }
-    return on_page(f"{facts.get('name', '')}: as built", "asbuilt/asbuilt.html", found)
+    return on_page(f"{facts.name}: as built", "asbuilt/asbuilt.html", found)
 
 
 def _row(v: SiteValues) -> dict[str, Any]:

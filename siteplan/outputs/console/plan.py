@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from siteplan.fields import FIELDS, FLAGS, Field, catalogue_margin_name, lookup
-from siteplan.model import AsBuilt, Plan, Reject
+from siteplan.model import Reject
+from siteplan.results import AsBuilt, Plan
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.fields import FIELDS, Field
-from siteplan.ground import Band, Coverage
 from siteplan.outputs.coverage import contours
 from siteplan.outputs.coverage.contours import Geometry
+from siteplan.results import Band, Coverage
 
 FloatArray = NDArray[np.float64]
 

@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.ground import Frame
 from siteplan.outputs.coverage.contours import Geometry, polygons_only
+from siteplan.results import Frame
 
 FloatArray = NDArray[np.float64]
 

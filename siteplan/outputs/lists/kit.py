@@ -11,9 +11,9 @@ from typing import NamedTuple
 import numpy as np
 
 from siteplan.fieldrows import CAVEAT
-from siteplan.model import Plan
 from siteplan.outputs.shown import SiteValues
 from siteplan.outputs.tables.files import harmless
+from siteplan.results import Plan
 
 HEADINGS = (
     *("rows", "site_id", "name", "group", "part", "kind", "quantity", "unit"),

@@ -5,8 +5,8 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-from siteplan.model import Plan
 from siteplan.outputs.tables.files import harmless
+from siteplan.results import Plan
 
 #: Columns that the crew fills in.
 MEASURED = (

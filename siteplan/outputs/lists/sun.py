@@ -12,10 +12,10 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.model import Plan
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.tables.files import harmless
 from siteplan.outputs.times import local, zone_words
+from siteplan.results import Plan
 
 HEADINGS = (
     *("where", "site_id", "name", "group", "start_utc", "peak_utc", "end_utc", "depth_db"),
@@ -82,7 +82,7 @@ def _texts(plan: Plan, name: str) -> NDArray[Any]:
 def _hub(plan: Plan) -> list[Transit]:
     return [
         Transit("Hub", *_moments(h["start"], h["peak"], h["end"]), h["depth_db"])
-        for h in plan.facts.get("hub_sun", ())
+        for h in plan.facts.hub_sun
     ]
 
 
@@ -155,9 +155,7 @@ def _event(plan: Plan, group: str, title: str, day: list[Transit]) -> Iterator[s
     """Yield one entry: from the first start to the last end."""
     start, end = min(t.start for t in day), max(t.end for t in day)
     depth = max(t.depth_db for t in day)
-    mark = hashlib.sha256(
-        f"{plan.facts.get('name', '')}\n{group}\n{title}".encode(errors="replace")
-    )
+    mark = hashlib.sha256(f"{plan.facts.name}\n{group}\n{title}".encode(errors="replace"))
     lines = [
         f"{t.title}: {_clock(t.start)} to {_clock(t.end)} UTC, {t.depth_db:.1f} dB" for t in day
     ]
@@ -165,7 +163,7 @@ def _event(plan: Plan, group: str, title: str, day: list[Transit]) -> Iterator[s
         lines = [*lines[:SITES_NAMED], f"and {len(lines) - SITES_NAMED} more in sun.csv"]
     yield "BEGIN:VEVENT"
     yield f"UID:{_stamp(start)}-{mark.hexdigest()[:16]}@siteplan"
-    yield f"DTSTAMP:{_stamp(np.datetime64(plan.facts.get('date') or '2000-01-01', 's'))}"
+    yield f"DTSTAMP:{_stamp(np.datetime64(plan.facts.date or '2000-01-01', 's'))}"
     yield f"DTSTART:{_stamp(start)}"
     yield f"DTEND:{_stamp(end)}"
     yield f"SUMMARY:{_escaped(f'{title}, up to {depth:.1f} dB')}"

@@ -9,8 +9,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 
-from siteplan.model import Plan
 from siteplan.outputs.shown import SiteValues
+from siteplan.results import Plan
 
 #: Fields named in the description of each site, where the plan has them.
 DESCRIBED = (
@@ -57,7 +57,7 @@ def title(values: SiteValues) -> str:
 def _kml_lines(plan: Plan) -> Iterator[str]:
     yield '<?xml version="1.0" encoding="UTF-8"?>\n'
     yield '<kml xmlns="http://www.opengis.net/kml/2.2">\n<Document>\n'
-    yield f"<name>{_clean(plan.facts.get('name') or 'siteplan')}</name>\n"
+    yield f"<name>{_clean(plan.facts.name or 'siteplan')}</name>\n"
     groups = _groups(plan)
     order = np.argsort(groups, kind="stable")
     before = None
@@ -83,7 +83,7 @@ def _placemark(values: SiteValues) -> str:
 def _gpx_lines(plan: Plan) -> Iterator[str]:
     yield '<?xml version="1.0" encoding="UTF-8"?>\n'
     yield '<gpx version="1.1" creator="siteplan" xmlns="http://www.topografix.com/GPX/1/1">\n'
-    yield f"<metadata><name>{_clean(plan.facts.get('name') or 'siteplan')}</name></metadata>\n"
+    yield f"<metadata><name>{_clean(plan.facts.name or 'siteplan')}</name></metadata>\n"
     for i in range(len(plan)):
         yield _waypoint(SiteValues(plan, i))
     yield "</gpx>\n"

@@ -10,11 +10,12 @@ from typing import Any
 import numpy as np
 
 from siteplan.basemap.make import encoded
-from siteplan.ground import Coverage, Overlay
+from siteplan.model import Overlay
 from siteplan.outputs.coverage import contours
 from siteplan.outputs.coverage.files import Layer
 from siteplan.outputs.map import overlays, relief
 from siteplan.outputs.map.colors import ramp_colors
+from siteplan.results import Coverage
 
 #: Contours are set on this share of the grid's step.
 _CODE_SHARE = 25

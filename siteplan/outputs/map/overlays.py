@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.basemap.make import encoded
-from siteplan.ground import Overlay
+from siteplan.model import Overlay
 
 #: Colours by name: Okabe and Ito's, darkened until they keep 3:1 on white (WCAG 2.2, 1.4.11).
 COLORS = {

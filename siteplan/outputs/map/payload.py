@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from siteplan.fields import FIELDS, FLAGS, Field, lookup
-from siteplan.model import Plan
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.map import backdrop as behind
 from siteplan.outputs.map import dataset, page
 from siteplan.outputs.map.backdrop import Behind
 from siteplan.outputs.map.extent import extent
 from siteplan.outputs.map.layers import layer_specs, layers_of, plain_look
+from siteplan.results import Plan
 
 #: The card of a site: headings and the fields under them, in the order of use on site.
 CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
@@ -96,7 +96,7 @@ def write_map(
     OutputError
         If the address of the tiles cannot be used.
     """
-    heading = title or str(plan.facts.get("name") or "") or "Site plan"
+    heading = title or plan.facts.name or "Site plan"
     whole = payload(plan, heading, tiles=tiles)
     whole["behind"] = behind.payload(backing or behind.NOTHING)
     text = page.render(heading, whole, tiles=tiles, plain=plain)
@@ -164,7 +164,7 @@ def _tables(plan: Plan) -> dict[str, Any]:
     margins, budget = plan.tables.get("whatif_margin_db"), plan.tables.get("budget_db")
     if margins is not None:
         found["whatif"] = {
-            "outages_pct": plan.facts["whatif_outages_pct"],
+            "outages_pct": list(plan.facts.whatif_outages_pct),
             "margins": dataset.table_column(margins, 1, steps=True),
         }
     if budget is not None:
@@ -184,7 +184,7 @@ def _thresholds_db(plan: Plan) -> dict[str, float]:
 
 def _sheets(plan: Plan) -> dict[str, Any] | None:
     """Return the file name of each site's sheet, where the plan has written sheets."""
-    if not plan.facts.get("sheets"):
+    if not plan.facts.sheets:
         return None
     stems = safe_names([str(site) for site in plan.columns["site_id"]])
     return dataset.text_column(np.array([*stems, ""], dtype=object)[:-1])
@@ -227,18 +227,16 @@ def headline(plan: Plan) -> list[list[str]]:
     """Return the facts under the heading as label and value."""
     facts: list[tuple[str, str]] = [
         ("Satellite", _satellite(plan)),
-        ("Date", str(plan.facts.get("date") or plan.network.network.date or "")),
+        ("Date", str(plan.facts.date or plan.network.network.date or "")),
         ("Target", _target(plan)),
-        ("Shown", str(plan.facts.get("shown") or "")),  # of a plan too large for one map
-        ("Sites", "" if plan.facts.get("shown") else str(len(plan))),
+        ("Shown", plan.facts.shown),  # of a plan too large for one map
+        ("Sites", "" if plan.facts.shown else str(len(plan))),
     ]
     return [[label, value] for label, value in facts if value]
 
 
 def _satellite_lon_deg(plan: Plan) -> float:
-    given = plan.facts.get("satellite_lon_deg")
-    lon = float(plan.network.satellite.longitude_deg if given is None else given)
-    return math.remainder(lon, 360.0)
+    return math.remainder(plan.network.satellite.longitude_deg, 360.0)
 
 
 def _satellite(plan: Plan) -> str:
@@ -257,10 +255,7 @@ def _target(plan: Plan) -> str:
 
 
 def _hub(plan: Plan) -> dict[str, float] | None:
-    facts: Mapping[str, Any] = plan.facts
-    hub = plan.network.hub
-    lat = facts.get("hub_lat", hub.lat)
-    lon = facts.get("hub_lon", hub.lon)
+    lat, lon = plan.network.hub.lat, plan.network.hub.lon
     if lat is None or lon is None:
         return None
     return {"lat": float(lat), "lon": float(lon)}

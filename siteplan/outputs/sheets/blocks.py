@@ -10,11 +10,11 @@ import re
 from typing import Any
 
 from siteplan.fieldrows import CAVEAT
-from siteplan.model import Plan
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.shown import SiteValues, label, words
 from siteplan.outputs.times import zone_words
+from siteplan.results import Plan
 
 #: Fields of the blocks, in order; those that the plan has not are left out.
 ACCEPT = ("expected_c_n_db", "acceptance_c_n_db", "fade_margin_db", "margin_db")
@@ -56,7 +56,7 @@ def pointing(plan: Plan, v: SiteValues) -> dict[str, Any]:
 
 def _neighbours(plan: Plan, i: int) -> list[str]:
     """Return where the neighbouring satellites stand."""
-    places = plan.facts.get("neighbours_deg", ())
+    places = plan.network.satellite.neighbours_deg
     tables = [plan.tables.get(f"neighbour_{k}_deg") for k in ("azimuth", "elevation", "separation")]
     if any(t is None for t in tables):
         return []
@@ -124,7 +124,7 @@ def sun(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
     """Return the sun's hours, and its seasons behind the satellite."""
     hours = sheet_sun.hours(plan, v.index, zone)
     times = sheet_sun.on_azimuth(plan, v.index, zone)
-    day = plan.facts.get("install_date", "")
+    day = plan.facts.install_date
     behind = f"It stands on the dish's azimuth at {' and '.join(times)}." if times else ""
     return {
         "sun_hours": _side_by_side([(h, f"{a:.1f}°", f"{e:.0f}°") for h, a, e in hours]),

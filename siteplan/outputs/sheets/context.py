@@ -11,7 +11,6 @@ import numpy as np
 from markupsafe import Markup
 
 from siteplan.fields import FIELDS, FLAGS
-from siteplan.model import Plan
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.blocks import (
@@ -26,6 +25,7 @@ from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_v
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
 from siteplan.outputs.shown import SiteValues
 from siteplan.outputs.times import zone_words
+from siteplan.results import Plan
 
 #: Longest name, notes and id that a sheet shows in full [characters].
 LONGEST_NAME, LONGEST_NOTES, LONGEST_ID = 300, 1500, 120
@@ -73,9 +73,8 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
     """Return who and where: name, place, QR code, what stands against the visit."""
     name = clipped(v["name"], LONGEST_NAME)
     lat, lon = v.number("lat"), v.number("lon")
-    facts, satellite = plan.facts, plan.facts.get("satellite_name", "")
-    stands = east_west(float(facts.get("satellite_lon_deg", math.nan)))
-    install = facts.get("install_date", "")
+    facts, satellite = plan.facts, plan.network.satellite.name
+    stands = east_west(plan.network.satellite.longitude_deg)
     return {
         "site_id": clipped(v["site_id"], LONGEST_ID),
         "name": name,
@@ -83,11 +82,11 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
         "name_class": "h-longest" if len(name) > 150 else "h-long" if len(name) > 60 else "",
         "group": clipped(v["group"], 80),
         "priority": clipped(v["priority"], 40),
-        "network": facts.get("name", ""),
+        "network": facts.name,
         "visit": f"{visit.number} of {visit.count}" if visit else "",
         "satellite": f"{satellite} at {stands}" if satellite else f"at {stands}",
-        "date": facts.get("date", ""),
-        "install_date": install if install != facts.get("date", "") else "",
+        "date": facts.date,
+        "install_date": facts.install_date if facts.install_date != facts.date else "",
         "place": f"{_half(lat, 'NS')} {_half(lon, 'EW')}",
         "altitude": v["altitude_m"],
         "geo_uri": geo_uri(lat, lon),
@@ -130,7 +129,7 @@ def _angles(plan: Plan, v: SiteValues) -> dict[str, Any]:
     skew, rim = v.number("skew_deg"), v.number("inclinometer_deg")
     turn = "clockwise" if skew > 0 else "counter-clockwise"
     turn = f"{turn}, seen from behind" if abs(skew) >= 0.05 else "no turn"
-    east, date = v.number("magnetic_declination_deg"), plan.facts.get("date", "")
+    east, date = v.number("magnetic_declination_deg"), plan.facts.date
     declination = f"{abs(east):.1f}° {'east' if east >= 0 else 'west'}"
     return {
         "compass_note": f"{_source('azimuth_magnetic_deg')}, {date}: {declination}",
@@ -193,7 +192,7 @@ def _sky_note(plan: Plan, v: SiteValues, *, hours: bool, surveyed: bool, zone: s
     """Return what the sky plot shows and how to hold it."""
     grey = "Grey: what stands in the way" if surveyed else "No horizon known: draw it in"
     clear = f", clearance {v['clearance_deg']}" if surveyed and v["clearance_deg"] else ""
-    day = plan.facts.get("install_date", "")
+    day = plan.facts.install_date
     sun = f" Small rings: the sun each hour, {day}, {zone_words(zone)}." if hours else ""
     return f"Rim: horizon; middle: overhead; lay it flat, N to north. {grey}{clear}.{sun}"
 
@@ -201,7 +200,7 @@ def _sky_note(plan: Plan, v: SiteValues, *, hours: bool, surveyed: bool, zone: s
 def _obstacle(plan: Plan, v: SiteValues, elevation_deg: float) -> dict[str, Any]:
     """Return the drawing of the distances to obstacles, and its note."""
     table = plan.tables.get("stand_off_m")
-    heights = plan.facts.get("stand_off_heights_m", ())
+    heights = plan.facts.stand_off_heights_m
     if table is None or len(heights) != table.shape[1]:
         return {"obstacle": "", "obstacle_note": ""}
     away = table[v.index].tolist()

@@ -12,11 +12,11 @@ from typing import Any, NamedTuple
 
 from markupsafe import Markup
 
-from siteplan.model import Plan
 from siteplan.outputs.assets import asset
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.context import Visit, context
+from siteplan.results import Plan
 
 #: Height of a half in the largest type from which smaller type is taken, and the smallest [mm]; an
 #: A4 page has 279 within its margins, and a step of type takes 6 to 9 % off.
@@ -161,7 +161,7 @@ def _index(plan: Plan, rounds: Sequence[Any], names: Sequence[str], stems: dict[
         }
         for stop, name in zip(rounds, names, strict=True)
     ]
-    found = {"groups": groups, "network": plan.facts.get("name", "")}
+    found = {"groups": groups, "network": plan.facts.name}
     return on_page("Sheets", "sheets/templates/sheet_index.html", found)
 
 

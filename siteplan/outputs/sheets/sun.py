@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from siteplan.model import Plan
 from siteplan.outputs.times import day_words, local, zone_words
+from siteplan.results import Plan
 
 #: Days apart that start another season.
 _SEASON_GAP = dt.timedelta(days=30)
@@ -23,7 +23,7 @@ def hours(plan: Plan, i: int, zone: str) -> list[tuple[str, float, float]]:
     """
     azimuths = plan.tables.get("sun_hour_azimuth_deg")
     elevations = plan.tables.get("sun_hour_elevation_deg")
-    day = plan.facts.get("install_date")
+    day = plan.facts.install_date
     if azimuths is None or elevations is None or not day:
         return []
     found = []

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from siteplan.errors import OutputError
 from siteplan.fields import lookup
-from siteplan.model import Plan, Reject
+from siteplan.model import Reject
+from siteplan.results import Plan
 
 if TYPE_CHECKING:
     import geopandas

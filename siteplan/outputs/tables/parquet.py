@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.model import Plan
 from siteplan.outputs.tables.files import arrow_table
+from siteplan.results import Plan
 
 if TYPE_CHECKING:
     import pyarrow as pa

@@ -12,11 +12,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.model import Plan, Returned
+from siteplan.model import Returned
 from siteplan.network import Network
 from siteplan.physics.radio.antennas import beamwidth_deg
 from siteplan.physics.radio.cable import cable_loss_db
 from siteplan.planning.asbuilt.causes import Evidence, judged
+from siteplan.results import Plan
 
 FloatArray = NDArray[np.float64]
 Columns = dict[str, NDArray[Any]]

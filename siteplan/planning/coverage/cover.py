@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 
 from siteplan.errors import NetworkError
 from siteplan.fields import FIELDS
-from siteplan.ground import Band, Coverage, Frame, Grid
 from siteplan.network import Network
 from siteplan.physics.angles.geometry import look_angles
 from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
@@ -32,6 +31,7 @@ from siteplan.planning.kit.pick import (
 from siteplan.planning.link.budget import Dish, Links, Weather, links, weather, with_scintillation
 from siteplan.planning.plan import CHUNK_SITES
 from siteplan.planning.setting import Setting, setting
+from siteplan.results import Band, Coverage, Frame, Grid
 
 FloatArray = NDArray[np.float64]
 Columns = dict[str, FloatArray]

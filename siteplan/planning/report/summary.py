@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.fieldrows import CAVEAT
-from siteplan.model import Plan
 from siteplan.planning.link.budget import carrier_plan, required_db
 from siteplan.planning.report.classes import class_labels
+from siteplan.planning.site.mounts.choice import OPTIONS
+from siteplan.results import Plan
 
 #: The editions of the Recommendations and models in use.
 METHODS: Mapping[str, str] = {
@@ -66,9 +67,9 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
 def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
     """Return the summary of sites counted elsewhere; of ``plan`` only what all sites share."""
     return {
-        **{k: v for k, v in plan.facts.items() if k != "counts"},
+        **_shared(plan),
         "sites": counted.sites,
-        "counts": _named_counts(counted, tuple(plan.facts["margin_classes_db"])),
+        "counts": _named_counts(counted, plan.network.rules.margin_classes_db),
         "worst": [row for _, row in counted.worst],
         "link": link_figures(plan),
         "assumed": [
@@ -77,6 +78,33 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         ],
         "methods": dict(METHODS),
         "limits": list(LIMITS),
+    }
+
+
+def _shared(plan: Plan) -> dict[str, Any]:
+    """Return what is the same for all sites of a plan."""
+    facts, network = plan.facts, plan.network
+    counted = {"rows_read": facts.rows_read, "rejected": facts.rejected}
+    return {
+        "name": facts.name,
+        "date": facts.date,
+        "satellite_name": network.satellite.name,
+        "satellite_lon_deg": network.satellite.longitude_deg,
+        "hub_lat": network.hub.lat,
+        "hub_lon": network.hub.lon,
+        "hub_elevation_deg": facts.hub_elevation_deg,
+        "availability_pct": network.network.availability_pct,
+        "margin_classes_db": list(network.rules.margin_classes_db),
+        "whatif_outages_pct": list(facts.whatif_outages_pct),
+        "install_date": facts.install_date,
+        "stand_off_heights_m": list(facts.stand_off_heights_m),
+        "mounts": list(OPTIONS),
+        "neighbours_deg": list(network.satellite.neighbours_deg),
+        "hub_sun": list(facts.hub_sun),
+        "caveat": CAVEAT,
+        "site_tables": facts.site_tables,
+        **{name: count for name, count in counted.items() if count is not None},
+        **({"source": facts.source} if facts.source else {}),
     }
 
 

@@ -12,9 +12,10 @@ import numpy as np
 import pytest
 
 from siteplan.fields import ASBUILT_FIELDS
-from siteplan.model import AsBuilt, Plan, Reject
+from siteplan.model import Reject
 from siteplan.outputs.asbuilt.files import MARKS, OUTPUT_NAMES, as_plan, page, write_asbuilt
 from siteplan.outputs.map.layers import layers_of
+from siteplan.results import AsBuilt, Plan
 from tests.outputs.pack import with_pack
 
 VERDICTS = ("accepted", "not accepted", "incomplete", "accepted", "not accepted")

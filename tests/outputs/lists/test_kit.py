@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from siteplan.fieldrows import CAVEAT
-from siteplan.model import Plan
 from siteplan.outputs.lists.kit import STANDS, write_kit
 from siteplan.outputs.lists.returned import MEASURED, write_blank
+from siteplan.results import Plan
 from tests.outputs.pack import with_pack
 
 

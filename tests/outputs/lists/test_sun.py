@@ -11,8 +11,8 @@ import icalendar
 import numpy as np
 import pytest
 
-from siteplan.model import Plan
 from siteplan.outputs.lists.sun import write_sun_calendars, write_sun_table
+from siteplan.results import Plan
 from tests.outputs.pack import with_pack
 
 
@@ -33,7 +33,7 @@ def test_calendars_parse_and_carry_every_day(plan: Plan, tmp_path: Path) -> None
     assert write_sun_calendars(plan, tmp_path / "sun") == 2
     found = events(tmp_path / "sun" / "south.ics")
     own = [e for e in found if "hub" not in e["SUMMARY"]]
-    assert len(found) - len(own) == len(plan.facts["hub_sun"])
+    assert len(found) - len(own) == len(plan.facts.hub_sun)
     members = np.flatnonzero(plan.columns["group"] == "south")
     rows = np.isin(plan.tables["sun_site"], members)
     days = np.unique(plan.tables["sun_peak"][rows].astype("datetime64[D]"))
@@ -69,7 +69,7 @@ def test_the_table_has_utc_and_the_sites_own_time(plan: Plan, tmp_path: Path) ->
         rows = list(csv.DictReader(file))
     sites = [row for row in rows if row["where"] == "site"]
     assert len(sites) == len(plan.tables["sun_site"])
-    assert len(rows) - len(sites) == len(plan.facts["hub_sun"])
+    assert len(rows) - len(sites) == len(plan.facts.hub_sun)
     for row in (sites[0], sites[7]):
         utc = dt.datetime.fromisoformat(row["peak_utc"])
         assert utc == dt.datetime.fromisoformat(row["peak_local"])

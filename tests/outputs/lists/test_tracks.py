@@ -16,8 +16,8 @@ import pyogrio
 import pytest
 from lxml import etree
 
-from siteplan.model import Plan
 from siteplan.outputs.lists.tracks import DESCRIBED, write_gpx, write_kml
+from siteplan.results import Plan
 
 
 class _Beside(etree.Resolver):

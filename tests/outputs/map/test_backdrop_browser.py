@@ -9,10 +9,9 @@ import numpy as np
 import pytest
 import shapely
 
-from siteplan.ground import Overlay
 from siteplan.inputs.network.read import network_from_mapping
 from siteplan.jobs import coverage
-from siteplan.model import Sites
+from siteplan.model import Overlay, Sites
 from siteplan.outputs.map.overlays import COLORS
 from siteplan.outputs.map.payload import write_map
 from siteplan.planning.coverage.cover import QUANTITIES

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.model import Plan
 from siteplan.outputs.map.payload import write_map
+from siteplan.results import Plan
 
 pytestmark = pytest.mark.browser
 

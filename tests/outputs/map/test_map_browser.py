@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from siteplan.fields import FIELDS, lookup
-from siteplan.model import Plan
 from siteplan.outputs.map.layers import LAYERS
 from siteplan.outputs.map.payload import write_map
+from siteplan.results import Plan
 
 pytestmark = pytest.mark.browser
 

@@ -8,13 +8,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.model import Plan, Sites
+from siteplan.model import Sites
 from siteplan.outputs.map.payload import payload, write_map
 from siteplan.physics.angles.geometry import look_angles
 from siteplan.physics.angles.sun import sun_position
 from siteplan.planning.link import whatif
 from siteplan.planning.plan import make_plan
 from siteplan.planning.setting import setting, work_out
+from siteplan.results import Plan
 
 pytestmark = pytest.mark.browser
 
@@ -88,7 +89,7 @@ def test_the_target_slider_equals_a_plan_of_that_target(
     opened: Any, worked_plan: Plan, target: float
 ) -> None:
     ask(opened, target)
-    outages = worked_plan.facts["whatif_outages_pct"]
+    outages = worked_plan.facts.whatif_outages_pct
     embedded = min(abs(p - (100 - target)) for p in outages) < 1e-9
     for name, expected in margins_at(worked_plan, target).items():
         gap = np.abs(numbers(opened, name) - expected)

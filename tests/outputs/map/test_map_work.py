@@ -15,9 +15,9 @@ import numpy as np
 import pytest
 
 from siteplan.fields import FLAGS
-from siteplan.model import Plan
 from siteplan.outputs.map.payload import write_map
 from siteplan.outputs.tables.files import write_csv
+from siteplan.results import Plan
 
 pytestmark = pytest.mark.browser
 

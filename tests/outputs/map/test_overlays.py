@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from siteplan.ground import Overlay
+from siteplan.model import Overlay
 from siteplan.outputs.coverage.land import decoded
 from siteplan.outputs.map import overlays
 

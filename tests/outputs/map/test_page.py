@@ -20,10 +20,10 @@ import pytest
 
 from siteplan.errors import OutputError
 from siteplan.fields import FIELDS
-from siteplan.model import Plan
 from siteplan.outputs.map import page
 from siteplan.outputs.map.layers import CODES
 from siteplan.outputs.map.payload import CARD, headline, payload, shown_unit, write_map
+from siteplan.results import Facts, Plan
 
 
 class Page(HTMLParser):
@@ -255,7 +255,7 @@ def test_headline(spread_plan: Plan) -> None:
 
 
 def test_missing_facts_come_from_the_network(make_plan: Callable[..., Plan]) -> None:
-    plan = make_plan(np.array([1.0]), np.array([2.0]), facts={})
+    plan = make_plan(np.array([1.0]), np.array([2.0]), facts=Facts())
     found = payload(plan, "x")
     assert found["hub"] == {"lat": 50.1, "lon": 8.7}
     assert ["Satellite", "13.0° E"] in found["facts"]
@@ -264,8 +264,11 @@ def test_missing_facts_come_from_the_network(make_plan: Callable[..., Plan]) -> 
 @pytest.mark.parametrize(
     ("lon", "shown"), [(-30.0, "30.0° W"), (330.0, "30.0° W"), (0.0, "0.0° E")]
 )
-def test_satellite_in_words(make_plan: Callable[..., Plan], lon: float, shown: str) -> None:
-    plan = make_plan(np.array([1.0]), np.array([2.0]), facts={"satellite_lon_deg": lon})
+def test_satellite_in_words(
+    make_plan: Callable[..., Plan], make_network: Callable[..., Any], lon: float, shown: str
+) -> None:
+    network = make_network(satellite={"longitude_deg": lon})
+    plan = make_plan(np.array([1.0]), np.array([2.0]), network=network)
     assert headline(plan)[0] == ["Satellite", shown]
 
 
@@ -278,8 +281,7 @@ def test_a_range_of_targets_is_shown(spread_plan: Plan) -> None:
 def test_without_a_hub_there_is_none(
     make_plan: Callable[..., Plan], make_network: Callable[..., Any]
 ) -> None:
-    facts = {"hub_lat": None, "hub_lon": None}
-    plan = make_plan(np.array([1.0]), np.array([2.0]), network=make_network(hub={}), facts=facts)
+    plan = make_plan(np.array([1.0]), np.array([2.0]), network=make_network(hub={}))
     assert payload(plan, "x")["hub"] is None
 
 

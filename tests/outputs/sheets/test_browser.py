@@ -16,11 +16,11 @@ from pypdf import PdfReader
 
 from siteplan.api import plan_sites, read_project
 from siteplan.fields import FLAGS
-from siteplan.model import Plan
 from siteplan.outputs.assets import asset
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.files import write_sheets
 from siteplan.planning.rounds import rounds
+from siteplan.results import Plan
 from tests.outputs.pack import every_flag, with_pack
 
 pytestmark = pytest.mark.browser
@@ -62,8 +62,10 @@ def worst(make_plan: Callable[..., Plan], tmp_path_factory: pytest.TempPathFacto
     plan = with_pack(make_plan(lat, lon), zone=zone, flags=every_flag())
     plan.columns["site_id"][8] = "ID" * 150
     plan.columns["group"][8] = "G" * 200
-    names = {"name": "Network " * 25, "satellite_name": "S" * 200}
-    write(dataclasses.replace(plan, facts={**plan.facts, **names}), folder)
+    satellite = plan.network.satellite.model_copy(update={"name": "S" * 200})
+    network = plan.network.model_copy(update={"satellite": satellite})
+    facts = dataclasses.replace(plan.facts, name="Network " * 25)
+    write(dataclasses.replace(plan, facts=facts, network=network), folder)
     return folder
 
 

@@ -19,11 +19,11 @@ from numpy.typing import NDArray
 
 from siteplan.fieldrows import CAVEAT, EXPOSURE, MOUNT
 from siteplan.fields import FIELDS
-from siteplan.model import Plan
 from siteplan.outputs.sheets import blocks as sheet_blocks
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.context import geo_uri, qr_code
 from siteplan.outputs.sheets.files import round_names, sheet_html, sheets, write_sheets
+from siteplan.results import Plan
 from tests.outputs.pack import every_flag, with_pack
 
 Rounds = list[Any]
@@ -109,7 +109,7 @@ def test_values_are_those_of_the_plan(full: Plan) -> None:
         assert f"{full.columns[name][0]:.2f}°" in page
     assert f"{full.columns['azimuth_magnetic_deg'][0]:.1f}°" in page
     assert FIELDS["azimuth_magnetic_deg"].source in page
-    assert str(full.facts["date"]) in page
+    assert str(full.facts.date) in page
     for part in ("10° E", "16° E", "19.2° E"):
         assert f"{part}, " in page
     assert "Europe/Oslo" in page

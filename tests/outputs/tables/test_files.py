@@ -11,10 +11,11 @@ import pytest
 
 from siteplan.errors import OutputError
 from siteplan.fields import FIELDS, lookup
-from siteplan.model import Plan, Reject, Sites
+from siteplan.model import Reject, Sites
 from siteplan.network import Network
 from siteplan.outputs.tables import files as tables
 from siteplan.planning.plan import make_plan
+from siteplan.results import Plan
 
 HOSTILE = [
     '=cmd()|"x"', "+1+1", "@SUM(A1)", "\t=1", 'a "quoted", name', "née Øre\nline", "سلام", "-12.5",

@@ -13,8 +13,8 @@ from siteplan.api import asbuilt_project, plan_sites, read_project
 from siteplan.errors import SitesError
 from siteplan.fields import ASBUILT_FIELDS, lookup
 from siteplan.inputs.returned import COLUMNS
-from siteplan.model import AsBuilt, Plan
 from siteplan.planning.asbuilt.differences import moved_m, sky_angle_deg, wrapped
+from siteplan.results import AsBuilt, Plan
 
 NETWORK = """
 [network]

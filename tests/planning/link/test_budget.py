@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from siteplan.errors import NetworkError
-from siteplan.model import Plan, Sites
+from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.link.budget import required_db
 from siteplan.planning.plan import make_plan
 from siteplan.planning.setting import setting, work_out
+from siteplan.results import Plan
 
 Maker = Callable[..., Plan]
 

@@ -42,7 +42,7 @@ def test_the_plan_s_margins_are_in_the_table_of_its_own_target(
 ) -> None:
     targets = 100 - np.resize(np.array(whatif.OUTAGES_PCT), len(basin))
     plan = make_plan(replace(basin, availability_pct=targets), tropical, with_tables=True)
-    outages = plan.facts["whatif_outages_pct"]
+    outages = plan.facts.whatif_outages_pct
     where = [outages.index(p) for p in np.resize(np.array(whatif.OUTAGES_PCT), len(basin))]
     for way, name in enumerate(whatif.DIRECTIONS):
         found = plan.tables[whatif.MARGINS][np.arange(len(basin)), way, where]

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from siteplan.fields import FIELDS
-from siteplan.model import Plan, Sites
+from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 from siteplan.planning.site import loads
+from siteplan.results import Plan
 
 
 def network(basis: str = "mean_10min", **site: Any) -> Network:

@@ -82,7 +82,7 @@ def test_offsets_follow_summer_time() -> None:
 
 def test_bearings_of_the_day(sites: Sites) -> None:
     plan = make_plan(sites, network(install_date="2026-09-15"), with_tables=True)
-    assert plan.facts["install_date"] == "2026-09-15"
+    assert plan.facts.install_date == "2026-09-15"
     azimuth = plan.tables["sun_hour_azimuth_deg"]
     assert azimuth.shape == (len(sites), 24)
     noon = sun_position(np.datetime64("2026-09-15T16:00:00"), sites.lat, sites.lon)
@@ -112,7 +112,7 @@ def test_hub_transits() -> None:
     assert all(t["start"] < t["peak"] < t["end"] and t["depth_db"] > 3 for t in hub)
     none = network().model_copy(update={"hub": Network.model_validate(
         {"satellite": {"longitude_deg": 0}}).hub})  # fmt: skip
-    assert sitepack.pack_facts(sitepack_setting(none), tables=True, skipped=False)["hub_sun"] == []
+    assert sitepack.pack_facts(sitepack_setting(none), tables=True, skipped=False)["hub_sun"] == ()
 
 
 def sitepack_setting(plan: Network):
@@ -133,10 +133,10 @@ def test_large_plans_go_without_tables_and_say_so(
     monkeypatch.setattr("siteplan.planning.plan.MOST_SITES", 5)
     plan = make_plan(sites, network(), with_tables=True)
     assert "sun_site" not in plan.tables
-    assert "go without" in plan.facts["site_tables"]
+    assert "go without" in plan.facts.site_tables
     assert plan.columns["sun_first_day"][1] != ""
     small = make_plan(sites.take(np.arange(5)), network(), with_tables=True)
-    assert small.facts["site_tables"] == ""
+    assert small.facts.site_tables == ""
 
 
 def test_chunks_keep_the_sites_apart(sites: Sites, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -152,7 +152,7 @@ def test_dates_beyond_the_series_have_no_answer(sites: Sites, date: str) -> None
     plan = make_plan(sites, network(date=date), with_tables=True)
     assert set(plan.columns["sun_first_day"]) == {""}
     assert len(plan.tables["sun_site"]) == 0
-    assert plan.facts["hub_sun"] == []
+    assert plan.facts.hub_sun == ()
 
 
 def test_beams_too_wide_for_the_search_have_no_answer(sites: Sites) -> None:

@@ -1,0 +1,171 @@
+"""What comes out: the plan, coverage of an area, what was built against what was planned."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.arrays import FloatArray
+from siteplan.model import Assumption, Reject
+from siteplan.network import Network
+
+#: South, west, north, east [deg]; east may pass 180 where an area lies across the antimeridian.
+Frame = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What the outputs show of a plan as a whole, beside its columns and its network.
+
+    ``date`` and ``install_date`` are ISO dates. ``whatif_outages_pct`` are the outages of the table
+    of what-if margins, ``stand_off_heights_m`` the heights of the table of distances to keep.
+    ``hub_sun`` holds the hub's sun transits. ``site_tables`` says, in a sentence, why a plan goes
+    without tables of the site pack. ``sheets`` says whether sheets lie beside the map, ``shown``
+    which of the sites a map shows that is too small for all.
+    """
+
+    name: str = ""
+    date: str = ""
+    hub_elevation_deg: float = math.nan
+    whatif_outages_pct: tuple[float, ...] = ()
+    install_date: str = ""
+    stand_off_heights_m: tuple[float, ...] = ()
+    hub_sun: tuple[Mapping[str, Any], ...] = ()
+    site_tables: str = ""
+    rows_read: int | None = None
+    rejected: int | None = None
+    source: str = ""
+    sheets: bool = False
+    shown: str = ""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The results of a plan: named arrays, sites along axis 0, ready to be written.
+
+    ``columns`` holds result fields only (see ``siteplan.fields``); ``extra`` the user's free
+    columns under the names they are written by. ``tables`` holds what does not fit one number a
+    site, such as ``horizon_deg`` (n, 72), for the map and the sheets (see
+    ``siteplan.planning.site.tables``): they are not written as columns, and a plan may be without
+    them.
+    """
+
+    columns: Mapping[str, NDArray[Any]]
+    extra: Mapping[str, NDArray[Any]]
+    network: Network
+    assumptions: tuple[Assumption, ...]
+    facts: Facts = Facts()
+    tables: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))
+
+    def __len__(self) -> int:
+        """Return the number of sites."""
+        return len(self.columns["site_id"])
+
+
+@dataclass(frozen=True)
+class AsBuilt:
+    """What came back against what was planned, returned sites along axis 0.
+
+    ``columns`` holds the fields of ``siteplan.fields.ASBUILT_FIELDS``; ``planned`` the sites'
+    plan, ``replanned`` that of the measured position, cable and obstacles with the planned
+    kit. ``blank`` counts rows left blank, ``missing`` names sites that did not come back.
+    """
+
+    columns: Mapping[str, NDArray[Any]]
+    planned: Plan
+    replanned: Plan
+    rejects: tuple[Reject, ...]
+    blank: int
+    missing: tuple[str, ...]
+
+    def __len__(self) -> int:
+        """Return the number of returned sites."""
+        return len(self.columns["site_id"])
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """Number of sites by verdict."""
+        found = dict.fromkeys(("accepted", "not accepted", "incomplete"), 0)
+        for verdict in self.columns["verdict"].tolist():
+            found[verdict] += 1
+        return found
+
+    @property
+    def cause_counts(self) -> dict[str, int]:
+        """Number of sites by likely cause, the most frequent first."""
+        found: dict[str, int] = {}
+        for causes in self.columns["causes"].tolist():
+            for cause in causes.split(";") if causes else ():
+                found[cause] = found.get(cause, 0) + 1
+        return dict(sorted(found.items(), key=lambda item: -item[1]))
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Nodes of a regular grid: latitudes (r,) south to north, longitudes (c,) west to east [deg].
+
+    Longitudes run on past 180 instead of jumping.
+    """
+
+    lat: FloatArray
+    lon: FloatArray
+    step_deg: float
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        return len(self.lat), len(self.lon)
+
+    @property
+    def frame(self) -> Frame:
+        """The outermost nodes [deg]."""
+        return float(self.lat[0]), float(self.lon[0]), float(self.lat[-1]), float(self.lon[-1])
+
+    @property
+    def points(self) -> tuple[FloatArray, FloatArray]:
+        """Latitude and longitude of every node (r * c,), row by row."""
+        lat, lon = np.meshgrid(self.lat, self.lon, indexing="ij")
+        return lat.ravel(), lon.ravel()
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A class of a quantity: from ``low`` to ``high`` (infinite at open ends), and its words.
+
+    ``care`` marks what cannot be served with the catalogue, or at all.
+    """
+
+    low: float
+    high: float
+    label: str
+    care: bool = False
+
+    @property
+    def bounds(self) -> tuple[float | None, float | None]:
+        """Low and high, None at an open end."""
+        low, high = (None if math.isinf(v) else v for v in (self.low, self.high))
+        return low, high
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """Quantities on a grid, arrays (r, c).
+
+    ``columns`` holds result fields (see ``siteplan.fields``), NaN where there is no answer.
+    ``surfaces`` holds, by the same names, what contours are drawn through: the same values,
+    carried on where the field is blank but the surface goes on. Where ``elevation_deg`` is
+    below ``floor_deg`` no kit is given. ``note`` says what the figures rest on.
+    """
+
+    grid: Grid
+    columns: Mapping[str, FloatArray]
+    surfaces: Mapping[str, FloatArray]
+    bands: Mapping[str, tuple[Band, ...]]
+    floor_deg: float
+    note: str
