@@ -13,7 +13,9 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from siteplan.errors import NetworkError
-from siteplan.inputs.network.keys import (
+from siteplan.model import Assumption
+from siteplan.network import Carrier, Network
+from siteplan.network.reference import (
     KeyRow,
     is_list_table,
     key_rows,
@@ -21,8 +23,6 @@ from siteplan.inputs.network.keys import (
     table_types,
     toml_text,
 )
-from siteplan.model import Assumption
-from siteplan.network import Carrier, Network
 
 _MAX_ROUNDS = 50
 #: Tables that choose what is drawn: their defaults are no figures that a plan rests on.

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from siteplan.errors import OutputError
-from siteplan.inputs.network.keys import KeyRow, is_list_table, key_rows, table_types, toml_text
 from siteplan.network import DEFAULT_ANTENNAS_M, DEFAULT_BUCS_W, Network
+from siteplan.network.reference import KeyRow, is_list_table, key_rows, table_types, toml_text
 
 _SITES = """\
 site_id,name,lat,lon,structure,wall_facing_deg,group

@@ -5,7 +5,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from siteplan.errors import NetworkError
-from siteplan.inputs.network.keys import toml_text
 from siteplan.inputs.network.read import (
     assumptions,
     network_from_mapping,
@@ -13,6 +12,7 @@ from siteplan.inputs.network.read import (
     read_network,
 )
 from siteplan.network import Network
+from siteplan.network.reference import toml_text
 
 GOOD = "[satellite]\nlongitude_deg = 13.0\n"
 
