@@ -1,0 +1,89 @@
+"""``[outbound]`` and ``[inbound]``: the carriers and their transponders."""
+
+from __future__ import annotations
+
+from typing import Literal, Self
+
+from pydantic import model_validator
+
+from siteplan.network.table import Table, key
+
+Polarization = Literal["horizontal", "vertical", "circular"]
+Waveform = Literal["DVB-S2", "DVB-S2X", "DVB-RCS2"]
+
+
+class Carrier(Table):
+    """``[outbound]`` and ``[inbound]``: one direction's carrier and its transponder."""
+
+    uplink_ghz: float = key(14.25, "Uplink frequency", "GHz", ge=1, le=55)
+    downlink_ghz: float = key(11.95, "Downlink frequency", "GHz", ge=1, le=55)
+    uplink_polarization: Polarization = key("horizontal", "Polarization of the uplink")
+    downlink_polarization: Polarization = key("vertical", "Polarization of the downlink")
+    symbol_rate_msps: float = key(6.0, "Symbol rate", "Msym/s", gt=0, le=1000)
+    roll_off: float = key(
+        0.2, "Roll-off: occupied bandwidth = symbol rate x (1 + roll-off)", "", ge=0, le=1
+    )
+    waveform: Waveform = key("DVB-S2", "Waveform whose MODCOD table is used")
+    modcod: str | None = key("QPSK 3/4", "MODCOD, for example 'QPSK 3/4'")
+    es_n0_db: float | None = key(None, "Threshold Es/N0, instead of a MODCOD", "dB", ge=-20, le=40)
+    eb_n0_db: float | None = key(
+        None, "Threshold Eb/N0, instead of a MODCOD; needs bits_per_symbol", "dB", ge=-20, le=40
+    )
+    bits_per_symbol: float | None = key(
+        None, "Information bits a symbol carries (with eb_n0_db)", "bit", gt=0, le=12
+    )
+    implementation_loss_db: float = key(
+        1.0, "Modem loss, always added to the threshold", "dB", ge=0, le=10
+    )
+    satellite_eirp_dbw: float = key(
+        48.0, "Saturated EIRP of the transponder towards the receiver", "dBW", ge=0, le=80
+    )
+    satellite_g_t_db_k: float = key(
+        1.0, "G/T of the satellite towards the transmitter", "dB/K", ge=-30, le=40
+    )
+    sfd_dbw_m2: float = key(
+        -88.0, "Saturation flux density, at that G/T", "dBW/m2", ge=-130, le=-50
+    )
+    transponder_mhz: float = key(36.0, "Bandwidth of the transponder", "MHz", gt=0, le=5000)
+    input_backoff_db: float = key(
+        6.0, "Input back-off of the whole transponder, positive", "dB", ge=0, le=30
+    )
+    output_backoff_db: float = key(
+        3.5, "Output back-off of the whole transponder, positive", "dB", ge=0, le=30
+    )
+    ci_db: float = key(20.0, "Carrier to interference in clear sky, all sources", "dB", ge=0, le=60)
+
+    @property
+    def occupied_mhz(self) -> float:
+        """Occupied bandwidth [MHz]: symbol rate times one plus the roll-off."""
+        return self.symbol_rate_msps * (1 + self.roll_off)
+
+    @model_validator(mode="after")
+    def _one_threshold(self) -> Self:
+        given = [k for k in ("modcod", "es_n0_db", "eb_n0_db") if k in self.model_fields_set]
+        if len(given) > 1:
+            raise ValueError(
+                f"give one of modcod, es_n0_db and eb_n0_db, not {' and '.join(given)}"
+            )
+        if (self.eb_n0_db is None) != (self.bits_per_symbol is None):
+            raise ValueError("eb_n0_db and bits_per_symbol go together")
+        if self.occupied_mhz > self.transponder_mhz:
+            raise ValueError(
+                f"the carrier occupies {self.occupied_mhz:g} MHz, more than transponder_mhz"
+                f" = {self.transponder_mhz:g}"
+            )
+        if self.output_backoff_db > self.input_backoff_db:
+            raise ValueError("output_backoff_db is larger than input_backoff_db")
+        return self
+
+
+class Outbound(Carrier):
+    """``[outbound]``: hub to remotes."""
+
+
+class Inbound(Carrier):
+    """``[inbound]``: remote to hub. The same keys with other defaults."""
+
+    symbol_rate_msps: float = key(0.256, "Symbol rate", "Msym/s", gt=0, le=1000)
+    waveform: Waveform = key("DVB-RCS2", "Waveform whose MODCOD table is used")
+    modcod: str | None = key("QPSK 1/2", "MODCOD, for example 'QPSK 1/2'")

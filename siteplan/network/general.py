@@ -1,0 +1,39 @@
+"""``[network]``: the plan's name, dates, target and time zone."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Self
+from zoneinfo import ZoneInfo
+
+from pydantic import model_validator
+
+from siteplan.network.table import Table, key
+
+
+class General(Table):
+    """``[network]``: what the plan is for."""
+
+    name: str = key("", "Name of the network, for headings", max_length=200)
+    date: dt.date | None = key(None, "Date of the plan, for magnetic azimuths (else today)")
+    availability_pct: float = key(
+        99.5, "Availability target in an average year", "%", ge=50, le=99.999
+    )
+    install_date: dt.date | None = key(
+        None, "Date of the installation, for the sun's bearings (else the plan's date)"
+    )
+    timezone: str = key(
+        "", "Time zone (IANA name) of sites that give none, for sun transits", max_length=60
+    )
+
+    @model_validator(mode="after")
+    def _known_zone(self) -> Self:
+        try:
+            if self.timezone:
+                ZoneInfo(self.timezone)
+        except (ValueError, OSError, LookupError):
+            raise ValueError(
+                f"timezone {self.timezone!r} is not in the time zone database;"
+                " write a name such as 'America/Bogota'"
+            ) from None
+        return self

@@ -1,0 +1,21 @@
+"""``[satellite]``: the orbital position, and the neighbours along the arc."""
+
+from __future__ import annotations
+
+from siteplan.network.table import Table, key
+
+
+class Satellite(Table):
+    """``[satellite]``: the orbital position."""
+
+    name: str = key("", "Name of the satellite, for headings", max_length=200)
+    longitude_deg: float = key(
+        ..., "Orbital position, east positive (west negative)", "deg", ge=-180, le=360
+    )
+    neighbours_deg: tuple[float, ...] = key(
+        (),
+        "Orbital positions of neighbouring satellites, to tell them apart when pointing",
+        "deg",
+        min_length=0,
+        max_length=12,
+    )

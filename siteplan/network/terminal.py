@@ -1,0 +1,54 @@
+"""``[terminal]``, ``[[antennas]]`` and ``[[bucs]]``: the kit to choose from."""
+
+from __future__ import annotations
+
+from siteplan.network.table import Table, key
+
+#: The catalogue used where the network file lists none: the trade's usual Ku-band sizes.
+DEFAULT_ANTENNAS_M = (1.2, 1.8, 2.4)
+DEFAULT_BUCS_W = (1.0, 2.0, 3.0)
+
+
+class Terminal(Table):
+    """``[terminal]``: what every remote has, whatever its antenna and BUC."""
+
+    lnb_noise_k: float = key(75.0, "Noise temperature of the LNB", "K", gt=0, le=2000)
+    spillover_noise_k: float = key(
+        20.0, "Antenna noise from the ground and spillover", "K", ge=0, le=300
+    )
+    tx_loss_db: float = key(0.5, "Loss between BUC and feed", "dB", ge=0, le=20)
+    rx_loss_db: float = key(0.2, "Loss between feed and LNB", "dB", ge=0, le=20)
+    pointing_loss_db: float = key(0.3, "Pointing loss, each way", "dB", ge=0, le=6)
+    wet_loss_db: float = key(
+        0.0, "Loss of a wet reflector and feed in rain, each way", "dB", ge=0, le=10
+    )
+
+
+class Antenna(Table):
+    """``[[antennas]]``: one antenna of the catalogue."""
+
+    diameter_m: float = key(..., "Diameter of the reflector", "m", gt=0.2, le=20)
+    efficiency: float = key(0.65, "Aperture efficiency", "", gt=0.1, le=1)
+    offset_angle_deg: float = key(
+        0.0, "Offset angle of the reflector (0: not an offset dish)", "deg", ge=0, le=45
+    )
+
+
+class Buc(Table):
+    """``[[bucs]]``: one transmitter of the catalogue."""
+
+    rated_w: float = key(..., "Rated output power", "W", gt=0, le=2000)
+    backoff_db: float = key(1.0, "Back-off from the rated power", "dB", ge=0, le=20)
+    dc_w: float | None = key(
+        None, "Supply power that it draws (else from [ifl])", "W", gt=0, le=10000
+    )
+
+
+def default_antennas() -> tuple[Antenna, ...]:
+    """Return the antennas of a network that lists none, rising."""
+    return tuple(Antenna(diameter_m=size) for size in DEFAULT_ANTENNAS_M)
+
+
+def default_bucs() -> tuple[Buc, ...]:
+    """Return the transmitters of a network that lists none, rising."""
+    return tuple(Buc(rated_w=power) for power in DEFAULT_BUCS_W)
