@@ -16,7 +16,7 @@ from siteplan.network.general import General
 from siteplan.network.hub import Hub
 from siteplan.network.rules import Rules
 from siteplan.network.satellite import Satellite
-from siteplan.network.site import DEFAULT_CABLES, Cable, Ifl, SitePack, default_cables
+from siteplan.network.site import Cable, Ifl, SitePack, default_cables
 from siteplan.network.table import Table
 from siteplan.network.terminal import (
     DEFAULT_ANTENNAS_M,
@@ -31,7 +31,6 @@ from siteplan.network.terminal import (
 __all__ = [
     "DEFAULT_ANTENNAS_M",
     "DEFAULT_BUCS_W",
-    "DEFAULT_CABLES",
     "Antenna",
     "Buc",
     "Cable",

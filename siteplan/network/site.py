@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+import csv
+import functools
+from importlib import resources
+from typing import Literal, NamedTuple, Self
 
 from pydantic import model_validator
 
@@ -109,17 +112,36 @@ class Cable(Table):
     shield_ohm_km: float = key(15.0, "Resistance of the shield", "ohm/km", gt=0, le=200)
 
 
-#: Classes of cable used where the network file lists none: typical figures, from memory.
-DEFAULT_CABLES = (
-    ("75 ohm, series 59", 6.1, 26.6, 0.812, 20.0),
-    ("75 ohm, series 6", 6.9, 21.5, 1.024, 15.0),
-    ("75 ohm, series 11", 10.3, 14.3, 1.628, 9.0),
-)
+class TypicalCable(NamedTuple):
+    """A row of cables.csv: the cable, its impedance [ohm], whether it is a default, its source."""
+
+    cable: Cable
+    impedance_ohm: float
+    is_default: bool
+    source: str
+
+
+@functools.cache
+def typical_cables() -> tuple[TypicalCable, ...]:
+    """Return the classes of cable with typical figures, as cables.csv lists them.
+
+    They are told apart by impedance and diameter; the maker's data sheet comes first.
+    """
+    text = resources.files("siteplan.network").joinpath("cables.csv").read_text(encoding="utf-8")
+    rows = csv.DictReader(text.splitlines())
+    return tuple(
+        TypicalCable(
+            Cable.model_validate(
+                {column: row[column] for column in row if column in Cable.model_fields}
+            ),
+            float(row["impedance_ohm"]),
+            row["default"] == "yes",
+            row["source"],
+        )
+        for row in rows
+    )
 
 
 def default_cables() -> tuple[Cable, ...]:
     """Return the cables of a network that lists none, the thinnest first."""
-    return tuple(
-        Cable(name=name, diameter_mm=width, loss_db_100m=loss, core_mm=core, shield_ohm_km=shield)
-        for name, width, loss, core, shield in DEFAULT_CABLES
-    )
+    return tuple(row.cable for row in typical_cables() if row.is_default)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from siteplan.physics.radio.cable import CABLES, core_resistance_ohm_km
+from siteplan.network.site import typical_cables
+from siteplan.physics.radio.cable import core_resistance_ohm_km
 
 
 def gauge_mm(number):
@@ -18,7 +19,8 @@ def gauge_mm(number):
     [("75 ohm, series 59", 20), ("75 ohm, series 6", 18), ("75 ohm, series 11", 14)],
 )
 def test_cores_of_the_series_are_those_of_their_gauge(name, number):
-    np.testing.assert_allclose(CABLES[name].core_mm, gauge_mm(number), rtol=1e-3)
+    cores = {row.cable.name: row.cable.core_mm for row in typical_cables()}
+    np.testing.assert_allclose(cores[name], gauge_mm(number), rtol=1e-3)
 
 
 def test_18_awg_copper_has_20_9_ohm_per_km():
@@ -26,13 +28,13 @@ def test_18_awg_copper_has_20_9_ohm_per_km():
     np.testing.assert_allclose(core_resistance_ohm_km(gauge_mm(18)), 20.95, atol=0.02)
 
 
-@pytest.mark.parametrize("cable", CABLES.values(), ids=lambda c: c.name)
-def test_loss_lies_above_that_of_an_ideal_copper_line(cable):
+@pytest.mark.parametrize("row", typical_cables(), ids=lambda row: row.cable.name)
+def test_loss_lies_above_that_of_an_ideal_copper_line(row):
     # Skin effect on smooth copper (Pozar, Microwave Engineering, section 2.7): attenuation
     # R / 2 Z with R = Rs / (pi d) + Rs / (pi D); D from impedance with foam of er 1.5.
     surface_ohm = np.sqrt(np.pi * 1e9 * 4e-7 * np.pi * 1.7241e-8)
-    ratio = np.exp(cable.impedance_ohm * np.sqrt(1.5) / 59.96)
-    d = cable.core_mm * 1e-3
+    ratio = np.exp(row.impedance_ohm * np.sqrt(1.5) / 59.96)
+    d = row.cable.core_mm * 1e-3
     resistance = surface_ohm / np.pi * (1 / d + 1 / (ratio * d))
-    ideal = 100 * 8.686 * resistance / (2 * cable.impedance_ohm)
-    assert ideal < cable.loss_db_100m < 1.7 * ideal
+    ideal = 100 * 8.686 * resistance / (2 * row.impedance_ohm)
+    assert ideal < row.cable.loss_db_100m < 1.7 * ideal

@@ -1,13 +1,10 @@
 """The IFL cable between dish and modem: loss, slope, resistance, supply and drive levels.
 
-Cables are told apart by impedance and diameter. Their figures are typical ones (from memory):
-the maker's data sheet comes first.
+The figures of a cable are the caller's: the maker's data sheet comes first.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from types import MappingProxyType
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -20,40 +17,6 @@ COPPER_OHM_M: Final = 1.7241e-8
 
 #: Conductivity of copper-clad steel wire relative to copper; ASTM B869, 21 % (from memory).
 CLAD_STEEL_CONDUCTIVITY: Final = 0.21
-
-#: L band between dish and modem [MHz]; common practice.
-L_BAND_MHZ: Final = (950.0, 2150.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Cable:
-    """A class of coaxial cable, typical figures.
-
-    ``loss_db_100m`` is the loss of 100 m at 1 GHz; ``core_mm`` the diameter of the centre
-    conductor; ``shield_ohm_km`` the resistance of the shield.
-    """
-
-    name: str
-    impedance_ohm: float
-    diameter_mm: float
-    loss_db_100m: float
-    core_mm: float
-    shield_ohm_km: float
-
-
-#: Typical cables by class; 50 ohm ones have a low-loss foam dielectric. From memory.
-CABLES: Final = MappingProxyType(
-    {
-        cable.name: cable
-        for cable in (
-            Cable("75 ohm, series 59", 75, 6.1, 26.6, 0.812, 20.0),
-            Cable("75 ohm, series 6", 75, 6.9, 21.5, 1.024, 15.0),
-            Cable("75 ohm, series 11", 75, 10.3, 14.3, 1.628, 9.0),
-            Cable("50 ohm, 6 mm", 50, 6.1, 26.2, 1.42, 12.8),
-            Cable("50 ohm, 10 mm", 50, 10.3, 13.5, 2.74, 5.4),
-        )
-    }
-)
 
 
 class SupplyPoint(NamedTuple):
@@ -96,7 +59,7 @@ def cable_loss_db(
 def slope_db(
     length_m: ArrayLike,
     loss_db_100m: ArrayLike,
-    band_mhz: tuple[float, float] = L_BAND_MHZ,
+    band_mhz: tuple[float, float],
 ) -> FloatArray:
     """Return how much more a cable run loses at the top of a band than at its bottom.
 
@@ -104,8 +67,8 @@ def slope_db(
     ----------
     length_m, loss_db_100m : array_like
         As in `cable_loss_db`.
-    band_mhz : tuple of float, optional
-        Lowest and highest frequency. [MHz]
+    band_mhz : tuple of float
+        Lowest and highest frequency; 950 and 2150 for L band (common practice). [MHz]
 
     Returns
     -------

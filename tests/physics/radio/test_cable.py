@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from siteplan.physics.radio.cable import (
-    CABLES,
     cable_loss_db,
     core_resistance_ohm_km,
     longest_run_m,
@@ -19,6 +17,9 @@ from siteplan.physics.radio.cable import (
     supply_at_load,
 )
 
+#: Between dish and modem; common practice.
+L_BAND_MHZ = (950.0, 2150.0)
+
 
 def test_loss_grows_with_length_and_the_root_of_frequency():
     np.testing.assert_allclose(cable_loss_db([100, 50], 1000, 21.5), [21.5, 10.75], rtol=1e-12)
@@ -27,26 +28,8 @@ def test_loss_grows_with_length_and_the_root_of_frequency():
 
 def test_slope_is_the_difference_of_the_band_s_ends():
     # 0.3 x 21.5 (sqrt 2.15 - sqrt 0.95) by hand.
-    np.testing.assert_allclose(slope_db(30, 21.5), 3.1711, atol=1e-3)
-    np.testing.assert_allclose(slope_db(0, 21.5), 0, atol=0)
-
-
-@pytest.mark.parametrize("cable", CABLES.values(), ids=lambda c: c.name)
-def test_cables_are_sane(cable):
-    assert CABLES[cable.name] is cable
-    assert str(round(cable.impedance_ohm)) in cable.name
-    assert cable.core_mm < cable.diameter_mm / 3
-    assert 5 < cable.loss_db_100m < 35
-
-
-def test_thicker_cables_lose_less():
-    for impedance in (50, 75):
-        same = sorted(
-            (c for c in CABLES.values() if c.impedance_ohm == impedance),
-            key=lambda c: c.diameter_mm,
-        )
-        assert (np.diff([c.loss_db_100m for c in same]) < 0).all()
-        assert (np.diff([c.shield_ohm_km for c in same]) < 0).all()
+    np.testing.assert_allclose(slope_db(30, 21.5, L_BAND_MHZ), 3.1711, atol=1e-3)
+    np.testing.assert_allclose(slope_db(0, 21.5, L_BAND_MHZ), 0, atol=0)
 
 
 def test_clad_steel_resists_several_times_more_than_copper():
@@ -107,7 +90,7 @@ def test_drive_level():
 def test_scalars_give_zero_dimensions():
     for value in (
         cable_loss_db(10, 1000, 20),
-        slope_db(10, 20),
+        slope_db(10, 20, L_BAND_MHZ),
         core_resistance_ohm_km(1),
         loop_resistance_ohm(10, 1, 1),
         *supply_at_load(24, 10, 1),
