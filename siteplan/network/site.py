@@ -22,8 +22,10 @@ class SitePack(Table):
         "II", "Terrain category of EN 1991-1-4 (with mean_10min)"
     )
     gust_exposure: Literal["B", "C", "D"] = key("C", "Exposure of ASCE 7 (with gust_3s)")
+    # Worst direction, common practice 1.2 to 1.5; the lift is taken together with the full drag.
     force_coefficient: float = key(1.5, "Drag of a dish on its aperture", "", ge=0.5, le=3)
     lift_coefficient: float = key(0.5, "Lift of a dish on its aperture", "", ge=0, le=3)
+    # Where the roof is not known; it and the safety factor are common practice, no source.
     friction: float = key(0.4, "Friction of a ballasted frame", "", gt=0.05, le=1)
     safety_factor: float = key(1.5, "Safety on sliding and overturning", "", ge=1, le=5)
     roof_limit_pa: float = key(1500.0, "Load that a roof takes", "Pa", gt=0, le=50000)
@@ -44,6 +46,7 @@ class SitePack(Table):
     bracket_stand_off_m: float = key(0.6, "Dish's centre off the wall", "m", gt=0.1, le=3)
     bracket_spacing_m: float = key(0.4, "Spacing of a bracket's fixings", "m", gt=0.05, le=3)
     footing_m: float = key(0.6, "Diameter of a pole's concrete footing", "m", gt=0.1, le=5)
+    # Clay: IBC table 1806.2, 100 lb/ft2 per ft (from memory).
     soil_pa_per_m: float = key(
         15700.0, "Lateral bearing of the soil for each metre", "Pa/m", gt=1000, le=200000
     )

@@ -34,20 +34,8 @@ TERRAIN: Final = {
 #: ASCE 7-16 table 26.11-1, exposure: exponent and gradient height [m] (from memory).
 EXPOSURE: Final = {"B": (7.0, 365.76), "C": (9.5, 274.32), "D": (11.5, 213.36)}
 
-#: Force coefficient of a solid dish on its aperture, worst direction; common practice 1.2 to 1.5.
-FORCE_COEFFICIENT: Final = 1.5
-
-#: Lift of a dish on its aperture, taken together with the full drag; common practice, no source.
-LIFT_COEFFICIENT: Final = 0.5
-
-#: Friction of a ballasted frame on a roof where nothing better is given; common practice.
-DEFAULT_FRICTION: Final = 0.4
-
 #: Preliminary friction of a rubber mat by roofing, to be used only where the roof is known.
 MAT_FRICTION: Final = {"bitumen": 0.6, "EPDM": 0.6, "PVC": 0.5, "TPO": 0.5}
-
-#: Safety factor on sliding and overturning; common practice.
-SAFETY_FACTOR: Final = 1.5
 
 
 class PeakPressure(NamedTuple):
@@ -78,7 +66,7 @@ class WallReactions(NamedTuple):
 def mean_wind_pressure(
     wind_m_s: ArrayLike,
     height_m: ArrayLike,
-    terrain: str = "II",
+    terrain: str,
     *,
     orography: ArrayLike = 1.0,
     density_kg_m3: ArrayLike = AIR_DENSITY_KG_M3,
@@ -153,7 +141,7 @@ def gust_pressure_pa(
     return np.asarray(0.613 * factors * speed**2)
 
 
-def gust_height_factor(height_m: ArrayLike, exposure: str = "C") -> FloatArray:
+def gust_height_factor(height_m: ArrayLike, exposure: str) -> FloatArray:
     """Return Kz, how a gust's pressure grows with height.
 
     Parameters
@@ -184,7 +172,7 @@ def gust_height_factor(height_m: ArrayLike, exposure: str = "C") -> FloatArray:
 
 
 def wind_force_n(
-    pressure_pa: ArrayLike, diameter_m: ArrayLike, coefficient: ArrayLike = FORCE_COEFFICIENT
+    pressure_pa: ArrayLike, diameter_m: ArrayLike, coefficient: ArrayLike
 ) -> FloatArray:
     """Return a force of the wind on a dish: pressure x coefficient x aperture.
 
@@ -197,8 +185,9 @@ def wind_force_n(
         Peak velocity pressure. [Pa]
     diameter_m : array_like
         Diameter of the reflector. [m]
-    coefficient : array_like, optional
-        Force coefficient on the aperture. All broadcast together.
+    coefficient : array_like
+        Force coefficient on the aperture: drag of a solid dish 1.2 to 1.5, lift taken together
+        with the full drag 0.5 (common practice, no source). All broadcast together.
 
     Returns
     -------
@@ -221,8 +210,8 @@ def ballast(
     base_m: ArrayLike,
     *,
     mount_kg: ArrayLike = 0.0,
-    friction: ArrayLike = DEFAULT_FRICTION,
-    safety: ArrayLike = SAFETY_FACTOR,
+    friction: ArrayLike,
+    safety: ArrayLike,
 ) -> Ballast:
     """Return the ballast of a non-penetrating mount.
 
@@ -239,7 +228,7 @@ def ballast(
         Side of the square base; of an oblong one, the shorter. [m]
     mount_kg : array_like, optional
         Mass of dish and frame, taken off the ballast. [kg]
-    friction, safety : array_like, optional
+    friction, safety : array_like
         Coefficient of friction; safety factor on wind. All broadcast together.
 
     Returns
@@ -270,7 +259,7 @@ def pole_embedment_m(
     drag_n: ArrayLike,
     lever_m: ArrayLike,
     footing_m: ArrayLike,
-    soil_pa_per_m: ArrayLike = 15_700.0,
+    soil_pa_per_m: ArrayLike,
 ) -> FloatArray:
     """Return how deep a pole's footing must reach, as a first figure.
 
@@ -285,7 +274,7 @@ def pole_embedment_m(
         Height of the force above ground. [m]
     footing_m : array_like
         Diameter of the concrete footing. [m]
-    soil_pa_per_m : array_like, optional
+    soil_pa_per_m : array_like
         Allowable lateral bearing pressure for each metre of depth [Pa/m]: 15700 for clay,
         23600 for sand, 31400 for sandy gravel (IBC table 1806.2: 100, 150, 200 lb/ft2 per
         ft, from memory). All broadcast together.

@@ -21,15 +21,19 @@ from siteplan.physics.wind import (
     wind_force_n,
 )
 
+#: Usual figures of the network file: they are the caller's.
+CATEGORY, DRAG, SOIL_PA_PER_M = "II", 1.5, 15_700.0
+HOLDING = {"friction": 0.4, "safety": 1.5}
+
 forces = st.floats(50, 20_000)
 lengths = st.floats(0.2, 5)
 frictions = st.floats(0.2, 0.7)
 
 
 def test_pressure_grows_with_the_square_of_the_wind_and_with_height():
-    slow, fast = mean_wind_pressure([20, 40], 10).peak_pa
+    slow, fast = mean_wind_pressure([20, 40], 10, CATEGORY).peak_pa
     np.testing.assert_allclose(fast / slow, 4, rtol=1e-12)
-    assert (np.diff(mean_wind_pressure(25, [2, 5, 10, 30]).peak_pa) > 0).all()
+    assert (np.diff(mean_wind_pressure(25, [2, 5, 10, 30], CATEGORY).peak_pa) > 0).all()
 
 
 @pytest.mark.parametrize("terrain", TERRAIN)
@@ -46,16 +50,18 @@ def test_rougher_country_slows_the_wind():
 
 def test_open_country_at_10_m_is_the_reference_of_the_basic_speed():
     # c_r is 1.007 there: 0.19 ln(10 / 0.05) (EN 1991-1-4 equation 4.4 by hand).
-    np.testing.assert_allclose(mean_wind_pressure(25, 10).roughness_factor, 1.0067, atol=1e-4)
+    np.testing.assert_allclose(
+        mean_wind_pressure(25, 10, CATEGORY).roughness_factor, 1.0067, atol=1e-4
+    )
 
 
 def test_a_hill_raises_the_mean_wind():
-    flat, hill = mean_wind_pressure(25, 10, orography=[1.0, 1.3]).peak_pa
+    flat, hill = mean_wind_pressure(25, 10, CATEGORY, orography=[1.0, 1.3]).peak_pa
     assert 1.3 < hill / flat < 1.3**2
 
 
 def test_mixing_up_mean_and_gust_halves_the_pressure():
-    mean_based = mean_wind_pressure(30, 10).peak_pa
+    mean_based = mean_wind_pressure(30, 10, CATEGORY).peak_pa
     assert 0.35 < gust_pressure_pa(30) / mean_based < 0.6
 
 
@@ -75,13 +81,13 @@ def test_unknown_terrain_and_exposure_are_refused():
 
 def test_force_on_a_dish_by_hand():
     # 800 Pa x 1.5 x pi/4 x 1.2^2 m2.
-    np.testing.assert_allclose(wind_force_n(800, 1.2), 1357.17, atol=0.01)
+    np.testing.assert_allclose(wind_force_n(800, 1.2, DRAG), 1357.17, atol=0.01)
 
 
 @given(forces, st.floats(0, 2000), st.tuples(lengths, lengths), st.floats(0, 100), frictions)
 def test_ballast_just_holds(drag, lift, sides, mount, friction):
     lever, base = sides
-    out = ballast(drag, lift, lever, base, mount_kg=mount, friction=friction)
+    out = ballast(drag, lift, lever, base, mount_kg=mount, friction=friction, safety=1.5)
     weight = (out.ballast_kg + mount) * GRAVITY_M_S2
     grip, tipping = friction * (weight - 1.5 * lift), 1.5 * (drag * lever + lift * base / 2)
     assert grip >= 1.5 * drag * (1 - 1e-9)
@@ -94,20 +100,20 @@ def test_ballast_just_holds(drag, lift, sides, mount, friction):
 def test_ballast_by_hand():
     # Drag 1000 N, no lift, lever 1 m, base 2 m, friction 0.4, safety 1.5: sliding 3750 N,
     # overturning 1500 N; the frame's 40 kg are taken off.
-    out = ballast(1000, 0, 1, 2, mount_kg=40)
+    out = ballast(1000, 0, 1, 2, mount_kg=40, **HOLDING)
     expected = [3750 / 9.80665 - 40, 1500 / 9.80665 - 40, 3750 / 9.80665 - 40, 3750 / 4]
     np.testing.assert_allclose(out, expected, rtol=1e-12)
 
 
 def test_lift_and_smooth_roofs_cost_ballast():
-    plain = ballast(1000, 0, 1, 2).ballast_kg
-    assert ballast(1000, 300, 1, 2).ballast_kg > plain
-    assert ballast(1000, 0, 1, 2, friction=MAT_FRICTION["EPDM"]).ballast_kg < plain
-    assert ballast(0, 0, 1, 2).ballast_kg == 0
+    plain = ballast(1000, 0, 1, 2, **HOLDING).ballast_kg
+    assert ballast(1000, 300, 1, 2, **HOLDING).ballast_kg > plain
+    assert ballast(1000, 0, 1, 2, **HOLDING | {"friction": MAT_FRICTION["EPDM"]}).ballast_kg < plain
+    assert ballast(0, 0, 1, 2, **HOLDING).ballast_kg == 0
 
 
 def test_a_heavy_mount_needs_no_ballast():
-    out = ballast(100, 0, 1, 2, mount_kg=500)
+    out = ballast(100, 0, 1, 2, mount_kg=500, **HOLDING)
     np.testing.assert_allclose(out.ballast_kg, 0, atol=0)
     np.testing.assert_allclose(out.roof_load_pa, 500 * 9.80665 / 4, rtol=1e-12)
 
@@ -120,9 +126,9 @@ def test_embedment_solves_the_code_s_formula(drag, lever, footing, soil):
 
 
 def test_embedment_without_wind_is_nothing_and_grows_with_the_lever():
-    assert pole_embedment_m(0, 2, 0.4) < 1e-9
-    assert (np.diff(pole_embedment_m(1500, [0.0, 1, 2, 4], 0.4)) > 0).all()
-    assert pole_embedment_m([1000, 2000], [[1], [2], [3]], 0.4).shape == (3, 2)
+    assert pole_embedment_m(0, 2, 0.4, SOIL_PA_PER_M) < 1e-9
+    assert (np.diff(pole_embedment_m(1500, [0.0, 1, 2, 4], 0.4, SOIL_PA_PER_M)) > 0).all()
+    assert pole_embedment_m([1000, 2000], [[1], [2], [3]], 0.4, SOIL_PA_PER_M).shape == (3, 2)
 
 
 def test_wall_pull_by_hand():
@@ -150,10 +156,10 @@ def test_a_dish_above_its_bracket_pulls_and_twists_more():
 
 def test_vector_equals_scalars():
     drag, lever = np.array([500.0, 1500.0]), np.array([1.0, 2.0])
-    together = ballast(drag, 100, lever, 2)
+    together = ballast(drag, 100, lever, 2, **HOLDING)
     for k in range(2):
-        alone = ballast(drag[k], 100, lever[k], 2)
+        alone = ballast(drag[k], 100, lever[k], 2, **HOLDING)
         np.testing.assert_array_equal([field[k] for field in together], alone)
-    deep = pole_embedment_m(drag, lever, 0.4)
-    alone = [pole_embedment_m(*pair, 0.4) for pair in zip(drag, lever, strict=True)]
+    deep = pole_embedment_m(drag, lever, 0.4, SOIL_PA_PER_M)
+    alone = [pole_embedment_m(*pair, 0.4, SOIL_PA_PER_M) for pair in zip(drag, lever, strict=True)]
     np.testing.assert_allclose(deep, alone, rtol=1e-12)

@@ -57,4 +57,4 @@ def test_613_is_half_the_density_of_standard_air():
 
 def test_force_is_the_pressure_summed_over_the_disc():
     summed = quad(lambda r: 659 * 1.5 * 2 * np.pi * r, 0, 0.9)[0]
-    np.testing.assert_allclose(wind_force_n(659, 1.8), summed, rtol=1e-9)
+    np.testing.assert_allclose(wind_force_n(659, 1.8, 1.5), summed, rtol=1e-9)
