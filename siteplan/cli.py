@@ -351,9 +351,8 @@ def _site(arguments: argparse.Namespace) -> int:
         availability_pct=arguments.availability,
     )
     console.show_site(result)
-    assumed = [{"key": a.key, "value": a.value, "unit": a.unit, "meaning": a.meaning}
-               for a in result.assumptions]  # fmt: skip
     print()
+    assumed = [a.to_json() for a in result.assumptions]
     console.show_assumed(assumed, where="--assumed", all_of_them=arguments.assumed)
     return ALL_PLANNED
 

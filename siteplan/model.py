@@ -199,12 +199,16 @@ class SiteList:
 
 @dataclass(frozen=True, slots=True)
 class Assumption:
-    """A figure that nobody gave: its key, the value used and its unit."""
+    """A figure that nobody gave: its key, the value used, its unit and its meaning."""
 
     key: str
     value: str
     unit: str
     meaning: str
+
+    def to_json(self) -> dict[str, str]:
+        """Return the assumption as plain data, for summary, map and screen."""
+        return {"key": self.key, "value": self.value, "unit": self.unit, "meaning": self.meaning}
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,7 +27,7 @@ HALVES = {"inputs", "planning", "outputs"}
 ALLOWED = {
     "arrays": set(),
     "errors": set(),
-    "fieldrows": {"fieldrows"},
+    "fieldrows": {"fieldrows", "words"},
     "fields": {"fields", "fieldrows", "words"},
     "messages": {"arrays", "messages"},
     "model": {"arrays"},

@@ -7,10 +7,9 @@ from __future__ import annotations
 
 from typing import Final
 
-Row = tuple[str, str, str, int | None, str, str]
+from siteplan.words import CAVEAT as CAVEAT
 
-#: What must stand beside every figure of wind, ballast, load and exposure.
-CAVEAT: Final = "for planning, to be confirmed by a qualified engineer"
+Row = tuple[str, str, str, int | None, str, str]
 
 _WIND = "EN 1991-1-4, or 0.613 V^2 (ASCE 7), by wind_basis"
 _STATICS = "statics of a rigid body, factors of [site]"

@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.fieldrows import CAVEAT
 from siteplan.messages import fill
 from siteplan.model import Surroundings
 from siteplan.physics.radio.antennas import beamwidth_deg, gain_dbi
@@ -28,6 +27,7 @@ from siteplan.planning.site.stance import (
     load_columns,
     lower_ghz,
 )
+from siteplan.words import CAVEAT
 
 #: Plans of more sites than this go without the tables of the site pack.
 MOST_SITES = 20_000

@@ -11,6 +11,7 @@ import numpy as np
 from siteplan.fields import FIELDS, FLAGS, Field, catalogue_margin_name, lookup
 from siteplan.model import Reject
 from siteplan.results import AsBuilt, Plan
+from siteplan.words import orbital_position, percent
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -96,8 +97,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     out = console()
     out.print(
         f"{summary['name']}: {summary['sites']} of {summary['rows_read']} sites planned,"
-        f" {summary['rejected']} rejected; target {summary['availability_pct']:g} %,"
-        f" satellite at {_longitude(summary['satellite_lon_deg'])}"
+        f" {summary['rejected']} rejected; target {percent(summary['availability_pct'])},"
+        f" satellite at {orbital_position(summary['satellite_lon_deg'], sign='')}"
     )
     counts = summary["counts"]
     table = _table("", ("Margin", "Sites", "Antenna", "Sites ", "Mount", "Sites  "),
@@ -138,12 +139,6 @@ def show_assumed(
     for a in assumed:
         _row(table, a["key"], a["value"], a["unit"], a["meaning"])
     console().print(table)
-
-
-def _longitude(degrees: float) -> str:
-    """Return an orbital position as people say it."""
-    east = (degrees + 180) % 360 - 180
-    return f"{abs(east):g} {'E' if east >= 0 else 'W'}"
 
 
 def show_rejects(rejects: Sequence[Reject]) -> None:

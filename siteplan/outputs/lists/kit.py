@@ -10,10 +10,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.fieldrows import CAVEAT
 from siteplan.outputs.shown import SiteValues
 from siteplan.outputs.tables.files import harmless
 from siteplan.results import Plan
+from siteplan.words import CAVEAT, percent
 
 HEADINGS = (
     *("rows", "site_id", "name", "group", "part", "kind", "quantity", "unit"),
@@ -88,7 +88,7 @@ def _total_rows(
         if not total:
             continue
         spares = math.ceil(round(total * spares_pct / 100, 6))
-        notes = [f"spares {spares_pct:g} %"]
+        notes = [f"spares {percent(spares_pct)}"]
         notes += [CAVEAT] if part == "ballast" else []
         notes += [OPEN_MOUNT] if kind == "survey_decides" else []
         amounts = _amount(total), unit, _amount(spares), _amount(total + spares)

@@ -17,7 +17,6 @@ Ramps rise steadily in lightness (CIE L*), so that they keep their order in grey
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -29,6 +28,7 @@ from numpy.typing import NDArray
 from siteplan.fields import FLAGS, lookup
 from siteplan.outputs.map.colors import ramp_colors
 from siteplan.outputs.map.dataset import factorized
+from siteplan.words import class_labels
 
 Kind = Literal["verdict", "steps", "sizes", "names", "flags"]
 
@@ -210,12 +210,7 @@ def binned(values: NDArray[np.float64], bounds: Sequence[float]) -> NDArray[np.i
 
 
 def _range_labels(bounds: Sequence[float], unit: str) -> list[str]:
-    if not bounds:
-        return ["All values"]
-    texts = [f"{bound:g}" for bound in bounds]
-    inner = [f"{low} to {high} {unit}" for low, high in itertools.pairwise(texts)]
-    rows = [f"below {texts[0]} {unit}", *inner, f"{texts[-1]} {unit} or more"]
-    return [row.replace(" deg", "°") for row in rows]
+    return class_labels(bounds, unit) if bounds else ["All values"]
 
 
 # --- margin ---------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from siteplan import words
 from siteplan.fields import FIELDS, FLAGS, Field, lookup
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.map import backdrop as behind
@@ -123,10 +124,7 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
             plan.columns, bounds_db=rules.margin_classes_db, reserve_db=rules.reserve_db
         ),
         "flags": {f.code: {"severity": f.severity, "meaning": f.meaning} for f in FLAGS.values()},
-        "assumptions": [
-            {"key": a.key, "value": a.value, "unit": a.unit, "meaning": a.meaning}
-            for a in plan.assumptions
-        ],
+        "assumptions": [a.to_json() for a in plan.assumptions],
         "view": extent(plan.columns["lat"], plan.columns["lon"]),
         "look": plain_look(),
         "rules": {
@@ -240,18 +238,18 @@ def _satellite_lon_deg(plan: Plan) -> float:
 
 
 def _satellite(plan: Plan) -> str:
-    lon = _satellite_lon_deg(plan)
-    place = f"{abs(lon):.1f}° {'W' if lon < 0 else 'E'}"
-    name = plan.network.satellite.name
+    satellite = plan.network.satellite
+    place = words.orbital_position(satellite.longitude_deg, decimals=1)
+    name = satellite.name
     return f"{name}, {place}" if name else place
 
 
 def _target(plan: Plan) -> str:
     targets = plan.columns.get("availability_target_pct")
     if targets is None or not np.isfinite(targets).any():
-        return f"{plan.network.network.availability_pct:g} %"
+        return words.percent(plan.network.network.availability_pct)
     low, high = float(np.nanmin(targets)), float(np.nanmax(targets))
-    return f"{low:g} %" if low == high else f"{low:g} to {high:g} %"
+    return words.percent(high) if low == high else f"{low:g} to {words.percent(high)}"
 
 
 def _hub(plan: Plan) -> dict[str, float] | None:

@@ -9,12 +9,12 @@ import math
 import re
 from typing import Any
 
-from siteplan.fieldrows import CAVEAT
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.shown import SiteValues, label, words
 from siteplan.outputs.times import zone_words
 from siteplan.results import Plan
+from siteplan.words import CAVEAT, orbital_position
 
 #: Fields of the blocks, in order; those that the plan has not are left out.
 ACCEPT = ("expected_c_n_db", "acceptance_c_n_db", "fade_margin_db", "margin_db")
@@ -62,7 +62,8 @@ def _neighbours(plan: Plan, i: int) -> list[str]:
         return []
     rows = zip(places, *(t[i].tolist() for t in tables if t is not None), strict=True)
     return [
-        f"{east_west(place)}, {apart:.1f}° away: azimuth {azimuth:.1f}° true, elevation {up:.1f}°"
+        f"{orbital_position(place)}, {apart:.1f}° away: azimuth {azimuth:.1f}° true,"
+        f" elevation {up:.1f}°"
         for place, azimuth, up, apart in rows
         if math.isfinite(apart)
     ]
@@ -179,11 +180,3 @@ def assumed(plan: Plan, v: SiteValues) -> str:
     found += keys
     found += [f"and {rest} figures of link and catalogue, listed in summary.json"] if rest else []
     return f"{'; '.join(found)}." if found else "Nothing: every figure was given."
-
-
-def east_west(longitude_deg: float) -> str:
-    """Return an orbital position as people say it."""
-    if not math.isfinite(longitude_deg):
-        return "an unknown position"
-    east = (longitude_deg + 180) % 360 - 180
-    return f"{abs(east):g}° {'E' if east >= 0 else 'W'}"

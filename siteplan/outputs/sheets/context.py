@@ -16,7 +16,6 @@ from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.blocks import (
     assumed,
     building,
-    east_west,
     measured,
     pointing,
     sun,
@@ -26,6 +25,7 @@ from siteplan.outputs.sheets.skyplot import Sky, sky_plot
 from siteplan.outputs.shown import SiteValues
 from siteplan.outputs.times import zone_words
 from siteplan.results import Plan
+from siteplan.words import orbital_position
 
 #: Longest name, notes and id that a sheet shows in full [characters].
 LONGEST_NAME, LONGEST_NOTES, LONGEST_ID = 300, 1500, 120
@@ -74,7 +74,7 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
     name = clipped(v["name"], LONGEST_NAME)
     lat, lon = v.number("lat"), v.number("lon")
     facts, satellite = plan.facts, plan.network.satellite.name
-    stands = east_west(plan.network.satellite.longitude_deg)
+    stands = orbital_position(plan.network.satellite.longitude_deg)
     return {
         "site_id": clipped(v["site_id"], LONGEST_ID),
         "name": name,

@@ -32,6 +32,7 @@ from siteplan.planning.link.budget import Dish, Links, Weather, links, weather, 
 from siteplan.planning.plan import CHUNK_SITES
 from siteplan.planning.setting import Setting, setting
 from siteplan.results import Band, Coverage, Frame, Grid
+from siteplan.words import class_labels, percent
 
 FloatArray = NDArray[np.float64]
 Columns = dict[str, FloatArray]
@@ -248,8 +249,8 @@ def _note(shared: Setting) -> str:
     kit, network = reference_kit(shared.kinds, 1), shared.network
     return (
         f"As a site with {kit.tried_w[0]:g} W would see it, at"
-        f" {network.network.availability_pct:g} % and {network.rules.reserve_db:g} dB of reserve;"
-        f" attenuation behind {kit.dish_m[0]:g} m."
+        f" {percent(network.network.availability_pct)} and {network.rules.reserve_db:g} dB of"
+        f" reserve; attenuation behind {kit.dish_m[0]:g} m."
     )
 
 
@@ -305,18 +306,9 @@ def elevation_bands(
 def level_bands(levels: Iterable[float], unit: str) -> tuple[Band, ...]:
     """Return the classes between rising levels, open at both ends."""
     rising = list(levels)
-    if not rising:
-        return (Band(-math.inf, math.inf, "all values"),)
-    gap = "" if unit == "°" else " "
-    texts = [f"{level:g}" for level in rising]
-    inner = [
-        Band(low, high, f"{a} to {b}{gap}{unit}")
-        for (low, high), (a, b) in zip(
-            itertools.pairwise(rising), itertools.pairwise(texts), strict=True
-        )
-    ]
-    first = Band(-math.inf, rising[0], f"below {texts[0]}{gap}{unit}")
-    return first, *inner, Band(rising[-1], math.inf, f"{texts[-1]}{gap}{unit} or more")
+    ends = itertools.pairwise((-math.inf, *rising, math.inf))
+    labels = class_labels(rising, unit)
+    return tuple(Band(low, high, label) for (low, high), label in zip(ends, labels, strict=True))
 
 
 def nice_levels(values: FloatArray, *, most: int = 7) -> list[float]:

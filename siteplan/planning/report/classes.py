@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.words import class_labels
+
 FloatArray = NDArray[np.float64]
-
-
-def class_labels(bounds_db: tuple[float, ...]) -> list[str]:
-    """Return the label of each class between bounds [dB], the worst first."""
-    texts = [f"{b:g}" for b in bounds_db]
-    between = [f"{a} to {b} dB" for a, b in itertools.pairwise(texts)]
-    return [f"below {texts[0]} dB", *between, f"{texts[-1]} dB or more"]
 
 
 def margin_class(margin_db: FloatArray, bounds_db: tuple[float, ...]) -> NDArray[np.object_]:
@@ -22,7 +15,7 @@ def margin_class(margin_db: FloatArray, bounds_db: tuple[float, ...]) -> NDArray
 
     A margin on a bound belongs to the class above it.
     """
-    labels = [*class_labels(bounds_db), ""]
+    labels = [*class_labels(bounds_db, "dB"), ""]
     index = np.searchsorted(bounds_db, np.round(margin_db, 6), side="right")
     index = np.where(np.isnan(margin_db), len(labels) - 1, index)
     return np.array(labels, dtype=object)[index]

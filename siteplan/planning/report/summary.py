@@ -10,11 +10,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.fieldrows import CAVEAT
 from siteplan.planning.link.budget import carrier_plan, required_db
-from siteplan.planning.report.classes import class_labels
 from siteplan.planning.site.mounts.choice import OPTIONS
 from siteplan.results import Plan
+from siteplan.words import CAVEAT, class_labels
 
 #: The editions of the Recommendations and models in use.
 METHODS: Mapping[str, str] = {
@@ -72,10 +71,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "counts": _named_counts(counted, plan.network.rules.margin_classes_db),
         "worst": [row for _, row in counted.worst],
         "link": link_figures(plan),
-        "assumed": [
-            {"key": a.key, "value": a.value, "unit": a.unit, "meaning": a.meaning}
-            for a in plan.assumptions
-        ],
+        "assumed": [a.to_json() for a in plan.assumptions],
         "methods": dict(METHODS),
         "limits": list(LIMITS),
     }
@@ -166,7 +162,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
 def _named_counts(counted: Tally, bounds_db: tuple[float, ...]) -> dict[str, dict[str, int]]:
     """Return the counts in the order that people read them."""
     counts = counted.counts
-    classes = {label: counts["margin_class"][label] for label in class_labels(bounds_db)}
+    classes = {label: counts["margin_class"][label] for label in class_labels(bounds_db, "dB")}
     return {
         "margin_class": classes | {"no margin": counts["margin_class"][""]},
         "antenna_m": _by_size(counts["antenna_m"]),

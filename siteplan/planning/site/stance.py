@@ -8,13 +8,13 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.fieldrows import CAVEAT
 from siteplan.messages import fill
 from siteplan.physics.angles import horizon
 from siteplan.physics.radio.antennas import beamwidth_deg
 from siteplan.planning.setting import Worked
 from siteplan.planning.site import loads
 from siteplan.planning.site.mounts import choice as mounts
+from siteplan.words import CAVEAT
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]

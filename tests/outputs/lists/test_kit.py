@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from siteplan.fieldrows import CAVEAT
 from siteplan.outputs.lists.kit import STANDS, write_kit
 from siteplan.outputs.lists.returned import MEASURED, write_blank
 from siteplan.results import Plan
+from siteplan.words import CAVEAT
 from tests.outputs.pack import with_pack
 
 

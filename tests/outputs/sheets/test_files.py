@@ -17,13 +17,14 @@ import pytest
 import zxingcpp
 from numpy.typing import NDArray
 
-from siteplan.fieldrows import CAVEAT, EXPOSURE, MOUNT
+from siteplan.fieldrows import EXPOSURE, MOUNT
 from siteplan.fields import FIELDS
 from siteplan.outputs.sheets import blocks as sheet_blocks
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.context import geo_uri, qr_code
 from siteplan.outputs.sheets.files import round_names, sheet_html, sheets, write_sheets
 from siteplan.results import Plan
+from siteplan.words import CAVEAT
 from tests.outputs.pack import every_flag, with_pack
 
 Rounds = list[Any]

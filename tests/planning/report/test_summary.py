@@ -7,8 +7,9 @@ import numpy as np
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
-from siteplan.planning.report.classes import class_labels, margin_class
+from siteplan.planning.report.classes import margin_class
 from siteplan.planning.report.summary import summarize, worst_sites
+from siteplan.words import class_labels
 
 
 def test_counts(tropical: Network, basin: Sites) -> None:
@@ -41,7 +42,7 @@ def test_the_worst_come_first(tropical: Network, basin: Sites) -> None:
 
 
 def test_classes() -> None:
-    labels = class_labels((0.0, 1.0, 3.5))
+    labels = class_labels((0.0, 1.0, 3.5), "dB")
     assert labels == ["below 0 dB", "0 to 1 dB", "1 to 3.5 dB", "3.5 dB or more"]
     margins = np.array([-0.1, 0.0, 0.9999999, 3.4, 3.5, 99, np.nan])
     found = margin_class(margins, (0.0, 1.0, 3.5))

@@ -1,0 +1,86 @@
+"""How people say what several pages show: a longitude, a share of time, classes, the caveat.
+
+Spelled once, so that screen, map, sheets and lists agree. Imports nothing heavy and nothing of
+siteplan.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from typing import Final
+
+#: What every figure of wind, ballast, load and exposure is.
+CAVEAT: Final = "for planning, to be confirmed by a qualified engineer"
+
+
+def orbital_position(longitude_deg: float, *, decimals: int | None = None, sign: str = "°") -> str:
+    """Return an orbital position as people say it.
+
+    Parameters
+    ----------
+    longitude_deg : float
+        East positive, any number of turns. [deg]
+    decimals : int, optional
+        Fixed number of decimals; absent, as many as the figure has, up to six digits.
+    sign : str, optional
+        The degree's sign; empty on the terminal, where not every font has it.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> orbital_position(323.5)
+    '36.5° W'
+    >>> orbital_position(13, decimals=1)
+    '13.0° E'
+    >>> orbital_position(-8, sign="")
+    '8 W'
+    """
+    if not math.isfinite(longitude_deg):
+        return "an unknown position"
+    east = math.remainder(longitude_deg, 360.0)
+    number = f"{abs(east):g}" if decimals is None else f"{abs(east):.{decimals}f}"
+    return f"{number}{sign} {'W' if east < 0 else 'E'}"
+
+
+def percent(value_pct: float) -> str:
+    """Return a share, of time or of a number, as people write it.
+
+    >>> percent(99.5)
+    '99.5 %'
+    """
+    return f"{value_pct:g} %"
+
+
+def class_labels(bounds: Sequence[float], unit: str) -> list[str]:
+    """Return the label of each class between rising bounds, open at both ends, the lowest first.
+
+    Parameters
+    ----------
+    bounds : sequence of float
+        A value on a bound belongs to the class above it.
+    unit : str
+        As the dictionary has it; ``deg`` becomes the degree's sign, which stands close up.
+
+    Returns
+    -------
+    list of str
+        One more than there are bounds.
+
+    Examples
+    --------
+    >>> class_labels((0.0, 1.0, 3.5), "dB")
+    ['below 0 dB', '0 to 1 dB', '1 to 3.5 dB', '3.5 dB or more']
+    >>> class_labels([10], "deg")
+    ['below 10°', '10° or more']
+    """
+    if not bounds:
+        return ["all values"]
+    suffix = {"deg": "°", "°": "°", "": ""}.get(unit, f" {unit}")
+    texts = [f"{bound:g}" for bound in bounds]
+    between = [f"{low} to {high}{suffix}" for low, high in itertools.pairwise(texts)]
+    return [f"below {texts[0]}{suffix}", *between, f"{texts[-1]}{suffix} or more"]
