@@ -1,14 +1,14 @@
 """How people say what several pages show: a longitude, a share of time, classes, the caveat.
 
-Spelled once, so that screen, map, sheets and lists agree. Imports nothing heavy and nothing of
-siteplan.
+Spelled once, so that screen, map, sheets, lists and reference pages agree. Imports nothing heavy
+and nothing of siteplan.
 """
 
 from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 #: What every figure of wind, ballast, load and exposure is.
@@ -84,3 +84,15 @@ def class_labels(bounds: Sequence[float], unit: str) -> list[str]:
     texts = [f"{bound:g}" for bound in bounds]
     between = [f"{low} to {high}{suffix}" for low, high in itertools.pairwise(texts)]
     return [f"below {texts[0]}{suffix}", *between, f"{texts[-1]}{suffix} or more"]
+
+
+def markdown_table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """Return rows of text as a Markdown table, without a line end after the last.
+
+    >>> print(markdown_table(["Key", "Unit"], [["cable_m", "m"]]))
+    | Key | Unit |
+    | --- | --- |
+    | cable_m | m |
+    """
+    lines = [headings, ["---"] * len(headings), *rows]
+    return "\n".join(f"| {' | '.join(line)} |" for line in lines)

@@ -12,7 +12,7 @@ from siteplan.planning.report.summary import METHODS
 README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("options", [["--network"], []])
+@pytest.mark.parametrize("options", [[]])
 def test_tables_are_those_the_program_prints(
     options: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -15,6 +15,9 @@ from pydantic.fields import FieldInfo
 
 from siteplan.network import Network
 
+#: What the reference tells of each key.
+HEADINGS = ("Table", "Key", "Default", "Unit", "Range", "Meaning")
+
 _MORE = {"Gt": ("above", "gt"), "Ge": ("from", "ge")}
 _LESS = {"Lt": ("below", "lt"), "Le": ("up to", "le")}
 
@@ -73,6 +76,19 @@ def key_rows(table: str) -> tuple[KeyRow, ...]:
     """Return the rows of a table's keys, in order."""
     model = table_types()[table]
     return tuple(_key_row(table, key, info) for key, info in model.model_fields.items())
+
+
+def network_reference() -> list[KeyRow]:
+    """Return every key of network.toml with default, unit, range and meaning, in order."""
+    return [row for table in table_types() for row in key_rows(table)]
+
+
+def reference_rows() -> list[tuple[str, ...]]:
+    """Return every key of network.toml as a row of text, under ``HEADINGS``."""
+    return [
+        (row.table, row.key, row.default, row.unit, row.range, row.meaning)
+        for row in network_reference()
+    ]
 
 
 def _key_row(table: str, key: str, info: FieldInfo) -> KeyRow:

@@ -1,4 +1,4 @@
-"""The site pack's tables and the typical cables."""
+"""The typical cables: one file of figures behind the defaults of [[cables]]."""
 
 from __future__ import annotations
 

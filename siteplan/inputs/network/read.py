@@ -409,11 +409,6 @@ def _row(table: str, key: str) -> KeyRow:
     return next(row for row in key_rows(table) if row.key == key)
 
 
-def network_reference() -> list[KeyRow]:
-    """Return every key of network.toml with default, unit, range and meaning, in order."""
-    return [row for table in table_types() for row in key_rows(table)]
-
-
 def assumptions(network: Network) -> tuple[Assumption, ...]:
     """Return every figure that nobody gave, with the value used instead.
 

@@ -11,7 +11,7 @@ import numpy as np
 from siteplan.fields import FIELDS, FLAGS, Field, catalogue_margin_name, lookup
 from siteplan.model import Reject
 from siteplan.results import AsBuilt, Plan
-from siteplan.words import orbital_position, percent
+from siteplan.words import markdown_table, orbital_position, percent
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -154,10 +154,9 @@ def show_rejects(rejects: Sequence[Reject]) -> None:
         out.print(f"... and {len(rejects) - REJECTS_SHOWN} more")
 
 
-#: Headings of the two dictionaries and of the network file's keys.
+#: Headings of the two dictionaries.
 FIELD_HEADINGS = ("Field", "Unit", "Meaning", "Source")
 FLAG_HEADINGS = ("Code", "Severity", "Meaning")
-KEY_HEADINGS = ("Table", "Key", "Default", "Unit", "Range", "Meaning")
 
 
 def field_rows() -> list[tuple[str, ...]]:
@@ -174,6 +173,13 @@ def flag_rows() -> list[tuple[str, ...]]:
     return [(f.code, f.severity, f.meaning) for f in FLAGS.values()]
 
 
+def show_network_keys(*, markdown: bool) -> None:
+    """Print every key of network.toml, with default, unit, range and meaning."""
+    from siteplan.network.reference import HEADINGS, reference_rows
+
+    show_rows("Keys of network.toml", HEADINGS, reference_rows(), markdown=markdown)
+
+
 def show_rows(
     title: str, headings: Sequence[str], rows: Sequence[Sequence[str]], *, markdown: bool
 ) -> None:
@@ -185,12 +191,6 @@ def show_rows(
     for row in rows:
         _row(table, *row)
     console().print(table)
-
-
-def markdown_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """Return rows of text as a Markdown table."""
-    lines = [headings, ["---"] * len(headings), *rows]
-    return "\n".join("| " + " | ".join(cell for cell in line) + " |" for line in lines)
 
 
 def show_notes(notes: Sequence[tuple[str, str]]) -> None:
