@@ -19,7 +19,7 @@ MODULES = {
 }
 #: Rooms that everyone may know, and what each may import of the others.
 SHARED = {
-    *("arrays", "errors", "fields", "fieldrows", "messages", "model", "network", "results"),
+    *("arrays", "errors", "fields", "messages", "model", "network", "results"),
     "words",
 }
 HALVES = {"inputs", "planning", "outputs"}
@@ -27,8 +27,7 @@ HALVES = {"inputs", "planning", "outputs"}
 ALLOWED = {
     "arrays": set(),
     "errors": set(),
-    "fieldrows": {"fieldrows"},
-    "fields": {"fields", "fieldrows", "words"},
+    "fields": {"fields", "words"},
     "messages": {"arrays", "messages"},
     "model": {"arrays"},
     "network": {"network", "words"},

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.fieldrows import CAVEAT
+from siteplan.fields import CAVEAT
 from siteplan.messages import fill
 from siteplan.model import Surroundings
 from siteplan.physics.radio.antennas import beamwidth_deg, gain_dbi

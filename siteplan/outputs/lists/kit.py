@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.fieldrows import CAVEAT
+from siteplan.fields import CAVEAT
 from siteplan.outputs.shown import SiteValues
 from siteplan.outputs.tables.files import harmless
 from siteplan.results import Plan

@@ -9,7 +9,7 @@ import math
 import re
 from typing import Any
 
-from siteplan.fieldrows import CAVEAT
+from siteplan.fields import CAVEAT
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.shown import SiteValues, label, words

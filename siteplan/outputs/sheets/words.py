@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from siteplan.fieldrows import CAVEAT
+from siteplan.fields import CAVEAT
 
 #: Stands with every figure of wind, ballast and load.
 WIND_CAVEAT: Final = (

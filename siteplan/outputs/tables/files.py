@@ -38,7 +38,7 @@ def rounded(plan: Plan) -> dict[str, NDArray[Any]]:
         if field is None:
             raise OutputError(
                 f"the result {name!r} is not in the dictionary of fields.",
-                fix="Add it to siteplan/fields.py.",
+                fix="Add it to siteplan/fields/fields.csv.",
             )
         columns[name] = values if field.decimals is None else _round(values, field.decimals)
     return columns | dict(plan.extra)

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.fieldrows import CAVEAT
+from siteplan.fields import CAVEAT
 from siteplan.messages import fill
 from siteplan.physics.angles import horizon
 from siteplan.physics.radio.antennas import beamwidth_deg

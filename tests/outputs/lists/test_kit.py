@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from siteplan.fieldrows import CAVEAT
+from siteplan.fields import CAVEAT
 from siteplan.outputs.lists.kit import STANDS, write_kit
 from siteplan.outputs.lists.returned import MEASURED, write_blank
 from siteplan.results import Plan
