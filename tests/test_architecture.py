@@ -29,7 +29,7 @@ ALLOWED = {
     "errors": set(),
     "fields": {"fields", "words"},
     "messages": {"arrays", "messages"},
-    "model": {"arrays"},
+    "model": {"arrays", "fields"},
     "network": {"network", "words"},
     "results": {"arrays", "model", "network"},
     "words": set(),

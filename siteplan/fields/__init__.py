@@ -15,6 +15,7 @@ It is data, a row a thing, in the CSV files beside this module:
 from __future__ import annotations
 
 import csv
+import math
 import re
 from collections.abc import Mapping
 from importlib import resources
@@ -88,6 +89,12 @@ class Column(NamedTuple):
     refuses: str
     blank: int | None
     meaning: str
+
+    @property
+    def span(self) -> str:
+        """The numbers that may stand in it, in words; empty where nothing is set."""
+        limited = math.isfinite(self.lowest) and math.isfinite(self.highest)
+        return f"{self.lowest:g} to {self.highest:g}" if limited else ""
 
 
 class Method(NamedTuple):
