@@ -311,21 +311,17 @@ def _check(arguments: argparse.Namespace) -> int:
 def _fields(arguments: argparse.Namespace) -> int:
     from siteplan.outputs.console import plan as console
 
-    tables: list[tuple[str, Sequence[str], Sequence[Sequence[str]]]]
-    if arguments.network:
-        from siteplan.inputs.network.read import network_reference
+    if not arguments.network:
+        console.show_dictionary(markdown=arguments.markdown)
+        return ALL_PLANNED
+    from siteplan.inputs.network.read import network_reference
 
-        rows = [(k.table, k.key, k.default, k.unit, k.range, k.meaning)
-                for k in network_reference()]  # fmt: skip
-        tables = [("Keys of network.toml", console.KEY_HEADINGS, rows)]
-    else:
-        tables = [
-            ("Result fields", console.FIELD_HEADINGS, console.field_rows()),
-            ("Flags", console.FLAG_HEADINGS, console.flag_rows()),
-        ]
-    for title, headings, found in tables:
-        console.show_rows(title, headings, found, markdown=arguments.markdown)
-        print()
+    rows = [(k.table, k.key, k.default, k.unit, k.range, k.meaning)
+            for k in network_reference()]  # fmt: skip
+    console.show_rows(
+        "Keys of network.toml", console.KEY_HEADINGS, rows, markdown=arguments.markdown
+    )
+    print()
     return ALL_PLANNED
 
 

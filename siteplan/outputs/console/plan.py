@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from siteplan.fields import FIELDS, FLAGS, Field, catalogue_margin_name, lookup
+from siteplan.fields import FIELDS, Field, lookup
+from siteplan.fields.page import dictionary, markdown_table
 from siteplan.model import Reject
 from siteplan.results import AsBuilt, Plan
 
@@ -159,24 +160,15 @@ def show_rejects(rejects: Sequence[Reject]) -> None:
         out.print(f"... and {len(rejects) - REJECTS_SHOWN} more")
 
 
-#: Headings of the two dictionaries and of the network file's keys.
-FIELD_HEADINGS = ("Field", "Unit", "Meaning", "Source")
-FLAG_HEADINGS = ("Code", "Severity", "Meaning")
+#: Headings of the network file's keys.
 KEY_HEADINGS = ("Table", "Key", "Default", "Unit", "Range", "Meaning")
 
 
-def field_rows() -> list[tuple[str, ...]]:
-    """Return the dictionary of fields as rows of text."""
-    rows: list[tuple[str, ...]] = [(f.name, f.unit, f.meaning, f.source) for f in FIELDS.values()]
-    each = lookup(catalogue_margin_name(1.2))
-    if each is not None:
-        rows.append((f"{each.name} and so on", each.unit, each.meaning, each.source))
-    return rows
-
-
-def flag_rows() -> list[tuple[str, ...]]:
-    """Return the dictionary of flags as rows of text."""
-    return [(f.code, f.severity, f.meaning) for f in FLAGS.values()]
+def show_dictionary(*, markdown: bool) -> None:
+    """Print result fields and flags."""
+    for listing in dictionary():
+        show_rows(*listing, markdown=markdown)
+        print()
 
 
 def show_rows(
@@ -190,12 +182,6 @@ def show_rows(
     for row in rows:
         _row(table, *row)
     console().print(table)
-
-
-def markdown_table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """Return rows of text as a Markdown table."""
-    lines = [headings, ["---"] * len(headings), *rows]
-    return "\n".join("| " + " | ".join(cell for cell in line) + " |" for line in lines)
 
 
 def show_notes(notes: Sequence[tuple[str, str]]) -> None:
