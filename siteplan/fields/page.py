@@ -1,4 +1,4 @@
-"""The dictionary as tables of text: what ``siteplan fields`` prints and ``README.md`` here shows."""
+"""The dictionary as tables of text: what ``siteplan fields`` prints, and the page beside this."""
 
 from __future__ import annotations
 
