@@ -39,6 +39,19 @@ def is_everyone(index: IntArray, n: int) -> bool:
     return len(index) == n
 
 
+def at_decimals(values: NDArray[Any], decimals: int | None) -> NDArray[Any]:
+    """Return numbers rounded as they are written, without a minus zero.
+
+    What is no decimal number, and what has no decimals (None), stays as it is.
+
+    >>> at_decimals(np.array([-0.04, 1.26]), 1).tolist()
+    [0.0, 1.3]
+    """
+    if decimals is None or values.dtype.kind != "f":
+        return values
+    return np.asarray(np.round(values, decimals) + 0.0)  # adding zero turns -0 into 0
+
+
 def stretch(group: T, n: int) -> T:
     """Return a frozen dataclass of arrays (1,) as one of arrays (n,), without copying."""
     return _map_arrays(group, lambda values: np.broadcast_to(values, n))

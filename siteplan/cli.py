@@ -314,14 +314,8 @@ def _fields(arguments: argparse.Namespace) -> int:
     if arguments.network:
         console.show_network_keys(markdown=arguments.markdown)
         print()
-        return ALL_PLANNED
-    tables = (
-        ("Result fields", console.FIELD_HEADINGS, console.field_rows()),
-        ("Flags", console.FLAG_HEADINGS, console.flag_rows()),
-    )
-    for title, headings, found in tables:
-        console.show_rows(title, headings, found, markdown=arguments.markdown)
-        print()
+    else:
+        console.show_dictionary(markdown=arguments.markdown)
     return ALL_PLANNED
 
 

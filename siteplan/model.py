@@ -12,9 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, IntArray, TextArray
+from siteplan.fields import COLUMNS
 
 #: Structures that a mount can stand on; an empty text is 'not known'.
-STRUCTURES = ("ground", "flat_roof", "pitched_roof", "wall")
+STRUCTURES = COLUMNS["sites"]["structure"].choices
 
 
 _TEXT_COLUMNS = ("name", "structure", "priority", "group", "timezone")

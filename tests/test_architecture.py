@@ -19,7 +19,7 @@ MODULES = {
 }
 #: Rooms that everyone may know, and what each may import of the others.
 SHARED = {
-    *("arrays", "errors", "fields", "fieldrows", "messages", "model", "network", "results"),
+    *("arrays", "errors", "fields", "messages", "model", "network", "results"),
     "words",
 }
 HALVES = {"inputs", "planning", "outputs"}
@@ -27,10 +27,9 @@ HALVES = {"inputs", "planning", "outputs"}
 ALLOWED = {
     "arrays": set(),
     "errors": set(),
-    "fieldrows": {"fieldrows", "words"},
-    "fields": {"fields", "fieldrows", "words"},
+    "fields": {"fields", "words"},
     "messages": {"arrays", "messages"},
-    "model": {"arrays"},
+    "model": {"arrays", "fields"},
     "network": {"network", "words"},
     "results": {"arrays", "model", "network"},
     "words": set(),

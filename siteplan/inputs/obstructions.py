@@ -16,15 +16,16 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import SitesError
+from siteplan.fields import COLUMNS as KNOWN
 from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.textfiles import csv_chunks
 from siteplan.inputs.headings import plain_heading
-from siteplan.inputs.sites.optional import NumberRule, read_numbers
+from siteplan.inputs.sites.optional import NumberRule, number_rules, read_numbers
 from siteplan.model import Obstructions, Reject
 
-#: Our columns, and other headings that can only mean the same.
-COLUMNS: dict[str, tuple[str, ...]] = {
+#: Other headings that can only mean one of our columns.
+_SYNONYMS: dict[str, tuple[str, ...]] = {
     "site_id": ("id", "site"),
     "azimuth_deg": ("azimuth", "bearing_deg", "bearing", "azimuth_true_deg"),
     "azimuth_from_deg": ("from_deg", "azimuth_from", "azimuth_start_deg"),
@@ -35,17 +36,16 @@ COLUMNS: dict[str, tuple[str, ...]] = {
     "kind": ("type", "obstacle"),
     "growth_m_per_year": ("growth", "growth_m_a", "growth_m_year"),
 }
+#: Our columns, and other headings that can only mean the same.
+COLUMNS = {name: _SYNONYMS.get(name, ()) for name in KNOWN["obstructions"]}
 
-_ANGLES = {"°": 1.0, "deg": 1.0}
-_METRES = {"m": 1.0, "ft": 0.3048, "feet": 0.3048}
-_RULES = (
-    NumberRule("azimuth_deg", 0, 360, "deg", severe=True, units=_ANGLES),
-    NumberRule("azimuth_from_deg", 0, 360, "deg", severe=True, units=_ANGLES),
-    NumberRule("azimuth_to_deg", 0, 360, "deg", severe=True, units=_ANGLES),
-    NumberRule("elevation_deg", 0, 90, "deg", severe=True, units=_ANGLES),
-    NumberRule("height_m", 0, 500, "m", severe=True, units=_METRES),
-    NumberRule("distance_m", 0.5, 100_000, "m", severe=True, units=_METRES),
-    NumberRule("growth_m_per_year", 0, 5, "m", severe=True, units={"m": 1.0}),
+_RULES = number_rules(
+    "obstructions",
+    {
+        "deg": {"°": 1.0, "deg": 1.0},
+        "m": {"m": 1.0, "ft": 0.3048, "feet": 0.3048},
+        "growth_m_per_year": {"m": 1.0},
+    },
 )
 #: Half the width that an obstacle of one azimuth is taken to have [deg].
 HALF_WIDTH_DEG = 2.5

@@ -14,33 +14,28 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import SitesError
+from siteplan.fields import COLUMNS as KNOWN
 from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import plain_heading
 from siteplan.inputs.obstructions import HALF_WIDTH_DEG, refuse_placeholders, whole_csv
 from siteplan.inputs.sites.coordinates import parse_coordinates
-from siteplan.inputs.sites.optional import NumberRule, read_numbers
+from siteplan.inputs.sites.optional import NumberRule, number_rules, read_numbers
 from siteplan.model import Obstructions, Reject, Returned
 
-_ANGLE = {"°": 1.0, "deg": 1.0}
-_LENGTH = {"m": 1.0, "ft": 0.3048, "feet": 0.3048}
 #: What can be measured, with the range that a value must lie in to be one.
-_RULES = (
-    NumberRule("azimuth_true_deg", 0, 360, "deg", severe=True, units=_ANGLE),
-    NumberRule("azimuth_magnetic_deg", 0, 360, "deg", severe=True, units=_ANGLE),
-    NumberRule("elevation_deg", -45, 90, "deg", severe=True, units=_ANGLE),
-    NumberRule("skew_deg", -180, 180, "deg", severe=True, units=_ANGLE),
-    NumberRule("c_n_db", -20, 40, "dB", severe=True, units={"db": 1.0}),
-    NumberRule("cable_m", 0, 2000, "m", severe=True, units=_LENGTH),
-    NumberRule("cable_loss_db", 0, 100, "dB", severe=True, units={"db": 1.0}),
-    NumberRule("buc_voltage_v", 0, 100, "V", severe=True, units={"v": 1.0}),
-    NumberRule("cross_polar_db", 0, 80, "dB", severe=True, units={"db": 1.0}),
-    NumberRule("obstacle_azimuth_deg", 0, 360, "deg", severe=True, units=_ANGLE),
-    NumberRule("obstacle_elevation_deg", 0, 90, "deg", severe=True, units=_ANGLE),
+_RULES = number_rules(
+    "returned",
+    {
+        "deg": {"°": 1.0, "deg": 1.0},
+        "m": {"m": 1.0, "ft": 0.3048, "feet": 0.3048},
+        "dB": {"db": 1.0},
+        "V": {"v": 1.0},
+    },
 )
 _OBSTACLE = ("obstacle_azimuth_deg", "obstacle_elevation_deg")
-#: Every column that is read.
-COLUMNS = ("site_id", "lat", "lon", *(rule.key for rule in _RULES), "remarks")
+#: Every column that is read: the name stands in the blank for the crew alone.
+COLUMNS = tuple(name for name in KNOWN["returned"] if name != "name")
 
 
 def read_returned(path: Path | str, site_ids: TextArray) -> tuple[Returned, tuple[Reject, ...]]:

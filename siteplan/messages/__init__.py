@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import BoolArray, TextArray
+from siteplan.arrays import BoolArray, TextArray, at_decimals
 
 _FORMATTER = string.Formatter()
 #: Fewer sentences than this are built one by one.
@@ -133,7 +133,7 @@ def _format(numbers: NDArray[Any], spec: str) -> tuple[list[str], NDArray[np.int
     """Return the distinct texts of numbers, and which each site has."""
     decimals = re.fullmatch(r"\.(\d)f", spec)
     if decimals:
-        numbers = np.round(numbers, int(decimals[1])) + 0.0  # adding zero turns -0 into 0
+        numbers = at_decimals(np.asarray(numbers, dtype=float), int(decimals[1]))
     if len(numbers) < _FEW:
         each = [format(x, spec) for x in numbers.tolist()]
         return each, np.arange(len(each))

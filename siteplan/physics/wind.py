@@ -3,8 +3,9 @@
 Figures for planning and for asking the right questions, never a structural approval: local
 codes, the maker's coefficients and a licensed engineer decide.
 
-The Eurocode's basic speed is a 10-minute mean, the 0.613 form takes a 3-second gust. Mixing
-them roughly doubles or halves the pressure, so each has its own function.
+The basic speed of EN 1991-1-4 is a 10-minute mean, the 0.613 form (with ASCE 7-16's height
+factor) takes a 3-second gust. Mixing them roughly doubles or halves the pressure, so each has its
+own function.
 """
 
 from __future__ import annotations

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.fields import COLUMNS, Column
 from siteplan.inputs.files.cells import (
     FORMULA_ERRORS,
     Fault,
@@ -34,6 +35,7 @@ _PAIR_PLACEHOLDERS = (0.0, -1.0)
 _UNKNOWN_FIX = "Give the true coordinates; leave no stand-in for unknown ones."
 _O_REASON = "carries the letter O, which is east in German (Ost) and west in Spanish and French"
 _MANY_DECIMALS = 9
+_LAT, _LON = COLUMNS["sites"]["lat"], COLUMNS["sites"]["lon"]
 
 
 @dataclass(frozen=True)
@@ -220,7 +222,7 @@ def _shown(column: _Column, at: int) -> str:
 
 def _settle_ranges(y: _Column, x: _Column, found: Findings) -> None:
     lat, lon = y.degrees, x.degrees
-    out = (np.abs(lat) > 90) | (lon < -180) | (lon > 360)
+    out = _outside(lat, _LAT) | _outside(lon, _LON)
     for at in np.flatnonzero(out).tolist():
         if at not in found.faults:
             found.fault(at, _range_fault(y, x, at))
@@ -233,12 +235,16 @@ def _settle_ranges(y: _Column, x: _Column, found: Findings) -> None:
     lon[east] = np.round(lon[east] - 360, 12)
 
 
+def _outside(degrees: FloatArray, known: Column) -> BoolArray:
+    return np.asarray((degrees < known.lowest) | (degrees > known.highest))
+
+
 def _range_fault(y: _Column, x: _Column, at: int) -> Fault:
     lat, lon = float(y.degrees[at]), float(x.degrees[at])
-    bad = y if abs(lat) > 90 else x
-    value, limits = _shown(bad, at), "-90 to 90" if bad is y else "-180 to 360"
+    bad, known = (y, _LAT) if abs(lat) > _LAT.highest else (x, _LON)
+    value = _shown(bad, at)
     meaning, fix = _likely_meaning(lat, lon, value)
-    reason = f"{bad.key} {value} is outside {limits}"
+    reason = f"{bad.key} {value} is outside {known.span}"
     return Fault(bad.key, value, f"{reason}: {meaning}" if meaning else reason, fix)
 
 

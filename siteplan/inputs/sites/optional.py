@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -16,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray
+from siteplan.fields import COLUMNS
 from siteplan.inputs.files.cells import (
     FORMULA_ERRORS,
     UNKNOWN_WORDS,
@@ -76,32 +78,50 @@ class NumberRule:
         return f"{self.low:g} to {self.high:g} {self.unit}".strip()
 
 
+def number_rules(
+    table: str,
+    units: Mapping[str, Mapping[str, float]],
+    *,
+    stand_ins: Mapping[str, tuple[float, ...]] = MappingProxyType({}),
+) -> tuple[NumberRule, ...]:
+    """Return what the numeric columns of a table of the dictionary may hold, positions left out.
+
+    Parameters
+    ----------
+    table : str
+        A table of ``siteplan.fields.COLUMNS``.
+    units : mapping
+        Units that a cell may carry, with their factors, by the column's name or else its unit.
+    stand_ins : mapping
+        Placeholders within the limits, by the column's name.
+    """
+    return tuple(
+        NumberRule(
+            column.name,
+            column.lowest,
+            column.highest,
+            column.unit,
+            severe=column.refuses == "row",
+            stand_ins=stand_ins.get(column.name, ()),
+            units=units.get(column.name) or units[column.unit],
+        )
+        for column in COLUMNS[table].values()
+        if column.kind == "number" and column.name not in ("lat", "lon")
+    )
+
+
 #: The numeric columns. A wind of 0 or a cable of 999 m is no design figure; 0 m and -1 m are
 #: altitudes of real places and stay.
-NUMBER_RULES = (
-    NumberRule("altitude_m", -500, 9000, "m", severe=True, units=_LENGTHS),
-    NumberRule(
-        "availability_pct",
-        50,
-        99.999,
-        "%",
-        severe=True,
-        units={"%": 1.0, "pct": 1.0, "percent": 1.0},
-    ),
-    NumberRule("wall_facing_deg", 0, 360, "deg", stand_ins=(), units=_ANGLES),
-    NumberRule("roof_height_m", 0, 500, "m", units=_LENGTHS),
-    NumberRule("cable_m", 0, 2000, "m", stand_ins=(999.0,), units=_LENGTHS),
-    NumberRule("wind_m_s", 0, 120, "m/s", stand_ins=(0.0, 99.0), units=_SPEEDS),
-    NumberRule("fixed_antenna_m", 0.2, 20, "m", severe=True, units=_LENGTHS),
-    NumberRule(
-        "fixed_buc_w",
-        0.1,
-        2000,
-        "W",
-        severe=True,
-        stand_ins=(999.0,),
-        units={"w": 1.0, "watt": 1.0},
-    ),
+NUMBER_RULES = number_rules(
+    "sites",
+    {
+        "m": _LENGTHS,
+        "m/s": _SPEEDS,
+        "deg": _ANGLES,
+        "%": {"%": 1.0, "pct": 1.0, "percent": 1.0},
+        "W": {"w": 1.0, "watt": 1.0},
+    },
+    stand_ins={"cable_m": (999.0,), "wind_m_s": (0.0, 99.0), "fixed_buc_w": (999.0,)},
 )
 
 

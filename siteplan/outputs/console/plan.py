@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from siteplan.fields import FIELDS, FLAGS, Field, catalogue_margin_name, lookup
+from siteplan.fields import FIELDS, Field, lookup
+from siteplan.fields.page import dictionary
 from siteplan.model import Reject
 from siteplan.results import AsBuilt, Plan
 from siteplan.words import markdown_table, orbital_position, percent
@@ -154,23 +155,11 @@ def show_rejects(rejects: Sequence[Reject]) -> None:
         out.print(f"... and {len(rejects) - REJECTS_SHOWN} more")
 
 
-#: Headings of the two dictionaries.
-FIELD_HEADINGS = ("Field", "Unit", "Meaning", "Source")
-FLAG_HEADINGS = ("Code", "Severity", "Meaning")
-
-
-def field_rows() -> list[tuple[str, ...]]:
-    """Return the dictionary of fields as rows of text."""
-    rows: list[tuple[str, ...]] = [(f.name, f.unit, f.meaning, f.source) for f in FIELDS.values()]
-    each = lookup(catalogue_margin_name(1.2))
-    if each is not None:
-        rows.append((f"{each.name} and so on", each.unit, each.meaning, each.source))
-    return rows
-
-
-def flag_rows() -> list[tuple[str, ...]]:
-    """Return the dictionary of flags as rows of text."""
-    return [(f.code, f.severity, f.meaning) for f in FLAGS.values()]
+def show_dictionary(*, markdown: bool) -> None:
+    """Print result fields and flags."""
+    for listing in dictionary():
+        show_rows(*listing, markdown=markdown)
+        print()
 
 
 def show_network_keys(*, markdown: bool) -> None:

@@ -12,12 +12,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import at_decimals
 from siteplan.fields import FIELDS, Field
 from siteplan.outputs.coverage import contours
 from siteplan.outputs.coverage.contours import Geometry
 from siteplan.results import Band, Coverage
-
-FloatArray = NDArray[np.float64]
 
 #: What coverage writes.
 CONTOURS_NAME, GRID_NAME, RASTER_NAME = "coverage.geojson", "coverage.gpkg", "coverage.tif"
@@ -139,7 +138,7 @@ def write_gpkg(coverage: Coverage, path: Path, within: Geometry | None = None) -
     kept = nodes_within(coverage, within)
     lat, lon = (values[kept] for values in coverage.grid.points)
     columns = {
-        name: pa.array(_rounded(values.ravel()[kept], FIELDS[name].decimals), from_pandas=True)
+        name: pa.array(at_decimals(values.ravel()[kept], FIELDS[name].decimals), from_pandas=True)
         for name, values in coverage.columns.items()
     }
     points = shapely.points(np.mod(lon + 180, 360) - 180, lat)
@@ -149,10 +148,6 @@ def write_gpkg(coverage: Coverage, path: Path, within: Geometry | None = None) -
         crs="EPSG:4326", driver="GPKG",
     )  # fmt: skip
     return len(table)
-
-
-def _rounded(values: FloatArray, decimals: int | None) -> FloatArray:
-    return np.round(values, decimals or 0) + 0.0
 
 
 def nodes_within(coverage: Coverage, within: Geometry | None) -> NDArray[np.bool_]:

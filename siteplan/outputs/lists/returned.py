@@ -5,22 +5,22 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
+from siteplan.fields import COLUMNS
 from siteplan.outputs.tables.files import harmless
 from siteplan.results import Plan
 
-#: Columns that the crew fills in.
-MEASURED = (
-    *("lat", "lon", "azimuth_true_deg", "elevation_deg", "skew_deg", "c_n_db", "cable_m"),
-    *("cable_loss_db", "buc_voltage_v", "obstacle_azimuth_deg", "obstacle_elevation_deg"),
-    *("cross_polar_db", "remarks"),
-)
+_PLACES = {column.blank: name for name, column in COLUMNS["returned"].items() if column.blank}
+#: Headings of the blank, in the dictionary's order of it.
+HEADINGS = tuple(_PLACES[place] for place in sorted(_PLACES))
+#: Those that the plan fills in, and those that the crew does.
+PLANNED, MEASURED = HEADINGS[:2], HEADINGS[2:]
 
 
 def write_blank(plan: Plan, path: Path) -> None:
     """Write a row for each site with its id and name, and blanks to fill in."""
     with path.open("w", encoding="utf-8", errors="replace", newline="") as file:
         writer = csv.writer(file)
-        writer.writerow(("site_id", "name", *MEASURED))
+        writer.writerow(HEADINGS)
         blanks = [""] * len(MEASURED)
-        ids, names = (harmless(plan.columns[key]) for key in ("site_id", "name"))
+        ids, names = (harmless(plan.columns[key]) for key in PLANNED)
         writer.writerows((site, name, *blanks) for site, name in zip(ids, names, strict=True))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import at_decimals
 from siteplan.errors import OutputError
 from siteplan.fields import lookup
 from siteplan.model import Reject
@@ -38,17 +39,10 @@ def rounded(plan: Plan) -> dict[str, NDArray[Any]]:
         if field is None:
             raise OutputError(
                 f"the result {name!r} is not in the dictionary of fields.",
-                fix="Add it to siteplan/fields.py.",
+                fix="Add it to siteplan/fields/fields.csv.",
             )
-        columns[name] = values if field.decimals is None else _round(values, field.decimals)
+        columns[name] = at_decimals(values, field.decimals)
     return columns | dict(plan.extra)
-
-
-def _round(values: NDArray[Any], decimals: int) -> NDArray[Any]:
-    """Return rounded numbers, without a minus zero."""
-    if values.dtype.kind != "f":
-        return values
-    return np.asarray(np.round(values, decimals) + 0.0)
 
 
 def harmless(values: NDArray[Any]) -> NDArray[Any]:

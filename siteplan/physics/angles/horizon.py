@@ -1,4 +1,7 @@
-"""What stands between dish and satellite: obstacles near by and terrain far off."""
+"""What stands between dish and satellite: obstacles near by and terrain far off.
+
+Terrain follows ITU-R P.452-17, attachment 2.
+"""
 
 from __future__ import annotations
 

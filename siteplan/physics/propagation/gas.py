@@ -1,6 +1,7 @@
 """Gaseous attenuation on slant paths: ITU-R P.676-12 annex 2, evaluated on arrays of sites.
 
-Line data come from the tables that the ``itur`` package carries (P.676-12 tables 1 and 2).
+Line data come from the tables that the ``itur`` package carries (P.676-12 tables 1 and 2);
+pressure is P.835-6's, vapour P.836-6's and temperature P.1510-1's, from ``climate``.
 Valid from 5 to 90 degrees of elevation and up to 350 GHz.
 """
 

@@ -1,7 +1,7 @@
 """The ITU-R digital maps, read from the files that the ``itur`` package carries.
 
 Interpolation follows the Recommendations
-(bilinear; bicubic of P.1144-7 for topography) and, to rounding, what ``itur`` computes.
+(bilinear; bicubic of P.1144 for topography) and, to rounding, what ``itur`` computes.
 """
 
 from __future__ import annotations

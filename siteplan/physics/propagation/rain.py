@@ -1,4 +1,7 @@
-"""Rain: specific attenuation (ITU-R P.838-3), slant-path statistics (P.618-14 section 2.2.1.1)."""
+"""Rain: specific attenuation (ITU-R P.838-3), slant-path statistics (P.618-14 section 2.2.1.1).
+
+The rain rate is P.837-7's and the rain height P.839-4's, from ``climate``.
+"""
 
 from __future__ import annotations
 

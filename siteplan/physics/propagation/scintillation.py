@@ -1,5 +1,6 @@
 """Tropospheric scintillation on slant paths: ITU-R P.618-14 section 2.4.1.
 
+The wet refractivity is P.453-13's, from ``climate``.
 Holds above about 5 degrees of elevation and for 0.01 to 50 % of time.
 """
 

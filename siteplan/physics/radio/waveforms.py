@@ -1,4 +1,4 @@
-"""MODCODs of the open satellite waveforms: thresholds and spectral efficiencies.
+"""MODCODs of EN 302 307-1, EN 302 307-2 and EN 301 545-2: thresholds and efficiencies.
 
 Thresholds are the standards' ideal Es/N0 in white noise: they always need an implementation
 loss on top. Efficiencies are without pilots. The three tables were read in copies that

@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import at_decimals
 from siteplan.messages import fill, join
 
 FloatArray = NDArray[np.float64]
@@ -103,9 +104,8 @@ def judged(x: Evidence) -> Verdict:
             " anew, and look at connectors and at what stands in the beam.",
         )
     )
-    # Adding zero turns the minus zero that rounding leaves into plain zero.
     values: dict[str, FloatArray] = {
-        k: np.asarray(np.round(v, 1) + 0.0, dtype=np.float64)
+        k: at_decimals(v, 1)
         for k, v in vars(x).items()
         if isinstance(v, np.ndarray) and v.dtype == float
     }

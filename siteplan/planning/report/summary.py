@@ -10,28 +10,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.fields import METHODS
 from siteplan.planning.link.budget import carrier_plan, required_db
 from siteplan.planning.site.mounts.choice import OPTIONS
 from siteplan.results import Plan
 from siteplan.words import CAVEAT, class_labels
-
-#: The editions of the Recommendations and models in use.
-METHODS: Mapping[str, str] = {
-    "total attenuation": "ITU-R P.618-14 section 2.5, gas and cloud frozen at 5 %",
-    "rain": "ITU-R P.618-14 section 2.2.1.1 with P.837-7, P.838-3, P.839-4",
-    "scintillation": "ITU-R P.618-14 section 2.4.1 with P.453-13",
-    "gas": "ITU-R P.676-12 annex 2 with P.835-6, P.836-6, P.1510-1",
-    "cloud": "ITU-R P.840-8 with the maps of P.840-7",
-    "altitude": "ITU-R P.1511-2 where the site gives none",
-    "noise": "ITU-R P.618-14 section 3",
-    "geometry": "WGS 84 ellipsoid, geostationary radius 42164.17 km",
-    "magnetic": "World Magnetic Model 2025",
-    "waveforms": "EN 302 307-1, EN 302 307-2, EN 301 545-2",
-    "wind": "EN 1991-1-4 section 4, or 0.613 V^2 with ASCE 7-16's height factor, by wind_basis",
-    "horizon": "surveyed obstacles; terrain by ITU-R P.452-17 attachment 2, 4/3 earth",
-    "exposure": "FCC OET Bulletin 65 (1997); 47 CFR 1.1310, ICNIRP 2020",
-    "sun": "Meeus, Astronomical Algorithms, chapters 12, 13 and 25",
-}
 
 #: What the plan does not do; shown with every summary.
 LIMITS = (
@@ -72,7 +55,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "worst": [row for _, row in counted.worst],
         "link": link_figures(plan),
         "assumed": [a.to_json() for a in plan.assumptions],
-        "methods": dict(METHODS),
+        "methods": {method.key: method.edition for method in METHODS.values()},
         "limits": list(LIMITS),
     }
 

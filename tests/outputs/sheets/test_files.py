@@ -17,7 +17,6 @@ import pytest
 import zxingcpp
 from numpy.typing import NDArray
 
-from siteplan.fieldrows import EXPOSURE, MOUNT
 from siteplan.fields import FIELDS
 from siteplan.outputs.sheets import blocks as sheet_blocks
 from siteplan.outputs.sheets import words as sheet_words
@@ -89,7 +88,8 @@ def test_every_sheet_has_its_cautions_and_starts_with_transmit_off(bare: Plan, f
 
 def test_no_figure_of_wind_ballast_or_exposure_without_its_caveat(full: Plan) -> None:
     """Each of the fields that the dictionary marks stands in a block that has the caveat."""
-    marked = [row[0] for row in (*MOUNT, *EXPOSURE) if CAVEAT in row[4]]
+    grave = [f for f in FIELDS.values() if f.group in ("mount", "exposure")]
+    marked = [f.name for f in grave if CAVEAT in f.meaning]
     assert {"ballast_kg", "wind_drag_n", "public_distance_m"} <= set(marked)
     placed = {*sheet_blocks.WIND, *sheet_blocks.EXPOSURE}
     assert set(marked) <= placed

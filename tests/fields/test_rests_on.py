@@ -1,0 +1,75 @@
+"""What a field rests on: place fields do not change with the kit, kit fields go with it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+import siteplan
+from siteplan.fields import FIELDS
+
+#: Rain, roofs and walls; no pair of the small catalogue meets the target there.
+SITES = {
+    "site_id": ["A", "B", "C", "D"],
+    "lat": [-3.10, -1.46, -4.25, -3.5],
+    "lon": [-60.02, -48.47, -69.95, -61.1],
+    "structure": ["flat_roof", "wall", "ground", "pitched_roof"],
+    "wall_facing_deg": [np.nan, 300.0, np.nan, np.nan],
+}
+
+
+def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
+    network = {
+        "satellite": {"longitude_deg": -61.0},
+        "network": {"date": "2026-03-01", "availability_pct": 99.0},
+        "antennas": [{"diameter_m": d} for d in antennas_m],
+        "bucs": [{"rated_w": w} for w in bucs_w],
+    }
+    return siteplan.plan(SITES, network)
+
+
+@pytest.fixture(scope="module")
+def small() -> Any:
+    return planned([0.75], [2.0])
+
+
+@pytest.fixture(scope="module")
+def large() -> Any:
+    return planned([1.2], [40.0, 200.0])
+
+
+def test_the_small_catalogue_fits_nowhere_and_the_large_one_everywhere(small, large) -> None:
+    assert small["antenna_m"].isna().all()
+    assert small["buc_w"].isna().all()
+    assert large["antenna_m"].notna().all()
+    assert large["buc_w"].notna().all()
+
+
+def test_a_field_of_the_place_is_the_same_with_any_kit(small, large) -> None:
+    for field in FIELDS.values():
+        if field.rests_on == "place":
+            assert small[field.name].equals(large[field.name]), field.name
+
+
+def test_a_field_of_the_kit_is_blank_without_one(small, large) -> None:
+    for field in FIELDS.values():
+        if field.rests_on == "kit":
+            blank = small[field.name].isna() | (small[field.name] == "")
+            assert blank.all(), field.name
+            given = large[field.name].notna() & (large[field.name] != "")
+            assert given.any(), field.name
+
+
+def test_a_field_of_what_was_tried_is_shown_without_a_kit(small) -> None:
+    """But for those that have nothing to say here: no larger antenna, no obstacle, no shortfall."""
+    silent = {
+        *("next_antenna_m", "next_antenna_margin_db", "cable_advice"),
+        *("horizon_at_satellite_deg", "horizon_source", "obstacle_kind", "clearance_deg"),
+        "stand_off_per_m",
+    }
+    for field in FIELDS.values():
+        if field.rests_on == "tried" and field.name not in silent:
+            shown = small[field.name].notna() & (small[field.name] != "")
+            assert shown.any(), field.name
