@@ -173,7 +173,8 @@ def check_plannable(site_list: SiteList, network: Network) -> None:
     SitesError, NetworkError
         With the file and the key, and what to do.
     """
-    from siteplan.planning.setting import any_site_sees, setting
+    from siteplan.planning.place import any_site_sees
+    from siteplan.planning.setting import setting
 
     if not len(site_list.sites):
         raise SitesError(

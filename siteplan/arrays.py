@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass, replace
-from typing import Any, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,38 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 BoolArray = NDArray[np.bool_]
 TextArray = NDArray[np.object_]
+#: A result field, as a step's results annotate it: `Arrays` gathers these.
+Column = FloatArray
+TextColumn = TextArray
 T = TypeVar("T")
+
+_COLUMNS = frozenset({"Column", "TextColumn"})
+
+
+class Arrays:
+    """Base of what a step gives: frozen dataclasses of arrays, sites along axis 0.
+
+    An attribute annotated ``Column`` or ``TextColumn`` is a result field of that name; any other
+    stays inside, for later steps. Subclasses are frozen dataclasses with ``eq=False``: two arrays
+    compared have no one answer.
+    """
+
+    _fields: ClassVar[tuple[str, ...]] = ()
+
+    def __init_subclass__(cls, **options: Any) -> None:
+        """Gather the result fields from the annotations."""
+        super().__init_subclass__(**options)
+        own = inspect.get_annotations(cls)
+        cls._fields = (*cls._fields, *(name for name, kind in own.items() if kind in _COLUMNS))
+
+    @classmethod
+    def field_names(cls) -> tuple[str, ...]:
+        """Return the names of the result fields that this step gives."""
+        return cls._fields
+
+    def columns(self) -> dict[str, NDArray[Any]]:
+        """Return the result fields by name, arrays (n,)."""
+        return {name: getattr(self, name) for name in self._fields}
 
 
 def _map_arrays(group: T, change: Callable[[FloatArray], FloatArray]) -> T:

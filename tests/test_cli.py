@@ -220,7 +220,7 @@ def test_a_defect_exits_with_3(
     def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("boom")
 
-    monkeypatch.setattr("siteplan.planning.plan.make_columns", broken)
+    monkeypatch.setattr("siteplan.planning.plan.plan_piece", broken)
     assert main(["plan", str(project), "--output", str(project / "out")]) == 3
     error = capsys.readouterr().err
     assert "internal error: ZeroDivisionError: boom" in error

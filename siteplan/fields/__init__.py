@@ -34,9 +34,9 @@ class Field(NamedTuple):
     ``decimals`` is the number of decimals shown and written (None for text); ``unit`` is empty
     where there is none; ``source`` names the standard or the origin of the value.
 
-    ``rests_on`` says what the value is of. ``place``: it needs no kit. ``kit``: the kit given to
-    the site, blank where none is given. ``tried``: that kit, or where none is given the largest
-    pair that was tried; shown in both cases.
+    ``rests_on`` says what the value is of. ``place``: it needs no kit. ``dish``, ``buc``, ``kit``:
+    the antenna, the BUC, or both that are given to the site, blank where they are not. ``tried``:
+    the kit given, or where none is given the largest pair that was tried; shown in both cases.
     """
 
     name: str

@@ -136,7 +136,8 @@ def work_out(
     """
     from siteplan.outputs.coverage.files import layers, nodes_within
     from siteplan.outputs.map.extent import extent
-    from siteplan.planning.coverage.cover import around, cover, make_grid, one_by_one
+    from siteplan.planning.coverage.cover import cover, one_by_one
+    from siteplan.planning.coverage.grid import around, make_grid
 
     area = _area(asked)
     frame = around(extent(sites.lat, sites.lon)) if area is None else _frame(area)
@@ -178,7 +179,7 @@ def _within(area: Any, frame: tuple[float, float, float, float], *, land_only: b
 def behind(covered: Covered | None, overlays: tuple[Overlay, ...]) -> Behind:
     """Return what the map draws behind the sites."""
     from siteplan.outputs.map.backdrop import Behind
-    from siteplan.planning.coverage.cover import relief_heights
+    from siteplan.planning.coverage.relief import relief_heights
 
     if covered is None:
         return Behind(overlays=overlays)

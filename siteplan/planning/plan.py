@@ -1,24 +1,37 @@
-"""The plan: the steps strung together over chunks of sites."""
+"""The plan: the chain of steps, in the order in which an engineer works, over chunks of sites."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from types import MappingProxyType
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from siteplan.fields import INPUT_PREFIX, lookup
+from siteplan.arrays import Arrays, IntArray
+from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
-from siteplan.planning.columns import make_columns
-from siteplan.planning.link import whatif
-from siteplan.planning.setting import Setting, setting, work_out
-from siteplan.planning.site.terrain import check_covers
-from siteplan.planning.sitepack import MOST_SITES, pack_facts, pack_tables
+from siteplan.planning import flags, place
+from siteplan.planning.assembly import assembled, free_columns, joined
+from siteplan.planning.kit import pick, shortfall
+from siteplan.planning.kit.catalogue import Installed
+from siteplan.planning.link import availability, budget, ends, weather, whatif
+from siteplan.planning.setting import Setting, setting
+from siteplan.planning.site import (
+    bearing,
+    cable,
+    exposure,
+    pointing,
+    sky,
+    stance,
+    sun,
+    tables,
+)
+from siteplan.planning.site.mounts import choice, roof_frame
+from siteplan.planning.step import Columns, Raised, Told, text_field
 from siteplan.results import Facts, Plan
 
 #: Sites planned at once: what fits the processor's cache ran best.
@@ -29,6 +42,176 @@ NO_FACTS = Facts()
 NOTHING_KNOWN = Surroundings()
 
 
+class Seen(NamedTuple):
+    """What every answer for sites rests on, whatever the kit: place, link, weather."""
+
+    at: place.Place
+    link: ends.Links
+    weather: weather.Weather
+
+
+class Kitted(NamedTuple):
+    """The kit of sites, and how the link does with it."""
+
+    sizing: pick.Sizing
+    fades: weather.Fades
+    levels: budget.Levels
+    achieved: availability.Availability
+    short: shortfall.Shortfall
+
+    @property
+    def steps(self) -> tuple[Arrays, ...]:
+        """The steps that give result fields."""
+        return self.fades, self.levels, self.sizing, self.achieved
+
+
+class Built(NamedTuple):
+    """What the crew needs beside angles and link: the site pack."""
+
+    stands: stance.Stance
+    bears: bearing.Bearing
+    clears: sky.Clearance
+    cabling: cable.Cabling
+    no_cable: tuple[Told, ...]
+    exposed: exposure.Exposure
+    listener: sun.Listener
+    season: sun.Season
+    points: pointing.Pointing
+
+    @property
+    def steps(self) -> tuple[Arrays, ...]:
+        """The steps that give result fields."""
+        return (self.stands, self.bears, self.clears, self.cabling, self.exposed, self.season,
+                self.points)  # fmt: skip
+
+
+class Piece(NamedTuple):
+    """The plan of a chunk of sites: result fields, and tables where asked for."""
+
+    columns: Columns
+    tables: Columns
+
+
+def see(sites: Sites, shared: Setting) -> Seen:
+    """Return what sites see, and the weather at their targets: all that kit is judged by."""
+    at = place.place(sites, shared.network)
+    link = ends.links(shared.network, at.angles, at.climate, shared.hub)
+    return Seen(at, link, weather.weather(link, 100 - at.availability_target_pct))
+
+
+def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
+    """Return the kit of each site, its margins, and why there is none where there is none."""
+    at, link, sky_at = seen
+    floor, reserve = shared.floor_deg, shared.network.rules.reserve_db
+    installed = Installed(sites.fixed_antenna_m, sites.fixed_buc_w)
+    sizing = pick.size(link, shared.kinds, installed, sky_at, at.elevation_deg >= floor)
+    margins = sizing.outbound_margin_db, sizing.inbound_margin_db
+    return Kitted(
+        sizing,
+        weather.fades(link, sky_at, sizing.kit.dish),
+        budget.levels(link, sizing.kit, inbound_limits=sizing.inbound_limits),
+        availability.availability(link, sizing.kit, at.availability_target_pct, margins),
+        shortfall.shortfall(sizing, sky_at, at.elevation_deg, floor_deg=floor, reserve_db=reserve),
+    )
+
+
+def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Setting) -> Built:
+    """Return how each site is built: mount, loads, sky, cable, exposure, sun, pointing."""
+    network, at, kit, levels = shared.network, seen.at, of.sizing.kit, of.levels
+    stands = stance.stance(sites, at, kit, network)
+    cabling = cable.cabling(cable.demand(sites, seen.link, kit, network), network)
+    beam = exposure.radiator(kit, at.elevation_deg, stands.rim_m, network)
+    listener = sun.listener(at, kit, levels.remote_g_t_db_k, network)
+    return Built(
+        stands=stands,
+        bears=bearing.bearing(stands, sites.wind_m_s),
+        clears=sky.clearance(sites.site_id, at, stands, around, network),
+        cabling=cabling,
+        no_cable=cable.told(cabling, network),
+        exposed=exposure.exposures(beam, network),
+        listener=listener,
+        season=sun.season(listener, shared.date, levels.outbound_fade_margin_db),
+        points=pointing.pointing(at, kit, levels.outbound_clear_es_n0_db, network),
+    )
+
+
+def _raised(
+    at: place.Place, compass: place.Compass, of: Kitted, built: Built, shared: Setting
+) -> Iterator[Raised]:
+    """Yield the flags of every step."""
+    network = shared.network
+    excess, reserve = of.levels.share_excess_db, network.rules.reserve_db
+    yield from place.raised(at, network)
+    yield from place.compass_raised(compass, shared.date)
+    yield from pick.raised(of.sizing, excess, at.elevation_deg, reserve)
+    yield from shortfall.raised(of.short)
+    yield from availability.raised(of.achieved)
+    yield from roof_frame.raised(built.bears.own["roof_load_pa"], network)
+    yield from sky.raised(built.clears, at, network)
+    yield from cable.raised(built.cabling, built.no_cable)
+    yield from exposure.raised(built.exposed)
+
+
+def plan_piece(
+    sites: Sites, shared: Setting, around: Surroundings, *, tabled: tuple[bool, bool], first: int
+) -> Piece:
+    """Return the plan of a chunk of sites: the whole chain.
+
+    Parameters
+    ----------
+    sites : Sites
+        The chunk.
+    shared : Setting
+        What all sites of the plan share.
+    around : Surroundings
+        Obstacles and terrain.
+    tabled : pair of bool
+        Whether the tables of what-if and of the site pack are wanted.
+    first : int
+        Index of the chunk's first site in the plan.
+    """
+    seen = see(sites, shared)
+    compass = place.compass(seen.at, shared.date)
+    kitted = equip(sites, seen, shared)
+    built = build(sites, seen, kitted, around, shared)
+    raised = _raised(seen.at, compass, kitted, built, shared)
+    texts = _texts(sites, kitted, built, raised)
+    steps = (seen.at, compass, *kitted.steps, *built.steps)
+    columns = assembled(sites, steps, texts, given=kitted.sizing.given)
+    extra: Columns = {}
+    if tabled[0]:
+        extra |= whatif.tables(seen.link, kitted.sizing.kit, seen.weather)
+    if tabled[1]:
+        extra |= _pack_tables(sites, seen.at, built, shared, first=first)
+    return Piece(columns, extra)
+
+
+def _texts(sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised]) -> Columns:
+    """Return the fields that hold sentences (n,), filled from the catalogue."""
+    n, words = len(sites), english()
+    flagged = flags.flags(raised, sites.notes, words, n)
+    return {
+        "no_fit_reason": text_field(shortfall.told(of.short), words, n),
+        **choice.told(built.stands.spot, built.stands.chosen, words),
+        "cable_advice": text_field(built.no_cable, words, n),
+        "flags": flagged.codes,
+        "flag_notes": flagged.notes,
+    }
+
+
+def _pack_tables(
+    sites: Sites, at: place.Place, built: Built, shared: Setting, *, first: int
+) -> Columns:
+    """Return the tables of the site pack."""
+    zones = tables.zones_of(sites.timezone, shared.network)
+    dates = shared.date, shared.install_date
+    return {
+        **tables.sky_tables(built.stands, built.clears, shared.network),
+        **tables.sun_tables(at, built.listener, zones, first=first, dates=dates),
+        **pointing.neighbour_tables(at, shared.network),
+    }
+
+
 def make_plan(
     sites: Sites,
     network: Network,
@@ -37,7 +220,7 @@ def make_plan(
     facts: Facts = NO_FACTS,
     today: dt.date | None = None,
     with_tables: bool = False,
-    around: Surroundings | None = NOTHING_KNOWN,
+    around: Surroundings = NOTHING_KNOWN,
     progress: Callable[[int], None] = lambda done: None,
 ) -> Plan:
     """Return the plan of all sites.
@@ -56,8 +239,8 @@ def make_plan(
         Date of the plan where the network file gives none (else the day it runs).
     with_tables : bool
         Whether to work out the tables that the map and the sheets use beside the columns.
-    around : Surroundings or None
-        Obstacles and terrain around the sites; None leaves the site pack out but for the mount.
+    around : Surroundings
+        Obstacles and terrain around the sites.
     progress : callable
         Told the number of sites planned after each chunk.
 
@@ -71,58 +254,43 @@ def make_plan(
     NetworkError
         If a MODCOD is unknown or the hub does not see the satellite.
     ProjectError
-        If the terrain cannot be read or holds none of the sites.
+        If the terrain cannot be read.
     """
     shared = setting(network, today)
-    if around is not None and around.terrain_path is not None:
-        check_covers(around.terrain_path, sites.lat, sites.lon)
-    tabled = with_tables and around is not None and len(sites) <= MOST_SITES
-    pieces, extras = [], []
+    tabled = with_tables, with_tables and len(sites) <= tables.MOST_SITES
+    pieces = []
     for piece in _chunks(len(sites)):
-        done = work_out(sites.take(piece), shared)
-        columns = make_columns(done, around)
-        tables = whatif.tables(done) if with_tables else {}
-        if tabled and around is not None:
-            tables |= pack_tables(done, columns, around, first=int(piece[0]) if len(piece) else 0)
-        pieces.append(columns)
-        extras.append(tables)
-        progress(int(piece[-1]) + 1)
+        first = int(piece[0]) if len(piece) else 0
+        pieces.append(plan_piece(sites.take(piece), shared, around, tabled=tabled, first=first))
+        progress(first + len(piece))
     return Plan(
-        MappingProxyType(_joined(pieces)),
-        MappingProxyType(_free_names(sites.extra)),
+        MappingProxyType(joined([p.columns for p in pieces])),
+        MappingProxyType(free_columns(sites.extra)),
         network,
         assumptions,
-        _facts(shared, facts, tables=tabled, skipped=with_tables and not tabled),
-        MappingProxyType(_joined(extras)),
+        _facts(shared, facts, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
+        MappingProxyType(joined([p.tables for p in pieces])),
     )
 
 
-def _joined(pieces: Sequence[Mapping[str, NDArray[Any]]]) -> dict[str, NDArray[Any]]:
-    """Return the chunks' arrays by name, end to end."""
-    return {name: np.concatenate([p[name] for p in pieces]) for name in pieces[0]}
-
-
-def _chunks(n: int) -> Iterator[NDArray[np.int64]]:
+def _chunks(n: int) -> Iterator[IntArray]:
     """Yield the indices of the sites, chunk by chunk (one empty chunk for no sites)."""
     for start in range(0, max(n, 1), CHUNK_SITES):
         yield np.arange(start, min(start + CHUNK_SITES, n))
 
 
-def _free_names(extra: Mapping[str, NDArray[Any]]) -> dict[str, NDArray[Any]]:
-    """Return the user's free columns under names that collide with no result field."""
-    return {
-        (f"{INPUT_PREFIX}{name}" if lookup(name) or name == "geometry" else name): values
-        for name, values in extra.items()
-    }
-
-
-def _facts(shared: Setting, told: Facts, *, tables: bool, skipped: bool) -> Facts:
+def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Facts:
     """Return what the outputs show beside columns and network; ``told`` is what is known."""
+    network = shared.network
+    transits = sun.hub_transits(network, shared.date) if hub_sun else []
     return replace(
         told,
-        name=told.name or shared.network.network.name,
+        name=told.name or network.network.name,
         date=shared.date.isoformat(),
         hub_elevation_deg=shared.hub.elevation_deg,
-        whatif_outages_pct=whatif.outages_pct(shared.network),
-        **pack_facts(shared, tables=tables, skipped=skipped),
+        whatif_outages_pct=whatif.outages_pct(network),
+        install_date=shared.install_date.isoformat(),
+        stand_off_heights_m=sky.HEIGHTS_M,
+        hub_sun=tuple(transits),
+        site_tables=tables.SKIPPED if skipped else "",
     )

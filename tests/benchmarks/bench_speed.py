@@ -46,7 +46,8 @@ from siteplan.physics.propagation.climate import site_climate, topographic_altit
 from siteplan.physics.roots import find_roots
 from siteplan.planning.link.availability import outbound_achieved
 from siteplan.planning.plan import make_plan
-from siteplan.planning.setting import setting, work_out
+from siteplan.planning.setting import setting
+from tests.planning.worked import work_out
 
 HERE = Path(__file__).parent
 SAMPLE = HERE.parent.parent / "sample_sites" / "river_clinics"

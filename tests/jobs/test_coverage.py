@@ -18,7 +18,7 @@ from siteplan.inputs.network.read import network_from_mapping
 from siteplan.jobs import coverage
 from siteplan.model import Sites
 from siteplan.outputs.coverage.land import land
-from siteplan.planning.coverage.cover import QUANTITIES, columns_at
+from siteplan.planning.coverage.cover import QUANTITIES, piece_at
 from siteplan.planning.setting import setting
 
 SAMPLES = Path(__file__).parent.parent.parent / "sample_sites"
@@ -119,7 +119,7 @@ def test_grid_equals_planning_at_the_nodes(tmp_path):
     written = coverage_project(SAMPLES / "river_clinics", tmp_path / "out", step_deg=1)
     table = geopandas.read_file(written.folder / "coverage.gpkg")
     shared = setting(read_project(SAMPLES / "river_clinics")[2])
-    here = columns_at(table.geometry.y.to_numpy(), table.geometry.x.to_numpy(), shared)
+    here = piece_at(table.geometry.y.to_numpy(), table.geometry.x.to_numpy(), shared)
     for name in QUANTITIES:
         np.testing.assert_allclose(table[name], here[name], rtol=0, atol=0.051, err_msg=name)
     np.testing.assert_allclose(table["elevation_deg"], here["elevation_deg"], atol=0.0051)

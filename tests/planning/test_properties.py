@@ -9,10 +9,13 @@ from hypothesis import strategies as st
 
 from siteplan.model import Sites
 from siteplan.network import Network
-from siteplan.planning.link.budget import Dish, inbound_margin_db, outbound_margin_db, weather
+from siteplan.planning.link.budget import inbound_margin_db, outbound_margin_db
+from siteplan.planning.link.ends import Dish
+from siteplan.planning.link.weather import weather
 from siteplan.planning.plan import make_plan
-from siteplan.planning.setting import setting, work_out
+from siteplan.planning.setting import setting
 from siteplan.results import Plan
+from tests.planning.worked import work_out
 
 #: Numbers that may be blank for a site that sees the satellite, and why.
 MAY_BE_BLANK = {

@@ -46,7 +46,7 @@ def plan_part(task: Task) -> None:
     The counts are written last: a part is finished when they are there.
     """
     from siteplan.outputs.tables.parquet import write_part
-    from siteplan.planning.report.summary import tally
+    from siteplan.planning.report.tally import tally
 
     note = task.path.with_suffix(".json")
     if note.exists():
@@ -67,7 +67,6 @@ def plan_of(task: Task) -> Plan:
         assumptions=order.assumptions,
         facts=Facts(name=order.name),
         today=order.date,
-        around=None,
     )
 
 

@@ -29,7 +29,7 @@ from siteplan.results import Plan
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project
-    from siteplan.planning.report.summary import Tally
+    from siteplan.planning.report.tally import Tally
 
 #: Sites in a part: what fits the processor's cache ran best.
 PART_SITES = 16_000
@@ -244,7 +244,7 @@ class _Handed:
 
     def _take(self, chunk: SiteList) -> Task | None:
         """Return the task of a chunk, or None where all its rows were rejected."""
-        from siteplan.planning.setting import any_site_sees
+        from siteplan.planning.place import any_site_sees
 
         self.rejects.extend(chunk.rejects)
         self.rows += chunk.rows_read
@@ -279,7 +279,7 @@ class _Handed:
 
     def tally(self) -> Tally:
         """Return the counts of all parts."""
-        from siteplan.planning.report.summary import Tally
+        from siteplan.planning.report.tally import Tally
 
         total = Tally()
         for path in self.parts:

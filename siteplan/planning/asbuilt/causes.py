@@ -6,17 +6,13 @@ Limits are common practice, no source.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from siteplan.arrays import at_decimals
-from siteplan.messages import fill, join
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
-TextArray = NDArray[np.object_]
+from siteplan.arrays import BoolArray, FloatArray, TextArray, at_decimals
+from siteplan.messages import english, join
+from siteplan.planning.step import Told, sentences
 
 #: What instruments on a roof can tell: a compass, an inclinometer, a skew scale [deg].
 AZIMUTH_READING_DEG = 3.0
@@ -78,7 +74,7 @@ class Verdict(NamedTuple):
     findings: TextArray
 
 
-#: A finding: the cause's code ('' for none), where it holds (m,), and its sentence.
+#: A finding: the cause's code ('' for none), where it holds (m,), and the key of its sentence.
 Finding = tuple[str, BoolArray, str]
 
 
@@ -100,16 +96,16 @@ def judged(x: Evidence) -> Verdict:
         (
             "unexplained",
             alone,
-            "Nothing else that came back explains it: measure again in clear sky, peak the dish"
-            " anew, and look at connectors and at what stands in the beam.",
+            "asbuilt.unexplained",
         )
     )
-    values: dict[str, FloatArray] = {
-        k: at_decimals(v, 1)
+    # Adding zero turns the minus zero that rounding leaves into plain zero.
+    values: dict[str, Any] = {
+        k: at_decimals(v, 1) if isinstance(v, np.ndarray) and v.dtype == float else v
         for k, v in vars(x).items()
-        if isinstance(v, np.ndarray) and v.dtype == float
     }
-    texts = [(mask, fill(sentence, _at(values, mask))) for _, mask, sentence in findings]
+    words = english()
+    texts = [(mask, sentences(Told(key, mask, values), words)) for _, mask, key in findings]
     codes = [(m, np.full(int(m.sum()), c, dtype=object)) for c, m, _ in _merged(findings) if c]
     blocked = x.clearance_deg < 0
     leaky = x.cross_polar_db < x.wanted_cross_polar_db
@@ -118,13 +114,9 @@ def judged(x: Evidence) -> Verdict:
     verdict[np.isnan(x.c_n_difference_db)] = "incomplete"
     found = join(texts, " ", n)
     nothing = found == ""
-    found[nothing & (verdict == "accepted")] = "As planned."
-    found[nothing & (verdict == "incomplete")] = "No C/N came back."
+    found[nothing & (verdict == "accepted")] = words["asbuilt.as_planned"]
+    found[nothing & (verdict == "incomplete")] = words["asbuilt.no_c_n"]
     return Verdict(verdict, join(codes, ";", n), found)
-
-
-def _at(values: dict[str, FloatArray], mask: BoolArray) -> dict[str, FloatArray]:
-    return {name: value[mask] for name, value in values.items()}
 
 
 def _merged(findings: list[Finding]) -> list[Finding]:
@@ -142,14 +134,12 @@ def _place(x: Evidence) -> list[Finding]:
         (
             "moved",
             moved & ~np.isnan(x.margin_db),
-            "The site is {moved_m:.0f} m from where it was planned: angles and margin were worked"
-            " out anew, and with the planned kit the margin there is {margin_db:.1f} dB.",
+            "asbuilt.moved",
         ),
         (
             "moved",
             moved & np.isnan(x.margin_db),
-            "The site is {moved_m:.0f} m from where it was planned, and there it does not see the"
-            " satellite: check the position that came back.",
+            "asbuilt.moved_out_of_sight",
         ),
     ]
 
@@ -178,38 +168,32 @@ def _pointing(x: Evidence, short: BoolArray) -> list[Finding]:
         (
             "wrong_satellite",
             beside & (off_azimuth | off_elevation),
-            "The dish looks {neighbour_deg:.1f} deg from a neighbouring satellite and"
-            " {pointing_error_deg:.1f} deg from its own: it may be on the wrong one.",
+            "asbuilt.wrong_satellite",
         ),
         (
             "magnetic_bearing",
             magnetic,
-            "The azimuth is off by {azimuth_error_deg:+.1f} deg, which is the declination: it"
-            " looks like a compass bearing that was not turned into a true one.",
+            "asbuilt.magnetic_bearing",
         ),
         (
             "offset_reading",
             rim,
-            "The elevation is off by {elevation_error_deg:+.1f} deg, which is the dish's offset"
-            " angle: it looks like the rim's tilt instead of the beam's elevation.",
+            "asbuilt.offset_reading",
         ),
         (
             "mispointed",
             wrong & short,
-            "Azimuth {azimuth_error_deg:+.1f} deg and elevation {elevation_error_deg:+.1f} deg"
-            " differ from plan and the signal is short: the dish looks mispointed.",
+            "asbuilt.mispointed",
         ),
         (
             "",
             wrong & ~short & ~np.isnan(x.c_n_difference_db),
-            "Azimuth {azimuth_error_deg:+.1f} deg and elevation {elevation_error_deg:+.1f} deg"
-            " differ from plan, but the signal is as expected: check how the angles were read.",
+            "asbuilt.angles_misread",
         ),
         (
             "mispointed",
             wrong & np.isnan(x.c_n_difference_db),
-            "Azimuth {azimuth_error_deg:+.1f} deg and elevation {elevation_error_deg:+.1f} deg"
-            " differ from plan: the dish may be mispointed; measure C/N.",
+            "asbuilt.maybe_mispointed",
         ),
     ]
 
@@ -224,21 +208,18 @@ def _skew(x: Evidence) -> list[Finding]:
         (
             "wrong_skew",
             mirrored,
-            "The skew is that of the plan with the other sign: it was turned the wrong way, or"
-            " read from in front of the dish.",
+            "asbuilt.skew_mirrored",
         ),
         (
             "wrong_skew",
             swapped,
-            "The skew is off by {skew_error_deg:+.0f} deg: the feed is on the other polarization.",
+            "asbuilt.skew_swapped",
         ),
-        ("wrong_skew", off & ~mirrored & ~swapped, "The skew is off by {skew_error_deg:+.1f} deg."),
+        ("wrong_skew", off & ~mirrored & ~swapped, "asbuilt.skew_off"),
         (
             "wrong_skew",
             leaky,
-            "Cross-polar isolation is {cross_polar_db:.0f} dB, less than the"
-            f" {x.wanted_cross_polar_db:g} dB that the operator asks for: peak the polarization,"
-            " and do not transmit before.",
+            "asbuilt.cross_polar",
         ),
     ]
 
@@ -253,18 +234,16 @@ def _cable(x: Evidence) -> list[Finding]:
     low = x.buc_voltage_v < np.fmin(x.expected_voltage_v - VOLTAGE_SHORT_V, np.inf)
     starved = x.buc_voltage_v < x.least_v
     return [
-        ("", longer, "The cable is {cable_difference_m:.0f} m longer than planned."),
+        ("", longer, "asbuilt.cable_longer"),
         (
             "wet_cable",
             lossy,
-            "The cable loses {cable_loss_difference_db:.1f} dB more than its class should over"
-            " that length: water in it or in a connector, a kink, or another class.",
+            "asbuilt.cable_lossy",
         ),
         (
             "low_voltage",
             low | starved,
-            "The BUC gets {buc_voltage_v:.1f} V: look for a bad connector, a wet or thinner cable,"
-            f" or a weak supply (it needs {x.least_v:g} V).",
+            "asbuilt.low_voltage",
         ),
     ]
 
@@ -275,14 +254,12 @@ def _level(x: Evidence, short: BoolArray) -> list[Finding]:
         (
             "blocked",
             x.clearance_deg < 0,
-            "What stands at the satellite's bearing reaches into the beam ({clearance_deg:.1f} deg"
-            " of clearance): the dish is blocked there.",
+            "asbuilt.blocked",
         ),
-        ("", short, "C/N differs by {c_n_difference_db:+.1f} dB from what is expected."),
+        ("", short, "asbuilt.short"),
         (
             "",
             x.c_n_difference_db > TOO_GOOD_DB,
-            "C/N is {c_n_difference_db:+.1f} dB better than expected: check which carrier was"
-            " measured, and in which bandwidth.",
+            "asbuilt.too_good",
         ),
     ]

@@ -5,107 +5,73 @@ Decisions compare margins rounded to 1e-6 dB, so that they cannot hang on the la
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from siteplan.network import Network
+from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
+from siteplan.fields import catalogue_margin_name
 from siteplan.physics.roots import find_roots
-from siteplan.planning.link.budget import (
-    Dish,
-    Level,
-    Links,
-    Weather,
-    inbound_margin_db,
-    inbound_margins_db,
-    outbound_margin_db,
-)
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
-BoolArray = NDArray[np.bool_]
+from siteplan.planning.kit.catalogue import Catalogue, Installed, nearest
+from siteplan.planning.kit.classes import margin_class
+from siteplan.planning.link.budget import inbound_margins_db, outbound_margin_db, pair_margin_db
+from siteplan.planning.link.ends import Dish, Kit, Level, Links
+from siteplan.planning.link.weather import Weather
+from siteplan.planning.step import Columns, Raised, flag
 
 #: Diameters [m] between which the antenna that would just do is sought.
 REQUIRED_RANGE_M = (0.1, 30.0)
+
+#: A reflector leaning back more than this from the vertical holds water [deg]; common practice.
+NEAR_VERTICAL_TILT_DEG = 70.0
 
 #: Where the kit of a site comes from.
 PICKED, INSTALLED, PART_INSTALLED, NONE = "picked", "installed", "part_installed", "none"
 
 
-@dataclass(frozen=True)
-class Catalogue:
-    """The network's antennas (a,) and BUCs (b,), smallest first."""
+@dataclass(frozen=True, eq=False)
+class Sizing(Arrays):
+    """Kit and margins (n,), and the margin with each antenna of the catalogue (n, a) [dB].
 
-    diameter_m: FloatArray
-    efficiency: FloatArray
-    offset_deg: FloatArray
-    buc_w: FloatArray
-    buc_backoff_db: FloatArray
-
-    @property
-    def buc_dbw(self) -> FloatArray:
-        """Power of each BUC after its back-off [dBW]."""
-        return np.asarray(10 * np.log10(self.buc_w) - self.buc_backoff_db)
-
-
-@dataclass(frozen=True)
-class Installed:
-    """Kit that sites have already (n,): NaN where there is none."""
-
-    antenna_m: FloatArray
-    buc_w: FloatArray
-
-
-@dataclass(frozen=True)
-class Kit:
-    """The kit that each site is judged with (n,).
-
-    ``antenna_m`` and ``buc_w`` are NaN where nothing was picked; ``dish_m``, ``efficiency``,
-    ``offset_deg``, ``tried_w`` and ``buc_dbw`` are what the margins are computed with: the kit,
-    or the largest pair of the catalogue where there is none.
+    ``kit`` is what the margins are computed with, ``diameter_m`` (a,) the catalogue's antennas.
     """
 
-    antenna_m: FloatArray
-    buc_w: FloatArray
-    source: NDArray[np.object_]
-    dish_m: FloatArray
-    efficiency: FloatArray
-    offset_deg: FloatArray
-    tried_w: FloatArray
-    buc_dbw: FloatArray
+    outbound_margin_db: Column
+    inbound_margin_db: Column
+    margin_db: Column
+    margin_class: TextColumn
+    limiting_direction: TextColumn
+    antenna_m: Column
+    buc_w: Column
+    kit_source: TextColumn
+    required_antenna_m: Column
+    next_antenna_m: Column
+    next_antenna_margin_db: Column
+    catalogue_margin_db: FloatArray
+    diameter_m: FloatArray
+    kit: Kit
 
     @property
-    def dish(self) -> Dish:
-        """The dish of each site, for the budget."""
-        return Dish(self.dish_m, self.efficiency)
+    def given(self) -> dict[str, BoolArray]:
+        """Where an antenna, a BUC and both are given to the site (n,), installed ones too."""
+        dish, buc = ~np.isnan(self.kit.antenna_m), ~np.isnan(self.kit.buc_w)
+        return {"dish": dish, "buc": buc, "kit": dish & buc}
 
+    @property
+    def missing(self) -> BoolArray:
+        """Where an antenna or a BUC is missing (n,)."""
+        return ~self.given["kit"]
 
-@dataclass(frozen=True)
-class Sizing:
-    """Kit and margins (n,) [dB], and the margin with each antenna of the catalogue (n, a)."""
+    @property
+    def inbound_limits(self) -> BoolArray:
+        """Where the inbound margin is the smaller one (n,)."""
+        return np.round(self.inbound_margin_db, 6) < np.round(self.outbound_margin_db, 6)
 
-    kit: Kit
-    outbound_margin_db: FloatArray
-    inbound_margin_db: FloatArray
-    catalogue_margin_db: FloatArray
-    required_antenna_m: FloatArray
-    next_antenna_m: FloatArray
-    next_margin_db: FloatArray
-
-
-def catalogue(network: Network) -> Catalogue:
-    """Return the network's antennas and BUCs, smallest first."""
-    antennas = sorted(network.antennas, key=lambda a: a.diameter_m)
-    bucs = sorted(network.bucs, key=lambda b: b.rated_w)
-    return Catalogue(
-        np.array([a.diameter_m for a in antennas]),
-        np.array([a.efficiency for a in antennas]),
-        np.array([a.offset_angle_deg for a in antennas]),
-        np.array([b.rated_w for b in bucs]),
-        np.array([b.backoff_db for b in bucs]),
-    )
+    def columns(self) -> Columns:
+        """Return the result fields by name, the catalogue's margins among them."""
+        margins = zip(self.diameter_m.tolist(), self.catalogue_margin_db.T, strict=True)
+        return super().columns() | {catalogue_margin_name(d): m for d, m in margins}
 
 
 def size(
@@ -144,19 +110,34 @@ def size(
     kit = _kit(kinds, installed, (antenna, buc), found & may_pick, (dishes, powers_w, powers_dbw))
     rows = np.arange(len(link))
     upgrade = _upgrade(kinds, kit)
-    if _nothing_installed(installed):  # the grid above holds the catalogue's own antennas
+    if installed.nothing:  # the grid above holds the catalogue's own antennas
         margins = np.minimum(outbound, inbound[rows, :, buc])
     else:
         margins = _catalogue_margins(link, kinds, kit, at)
+    out, back = outbound[rows, antenna], inbound[rows, antenna, buc]
+    margin = np.minimum(out, back)
+    limits = np.where(np.round(back, 6) < np.round(out, 6), "inbound", "outbound")
     return Sizing(
-        kit,
-        outbound[rows, antenna],
-        inbound[rows, antenna, buc],
-        margins,
-        required_antenna_m(link, kit, at),
-        np.append(kinds.diameter_m, np.nan)[upgrade],
-        np.append(margins, np.full((len(link), 1), np.nan), axis=1)[rows, upgrade],
+        outbound_margin_db=out,
+        inbound_margin_db=back,
+        margin_db=margin,
+        margin_class=margin_class(margin, link.network.rules.margin_classes_db),
+        limiting_direction=np.where(np.isnan(margin), "", limits).astype(object),
+        antenna_m=kit.antenna_m,
+        buc_w=kit.buc_w,
+        kit_source=kit.source,
+        required_antenna_m=required_antenna_m(link, kit, at),
+        next_antenna_m=np.append(kinds.diameter_m, np.nan)[upgrade],
+        next_antenna_margin_db=_with_none(margins)[rows, upgrade],
+        catalogue_margin_db=margins,
+        diameter_m=kinds.diameter_m,
+        kit=kit,
     )
+
+
+def _with_none(margins: FloatArray) -> FloatArray:
+    """Return margins (n, a) with a column of NaN behind them."""
+    return np.append(margins, np.full((len(margins), 1), np.nan), axis=1)
 
 
 def _candidates(
@@ -166,15 +147,15 @@ def _candidates(
 
     Where nothing is installed the catalogue's numbers do for all sites.
     """
-    if _nothing_installed(installed):
+    if installed.nothing:
         return (
             [Dish(d, e) for d, e in zip(kinds.diameter_m, kinds.efficiency, strict=True)],
             list(kinds.buc_w),
             list(kinds.buc_dbw),
         )
     n = len(installed.antenna_m)
-    near_dish = _nearest(kinds.diameter_m, installed.antenna_m)
-    near_buc = _nearest(kinds.buc_w, installed.buc_w)
+    near_dish = nearest(kinds.diameter_m, installed.antenna_m)
+    near_buc = nearest(kinds.buc_w, installed.buc_w)
     has_dish, has_buc = ~np.isnan(installed.antenna_m), ~np.isnan(installed.buc_w)
     dishes = [
         Dish(
@@ -191,17 +172,6 @@ def _candidates(
         for w, backoff in zip(watts, kinds.buc_backoff_db, strict=True)
     ]
     return dishes, watts, dbw
-
-
-def _nothing_installed(installed: Installed) -> bool:
-    """Return whether no site has kit already."""
-    return bool(np.isnan(installed.antenna_m).all() and np.isnan(installed.buc_w).all())
-
-
-def _nearest(sizes: FloatArray, wanted: FloatArray) -> IntArray:
-    """Return the index of the catalogue size nearest each wanted one (0 where NaN)."""
-    gap = np.abs(sizes[None, :] - wanted[:, None])
-    return np.asarray(np.argmin(np.where(np.isnan(gap), 0.0, gap), axis=1))
 
 
 def _first_fit(fits: BoolArray) -> tuple[IntArray, IntArray, BoolArray]:
@@ -240,7 +210,7 @@ def _kit(
         efficiency=efficiency,
         offset_deg=np.where(
             has_dish,
-            kinds.offset_deg[_nearest(kinds.diameter_m, dish_m)],
+            kinds.offset_deg[nearest(kinds.diameter_m, dish_m)],
             kinds.offset_deg[antenna],
         ),
         tried_w=tried_w,
@@ -268,13 +238,6 @@ def _catalogue_margins(link: Links, kinds: Catalogue, kit: Kit, at: Weather) -> 
     return np.stack(columns, axis=1)
 
 
-def pair_margin_db(link: Links, dish: Dish, buc_dbw: FloatArray, at: Weather) -> FloatArray:
-    """Return the smaller of the two directions' margins (n,) [dB]."""
-    return np.minimum(
-        outbound_margin_db(link, dish, at), inbound_margin_db(link, dish, buc_dbw, at)
-    )
-
-
 def required_antenna_m(link: Links, kit: Kit, at: Weather) -> FloatArray:
     """Return the diameter (n,) [m] that would just meet both directions with the reserve.
 
@@ -291,3 +254,27 @@ def required_antenna_m(link: Links, kit: Kit, at: Weather) -> FloatArray:
 
     low, high = (np.full(len(link), np.log(x)) for x in REQUIRED_RANGE_M)
     return np.asarray(np.exp(find_roots(excess, low, high, tolerance=1e-7)))
+
+
+def raised(of: Sizing, share_excess_db: FloatArray, elevation_deg: FloatArray, reserve_db: float
+           ) -> Iterator[Raised]:  # fmt: skip
+    """Yield the flags that kit and margins decide.
+
+    Parameters
+    ----------
+    of : Sizing
+        Of n sites.
+    share_excess_db : (n,) array
+        By how much the inbound carrier exceeds its share of the transponder's power [dB].
+    elevation_deg : (n,) array
+        Of the satellite [deg].
+    reserve_db : float
+        What must be left over [dB].
+    """
+    given, exact = ~of.missing, of.margin_db
+    margin, tilt = np.round(exact, 6), elevation_deg - of.kit.offset_deg
+    yield flag("margin_negative", given & (margin < 0), margin_db=exact)
+    short = given & (margin >= 0) & (margin < reserve_db)
+    yield flag("margin_short", short, margin_db=exact, reserve_db=reserve_db)
+    yield flag("power_share", given & (share_excess_db > 0), share_excess_db=share_excess_db)
+    yield flag("near_vertical", tilt >= NEAR_VERTICAL_TILT_DEG, reflector_tilt_deg=tilt)

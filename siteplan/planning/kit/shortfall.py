@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from siteplan.messages import fill
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
+from siteplan.arrays import BoolArray, FloatArray
+from siteplan.planning.kit.pick import PART_INSTALLED, Sizing
+from siteplan.planning.link.weather import Weather
+from siteplan.planning.step import Raised, Told
 
 
 @dataclass(frozen=True)
@@ -33,38 +33,64 @@ class Shortfall:
     fade_db: FloatArray
     required_m: FloatArray
 
-
-def no_fit_reasons(x: Shortfall) -> NDArray[np.object_]:
-    """Return why each site has no kit (n,); empty where it has."""
-    numbers = {k: v for k, v in vars(x).items() if isinstance(v, np.ndarray) and v.dtype == float}
-    reason = np.full(len(x.missing), "", dtype=object)
-    for mask, template in _templates(x):
-        reason[mask] = fill(template, {k: v[mask] for k, v in numbers.items()})
-    return reason
+    @property
+    def high_enough(self) -> BoolArray:
+        """Where the elevation allows of kit (n,)."""
+        return self.elevation_deg >= self.floor_deg
 
 
-def _templates(x: Shortfall) -> list[tuple[BoolArray, str]]:
-    """Return where each sentence applies; no two apply to one site."""
+def shortfall(
+    of: Sizing, at: Weather, elevation_deg: FloatArray, *, floor_deg: float, reserve_db: float
+) -> Shortfall:
+    """Return what is missing where no kit is given.
+
+    Parameters
+    ----------
+    of : Sizing
+        Of n sites.
+    at : Weather
+        At the sites' targets.
+    elevation_deg : (n,) array
+        Of the satellite [deg].
+    floor_deg, reserve_db : float
+        The least elevation [deg] and margin [dB] with which kit is given.
+    """
+    outbound = ~of.inbound_limits
+    return Shortfall(
+        missing=of.missing,
+        installed=of.kit.source == PART_INSTALLED,
+        outbound=outbound,
+        elevation_deg=elevation_deg,
+        floor_deg=floor_deg,
+        dish_m=of.kit.dish_m,
+        buc_w=of.kit.tried_w,
+        short_db=reserve_db - of.margin_db,
+        fade_db=np.where(outbound, at.down.total, at.up.total),
+        required_m=of.required_antenna_m,
+    )
+
+
+def told(x: Shortfall) -> Iterator[Told]:
+    """Yield why each site has no kit; no two hold at one site, none where there is kit."""
     seen = x.missing & ~np.isnan(x.elevation_deg)
-    low = seen & (x.elevation_deg < x.floor_deg)
-    short = seen & ~low
-    known = ~np.isnan(x.required_m)
-    nothing = "Nothing in the catalogue meets the target with the reserve: the nearest, {pair}, is"
-    beside = "Nothing beside the installed kit meets the target with the reserve: {pair} is"
-    tail = "{{short_db:.1f}} dB short {way}, where the sky takes {{fade_db:.1f}} dB;"
-    would = "with that BUC some {required_m:.1f} m would do"
-    never = "no antenna up to 30 m would do with that BUC"
-    found = [
-        (x.missing & ~seen, "The satellite is below the horizon."),
-        (
-            low,
-            f"Elevation {{elevation_deg:.1f}} deg is under {x.floor_deg:g} deg: no kit is picked.",
-        ),
-    ]
-    pair = "{dish_m:.3g} m with {buc_w:.3g} W"
-    for start, is_start in ((nothing, ~x.installed), (beside, x.installed)):
+    yield Told("no_fit.below_horizon", x.missing & ~seen)
+    low = {"elevation_deg": x.elevation_deg, "floor_deg": x.floor_deg}
+    yield Told("no_fit.low", seen & ~x.high_enough, low)
+    yield from _short(x)
+
+
+def raised(x: Shortfall) -> Iterator[Raised]:
+    """Yield the flag of the sites that are high enough and yet get no kit."""
+    for found in _short(x):
+        yield Raised("no_fit", found)
+
+
+def _short(x: Shortfall) -> Iterator[Told]:
+    """Yield the sentences of the sites whose link falls short, with the nearest miss."""
+    numbers = {k: v for k, v in vars(x).items() if isinstance(v, np.ndarray) and v.dtype == float}
+    short, known = x.missing & x.high_enough, ~np.isnan(x.required_m)
+    for start, is_start in (("nothing", ~x.installed), ("beside", x.installed)):
         for way, side in (("outbound", x.outbound), ("inbound", ~x.outbound)):
-            for advice, is_known in ((would, known), (never, ~known)):
-                template = f"{start.format(pair=pair)} {tail.format(way=way)} {advice}."
-                found.append((short & is_start & side & is_known, template))
-    return found
+            for advice, is_known in (("would", known), ("never", ~known)):
+                where = short & is_start & side & is_known
+                yield Told(f"no_fit.{start}.{way}.{advice}", where, numbers)

@@ -3,34 +3,25 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from siteplan.arrays import is_everyone, take
+from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, is_everyone, take
 from siteplan.physics.propagation.attenuation import with_upper_moisture
-from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.roots import find_roots
-from siteplan.planning.kit.pick import Kit
-from siteplan.planning.link.budget import (
-    Links,
-    Weather,
-    inbound_margin_db,
-    outbound_margin_db,
-    weather,
-)
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
-BoolArray = NDArray[np.bool_]
+from siteplan.planning.link.budget import inbound_margin_db, outbound_margin_db
+from siteplan.planning.link.ends import Kit, Links
+from siteplan.planning.link.outage import monotone_above_pct, rain_ends_pct, shares_pct
+from siteplan.planning.link.weather import Weather, weather
+from siteplan.planning.step import Raised, flag
 
 #: The outages [%] between which the margin is inverted.
 OUTAGE_RANGE_PCT = (0.001, 50.0)
-#: Attenuation is monotone in p above this percentage; below, reversals are seen.
-MONOTONE_ABOVE_PCT = 0.006
+#: Percentage of time below which the prediction is uncertain [%] (scintillation's lower end).
+SMALL_P_PCT = 0.01
 #: Points of the search below that percentage, from its large-p side.
 _SCAN_POINTS = 16
 #: Step in ln p from the last outage with rain to the first without.
@@ -87,7 +78,7 @@ def _achieved(link: Links, kit: Kit, margin: Margin) -> Achieved:
 
     Up to 5 % of time only rain and scintillation vary with p; beyond, gas and cloud do too.
     """
-    rain_ends = float(np.log(_rain_ends_pct(link)))
+    rain_ends = float(np.log(rain_ends_pct(link.network)))
     whole = _Inversion(link, kit, margin)
     at_the_end = whole.at(rain_ends)
     holding, failing = np.flatnonzero(at_the_end >= 0), np.flatnonzero(at_the_end < 0)
@@ -102,20 +93,6 @@ def _achieved(link: Links, kit: Kit, margin: Margin) -> Achieved:
     return Achieved(100 - outage, capped, seen & np.isnan(log_outage))
 
 
-def _rain_ends_pct(link: Links) -> float:
-    """Return the outage up to which both ends' shares are within rain's 5 %."""
-    share = link.network.rules.hub_outage_share
-    return FROZEN_P_PCT / max(share, 1 - share)
-
-
-def _monotone_above_pct(link: Links) -> float:
-    """Return the outage above which both ends' shares are in the monotone range."""
-    share = link.network.rules.hub_outage_share
-    counted = link.hub.up is not None and share > 0
-    smaller = min(share, 1 - share) if counted else 1 - share
-    return min(MONOTONE_ABOVE_PCT / smaller, 1.0)
-
-
 def _in_rain(sites: _Inversion, rain_ends: float) -> FloatArray:
     """Return the logarithm of the outage (n,) of sites that hold where rain ends.
 
@@ -124,7 +101,9 @@ def _in_rain(sites: _Inversion, rain_ends: float) -> FloatArray:
     infinity where the margin holds down to the smallest outage.
     """
     n = len(sites.link)
-    safe = float(np.log(_monotone_above_pct(sites.link)))
+    link = sites.link
+    placed = link.hub.up is not None
+    safe = float(np.log(monotone_above_pct(link.network, hub_placed=placed)))
     low, high = np.full(n, safe), np.full(n, rain_ends)
     holding = np.flatnonzero(sites.at(safe) >= 0)
     scan = np.linspace(safe, np.log(OUTAGE_RANGE_PCT[0]), _SCAN_POINTS + 1)
@@ -156,3 +135,57 @@ def _beyond_rain(sites: _Inversion, rain_ends: float) -> FloatArray:
         high = np.full(dry.size, np.log(OUTAGE_RANGE_PCT[1]))
         found[dry] = sites.take(dry).roots(low, high)
     return found
+
+
+@dataclass(frozen=True, eq=False)
+class Availability(Arrays):
+    """Availability achieved (n,) [%], and how far the answers can be trusted.
+
+    ``smallest_p_pct`` is the smallest percentage of time that any answer of a site rests on: the
+    target's, and those of the availabilities achieved.
+    """
+
+    outbound_availability_pct: Column
+    inbound_availability_pct: Column
+    availability_achieved_pct: Column
+    capped: BoolArray
+    low: BoolArray
+    smallest_p_pct: FloatArray
+
+
+def availability(
+    link: Links, kit: Kit, target_pct: FloatArray, margins_db: tuple[FloatArray, FloatArray]
+) -> Availability:
+    """Return what the kit achieves; a margin that holds at the target vouches for the target.
+
+    Parameters
+    ----------
+    link, kit : Links, Kit
+        Of n sites.
+    target_pct : (n,) array
+        Availability targets [%].
+    margins_db : pair of (n,) arrays
+        The outbound and the inbound margin at the target [dB].
+    """
+    ways = outbound_achieved(link, kit), inbound_achieved(link, kit)
+    reached = [
+        np.where(m >= 0, np.maximum(a.availability_pct, target_pct), a.availability_pct)
+        for a, m in zip(ways, margins_db, strict=True)
+    ]
+    p_site, _ = shares_pct(link.network, 100 - target_pct)
+    outages = [100 - a.availability_pct for a in ways]
+    return Availability(
+        outbound_availability_pct=reached[0],
+        inbound_availability_pct=reached[1],
+        availability_achieved_pct=np.minimum(*reached),
+        capped=ways[0].capped | ways[1].capped,
+        low=ways[0].low | ways[1].low,
+        smallest_p_pct=np.asarray(np.fmin.reduce([p_site, *outages])),
+    )
+
+
+def raised(of: Availability) -> Iterator[Raised]:
+    """Yield the flags that tell how far the answers can be trusted."""
+    yield flag("availability_capped", of.capped)
+    yield flag("availability_low", of.low)
+    yield flag("small_p", of.smallest_p_pct < SMALL_P_PCT, small_p_pct=SMALL_P_PCT)

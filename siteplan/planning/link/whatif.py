@@ -9,25 +9,23 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from siteplan.arrays import FloatArray
 from siteplan.network import Network
 from siteplan.physics.radio.carrier import inverse_sum_db, uplink_es_n0_db
 from siteplan.planning.link.budget import (
-    clear,
-    hub_clear,
     inbound_es_n0_db,
     inbound_margin_db,
     outbound_es_n0_db,
     outbound_margin_db,
     remote_eirp_dbw,
-    weather,
-    with_scintillation,
 )
-from siteplan.planning.setting import Worked
+from siteplan.planning.link.ends import Kit, Links
+from siteplan.planning.link.outage import site_share
+from siteplan.planning.link.weather import Weather, clear, hub_clear, weather, with_scintillation
 
-FloatArray = NDArray[np.float64]
-
+#: What attenuation, noise and the hub's rain take (n,) [dB].
+Losses = tuple[FloatArray, FloatArray, FloatArray]
 #: Names of the tables in ``Plan.tables``.
 MARGINS: Final = "whatif_margin_db"
 BUDGET: Final = "budget_db"
@@ -45,28 +43,30 @@ DIRECTIONS: Final = ("outbound", "inbound")
 STEPS: Final = ("hop", "attenuation", "noise", "hub")
 
 
-def tables(done: Worked) -> dict[str, FloatArray]:
-    """Return the tables of n sites by name, sites along axis 0."""
-    return {MARGINS: margins_db(done), BUDGET: budget_db(done)}
+def tables(link: Links, kit: Kit, at: Weather) -> dict[str, FloatArray]:
+    """Return the tables of n sites by name, sites along axis 0.
+
+    ``at`` is the weather at the sites' targets.
+    """
+    return {MARGINS: margins_db(link, kit), BUDGET: budget_db(link, kit, at)}
 
 
 def outages_pct(network: Network) -> tuple[float, ...]:
     """Return the outages (k,) [%] of the table: ``OUTAGES_PCT`` and the corner of the method."""
-    corner = _CORNER_PCT / (1 - network.rules.hub_outage_share)
+    corner = _CORNER_PCT / site_share(network)
     found = {*OUTAGES_PCT, corner} if corner < OUTAGES_PCT[-1] else {*OUTAGES_PCT}
     return tuple(sorted(found))
 
 
-def margins_db(done: Worked) -> FloatArray:
+def margins_db(link: Links, kit: Kit) -> FloatArray:
     """Return the margins (n, 2, k) [dB] of both directions at each of `outages_pct`.
 
     The plan's method and kit at other targets; NaN below the horizon.
 
     References
     ----------
-    The margin at the target, see README: method.
+    The margin at the target: `siteplan.planning.link.budget`.
     """
-    link, kit = done.link, done.sizing.kit
     outages = outages_pct(link.network)
     found = np.empty((len(link), 2, len(outages)))
     for k, p_pct in enumerate(outages):
@@ -76,7 +76,7 @@ def margins_db(done: Worked) -> FloatArray:
     return found
 
 
-def budget_db(done: Worked) -> FloatArray:
+def budget_db(link: Links, kit: Kit, at: Weather) -> FloatArray:
     """Return the steps from the site's own hop to the margin at the target (n, 2, 4) [dB].
 
     ``hop`` is the clear-sky Es/N0 of the site's own hop alone: the satellite's downlink outbound,
@@ -86,33 +86,30 @@ def budget_db(done: Worked) -> FloatArray:
     noise, wet dish) and ``hub`` is the margin. Rain takes one end at a time: where the hub's
     rain is the worse, ``hub`` alone is not zero.
     """
-    hop = np.stack([_down_hop_db(done), _up_hop_db(done)], axis=1)
-    ways = [_outbound_losses_db(done), _inbound_losses_db(done)]
+    hop = np.stack([_down_hop_db(link, kit), _up_hop_db(link, kit)], axis=1)
+    ways = [_outbound_losses_db(link, kit, at), _inbound_losses_db(link, kit, at)]
     losses = np.stack([np.stack(way, axis=1) for way in ways], axis=1)
     return np.concatenate([hop[:, :, None], losses], axis=2)
 
 
-def _down_hop_db(done: Worked) -> FloatArray:
+def _down_hop_db(link: Links, kit: Kit) -> FloatArray:
     """Return the outbound Es/N0 (n,) [dB] of the downlink alone in clear sky."""
-    link = done.link
     carrier = link.outbound
-    total = outbound_es_n0_db(link, done.sizing.kit.dish, clear(link.site.down), 0.0)
+    total = outbound_es_n0_db(link, kit.dish, clear(link.site.down), 0.0)
     others = inverse_sum_db(uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2), carrier.ci_db)
     return np.asarray(-10 * np.log10(10 ** (-total / 10) - 10 ** (-others / 10)))
 
 
-def _up_hop_db(done: Worked) -> FloatArray:
+def _up_hop_db(link: Links, kit: Kit) -> FloatArray:
     """Return the inbound Es/N0 (n,) [dB] of the uplink alone in clear sky."""
-    link, kit = done.link, done.sizing.kit
     sky = clear(link.site.up).total
     flux = remote_eirp_dbw(link, kit.dish, kit.buc_dbw) - link.site.spreading_db_m2 - sky
     return uplink_es_n0_db(link.inbound, flux)
 
 
-def _outbound_losses_db(done: Worked) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _outbound_losses_db(link: Links, kit: Kit, at: Weather) -> Losses:
     """Return what attenuation, noise and the hub's rain take outbound (n,) [dB]."""
-    link, dish, at = done.link, done.sizing.kit.dish, done.weather
-    sky = clear(link.site.down)
+    dish, sky = kit.dish, clear(link.site.down)
     start = outbound_es_n0_db(link, dish, sky, 0.0)
     faded = with_scintillation(link.site.down, at.down, at.factor, dish)
     wet = link.network.terminal.wet_loss_db
@@ -121,13 +118,12 @@ def _outbound_losses_db(done: Worked) -> tuple[FloatArray, FloatArray, FloatArra
     # The downlink's level falls by the attenuation; the rest is noise and the wet dish.
     carrier = link.outbound
     others = inverse_sum_db(uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2), carrier.ci_db)
-    dimmed = inverse_sum_db(_down_hop_db(done) - (faded.total - sky.total), others)
+    dimmed = inverse_sum_db(_down_hop_db(link, kit) - (faded.total - sky.total), others)
     return _worse(start, dimmed, site, hub)
 
 
-def _inbound_losses_db(done: Worked) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _inbound_losses_db(link: Links, kit: Kit, at: Weather) -> Losses:
     """Return what attenuation, a wet dish and the hub's rain take inbound (n,) [dB]."""
-    link, kit, at = done.link, done.sizing.kit, done.weather
     eirp = remote_eirp_dbw(link, kit.dish, kit.buc_dbw)
     sky, hub_sky = clear(link.site.up), hub_clear(link)
     start = inbound_es_n0_db(link, eirp, sky, hub_sky)
@@ -139,9 +135,7 @@ def _inbound_losses_db(done: Worked) -> tuple[FloatArray, FloatArray, FloatArray
     return _worse(start, dimmed, site, hub)
 
 
-def _worse(
-    start: FloatArray, dimmed: FloatArray, site: FloatArray, hub: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _worse(start: FloatArray, dimmed: FloatArray, site: FloatArray, hub: FloatArray) -> Losses:
     """Return the losses [dB] of the worse end: attenuation and noise, or the hub's rain."""
     at_site = site <= hub
     none = np.where(np.isnan(start), np.nan, 0.0)

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from siteplan.messages import fill
+from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextColumn
+from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.radio import cable
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
-BoolArray = NDArray[np.bool_]
-TextArray = NDArray[np.object_]
+from siteplan.physics.radio.antennas import gain_dbi
+from siteplan.planning.link.ends import Kit, Links
+from siteplan.planning.step import Raised, Told, flag
 
 
 @dataclass(frozen=True)
@@ -40,23 +39,27 @@ class Classes(NamedTuple):
     ohm_km: FloatArray
 
 
-@dataclass(frozen=True)
-class Cabling:
-    """The cable of each site (n,): class ('' where none works), levels, supply, advice.
+@dataclass(frozen=True, eq=False)
+class Cabling(Arrays):
+    """The cable of each site (n,): class ('' where none works), levels, supply.
 
-    Where none works the figures are those of the class with the least loss.
+    Where none works the figures are those of the class with the least loss. ``none`` is where no
+    class works, ``out_of_range`` where a level at the modem is; ``need`` is what was asked for.
     """
 
-    name: TextArray
-    loss_low_db: FloatArray
-    loss_high_db: FloatArray
-    slope_db: FloatArray
-    voltage_v: FloatArray
-    current_a: FloatArray
-    modem_output_dbm: FloatArray
-    modem_input_dbm: FloatArray
-    advice: TextArray
+    ifl_length_m: Column
+    cable_class: TextColumn
+    cable_loss_low_db: Column
+    cable_loss_high_db: Column
+    cable_slope_db: Column
+    buc_dc_w: Column
+    buc_voltage_v: Column
+    buc_current_a: Column
+    modem_output_dbm: Column
+    modem_input_dbm: Column
+    none: BoolArray
     out_of_range: BoolArray
+    need: Demand
 
 
 def classes(network: Network) -> Classes:
@@ -80,6 +83,18 @@ def buc_dc_w(rated_w: FloatArray, network: Network) -> FloatArray:
         if buc.dc_w is not None:
             drawn = np.where(rated_w == buc.rated_w, buc.dc_w, drawn)
     return drawn
+
+
+def demand(sites: Sites, link: Links, kit: Kit, network: Network) -> Demand:
+    """Return what the cable of each site (n,) must serve."""
+    carrier = link.outbound
+    gain = gain_dbi(kit.dish_m, kit.efficiency, carrier.downlink_ghz)
+    loss = link.site.free_space_db + link.site.down.gas_db + network.terminal.pointing_loss_db
+    at_lnb = (
+        carrier.satellite_eirp_dbw - carrier.share_backoff_db - loss + gain
+    ) - network.terminal.rx_loss_db
+    length = np.where(np.isnan(sites.cable_m), network.ifl.cable_m, sites.cable_m)
+    return Demand(length, kit.buc_dbw, buc_dc_w(kit.tried_w, network), at_lnb)
 
 
 def cabling(need: Demand, network: Network) -> Cabling:
@@ -109,12 +124,25 @@ def cabling(need: Demand, network: Network) -> Cabling:
     chosen = [x[rows, pick] for x in (low, high, supply.voltage_v, supply.current_a, drive, level)]
     name = np.where(some, np.array(kinds.name, dtype=object)[pick], "")
     unknown = np.isnan(need.lnb_input_dbw)
-    advice = _advice(need, kinds, network, ~some & ~unknown)
+    name[unknown] = ""
     low_, high_, volts, amps, out, into = (np.where(unknown, np.nan, x) for x in chosen)
     off = (out < ifl.modem_output_min_dbm) | (out > ifl.modem_output_max_dbm)
     off |= (into > ifl.modem_input_max_dbm) | (into < ifl.modem_input_min_dbm)
-    name[unknown] = ""
-    return Cabling(name, low_, high_, high_ - low_, volts, amps, out, into, advice, off)
+    return Cabling(
+        ifl_length_m=need.length_m,
+        cable_class=name,
+        cable_loss_low_db=low_,
+        cable_loss_high_db=high_,
+        cable_slope_db=high_ - low_,
+        buc_dc_w=np.where(unknown, np.nan, need.buc_dc_w),
+        buc_voltage_v=volts,
+        buc_current_a=amps,
+        modem_output_dbm=out,
+        modem_input_dbm=into,
+        none=~some & ~unknown,
+        out_of_range=off,
+        need=need,
+    )
 
 
 def longest_m(need: Demand, kinds: Classes, network: Network) -> tuple[FloatArray, FloatArray]:
@@ -132,41 +160,37 @@ def longest_m(need: Demand, kinds: Classes, network: Network) -> tuple[FloatArra
     return by_supply, np.asarray(by_signal)
 
 
-def _advice(need: Demand, kinds: Classes, network: Network, where: BoolArray) -> TextArray:
-    """Return why no class works and what would (n,), '' elsewhere."""
-    advice = np.full(len(need.length_m), "", dtype=object)
-    at = np.flatnonzero(where)
-    if not at.size:
-        return advice
-    part = Demand(*(getattr(need, f)[at] for f in need.__dataclass_fields__))
-    by_supply, by_signal = longest_m(part, kinds, network)
+def told(of: Cabling, network: Network) -> tuple[Told, ...]:
+    """Return why no class works and what would, where none does; no two hold at one site."""
+    if not of.none.any():
+        return ()
+    need, kinds = of.need, classes(network)
+    by_supply, by_signal = longest_m(need, kinds, network)
     both = np.minimum(by_supply, by_signal)
-    best = np.argmax(both, axis=1)
-    rows = np.arange(len(at))
-    loop = part.length_m / 1e3 * kinds.ohm_km.min()
+    best = both[np.arange(len(both)), np.argmax(both, axis=1)]
+    loop = need.length_m / 1e3 * kinds.ohm_km.min()
     least = network.ifl.buc_min_v
     # The voltage that leaves the BUC its least, or its stable half where that is more.
-    volts = np.where(least < np.sqrt(part.buc_dc_w * loop), 2 * np.sqrt(part.buc_dc_w * loop),
-                     least + part.buc_dc_w * loop / least)  # fmt: skip
+    volts = np.where(least < np.sqrt(need.buc_dc_w * loop), 2 * np.sqrt(need.buc_dc_w * loop),
+                     least + need.buc_dc_w * loop / least)  # fmt: skip
     numbers = {
-        "length": part.length_m,
-        "run": np.floor(both[rows, best]),
-        "watts": part.buc_dc_w,
+        "length": need.length_m,
+        "run": np.floor(best),
+        "watts": need.buc_dc_w,
         "volts": np.ceil(volts),
     }
-    starved = (by_supply < part.length_m[:, None]).all(axis=1)
-    deaf = (by_signal < part.length_m[:, None]).all(axis=1)
-    signal = "the signal does not carry over {length:.0f} m in any class"
-    power = "no class carries the BUC's {watts:.0f} W over {length:.0f} m"
-    higher = "a supply of {volts:.0f} V with the class of least resistance, a local supply"
-    for mask, start, remedy in (
-        (starved & deaf, f"{power}, and {signal}", "a line amplifier with a local supply"),
-        (starved & ~deaf, power, higher),
-        (deaf & ~starved, signal, "a line amplifier"),
-        (~deaf & ~starved, "no class carries both signal and supply over {length:.0f} m", higher),
-    ):
-        text = (
-            f"{start[0].upper()}{start[1:]}: a run of at most {{run:.0f}} m would do, or {remedy}."
-        )
-        advice[at[mask]] = fill(text, {k: v[mask] for k, v in numbers.items()})
-    return advice
+    starved = (by_supply < need.length_m[:, None]).all(axis=1)
+    deaf = (by_signal < need.length_m[:, None]).all(axis=1)
+    return (
+        Told("cable.both", of.none & starved & deaf, numbers),
+        Told("cable.starved", of.none & starved & ~deaf, numbers),
+        Told("cable.deaf", of.none & deaf & ~starved, numbers),
+        Told("cable.apart", of.none & ~deaf & ~starved, numbers),
+    )
+
+
+def raised(of: Cabling, why: tuple[Told, ...]) -> Iterator[Raised]:
+    """Yield the flags of cables; ``why`` is from `told`."""
+    yield from (Raised("cable_none", found) for found in why)
+    levels = {"out": of.modem_output_dbm, "into": of.modem_input_dbm}
+    yield flag("drive_range", of.out_of_range & ~of.none, **levels)

@@ -5,17 +5,17 @@ For planning, to be confirmed by a qualified engineer: the licence and local law
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextArray, TextColumn
 from siteplan.network import Network
 from siteplan.physics.radio import exposure
-
-FloatArray = NDArray[np.float64]
-BoolArray = NDArray[np.bool_]
-TextArray = NDArray[np.object_]
+from siteplan.planning.link.ends import Kit
+from siteplan.planning.step import Raised, flag
+from siteplan.words import CAVEAT
 
 #: Height that nobody reaches while standing [m]; common practice.
 HEAD_M = 2.5
@@ -35,25 +35,35 @@ class Radiator:
     rim_m: FloatArray
 
 
-@dataclass(frozen=True)
-class Exposure:
+@dataclass(frozen=True, eq=False)
+class Exposure(Arrays):
     """Densities [W/m2], distances and heights [m] (n,), the rule, and where people reach in."""
 
-    regions: exposure.FieldRegions
-    controlled_m: FloatArray
-    public_m: FloatArray
-    controlled_beside_m: FloatArray
-    public_beside_m: FloatArray
-    rule: TextArray
-    edge_m: FloatArray
-    over_head_m: FloatArray
+    aperture_w_m2: Column
+    near_field_w_m2: Column
+    near_field_end_m: Column
+    far_field_start_m: Column
+    controlled_distance_m: Column
+    public_distance_m: Column
+    controlled_beside_m: Column
+    public_beside_m: Column
+    exposure_rule: TextColumn
+    beam_edge_m: Column
+    beam_over_head_m: Column
     reachable: BoolArray
+    over_head_m: FloatArray
 
 
 def rules_in_force(network: Network) -> tuple[str, ...]:
     """Return the rules that must hold, from ``exposure_limits``."""
     wanted = network.site.exposure_limits
     return tuple(r for r in exposure.RULES if wanted == "both" or r.startswith(wanted))
+
+
+def radiator(kit: Kit, elevation_deg: FloatArray, rim_m: FloatArray, network: Network) -> Radiator:
+    """Return what radiates at each site (n,): the BUC at its rated power, less the feed's loss."""
+    power = kit.tried_w * 10 ** (-network.terminal.tx_loss_db / 10)
+    return Radiator(power, kit.dish_m, kit.efficiency, elevation_deg, rim_m)
 
 
 def exposures(source: Radiator, network: Network) -> Exposure:
@@ -74,17 +84,30 @@ def exposures(source: Radiator, network: Network) -> Exposure:
     over_head = np.maximum(HEAD_M - source.rim_m, 0) / slope
     passes = (far.public_m > 0) | (regions.surface_w_m2 > limits["public"])
     unseen = np.isnan(source.elevation_deg)
+    found = {
+        "aperture_w_m2": regions.surface_w_m2,
+        "near_field_w_m2": regions.near_w_m2,
+        "near_field_end_m": regions.near_end_m,
+        "far_field_start_m": regions.far_start_m,
+        "controlled_distance_m": far.controlled_m,
+        "public_distance_m": far.public_m,
+        "controlled_beside_m": _beside_m(source, regions, float(limits["controlled"])),
+        "public_beside_m": _beside_m(source, regions, float(limits["public"])),
+        "beam_edge_m": source.rim_m,
+        "beam_over_head_m": over_head,
+    }
     return Exposure(
-        regions,
-        far.controlled_m,
-        far.public_m,
-        _beside_m(source, regions, float(limits["controlled"])),
-        _beside_m(source, regions, float(limits["public"])),
-        _ruling(beam, rules),
-        source.rim_m,
-        np.where(unseen, np.nan, over_head),
-        passes & (source.rim_m < HEAD_M) & ~unseen,
+        **{name: np.where(unseen, np.nan, values) for name, values in found.items()},
+        exposure_rule=np.where(unseen, "", _ruling(beam, rules)).astype(object),
+        reachable=passes & (source.rim_m < HEAD_M) & ~unseen,
+        over_head_m=over_head,
     )
+
+
+def raised(of: Exposure) -> Iterator[Raised]:
+    """Yield the flag of sites where people can reach the beam."""
+    far = np.maximum(of.over_head_m, 0)
+    yield flag("beam_reachable", of.reachable, far=far, caveat=CAVEAT)
 
 
 def _beside_m(source: Radiator, regions: exposure.FieldRegions, limit_w_m2: float) -> FloatArray:

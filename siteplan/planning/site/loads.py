@@ -8,24 +8,25 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from siteplan.arrays import BoolArray, FloatArray
 from siteplan.network import Network
 from siteplan.physics import wind
-
-FloatArray = NDArray[np.float64]
+from siteplan.planning.step import Columns
 
 
 class Standing(NamedTuple):
     """A dish on one kind of mount (n,) [m].
 
     ``height_m`` is that of its centre above ground, ``lever_m`` above the mount's foot (for a
-    bracket: off the wall), ``rim_m`` that of its lower rim above what people stand on.
+    bracket: off the wall), ``rim_m`` that of its lower rim above what people stand on, and
+    ``base_m`` that of what they stand on, above ground.
     """
 
     height_m: FloatArray
     lever_m: FloatArray
     rim_m: FloatArray
+    base_m: FloatArray | float = 0.0
 
 
 class Loads(NamedTuple):
@@ -40,7 +41,7 @@ class Frame(NamedTuple):
     """A ballasted frame (n,): ballast [kg], whether sliding sets it, side [m], load [Pa]."""
 
     ballast_kg: FloatArray
-    sliding: NDArray[np.bool_]
+    sliding: BoolArray
     base_m: FloatArray
     load_pa: FloatArray
 
@@ -66,7 +67,7 @@ def on_frame(dish_m: FloatArray, base_height_m: FloatArray, network: Network) ->
     """Return dishes (n,) [m] on ballasted frames that stand at a height above ground (n,) [m]."""
     rim = np.full_like(dish_m, network.site.frame_rim_m)
     lever = rim + dish_m / 2
-    return Standing(base_height_m + lever, lever, rim)
+    return Standing(base_height_m + lever, lever, rim, base_height_m)
 
 
 def on_wall(dish_m: FloatArray, roof_height_m: FloatArray, network: Network) -> Standing:
@@ -112,6 +113,15 @@ def frame(load: Loads, lever_m: FloatArray, dish_m: FloatArray, network: Network
     )
     sliding = found.sliding_kg >= found.overturning_kg
     return Frame(found.ballast_kg, sliding, base, found.roof_load_pa)
+
+
+def frame_fields(of: Frame) -> Columns:
+    """Return the result fields of a ballasted frame, as they are where it is chosen (n,)."""
+    return {
+        "ballast_kg": of.ballast_kg,
+        "ballast_governs": np.where(of.sliding, "sliding", "overturning").astype(object),
+        "frame_base_m": of.base_m,
+    }
 
 
 def mount_kg(dish_m: FloatArray, network: Network) -> FloatArray:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from siteplan.arrays import Arrays, Column, FloatArray
+from siteplan.network import Network
 from siteplan.physics.angles.pointing import (
     inclinometer_deg,
     neighbours,
@@ -14,47 +15,51 @@ from siteplan.physics.angles.pointing import (
     pointing_loss_db,
 )
 from siteplan.physics.radio.antennas import beamwidth_deg
-from siteplan.planning.setting import Worked
-
-FloatArray = NDArray[np.float64]
-Arrays = dict[str, NDArray[Any]]
+from siteplan.planning.link.ends import Kit
+from siteplan.planning.place import Place, circular_feed
+from siteplan.planning.step import Columns
 
 #: The small angle that changes are told for [deg].
 STEP_DEG = 0.1
 
 
-def alignment_columns(done: Worked, clear_es_n0_db: FloatArray) -> Arrays:
-    """Return the pointing fields; ``clear_es_n0_db`` (n,) is the outbound's in clear sky."""
-    network, kit, sites = done.shared.network, done.sizing.kit, done.sites
-    elevation = done.angles.elevation_deg
-    step = orbit_step(
-        sites.lat,
-        sites.lon,
-        done.altitude_m,
-        network.satellite.longitude_deg,
-        error_deg=STEP_DEG,
-    )
-    circular = (network.outbound.downlink_polarization, network.inbound.uplink_polarization)
-    blank = circular == ("circular", "circular")
+@dataclass(frozen=True, eq=False)
+class Pointing(Arrays):
+    """What helps to point each dish (n,), and what is measured when it points right."""
+
+    inclinometer_deg: Column
+    azimuth_step_deg: Column
+    elevation_step_deg: Column
+    skew_step_deg: Column
+    loss_0_1_deg_db: Column
+    expected_c_n_db: Column
+    acceptance_c_n_db: Column
+
+
+def pointing(at: Place, kit: Kit, clear_es_n0_db: FloatArray, network: Network) -> Pointing:
+    """Return the pointing aids; ``clear_es_n0_db`` (n,) is the outbound's in clear sky [dB]."""
+    elevation, longitude = at.elevation_deg, network.satellite.longitude_deg
+    step = orbit_step(at.lat, at.lon, at.altitude_m, longitude, error_deg=STEP_DEG)
     loss = pointing_loss_db(STEP_DEG, beamwidth_deg(kit.dish_m, network.inbound.uplink_ghz))
-    return {
-        "inclinometer_deg": inclinometer_deg(elevation, kit.offset_deg),
-        "azimuth_step_deg": step.azimuth_deg,
-        "elevation_step_deg": step.elevation_deg,
-        "skew_step_deg": np.full_like(elevation, np.nan) if blank else step.skew_deg,
-        "loss_0_1_deg_db": np.where(np.isnan(elevation), np.nan, loss),
-        "expected_c_n_db": clear_es_n0_db,
-        "acceptance_c_n_db": clear_es_n0_db - network.site.acceptance_db,
-    }
+    blank = np.full_like(elevation, np.nan)
+    return Pointing(
+        inclinometer_deg=inclinometer_deg(elevation, kit.offset_deg),
+        azimuth_step_deg=step.azimuth_deg,
+        elevation_step_deg=step.elevation_deg,
+        skew_step_deg=blank if circular_feed(network) else step.skew_deg,
+        loss_0_1_deg_db=np.where(at.seen, loss, np.nan),
+        expected_c_n_db=clear_es_n0_db,
+        acceptance_c_n_db=clear_es_n0_db - network.site.acceptance_db,
+    )
 
 
-def neighbour_tables(done: Worked) -> Arrays:
+def neighbour_tables(at: Place, network: Network) -> Columns:
     """Return bearing, elevation and separation (n, k) of the neighbouring satellites. [deg]"""
-    satellite = done.shared.network.satellite
+    satellite = network.satellite
     found = neighbours(
-        done.sites.lat,
-        done.sites.lon,
-        done.altitude_m,
+        at.lat,
+        at.lon,
+        at.altitude_m,
         satellite.longitude_deg,
         np.array(satellite.neighbours_deg, dtype=float),
     )

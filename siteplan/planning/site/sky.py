@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.model import Obstructions
-from siteplan.network import SitePack
+from siteplan.arrays import Arrays, Column, FloatArray, IntArray, TextArray, TextColumn
+from siteplan.model import Obstructions, Surroundings
+from siteplan.network import Network, SitePack
 from siteplan.physics.angles import horizon
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
-TextArray = NDArray[np.object_]
+from siteplan.physics.radio.antennas import beamwidth_deg
+from siteplan.planning.link.ends import lower_ghz
+from siteplan.planning.place import Place
+from siteplan.planning.site.stance import Stance
+from siteplan.planning.step import Raised, flag
 
 #: Step of the horizon's grid [deg].
 STEP_DEG = 5.0
@@ -186,3 +189,67 @@ def stand_off_m(view: View, spare_deg: float) -> FloatArray:
     """Return the distance (n, 5) to keep from obstacles of `HEIGHTS_M` above ground. [m]"""
     per_m = stand_off_per_m(view, spare_deg)[:, None]
     return np.asarray(np.maximum(np.array(HEIGHTS_M) - view.rim_m[:, None], 0) * per_m)
+
+
+@dataclass(frozen=True, eq=False)
+class Clearance(Arrays):
+    """What stands at the satellite's bearing (n,), and how far the beam clears it.
+
+    ``terrain_deg`` is the terrain's horizon [deg], None without a file.
+    """
+
+    horizon_at_satellite_deg: Column
+    horizon_source: TextColumn
+    obstacle_kind: TextColumn
+    clearance_deg: Column
+    stand_off_per_m: Column
+    beamwidth_deg: Column
+    view: View
+    obstacles: Obstacles | None
+    terrain_deg: FloatArray | None
+
+
+def clearance(
+    site_id: TextArray, at: Place, stands: Stance, around: Surroundings, network: Network
+) -> Clearance:
+    """Return horizon, clearance and stand-off of sites (n,) with their ids."""
+    beam = beamwidth_deg(stands.dish_m, lower_ghz(network))
+    view = View(at.azimuth_true_deg, at.elevation_deg, beam, stands.view_rim_m)
+    obstacles = None
+    if around.obstructions is not None:
+        obstacles = obstacles_at(around.obstructions, site_id, view.rim_m, network.site)
+    terrain = _terrain_deg(at, view.rim_m + stands.dish_m / 2, around)
+    found = sky(view, obstacles, terrain)
+    return Clearance(
+        horizon_at_satellite_deg=found.horizon_deg,
+        horizon_source=found.source,
+        obstacle_kind=found.kind,
+        clearance_deg=found.clearance_deg,
+        stand_off_per_m=stand_off_per_m(view, network.site.clearance_deg),
+        beamwidth_deg=np.where(at.seen, beam, np.nan),
+        view=view,
+        obstacles=obstacles,
+        terrain_deg=terrain,
+    )
+
+
+def _terrain_deg(at: Place, centre_m: FloatArray, around: Surroundings) -> FloatArray | None:
+    """Return the terrain's horizon (n,) [deg] as dishes see it, None without a file."""
+    if around.terrain_path is None:
+        return None
+    from siteplan.planning.site.terrain import terrain_at
+
+    path = around.terrain_path
+    return terrain_at(path, at.lat, at.lon, at.azimuth_true_deg, centre_m).elevation_deg
+
+
+def raised(of: Clearance, at: Place, network: Network) -> Iterator[Raised]:
+    """Yield the flags of what stands in the beam or near it, and of terrain that is not known."""
+    spare = network.site.clearance_deg
+    blocked = of.clearance_deg < 0
+    tight = ~blocked & (of.clearance_deg < spare)
+    yield flag("blocked", blocked, top=of.horizon_at_satellite_deg)
+    yield flag("sky_tight", tight, clear=of.clearance_deg, spare=spare)
+    if of.terrain_deg is not None:
+        unknown = np.isnan(of.terrain_deg) & at.seen & ~np.isnan(at.azimuth_true_deg)
+        yield flag("outside_terrain", unknown)

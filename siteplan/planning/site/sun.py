@@ -10,16 +10,16 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import Arrays, Column, FloatArray, TextArray, TextColumn
 from siteplan.network import Network
 from siteplan.physics.angles import sun_outage
 from siteplan.physics.angles.geometry import look_angles
 from siteplan.physics.angles.sun import hourly_sun, times_at_azimuth
 from siteplan.physics.radio.antennas import beamwidth_deg, gain_dbi
 from siteplan.physics.radio.noise import sky_noise_k, system_noise_k
-
-FloatArray = NDArray[np.float64]
-TextArray = NDArray[np.object_]
-Arrays = dict[str, NDArray[Any]]
+from siteplan.planning.link.ends import Kit
+from siteplan.planning.place import Place
+from siteplan.planning.step import Columns
 
 #: Seasons that the table of transits holds.
 SEASONS = 2
@@ -55,21 +55,51 @@ def depth_db(of: Listener, separation_deg: FloatArray, site: Any = slice(None)) 
     return sun_outage.degradation_db(of.system_k[site], noise, of.rx_loss_db)
 
 
-def season_columns(of: Listener, after: dt.date, fade_margin_db: FloatArray) -> Arrays:
-    """Return the fields of the next season of transits after a date."""
-    season = sun_outage.next_season(*_in_reach(of.place, after), after=_reachable(after))
-    depth = depth_db(of, season.separation_deg)
+@dataclass(frozen=True, eq=False)
+class Season(Arrays):
+    """The next season of sun transits at each site (n,); blank where there is none."""
+
+    sun_first_day: TextColumn
+    sun_last_day: TextColumn
+    sun_days: Column
+    sun_peak_utc: TextColumn
+    sun_longest_min: Column
+    sun_depth_db: Column
+    sun_outage: TextColumn
+
+
+def listener(at: Place, kit: Kit, g_t_db_k: FloatArray, network: Network) -> Listener:
+    """Return the remotes as stations that the sun can disturb.
+
+    ``g_t_db_k`` (n,) is their G/T in clear sky [dB/K].
+    """
+    return Listener(
+        at.lat,
+        at.lon,
+        at.altitude_m,
+        network.satellite.longitude_deg,
+        kit.dish_m,
+        network.outbound.downlink_ghz,
+        system_noise_of_k(g_t_db_k, kit.dish_m, kit.efficiency, network),
+        network.terminal.rx_loss_db,
+    )
+
+
+def season(of: Listener, after: dt.date, fade_margin_db: FloatArray) -> Season:
+    """Return the next season of transits after a date; margins (n,) [dB] tell if they hurt."""
+    found = sun_outage.next_season(*_in_reach(of.place, after), after=_reachable(after))
+    depth = depth_db(of, found.separation_deg)
     out = np.where(depth > fade_margin_db, "yes", "no").astype(object)
     out[np.isnan(depth) | np.isnan(fade_margin_db)] = ""
-    return {
-        "sun_first_day": texts(season.first, "D"),
-        "sun_last_day": texts(season.last, "D"),
-        "sun_days": np.where(season.passages > 0, season.passages, np.nan),
-        "sun_peak_utc": texts(season.peak, "s"),
-        "sun_longest_min": season.longest_min,
-        "sun_depth_db": depth,
-        "sun_outage": out,
-    }
+    return Season(
+        sun_first_day=texts(found.first, "D"),
+        sun_last_day=texts(found.last, "D"),
+        sun_days=np.where(found.passages > 0, found.passages, np.nan),
+        sun_peak_utc=texts(found.peak, "s"),
+        sun_longest_min=found.longest_min,
+        sun_depth_db=depth,
+        sun_outage=out,
+    )
 
 
 def _reachable(after: dt.date) -> dt.date:
@@ -93,7 +123,7 @@ def texts(times: NDArray[np.datetime64], unit: str) -> TextArray:
     return np.asarray(np.where(np.isnat(distinct), "", told)[which])
 
 
-def transit_tables(of: Listener, after: dt.date, zones: TextArray) -> Arrays:
+def transit_tables(of: Listener, after: dt.date, zones: TextArray) -> Columns:
     """Return every transit of the next seasons: flat arrays (m,), by site, then by time."""
     place = _in_reach(of.place, after)
     found = sun_outage.next_sun_outages(*place, after=_reachable(after), seasons=SEASONS)
@@ -129,7 +159,7 @@ def _offset_min(zone: str, hour: dt.datetime) -> float:
 
 
 def bearing_tables(date: dt.date, lat: FloatArray, lon: FloatArray, azimuth_deg: FloatArray
-                   ) -> Arrays:  # fmt: skip
+                   ) -> Columns:  # fmt: skip
     """Return the sun's bearings (n, 24) on a day, and when it stands on the dish's (n, 2)."""
     _, sun = hourly_sun(date, lat, lon)
     return {

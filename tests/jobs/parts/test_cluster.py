@@ -86,7 +86,8 @@ def test_a_killed_worker_changes_nothing(
 
 
 def test_a_coverage_grid_goes_the_same_way(network: Network) -> None:
-    from siteplan.planning.coverage.cover import cover, make_grid
+    from siteplan.planning.coverage.cover import cover
+    from siteplan.planning.coverage.grid import make_grid
 
     grid = make_grid((30.0, -10.0, 60.0, 60.0), 0.25)
     alone = cover(grid, network)

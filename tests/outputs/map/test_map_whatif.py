@@ -14,8 +14,9 @@ from siteplan.physics.angles.geometry import look_angles
 from siteplan.physics.angles.sun import sun_position
 from siteplan.planning.link import whatif
 from siteplan.planning.plan import make_plan
-from siteplan.planning.setting import setting, work_out
+from siteplan.planning.setting import setting
 from siteplan.results import Plan
+from tests.planning.worked import work_out
 
 pytestmark = pytest.mark.browser
 

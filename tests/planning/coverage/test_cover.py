@@ -15,6 +15,15 @@ from siteplan.inputs.network.read import network_from_mapping, read_network
 from siteplan.model import Sites
 from siteplan.physics.propagation.climate import topographic_altitude_m
 from siteplan.planning.coverage import cover as coverage
+from siteplan.planning.coverage.bands import (
+    MOST_SIZES,
+    antenna_bands,
+    elevation_bands,
+    level_bands,
+    nice_levels,
+)
+from siteplan.planning.coverage.grid import MOST_NODES, around, make_grid
+from siteplan.planning.coverage.relief import relief_heights
 from siteplan.planning.plan import make_plan
 from siteplan.planning.setting import setting
 
@@ -29,14 +38,14 @@ def network(request):
 
 
 def world(step_deg=7.5):
-    return coverage.make_grid((-90, -180, 90, 180), step_deg)
+    return make_grid((-90, -180, 90, 180), step_deg)
 
 
 # --- the grid -------------------------------------------------------------------------------
 
 
 def test_nodes_are_whole_multiples_of_the_step_and_cover_the_frame():
-    grid = coverage.make_grid((-3.1, 10.26, 4.9, 12.0), 0.25)
+    grid = make_grid((-3.1, 10.26, 4.9, 12.0), 0.25)
     np.testing.assert_allclose(np.mod(grid.lat, 0.25), 0, atol=1e-12)
     np.testing.assert_allclose(np.diff(grid.lon), 0.25, rtol=0, atol=1e-12)
     assert grid.frame == (-3.25, 10.25, 5.0, 12.0)
@@ -44,7 +53,7 @@ def test_nodes_are_whole_multiples_of_the_step_and_cover_the_frame():
 
 def test_a_frame_across_the_antimeridian_runs_on():
     """Fiji lies from some 177 E to 178 W."""
-    grid = coverage.make_grid((-19, 176.9, -16, 182.1), 0.5)
+    grid = make_grid((-19, 176.9, -16, 182.1), 0.5)
     assert grid.lon[0] == 176.5
     assert grid.lon[-1] == 182.5
     assert (np.diff(grid.lon) > 0).all()
@@ -52,31 +61,31 @@ def test_a_frame_across_the_antimeridian_runs_on():
 
 def test_no_node_is_beyond_a_pole():
     assert world().frame == (-90, -180, 90, 180)
-    assert coverage.make_grid((85, 0, 90, 10), 0.7).frame[2] == pytest.approx(89.6, abs=1e-9)
+    assert make_grid((85, 0, 90, 10), 0.7).frame[2] == pytest.approx(89.6, abs=1e-9)
 
 
 def test_a_whole_turn_ends_where_it_began():
-    grid = coverage.make_grid((0, -180, 1, 180), 0.3)
+    grid = make_grid((0, -180, 1, 180), 0.3)
     assert grid.lon[-1] - grid.lon[0] == pytest.approx(360, abs=1e-9)
 
 
 def test_a_frame_of_no_width_has_two_nodes_each_way():
-    assert coverage.make_grid((2, 3, 2, 3), 1).shape == (2, 2)
+    assert make_grid((2, 3, 2, 3), 1).shape == (2, 2)
 
 
 def test_too_many_nodes_are_refused_with_a_step_that_does():
     frame = (-60, -180, 60, 180)
     with pytest.raises(NetworkError, match=r"coverage step: .* makes 432,048,001 points") as caught:
-        coverage.make_grid(frame, 0.01)
+        make_grid(frame, 0.01)
     step = float(re.search(r"Use ([\d.]+) deg", str(caught.value))[1])
     assert 0.1 < step < 0.12
-    assert math.prod(coverage.make_grid(frame, step).shape) <= coverage.MOST_NODES
+    assert math.prod(make_grid(frame, step).shape) <= MOST_NODES
 
 
 def test_the_area_around_sites_has_a_margin():
-    assert coverage.around((0, 10, 20, 50)) == pytest.approx((-2, 6, 22, 54), abs=1e-12)
-    assert coverage.around((10, 10, 11, 11)) == pytest.approx((9.5, 9.5, 11.5, 11.5), abs=1e-12)
-    south, west, north, east = coverage.around((-89, -179, 89, 179))
+    assert around((0, 10, 20, 50)) == pytest.approx((-2, 6, 22, 54), abs=1e-12)
+    assert around((10, 10, 11, 11)) == pytest.approx((9.5, 9.5, 11.5, 11.5), abs=1e-12)
+    south, west, north, east = around((-89, -179, 89, 179))
     assert (south, north) == (-90, 90)
     assert east - west == pytest.approx(360, abs=1e-9)
 
@@ -91,7 +100,7 @@ def test_nodes_equal_the_plan_of_sites_with_the_reference_kit(network):
     sites = Sites.at(lat, lon, fixed_antenna_m=kit.antenna_m, fixed_buc_w=kit.buc_w)
     with np.errstate(over="ignore"):
         planned = make_plan(sites, network)
-        here = coverage.columns_at(lat, lon, setting(network))
+        here = coverage.piece_at(lat, lon, setting(network))
     seen = np.isfinite(planned.columns["elevation_deg"])
     assert 0.2 < seen.mean() < 0.8, "both sides of the horizon are in it"
     for name in SHARED:
@@ -103,7 +112,7 @@ def test_required_antenna_is_the_plan_s_where_it_picks_the_largest_buc(network):
     lat, lon = world(3).points
     with np.errstate(over="ignore"):
         planned = make_plan(Sites.at(lat, lon), network)
-        here = coverage.columns_at(lat, lon, setting(network))
+        here = coverage.piece_at(lat, lon, setting(network))
     largest = planned.columns["buc_w"] == max(b.rated_w for b in network.bucs)
     assert largest.sum() > 10
     np.testing.assert_allclose(
@@ -114,7 +123,7 @@ def test_required_antenna_is_the_plan_s_where_it_picks_the_largest_buc(network):
 
 
 def test_cover_is_the_same_in_one_chunk_or_many(network, monkeypatch):
-    grid = coverage.make_grid((-20, -70, 20, -20), 2)
+    grid = make_grid((-20, -70, 20, -20), 2)
     whole = coverage.cover(grid, network)
     monkeypatch.setattr(coverage, "CHUNK_SITES", 100)
     told = []
@@ -128,7 +137,7 @@ def test_cover_is_the_same_in_one_chunk_or_many(network, monkeypatch):
 def test_longitudes_may_be_any_turn(network):
     lat, lon = np.array([-17.0, 5.0]), np.array([178.5, -30.0])
     shared = setting(network)
-    here, there = coverage.columns_at(lat, lon, shared), coverage.columns_at(lat, lon + 360, shared)
+    here, there = coverage.piece_at(lat, lon, shared), coverage.piece_at(lat, lon + 360, shared)
     for name, values in here.items():
         np.testing.assert_allclose(there[name], values, rtol=1e-9, err_msg=name)
 
@@ -149,7 +158,7 @@ def test_points_beyond_the_largest_dish_lie_on_the_far_side():
     network = network_from_mapping(
         {"satellite": {"longitude_deg": 0}, "outbound": {"satellite_eirp_dbw": 5}}
     )
-    found = coverage.columns_at(np.array([0.0, 30.0]), np.array([0.0, 10.0]), setting(network))
+    found = coverage.piece_at(np.array([0.0, 30.0]), np.array([0.0, 10.0]), setting(network))
     assert np.isnan(found["required_antenna_m"]).all()
     assert found["antenna_surface_m"].tolist() == [30.0, 30.0]
 
@@ -158,32 +167,32 @@ def test_points_beyond_the_largest_dish_lie_on_the_far_side():
 
 
 def test_diameter_classes_are_the_catalogue():
-    bands = coverage.antenna_bands([1.2, 1.8, 2.4])
+    bands = antenna_bands([1.2, 1.8, 2.4])
     assert [b.label for b in bands] == ["1.2 m will do", "1.8 m", "2.4 m", "more than 2.4 m"]
     assert [b.bounds for b in bands] == [(None, 1.2), (1.2, 1.8), (1.8, 2.4), (2.4, None)]
     assert [b.care for b in bands] == [False, False, False, True]
 
 
 def test_many_sizes_are_thinned_and_the_largest_stays():
-    bands = coverage.antenna_bands(np.arange(1, 31) / 10)
-    assert len(bands) == coverage.MOST_SIZES + 1
+    bands = antenna_bands(np.arange(1, 31) / 10)
+    assert len(bands) == MOST_SIZES + 1
     assert bands[0].label == "0.1 m will do"
     assert bands[-1].label == "more than 3 m"
 
 
 def test_elevation_has_the_floor_and_the_horizon_where_they_matter():
-    low = coverage.elevation_bands([20, 40], 10, -5)
+    low = elevation_bands([20, 40], 10, -5)
     assert [b.label for b in low] == [
         "below the horizon", "0 to 10°", "10 to 20°", "20 to 40°", "40° or more",
     ]  # fmt: skip
     assert low[0].care
-    assert [b.low for b in coverage.elevation_bands([70, 80], 10, 61)] == [-math.inf, 70, 80]
-    assert coverage.elevation_bands([0, 20], 10, 5)[0].label == "below 10°"
+    assert [b.low for b in elevation_bands([70, 80], 10, 61)] == [-math.inf, 70, 80]
+    assert elevation_bands([0, 20], 10, 5)[0].label == "below 10°"
 
 
 @pytest.mark.parametrize(("low", "high"), [(0, 1), (12.3, 97), (-5, 5), (1e-3, 2e-3), (880, 1e4)])
 def test_levels_are_round_few_and_inside(low, high):
-    levels = coverage.nice_levels(np.linspace(low, high, 501))
+    levels = nice_levels(np.linspace(low, high, 501))
     assert 3 <= len(levels) <= 7
     assert low < levels[0] < levels[-1] < high
     steps = np.diff(levels)
@@ -194,13 +203,13 @@ def test_levels_are_round_few_and_inside(low, high):
 
 def test_outliers_do_not_stretch_the_levels():
     values = np.append(np.linspace(2, 6, 500), [4000.0, np.nan, np.inf])
-    assert coverage.nice_levels(values)[-1] <= 6
+    assert nice_levels(values)[-1] <= 6
 
 
 @pytest.mark.parametrize("values", [[np.nan, np.nan], [3.0, 3.0], []])
 def test_no_levels_without_a_range(values):
-    assert coverage.nice_levels(np.array(values)) == []
-    assert [b.label for b in coverage.level_bands([], "dB")] == ["all values"]
+    assert nice_levels(np.array(values)) == []
+    assert [b.label for b in level_bands([], "dB")] == ["all values"]
 
 
 def test_classes_follow_on_one_another(network):
@@ -222,8 +231,8 @@ def test_the_note_says_what_the_figures_rest_on(network):
 
 def test_heights_lie_in_even_steps_of_mercator():
     """Web Mercator's ordinate is ln tan(pi/4 + lat/2) (EPSG guidance note 7-2, method 1024)."""
-    grid = coverage.make_grid((40, 0, 70, 20), 1)
-    height, lat, lon = coverage.relief_heights(grid)
+    grid = make_grid((40, 0, 70, 20), 1)
+    height, lat, lon = relief_heights(grid)
     assert height.shape == (len(lat), len(lon))
     assert max(height.shape) <= 640
     y = np.log(np.tan(np.pi / 4 + np.radians(lat) / 2))
@@ -234,11 +243,11 @@ def test_heights_lie_in_even_steps_of_mercator():
 
 
 def test_heights_of_a_small_area_are_not_finer_than_the_map():
-    height, _, _ = coverage.relief_heights(coverage.make_grid((10, 10, 11, 11), 0.1))
+    height, _, _ = relief_heights(make_grid((10, 10, 11, 11), 0.1))
     assert max(height.shape) <= 25
 
 
 def test_no_heights_where_the_map_ends():
-    assert coverage.relief_heights(coverage.make_grid((86, 0, 90, 30), 1)) is None
-    _, lat, _ = coverage.relief_heights(coverage.make_grid((80, 0, 90, 30), 1))
+    assert relief_heights(make_grid((86, 0, 90, 30), 1)) is None
+    _, lat, _ = relief_heights(make_grid((80, 0, 90, 30), 1))
     assert lat[0] < 85

@@ -7,10 +7,12 @@ import pytest
 
 from siteplan.model import Sites
 from siteplan.network import Network
-from siteplan.planning.link import availability
+from siteplan.planning.link import outage
 from siteplan.planning.link.availability import inbound_achieved, outbound_achieved
-from siteplan.planning.link.budget import inbound_margin_db, outbound_margin_db, weather
-from siteplan.planning.setting import Worked, setting, work_out
+from siteplan.planning.link.budget import inbound_margin_db, outbound_margin_db
+from siteplan.planning.link.weather import weather
+from siteplan.planning.setting import setting
+from tests.planning.worked import Worked, work_out
 
 
 def worked(network: Network, sites: Sites) -> Worked:
@@ -80,7 +82,6 @@ def test_a_root_inside_the_step_is_5_percent(tropical: Network) -> None:
     assert reached == pytest.approx(95.0, abs=1e-6)
 
 
-def test_the_scan_starts_where_both_ends_are_monotone(tropical: Network, basin: Sites) -> None:
-    done = worked(tropical, basin)
-    safe = availability._monotone_above_pct(done.link)
-    assert 0.2 * safe == pytest.approx(availability.MONOTONE_ABOVE_PCT, rel=1e-12)
+def test_the_scan_starts_where_both_ends_are_monotone(tropical: Network) -> None:
+    safe = outage.monotone_above_pct(tropical, hub_placed=True)
+    assert 0.2 * safe == pytest.approx(outage.MONOTONE_ABOVE_PCT, rel=1e-12)

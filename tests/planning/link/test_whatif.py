@@ -11,9 +11,11 @@ import pytest
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.link import whatif
-from siteplan.planning.link.budget import inbound_margin_db, outbound_margin_db, weather
+from siteplan.planning.link.budget import inbound_margin_db, outbound_margin_db
+from siteplan.planning.link.weather import weather
 from siteplan.planning.plan import CHUNK_SITES, make_plan
-from siteplan.planning.setting import Worked, setting, work_out
+from siteplan.planning.setting import setting
+from tests.planning.worked import Worked, work_out
 
 
 @pytest.fixture(scope="module")
@@ -57,7 +59,7 @@ def test_lines_between_the_points_are_within_three_tenths(
     rules = tropical.rules.model_copy(update={"hub_outage_share": share})
     worked = work_out(basin, setting(tropical.model_copy(update={"rules": rules})))
     outages = np.array(whatif.outages_pct(worked.link.network))
-    written = np.round(whatif.margins_db(worked), 1)
+    written = np.round(whatif.margins_db(worked.link, worked.sizing.kit), 1)
     for p_pct in np.geomspace(0.01, 5, 97):
         gap = np.abs(lines(written, outages, float(p_pct)) - margins_at(worked, float(p_pct)))
         assert np.nanmax(gap) < 0.3
@@ -93,7 +95,7 @@ def test_the_budget_adds_up(tropical: Network, basin: Sites) -> None:
 
 
 def test_rain_takes_one_end_at_a_time(worked: Worked) -> None:
-    budget = whatif.budget_db(worked)
+    budget = whatif.budget_db(worked.link, worked.sizing.kit, worked.weather)
     site, hub = budget[:, :, 1:3].sum(axis=2), budget[:, :, 3]
     assert np.nanmax(np.minimum(site, hub)) == 0
 
@@ -103,8 +105,9 @@ def test_inbound_noise_is_the_wet_dish_alone(tropical: Network, basin: Sites) ->
     wet = tropical.terminal.model_copy(update={"wet_loss_db": 0.8})
     soaked = work_out(basin, setting(tropical.model_copy(update={"terminal": wet})))
     dry = work_out(basin, setting(tropical))
-    assert np.nanmax(np.abs(whatif.budget_db(dry)[:, 1, 2])) < 1e-12
-    assert np.nanmax(whatif.budget_db(soaked)[:, 1, 2]) > 0.3
+    calm, rough = (whatif.budget_db(w.link, w.sizing.kit, w.weather) for w in (dry, soaked))
+    assert np.nanmax(np.abs(calm[:, 1, 2])) < 1e-12
+    assert np.nanmax(rough[:, 1, 2]) > 0.3
 
 
 def test_tables_are_left_out_unless_asked_for(tropical: Network, basin: Sites) -> None:

@@ -6,9 +6,10 @@ import numpy as np
 
 from siteplan.model import Sites
 from siteplan.network import Network
+from siteplan.planning.kit.classes import margin_class
 from siteplan.planning.plan import make_plan
-from siteplan.planning.report.classes import margin_class
-from siteplan.planning.report.summary import summarize, worst_sites
+from siteplan.planning.report.summary import summarize
+from siteplan.planning.report.tally import worst_sites
 from siteplan.words import class_labels
 
 

@@ -31,10 +31,10 @@ def test_both_take_the_longer() -> None:
         exposures(source, network(exposure_limits=k))
         for k in ("both", "47 CFR 1.1310", "ICNIRP 2020")
     )
-    for name in ("public_m", "controlled_m"):
+    for name in ("public_distance_m", "controlled_distance_m"):
         longest = max(getattr(x, name)[0] for x in (cfr, icnirp))
         assert getattr(both, name)[0] == longest
-    assert both.public_m[0] > both.controlled_m[0] > 0
+    assert both.public_distance_m[0] > both.controlled_distance_m[0] > 0
 
 
 def test_distance_of_the_far_field_by_hand() -> None:
@@ -43,21 +43,21 @@ def test_distance_of_the_far_field_by_hand() -> None:
     wavelength = 0.299792458 / 14.25
     gain = 0.65 * (np.pi * 0.6 / wavelength) ** 2
     by_hand = np.sqrt(100 * gain / (4 * np.pi * 10))
-    assert by_hand > found.regions.far_start_m[0]
-    assert found.public_m[0] == pytest.approx(by_hand, rel=1e-9)
+    assert by_hand > found.far_field_start_m[0]
+    assert found.public_distance_m[0] == pytest.approx(by_hand, rel=1e-9)
 
 
 def test_16_w_into_1_2_m() -> None:
     """Passes the local figure in the near field, but not the whole-body one: so it counts."""
     found = exposures(radiator(16.0), network(exposure_limits="ICNIRP 2020"))
-    assert found.regions.near_w_m2[0] == pytest.approx(16 * 0.65 * 16 / (np.pi * 1.44), rel=1e-9)
-    assert found.public_m[0] > found.regions.near_end_m[0]
-    assert found.rule[0] == "ICNIRP 2020 whole body"
+    assert found.near_field_w_m2[0] == pytest.approx(16 * 0.65 * 16 / (np.pi * 1.44), rel=1e-9)
+    assert found.public_distance_m[0] > found.near_field_end_m[0]
+    assert found.exposure_rule[0] == "ICNIRP 2020 whole body"
 
 
 def test_weak_transmitters_keep_the_limit_everywhere() -> None:
     found = exposures(radiator(1.0), network())
-    assert (found.public_m[0], found.public_beside_m[0]) == (0, 0)
+    assert (found.public_distance_m[0], found.public_beside_m[0]) == (0, 0)
     assert not found.reachable[0]
 
 
@@ -70,15 +70,15 @@ def test_beside_the_beam_one_diameter_at_least() -> None:
 
 def test_edge_and_head_height() -> None:
     found = exposures(radiator(40.0, elevation=45.0, rim=1.5), network())
-    assert found.edge_m[0] == 1.5
-    assert found.over_head_m[0] == pytest.approx(1.0, rel=1e-12)
+    assert found.beam_edge_m[0] == 1.5
+    assert found.beam_over_head_m[0] == pytest.approx(1.0, rel=1e-12)
     assert found.reachable[0]
     high = exposures(radiator(40.0, elevation=45.0, rim=4.0), network())
-    assert high.over_head_m[0] == 0
+    assert high.beam_over_head_m[0] == 0
     assert not high.reachable[0]
 
 
 def test_unseen_satellite() -> None:
     found = exposures(radiator(40.0, elevation=np.nan), network())
-    assert np.isnan(found.over_head_m[0])
+    assert np.isnan(found.beam_over_head_m[0])
     assert not found.reachable[0]

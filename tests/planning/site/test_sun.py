@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import numpy as np
 import pytest
 
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.angles.sun import sun_position
-from siteplan.planning import sitepack
 from siteplan.planning.plan import make_plan
-from siteplan.planning.site.sun import offsets_min, texts
+from siteplan.planning.site.sun import hub_transits, offsets_min, texts
+
+DATE = dt.date(2026, 6, 1)
 
 
 def network(**general: object) -> Network:
@@ -107,18 +110,12 @@ def test_neighbours(sites: Sites) -> None:
 
 
 def test_hub_transits() -> None:
-    hub = sitepack.pack_facts(sitepack_setting(network()), tables=True, skipped=False)["hub_sun"]
+    hub = hub_transits(network(), DATE)
     assert len(hub) >= 4
     assert all(t["start"] < t["peak"] < t["end"] and t["depth_db"] > 3 for t in hub)
     none = network().model_copy(update={"hub": Network.model_validate(
         {"satellite": {"longitude_deg": 0}}).hub})  # fmt: skip
-    assert sitepack.pack_facts(sitepack_setting(none), tables=True, skipped=False)["hub_sun"] == ()
-
-
-def sitepack_setting(plan: Network):
-    from siteplan.planning.setting import setting
-
-    return setting(plan)
+    assert hub_transits(none, DATE) == []
 
 
 def test_texts_of_times() -> None:
@@ -130,7 +127,7 @@ def test_texts_of_times() -> None:
 def test_large_plans_go_without_tables_and_say_so(
     sites: Sites, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("siteplan.planning.plan.MOST_SITES", 5)
+    monkeypatch.setattr("siteplan.planning.site.tables.MOST_SITES", 5)
     plan = make_plan(sites, network(), with_tables=True)
     assert "sun_site" not in plan.tables
     assert "go without" in plan.facts.site_tables
@@ -161,10 +158,3 @@ def test_beams_too_wide_for_the_search_have_no_answer(sites: Sites) -> None:
     low |= {"inbound": {"uplink_ghz": 1.6, "downlink_ghz": 1.5}}
     plan = make_plan(sites, Network.model_validate(low), with_tables=True)
     assert set(plan.columns["sun_first_day"]) == {""}
-
-
-def test_without_the_pack(sites: Sites) -> None:
-    bare = make_plan(sites, network(), around=None, with_tables=True)
-    assert "mount" in bare.columns
-    assert not {"clearance_deg", "ballast_kg", "sun_days", "cable_class"} & set(bare.columns)
-    assert "horizon_deg" not in bare.tables

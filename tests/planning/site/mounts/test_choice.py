@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
 
+from siteplan.messages import Catalogue, english
 from siteplan.network import Network
-from siteplan.planning.site.mounts.choice import (
-    LEAST_SCORE,
-    OPTIONS,
-    Mounts,
-    Place,
-    mounts,
-    try_mounts,
-)
-from siteplan.planning.site.mounts.weighing import Option, Reason, weigh
+from siteplan.planning.site.mounts.choice import LEAST_SCORE, OPTIONS, mounts, told, try_mounts
+from siteplan.planning.site.mounts.kind import Spot
+from siteplan.planning.site.mounts.weighing import Option, Reason, explained, weigh
 
 NAN = float("nan")
 
@@ -25,7 +20,7 @@ def network(**site: Any) -> Network:
     return Network.model_validate({"satellite": {"longitude_deg": 0}, "site": site})
 
 
-def place(structure: str = "ground", **known: float) -> Place:
+def place(structure: str = "ground", **known: float) -> Spot:
     given = {
         "antenna_m": 1.2,
         "roof_height_m": NAN,
@@ -33,17 +28,26 @@ def place(structure: str = "ground", **known: float) -> Place:
         "azimuth_true_deg": 120.0,
         "elevation_deg": 40.0,
         "wind_m_s": 15.0,
-        "parapet_m": 0.5,
+        "parapet_distance_m": 0.5,
         **known,
     }
-    return Place(
-        np.array([structure], dtype=object), **{k: np.array([v]) for k, v in given.items()}
-    )
+    return Spot(np.array([structure], dtype=object), **{k: np.array([v]) for k, v in given.items()})
 
 
-def chosen(at: Place, **site: Any) -> Mounts:
+class Chosen(NamedTuple):
+    """Mount, scores, and the sentences that tell them."""
+
+    mount: Any
+    score: Any
+    reason: Any
+    options: Any
+
+
+def chosen(at: Spot, **site: Any) -> Chosen:
     plan = network(**site)
-    return mounts(at, try_mounts(at, plan), plan)
+    found = mounts(at, try_mounts(at, plan), plan)
+    texts = told(at, found, english())
+    return Chosen(found.mount, found.score, texts["mount_reason"], texts["mount_options"])
 
 
 @pytest.mark.parametrize(
@@ -121,7 +125,7 @@ def test_the_choice_is_the_highest_score() -> None:
     rng = np.random.default_rng(5)
     n = 400
     words = np.array(["", "ground", "flat_roof", "pitched_roof", "wall"], dtype=object)
-    at = Place(
+    at = Spot(
         words[rng.integers(0, 5, n)],
         rng.choice([1.2, 1.8, 2.4, NAN], n),
         rng.choice([3.0, 12.0, NAN], n),
@@ -144,7 +148,7 @@ def test_the_choice_is_the_highest_score() -> None:
 def test_sites_do_not_influence_one_another() -> None:
     one = chosen(place("wall", wall_facing_deg=100.0))
     at = place("wall", wall_facing_deg=100.0)
-    two = Place(*(np.concatenate([getattr(at, f), getattr(place("ground"), f)])
+    two = Spot(*(np.concatenate([getattr(at, f), getattr(place("ground"), f)])
                   for f in at.__dataclass_fields__))  # fmt: skip
     both = chosen(two)
     assert both.options[0] == one.options[0]
@@ -153,15 +157,16 @@ def test_sites_do_not_influence_one_another() -> None:
 
 def test_weighing_tells_reasons_by_their_sign() -> None:
     holds = np.array([True, False, True])
+    words = dict(english()) | {"thing": "Thing", "pro": "good", "con": "bad", "bar": "forbidden"}
     option = Option(
-        "Thing",
+        "thing",
         np.array([50.0, 50.0, 99.0]),
-        (Reason(10, holds, "good"), Reason(-5, ~holds, "bad")),
-        ((np.array([False, False, True]), "forbidden"),),
+        (Reason(10, holds, "pro"), Reason(-5, ~holds, "con")),
+        ((np.array([False, False, True]), "bar"),),
     )
     found = weigh(option)
     np.testing.assert_array_equal(found.score, [60, 45, np.nan])
-    assert found.text.tolist() == [
+    assert explained(option, found, Catalogue("en", words)).tolist() == [
         "Thing, 60 of 100; for: good.",
         "Thing, 45 of 100; against: bad.",
         "Thing: not possible: forbidden.",

@@ -11,8 +11,6 @@ from siteplan.fields import FIELDS, FLAGS
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
-from siteplan.planning.setting import setting
-from siteplan.planning.sitepack import pack_facts
 from siteplan.results import Plan
 
 
@@ -119,9 +117,3 @@ def test_below_the_horizon_there_is_no_answer() -> None:
             continue  # what was given or assumed stands all the same
         value = found.columns[name][1]
         assert value == "" if field.is_text else np.isnan(value), name
-
-
-def test_facts() -> None:
-    facts = pack_facts(setting(network()), tables=False, skipped=True)
-    assert facts["install_date"] == "2026-06-01"
-    assert "20000 sites" in facts["site_tables"]

@@ -1,0 +1,138 @@
+"""The place: altitude, look angles, climate, compass; what the place itself has one know."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextColumn
+from siteplan.model import Sites
+from siteplan.network import Network
+from siteplan.physics.angles.geometry import (
+    LookAngles,
+    azimuth_sensitivity_deg_per_km,
+    look_angles,
+)
+from siteplan.physics.angles.magnetic import compass_reliable, magnetic_field, model_valid
+from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
+from siteplan.planning.step import Raised, flag
+
+#: Elevations under this see a long path in rain and near obstacles [deg]; common practice.
+LOW_ELEVATION_DEG = 15.0
+#: Elevation below which ITU-R P.676 annex 2 and P.618 section 2.4.1 do not hold [deg].
+METHOD_ELEVATION_DEG = 5.0
+#: Rain rates exceeded for 0.01 % of the year that count as heavy [mm/h]; common practice.
+HEAVY_RAIN_MM_H = 80.0
+#: A position error of 1 km that turns the azimuth by more than this matters [deg/km].
+SENSITIVE_DEG_KM = 0.1
+
+
+@dataclass(frozen=True, eq=False)
+class Place(Arrays):
+    """Where sites (n,) stand, and what they see from there."""
+
+    altitude_m: Column
+    altitude_source: TextColumn
+    availability_target_pct: Column
+    rain_rate_mm_h: Column
+    rain_height_km: Column
+    azimuth_true_deg: Column
+    elevation_deg: Column
+    skew_deg: Column
+    slant_range_km: Column
+    lat: FloatArray
+    lon: FloatArray
+    angles: LookAngles
+    climate: Climate
+
+    @property
+    def seen(self) -> BoolArray:
+        """Where the satellite stands above the horizon (n,)."""
+        return ~np.isnan(self.elevation_deg)
+
+
+def place(sites: Sites, network: Network) -> Place:
+    """Return altitude, angles and climate of sites (n,), and the targets that they have."""
+    given = ~np.isnan(sites.altitude_m)
+    altitude_m = np.where(given, sites.altitude_m, topographic_altitude_m(sites.lat, sites.lon))
+    angles = look_angles(sites.lat, sites.lon, altitude_m, network.satellite.longitude_deg)
+    climate = site_climate(sites.lat, sites.lon, altitude_m / 1000)
+    own = ~np.isnan(sites.availability_pct)
+    target = network.network.availability_pct
+    skew = np.full_like(angles.skew_deg, np.nan) if circular_feed(network) else angles.skew_deg
+    return Place(
+        altitude_m=altitude_m,
+        altitude_source=np.where(given, "given", "P.1511").astype(object),
+        availability_target_pct=np.where(own, sites.availability_pct, target),
+        rain_rate_mm_h=climate.rain_rate_mm_h,
+        rain_height_km=climate.rain_height_km,
+        azimuth_true_deg=angles.azimuth_true_deg,
+        elevation_deg=angles.elevation_deg,
+        skew_deg=skew,
+        slant_range_km=angles.slant_range_km,
+        lat=sites.lat,
+        lon=sites.lon,
+        angles=angles,
+        climate=climate,
+    )
+
+
+def circular_feed(network: Network) -> bool:
+    """Return whether the remotes' feed is circular both ways, so that there is no skew."""
+    feed = network.outbound.downlink_polarization, network.inbound.uplink_polarization
+    return feed == ("circular", "circular")
+
+
+def any_site_sees(sites: Sites, network: Network) -> bool:
+    """Return whether the satellite stands above the horizon of any site."""
+    angles = look_angles(sites.lat, sites.lon, 0.0, network.satellite.longitude_deg)
+    return bool(np.any(angles.geometric_elevation_deg >= 0))
+
+
+def raised(at: Place, network: Network) -> Iterator[Raised]:
+    """Yield the flags that the place decides."""
+    elevation = at.elevation_deg
+    low, least = {"elevation_deg": elevation}, network.rules.min_elevation_deg
+    yield flag("below_horizon", ~at.seen, depression_deg=-at.angles.geometric_elevation_deg)
+    yield flag("below_min_elevation", elevation < least, min_elevation_deg=least, **low)
+    yield flag(
+        "method_range",
+        elevation < METHOD_ELEVATION_DEG,
+        method_elevation_deg=METHOD_ELEVATION_DEG,
+    )
+    yield flag("low_elevation", elevation < LOW_ELEVATION_DEG, **low)
+    yield flag("heavy_rain", at.rain_rate_mm_h >= HEAVY_RAIN_MM_H, rain_rate_mm_h=at.rain_rate_mm_h)
+    longitude = network.satellite.longitude_deg
+    turn = azimuth_sensitivity_deg_per_km(at.lat, at.lon, at.altitude_m, longitude)
+    turn = np.minimum(np.nan_to_num(turn, nan=90.0), 90.0)
+    near = at.seen & ~(turn < SENSITIVE_DEG_KM)
+    yield flag("azimuth_sensitive", near, azimuth_turn_deg_km=turn)
+
+
+@dataclass(frozen=True, eq=False)
+class Compass(Arrays):
+    """What a compass shows at sites (n,), and whether it can be trusted."""
+
+    azimuth_magnetic_deg: Column
+    magnetic_declination_deg: Column
+    reliable: BoolArray
+
+
+def compass(at: Place, date: dt.date) -> Compass:
+    """Return the satellite's bearing by compass, on the plan's date."""
+    field = magnetic_field(at.lat, at.lon, at.altitude_m, date)
+    return Compass(
+        azimuth_magnetic_deg=np.mod(at.azimuth_true_deg - field.declination_deg, 360.0),
+        magnetic_declination_deg=field.declination_deg,
+        reliable=compass_reliable(field.horizontal_nt),
+    )
+
+
+def compass_raised(of: Compass, date: dt.date) -> Iterator[Raised]:
+    """Yield the flags that the compass and the magnetic model's dates decide."""
+    valid = model_valid(date)
+    yield flag("compass_unreliable", ~of.reliable & valid)
+    yield flag("magnetic_model_date", np.full(len(of.reliable), not valid))
