@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
-from siteplan.arrays import FloatArray, IntArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray
 
 
 def find_roots(
@@ -63,7 +62,7 @@ class _Brackets:
         self.c, self.fc = a, fa
         self.t = np.full(a.shape, 0.5)
 
-    def keep(self, mask: NDArray[np.bool_]) -> _Brackets:
+    def keep(self, mask: BoolArray) -> _Brackets:
         """Return the brackets that are still open."""
         kept = _Brackets(self.a[mask], self.b[mask], self.fa[mask], self.fb[mask])
         kept.c, kept.fc, kept.t = self.c[mask], self.fc[mask], self.t[mask]

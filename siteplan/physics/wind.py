@@ -12,9 +12,9 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from siteplan.arrays import FloatArray
 
 #: Density of air [kg/m3]; EN 1991-1-4 section 4.5, recommended value.
 AIR_DENSITY_KG_M3: Final = 1.25

@@ -10,16 +10,15 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import BoolArray, FloatArray
 from siteplan.physics.constants import (
     GEOSTATIONARY_RADIUS_KM,
     SPEED_OF_LIGHT_M_S,
     WGS84_A_KM,
     WGS84_E2,
 )
-
-FloatArray = NDArray[np.float64]
 
 #: Closer to the zenith than this [deg], some 100 m on the ground, azimuth and skew have no meaning.
 ZENITH_TOLERANCE_DEG: Final = 1e-3
@@ -281,6 +280,6 @@ def _wrap_360(angle_deg: FloatArray) -> FloatArray:
     return np.asarray(np.where(wrapped >= 360.0, 0.0, wrapped))
 
 
-def _only(keep: NDArray[np.bool_], values: FloatArray) -> FloatArray:
+def _only(keep: BoolArray, values: FloatArray) -> FloatArray:
     """Return ``values`` where ``keep``, else NaN."""
     return np.asarray(np.where(keep, values, np.nan))

@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
+from siteplan.arrays import FloatArray
 
 #: Mean radius of the earth [m]; IUGG, and ITU-R P.834 for the refraction factor.
 EARTH_RADIUS_M: Final = 6_371_000.0

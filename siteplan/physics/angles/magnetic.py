@@ -16,12 +16,10 @@ from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.physics.constants import WGS84_A_KM, WGS84_E2
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 #: The model whose coefficients are used, and the years from which and up to which it holds.
 MODEL_NAME: Final = "WMM-2025"
@@ -112,7 +110,7 @@ def magnetic_field(
     return MagneticField(field[0].reshape(lat.shape), field[1].reshape(lat.shape))
 
 
-def compass_reliable(horizontal_nt: ArrayLike) -> NDArray[np.bool_]:
+def compass_reliable(horizontal_nt: ArrayLike) -> BoolArray:
     """Return whether a compass can be trusted: outside the model's caution and blackout zones.
 
     Parameters

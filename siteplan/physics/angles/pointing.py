@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.angles.geometry import LookAngles, look_angles
-
-FloatArray = NDArray[np.float64]
 
 
 class AngleChanges(NamedTuple):

@@ -13,7 +13,8 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-FloatArray = NDArray[np.float64]
+from siteplan.arrays import FloatArray
+
 TimeArray = NDArray[np.datetime64]
 
 #: Angular radius of the sun's disc [deg]; mean over the year.

@@ -10,8 +10,9 @@ import datetime as dt
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import FloatArray, IntArray
 from siteplan.physics.angles.geometry import sky_direction
 from siteplan.physics.angles.sun import (
     SOLAR_RADIUS_DEG,
@@ -21,9 +22,6 @@ from siteplan.physics.angles.sun import (
     subsolar_point,
     times_from_days,
 )
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
 
 #: Slowest change of the sun's declination [deg/day] within 15 degrees of the equator.
 _SLOWEST_DECLINATION_DEG_DAY: Final = 0.29

@@ -13,6 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.propagation.climate import (
     FROZEN_P_PCT,
     Climate,
@@ -22,7 +23,7 @@ from siteplan.physics.propagation.climate import (
 )
 from siteplan.physics.propagation.cloud import cloud_db
 from siteplan.physics.propagation.gas_series import SERIES_FROM_SITES, gas_db
-from siteplan.physics.propagation.maps import FloatArray, Level
+from siteplan.physics.propagation.maps import Level
 from siteplan.physics.propagation.rain import RainFade, rain_db, rain_fade
 from siteplan.physics.propagation.scintillation import (
     Scintillation,

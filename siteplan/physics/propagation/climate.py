@@ -12,12 +12,11 @@ from functools import lru_cache
 
 import numpy as np
 
+from siteplan.arrays import FloatArray, IntArray
 from siteplan.physics.propagation.map_cache import stored
 from siteplan.physics.propagation.maps import (
     PERCENT_LEVELS,
     Cell,
-    FloatArray,
-    IntArray,
     bicubic,
     bilinear,
     blend,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from siteplan.physics.propagation.maps import FloatArray
+from siteplan.arrays import FloatArray
 
 
 def cloud_coefficient(frequency_ghz: float, t_k: float = 273.15) -> float:

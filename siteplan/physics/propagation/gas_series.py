@@ -21,8 +21,8 @@ from math import comb
 
 import numpy as np
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.propagation import gas
-from siteplan.physics.propagation.maps import FloatArray
 
 #: Relative difference to the line sums that a series may have: a tenth of what tests allow.
 TOLERANCE = 1e-10

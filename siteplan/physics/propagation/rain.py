@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from siteplan.physics.propagation.maps import FloatArray
+from siteplan.arrays import BoolArray, FloatArray
 
 #: Effective radius of the Earth [km] in P.618 eq. 2.
 _EFFECTIVE_RADIUS_KM = 8500.0
@@ -103,7 +102,7 @@ class RainFade:
     sin_el: FloatArray
 
 
-def _slant_length_km(rise_km: FloatArray, sin_el: FloatArray, low: NDArray[np.bool_]) -> FloatArray:
+def _slant_length_km(rise_km: FloatArray, sin_el: FloatArray, low: BoolArray) -> FloatArray:
     """Return the slant path below the rain height, P.618-14 eq. 1, and eq. 2 under 5 degrees."""
     high_path = rise_km / sin_el
     curved = 2 * rise_km / (np.sqrt(sin_el**2 + 2 * rise_km / _EFFECTIVE_RADIUS_KM) + sin_el)

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.physics.propagation.maps import FloatArray, Level
+from siteplan.arrays import FloatArray
+from siteplan.physics.propagation.maps import Level
 
 #: Height of the turbulent layer [m] (P.618-14 eq. 44).
 _LAYER_M = 1000.0

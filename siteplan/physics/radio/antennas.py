@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.constants import SPEED_OF_LIGHT_M_S
-
-FloatArray = NDArray[np.float64]
 
 #: Half-power beamwidth times D/lambda [deg]; common practice for the usual tapered illumination
 #: (58.4 for a uniformly lit circular aperture).

@@ -8,9 +8,9 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from siteplan.arrays import FloatArray
 
 #: Resistivity of annealed copper at 20 C [ohm m]; IEC 60028.
 COPPER_OHM_M: Final = 1.7241e-8

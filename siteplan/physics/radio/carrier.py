@@ -9,12 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.constants import BOLTZMANN_DBW_K_HZ
 from siteplan.physics.radio.antennas import wavelength_m
 
-FloatArray = NDArray[np.float64]
 #: A number, or an array that broadcasts with the others.
 Level = float | FloatArray
 

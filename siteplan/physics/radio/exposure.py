@@ -10,11 +10,11 @@ from collections.abc import Sequence
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
 
-FloatArray = NDArray[np.float64]
 Audience = Literal["public", "controlled"]
 
 #: Rules and the frequencies [GHz] for which their limits are known here.

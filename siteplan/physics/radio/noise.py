@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.constants import COSMIC_BACKGROUND_K, REFERENCE_TEMPERATURE_K
-
-FloatArray = NDArray[np.float64]
 
 #: Mean radiating temperature where the surface temperature is unknown [K]; ITU-R P.618-14
 #: section 3 recommends 275 K for clear and rainy weather.

@@ -14,9 +14,9 @@ from types import MappingProxyType
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from siteplan.arrays import FloatArray
 
 _BITS: Final = MappingProxyType(
     {"QPSK": 2, "8PSK": 3, "16APSK": 4, "32APSK": 5, "16QAM": 4},
