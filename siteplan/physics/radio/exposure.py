@@ -7,22 +7,14 @@ before computed ones. Switch off before anybody enters the beam.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from siteplan.arrays import FloatArray
 from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
-
-Audience = Literal["public", "controlled"]
-
-#: Rules and the frequencies [GHz] for which their limits are known here.
-RULES: Final = {
-    "47 CFR 1.1310": (1.5, 100.0),
-    "ICNIRP 2020 whole body": (2.0, 300.0),
-    "ICNIRP 2020 local": (2.0, 300.0),
-}
+from siteplan.physics.radio.limits import Audience, exposure_limit_w_m2, known_rules
 
 
 class FieldRegions(NamedTuple):
@@ -148,56 +140,13 @@ def safe_distance_m(
     return np.asarray(np.where(regions.near_w_m2 <= limit, 0.0, distance))
 
 
-def exposure_limit_w_m2(rule: str, audience: Audience, frequency_ghz: ArrayLike) -> FloatArray:
-    """Return a rule's limit of the power density.
-
-    Parameters
-    ----------
-    rule : str
-        A key of `RULES`.
-    audience : {'public', 'controlled'}
-        General public, or workers who know and can leave (occupational).
-    frequency_ghz : array_like
-        Frequency. [GHz]
-
-    Returns
-    -------
-    ndarray
-        Limit [W/m2]; NaN outside the frequencies of `RULES`.
-
-    Raises
-    ------
-    ValueError
-        If rule or audience is unknown.
-
-    References
-    ----------
-    47 CFR 1.1310, table 1: 1 mW/cm2 over 30 min, 5 mW/cm2 over 6 min. ICNIRP 2020 table 5
-    (whole body, 30 min) and table 6 (local, 6 min): 55 and 275 f^-0.177 above 6 GHz, 40 and
-    200 W/m2 from 2 to 6 GHz. ICNIRP's figures are from memory.
-    """
-    if rule not in RULES:
-        raise ValueError(f"rule {rule!r} is not known: use one of {', '.join(RULES)}")
-    if audience not in ("public", "controlled"):
-        raise ValueError(f"audience {audience!r} is not known: use 'public' or 'controlled'")
-    frequency = np.asarray(frequency_ghz, dtype=float)
-    public = np.full(frequency.shape, 10.0)
-    if rule == "ICNIRP 2020 local":
-        public = np.where(frequency > 6, 55 * np.maximum(frequency, 6) ** -0.177, 40.0)
-    low, high = RULES[rule]
-    known = (frequency >= low) & (frequency <= high)
-    # Each rule allows workers five times as much.
-    limit = public * (1.0 if audience == "public" else 5.0)
-    return np.asarray(np.where(known, limit, np.nan))
-
-
 def safe_distances(
     power_w: ArrayLike,
     diameter_m: ArrayLike,
     efficiency: ArrayLike,
     frequency_ghz: ArrayLike,
     *,
-    rules: Sequence[str] = tuple(RULES),
+    rules: Sequence[str] | None = None,
 ) -> SafeDistances:
     """Return the distances on the axis beyond which all rules hold: the longest of each.
 
@@ -206,7 +155,7 @@ def safe_distances(
     power_w, diameter_m, efficiency, frequency_ghz : array_like
         As in `field_regions`.
     rules : sequence of str, optional
-        The rules of `RULES` that must hold.
+        The rules of `siteplan.physics.radio.limits.known_rules` that must hold; all, if not given.
 
     Returns
     -------
@@ -215,7 +164,7 @@ def safe_distances(
 
     References
     ----------
-    As in `safe_distance_m` and `exposure_limit_w_m2`.
+    As in `safe_distance_m` and `siteplan.physics.radio.limits.exposure_limit_w_m2`.
     """
 
     def longest(audience: Audience) -> FloatArray:
@@ -227,7 +176,7 @@ def safe_distances(
                 efficiency,
                 frequency_ghz,
             )
-            for rule in rules
+            for rule in (known_rules() if rules is None else rules)
         ]
         return np.asarray(np.max(np.stack(np.broadcast_arrays(*each)), axis=0))
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from siteplan.network import Network
 from siteplan.physics.radio import exposure
+from siteplan.physics.radio.limits import exposure_limit_w_m2, known_rules
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -53,7 +54,7 @@ class Exposure:
 def rules_in_force(network: Network) -> tuple[str, ...]:
     """Return the rules that must hold, from ``exposure_limits``."""
     wanted = network.site.exposure_limits
-    return tuple(r for r in exposure.RULES if wanted == "both" or r.startswith(wanted))
+    return tuple(r for r in known_rules() if wanted == "both" or r.startswith(wanted))
 
 
 def exposures(source: Radiator, network: Network) -> Exposure:
@@ -67,7 +68,7 @@ def exposures(source: Radiator, network: Network) -> Exposure:
     regions = exposure.field_regions(*beam)
     far = exposure.safe_distances(*beam, rules=rules)
     limits = {
-        who: np.min([exposure.exposure_limit_w_m2(r, who, frequency) for r in rules])
+        who: np.min([exposure_limit_w_m2(r, who, frequency) for r in rules])
         for who in ("controlled", "public")
     }
     slope = np.tan(np.radians(np.clip(source.elevation_deg, 0.1, 89.9)))
@@ -103,7 +104,7 @@ def _ruling(
     beam: tuple[FloatArray, FloatArray, FloatArray, float], rules: tuple[str, ...]
 ) -> TextArray:
     """Return the rule that asks for the longest public distance; with none, the lowest limit."""
-    limits = [exposure.exposure_limit_w_m2(r, "public", beam[3]) for r in rules]
+    limits = [exposure_limit_w_m2(r, "public", beam[3]) for r in rules]
     distances = np.stack([exposure.safe_distance_m(limit, *beam) for limit in limits], axis=1)
     rank = np.where(distances > 0, distances, -np.array([float(limit) for limit in limits]))
     found = np.array(rules, dtype=object)[np.argmax(np.nan_to_num(rank, nan=-1e9), axis=1)]
