@@ -44,5 +44,5 @@ def test_a_row_of_the_wrong_length_is_refused(tmp_path):
 
 @pytest.mark.parametrize("text", ["", "3/4/5", "1.5/2", "x"])
 def test_what_is_no_number_is_refused(text):
-    with pytest.raises(ValueError, match="could not convert|invalid literal"):
+    with pytest.raises(ValueError, match=r"could not convert|invalid literal"):
         number(text)
