@@ -1,7 +1,7 @@
 """How physics reads the tables that stand as CSV files beside the modules that use them.
 
-A table's ``source`` says where a row was published; its ``tag`` how it was read: ``copy`` in a
-copy that cites the source, ``from memory`` not at all, and blank in the source itself.
+A table's ``source`` says where a row was published; its ``tag`` marks what was not read there:
+``copy`` was read in a copy that cites the source, ``from memory`` was not looked up.
 """
 
 from __future__ import annotations
