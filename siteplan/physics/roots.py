@@ -37,6 +37,15 @@ def find_roots(
     References
     ----------
     T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145-149.
+
+    Examples
+    --------
+    x^2 = 2, x^2 = 9, and x^2 = -1, which has none.
+
+    >>> squares = np.array([2.0, 9.0, -1.0])
+    >>> found = find_roots(lambda x, index: x**2 - squares[index], np.zeros(3), np.full(3, 5.0))
+    >>> found.round(6).tolist()
+    [1.414214, 3.0, nan]
     """
     everyone = np.arange(len(low))
     a, b = np.array(high, dtype=float), np.array(low, dtype=float)

@@ -119,7 +119,16 @@ def blend(corner: tuple[FloatArray, FloatArray, FloatArray, FloatArray], at: Cel
 
 
 def bilinear(g: Grid, lat: FloatArray, lon: FloatArray) -> FloatArray:
-    """Return a map's values at points (n,) by bilinear interpolation."""
+    """Return a map's values at points (n,) by bilinear interpolation.
+
+    Examples
+    --------
+    In the middle of a cell, the mean of its four corners.
+
+    >>> table = Grid(np.array([[0.0, 1.0], [2.0, 3.0]]), 10.0, -1.0, 0.0, 1.0)
+    >>> bilinear(table, np.array([10.0, 9.5]), np.array([0.0, 0.5])).tolist()
+    [0.0, 1.5]
+    """
     at = cell(g, lat, lon)
     return blend(corners(g.values, at), at)
 
