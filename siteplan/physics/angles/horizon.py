@@ -1,4 +1,4 @@
-"""What stands between dish and satellite: obstacles near by and terrain far off."""
+"""What stands between dish and satellite: obstacles near by, terrain far off (ITU-R P.452-17)."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Magnetic declination and the strength of the field that turns a compass needle.
 
-The World Magnetic Model on arrays of sites. The coefficients are read from the package of the
+The World Magnetic Model 2025 on arrays of sites. The coefficients are read from the package of the
 agency that issues it, ``wmm-calculator``, which the tests hold the values against; the package
 itself takes ten times as long for a single site to import, and twice as long for many. Height
 above mean sea level may stand in for height above the ellipsoid: 100 m move the declination by

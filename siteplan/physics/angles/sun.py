@@ -1,8 +1,8 @@
 """Where the sun stands: declination and subsolar longitude, azimuth and elevation at a site.
 
-The series holds to 0.01 degree from 1950 to 2050, which is two seconds of the sun's daily
-motion. Directions are geometric: no refraction, and no parallax (0.0024 degree at most). UTC
-stands in for UT1 (0.9 s, 0.004 degree at most).
+The series (Meeus, Astronomical Algorithms) holds to 0.01 degree from 1950 to 2050, which is two
+seconds of the sun's daily motion. Directions are geometric: no refraction, and no parallax
+(0.0024 degree at most). UTC stands in for UT1 (0.9 s, 0.004 degree at most).
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """Gaseous attenuation on slant paths: ITU-R P.676-12 annex 2, evaluated on arrays of sites.
 
 Line data come from the tables that the ``itur`` package carries (P.676-12 tables 1 and 2).
-Valid from 5 to 90 degrees of elevation and up to 350 GHz.
+Valid from 5 to 90 degrees of elevation and up to 350 GHz. Pressure (P.835-6), water vapour
+(P.836-6) and temperature (P.1510-1) are the caller's: see the climate.
 """
 
 from __future__ import annotations

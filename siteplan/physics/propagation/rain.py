@@ -1,4 +1,7 @@
-"""Rain: specific attenuation (ITU-R P.838-3), slant-path statistics (P.618-14 section 2.2.1.1)."""
+"""Rain: specific attenuation (ITU-R P.838-3), slant-path statistics (P.618-14 section 2.2.1.1).
+
+Rain rate (P.837-7) and rain height (P.839-4) are the caller's: see the climate.
+"""
 
 from __future__ import annotations
 

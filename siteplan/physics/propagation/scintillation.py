@@ -1,6 +1,7 @@
 """Tropospheric scintillation on slant paths: ITU-R P.618-14 section 2.4.1.
 
-Holds above about 5 degrees of elevation and for 0.01 to 50 % of time.
+Holds above about 5 degrees of elevation and for 0.01 to 50 % of time. The wet refractivity
+(P.453-13) is the caller's: see the climate.
 """
 
 from __future__ import annotations

@@ -1,5 +1,8 @@
 """Radio-frequency exposure in and beside the beam: power densities and safe distances.
 
+Densities are those of FCC OET Bulletin 65 (1997); the limits, of 47 CFR 1.1310 and ICNIRP 2020,
+stand in `siteplan.physics.radio.limits`.
+
 Planning figures: the licence, local law and the maker's data decide, and measured values come
 before computed ones. Switch off before anybody enters the beam.
 """

@@ -1,4 +1,4 @@
-"""Noise of a receiving earth station: sky, antenna, lossy line and receiver."""
+"""Noise of a receiving earth station: sky (ITU-R P.618-14), antenna, lossy line and receiver."""
 
 from __future__ import annotations
 

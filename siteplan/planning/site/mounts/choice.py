@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from siteplan.messages import fill
 from siteplan.model import STRUCTURES
 from siteplan.network import Network
-from siteplan.physics.wind import WallReactions
+from siteplan.physics.holding import WallReactions
 from siteplan.planning.site import loads
 from siteplan.planning.site.loads import Frame, Loads, Standing
 from siteplan.planning.site.mounts.weighing import Option, Reason, weigh
