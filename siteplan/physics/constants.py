@@ -31,3 +31,6 @@ REFERENCE_TEMPERATURE_K: Final = 290.0
 
 #: Background of the cosmic microwave radiation [K] as in ITU-R P.618-14, equation 69.
 COSMIC_BACKGROUND_K: Final = 2.7
+
+#: Standard acceleration of gravity [m/s2]; CGPM 1901.
+GRAVITY_M_S2: Final = 9.80665

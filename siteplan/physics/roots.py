@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
-from siteplan.arrays import FloatArray, IntArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray
 
 
 def find_roots(
@@ -38,6 +37,15 @@ def find_roots(
     References
     ----------
     T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145-149.
+
+    Examples
+    --------
+    x^2 = 2, x^2 = 9, and x^2 = -1, which has none.
+
+    >>> squares = np.array([2.0, 9.0, -1.0])
+    >>> found = find_roots(lambda x, index: x**2 - squares[index], np.zeros(3), np.full(3, 5.0))
+    >>> found.round(6).tolist()
+    [1.414214, 3.0, nan]
     """
     everyone = np.arange(len(low))
     a, b = np.array(high, dtype=float), np.array(low, dtype=float)
@@ -63,7 +71,7 @@ class _Brackets:
         self.c, self.fc = a, fa
         self.t = np.full(a.shape, 0.5)
 
-    def keep(self, mask: NDArray[np.bool_]) -> _Brackets:
+    def keep(self, mask: BoolArray) -> _Brackets:
         """Return the brackets that are still open."""
         kept = _Brackets(self.a[mask], self.b[mask], self.fa[mask], self.fb[mask])
         kept.c, kept.fc, kept.t = self.c[mask], self.fc[mask], self.t[mask]

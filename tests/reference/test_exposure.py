@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 
 from siteplan.physics.radio.exposure import (
-    exposure_limit_w_m2,
     field_regions,
     off_axis_gain_dbi,
     power_density_w_m2,
     safe_distance_m,
 )
+from siteplan.physics.radio.limits import exposure_limit_w_m2
 
 # FCC file SES-LIC-20180501-00417, radiation hazard exhibit: D 1.2 m, lambda 0.02103807 m,
 # P 87.10 W, efficiency 0.65, gain 43.20 dBi.

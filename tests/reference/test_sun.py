@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from siteplan.physics.angles.sun import days_since_j2000, subsolar_point, sun_position
-from siteplan.physics.angles.sun_outage import sun_noise_k, sun_outages
+from siteplan.physics.angles.sun_outage import sun_outages
+from siteplan.physics.radio.sun_noise import sun_noise_k
 
 J2000 = 2_451_545.0
 AU_KM = 149_597_870.7

@@ -10,16 +10,15 @@ from __future__ import annotations
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import BoolArray, FloatArray
 from siteplan.physics.constants import (
     GEOSTATIONARY_RADIUS_KM,
     SPEED_OF_LIGHT_M_S,
     WGS84_A_KM,
     WGS84_E2,
 )
-
-FloatArray = NDArray[np.float64]
 
 #: Closer to the zenith than this [deg], some 100 m on the ground, azimuth and skew have no meaning.
 ZENITH_TOLERANCE_DEG: Final = 1e-3
@@ -87,6 +86,19 @@ def look_angles(
     ----------
     The ellipsoid: NGA.STND.0036 (WGS 84). The projection of the polarization: Roddy, Satellite
     Communications, 4th ed., section 5.2.
+
+    Examples
+    --------
+    Roddy's examples 3.1 and 3.2, 35 N 100 W to 90 W: azimuth 162.9, elevation 48 degrees. From
+    below the satellite it stands at 42164.17 - 6378.14 km; from 100 E it is not seen.
+
+    >>> look = look_angles([35, 0, 35], [-100, -90, 100], 0, -90)
+    >>> look.azimuth_true_deg.round(1).tolist()
+    [162.9, nan, nan]
+    >>> look.elevation_deg.round(1).tolist()
+    [48.0, 90.0, nan]
+    >>> look.slant_range_km.round(1).tolist()
+    [37202.6, 35786.0, nan]
     """
     sight = _line_of_sight(lat, lon, altitude_m, satellite_lon_deg)
     level_km = np.hypot(sight.east, sight.north)
@@ -137,6 +149,14 @@ def sky_direction(
     References
     ----------
     The line of sight of `look_angles`, turned from the site's horizon to the equator.
+
+    Examples
+    --------
+    From the equator the satellite is seen on the equator, above its own meridian.
+
+    >>> seen = sky_direction(0, [10, 0], 0, 10)
+    >>> seen.declination_deg.round(2).tolist(), float(seen.longitude_deg[0].round(2))
+    ([0.0, 0.0], 10.0)
     """
     sight = _line_of_sight(lat, lon, altitude_m, satellite_lon_deg)
     outward = sight.up * sight.cos_lat - sight.north * sight.sin_lat
@@ -210,6 +230,13 @@ def free_space_loss_db(slant_range_km: ArrayLike, frequency_ghz: ArrayLike) -> F
     References
     ----------
     ITU-R P.525-4, free-space basic transmission loss.
+
+    Examples
+    --------
+    92.45 + 20 log(km) + 20 log(GHz): 92.45 + 91.71 + 21.58 by hand.
+
+    >>> free_space_loss_db([38_500], 12).round(2).tolist()
+    [205.74]
     """
     distance_m = np.asarray(slant_range_km, dtype=float) * 1e3
     wavelength_m = SPEED_OF_LIGHT_M_S / (np.asarray(frequency_ghz, dtype=float) * 1e9)
@@ -232,6 +259,13 @@ def spreading_loss_db_m2(slant_range_km: ArrayLike) -> FloatArray:
     References
     ----------
     ITU-R P.525-4: an isotropic source's power spread over a sphere.
+
+    Examples
+    --------
+    10 log(4 pi) is 10.99; 38.5e6 m squared are 151.71 dB m2.
+
+    >>> spreading_loss_db_m2([38_500]).round(2).tolist()
+    [162.7]
     """
     distance_m = np.asarray(slant_range_km, dtype=float) * 1e3
     return np.asarray(10 * np.log10(4 * np.pi * distance_m**2))
@@ -281,6 +315,6 @@ def _wrap_360(angle_deg: FloatArray) -> FloatArray:
     return np.asarray(np.where(wrapped >= 360.0, 0.0, wrapped))
 
 
-def _only(keep: NDArray[np.bool_], values: FloatArray) -> FloatArray:
+def _only(keep: BoolArray, values: FloatArray) -> FloatArray:
     """Return ``values`` where ``keep``, else NaN."""
     return np.asarray(np.where(keep, values, np.nan))

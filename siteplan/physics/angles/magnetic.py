@@ -1,6 +1,6 @@
 """Magnetic declination and the strength of the field that turns a compass needle.
 
-The World Magnetic Model on arrays of sites. The coefficients are read from the package of the
+The World Magnetic Model 2025 on arrays of sites. The coefficients are read from the package of the
 agency that issues it, ``wmm-calculator``, which the tests hold the values against; the package
 itself takes ten times as long for a single site to import, and twice as long for many. Height
 above mean sea level may stand in for height above the ellipsoid: 100 m move the declination by
@@ -16,12 +16,10 @@ from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.physics.constants import WGS84_A_KM, WGS84_E2
-
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
 #: The model whose coefficients are used, and the years from which and up to which it holds.
 MODEL_NAME: Final = "WMM-2025"
@@ -62,7 +60,13 @@ def model_valid(date: dt.date) -> bool:
 
 
 def decimal_year(date: dt.date) -> float:
-    """Return ``date`` (its first moment) as a year with its fraction gone by."""
+    """Return ``date`` (its first moment) as a year with its fraction gone by.
+
+    Examples
+    --------
+    >>> decimal_year(dt.date(2026, 1, 1)), round(decimal_year(dt.date(2026, 7, 2)), 2)
+    (2026.0, 2026.5)
+    """
     start = dt.date(date.year, 1, 1)
     length = dt.date(date.year, 12, 31).toordinal() - start.toordinal() + 1
     return date.year + (date.toordinal() - start.toordinal()) / length
@@ -97,6 +101,16 @@ def magnetic_field(
     ----------
     World Magnetic Model 2025, NOAA NCEI and British Geological Survey; its error is some 0.4
     degree in mid latitudes, local iron apart (WMM2025 error model).
+
+    Examples
+    --------
+    Test values that NOAA publishes with WMM2025: 1.28, -0.16 and 68.78 degrees.
+
+    >>> field = magnetic_field([80, 0, -80], [0, 120, 240], 0, dt.date(2025, 1, 1))
+    >>> field.declination_deg.round(1).tolist()
+    [1.3, -0.2, 68.8]
+    >>> magnetic_field([80], [0], 0, dt.date(2030, 1, 1)).declination_deg.tolist()
+    [nan]
     """
     lat, lon, altitude = np.broadcast_arrays(
         *(np.asarray(x, dtype=float) for x in (lat, lon, altitude_m))
@@ -112,7 +126,7 @@ def magnetic_field(
     return MagneticField(field[0].reshape(lat.shape), field[1].reshape(lat.shape))
 
 
-def compass_reliable(horizontal_nt: ArrayLike) -> NDArray[np.bool_]:
+def compass_reliable(horizontal_nt: ArrayLike) -> BoolArray:
     """Return whether a compass can be trusted: outside the model's caution and blackout zones.
 
     Parameters
@@ -129,6 +143,11 @@ def compass_reliable(horizontal_nt: ArrayLike) -> NDArray[np.bool_]:
     References
     ----------
     MIL-PRF-89500B: blackout zone below 2000 nT, caution zone from 2000 to 6000 nT.
+
+    Examples
+    --------
+    >>> compass_reliable([20_000, 5_000, 1_000]).tolist()
+    [True, False, False]
     """
     return np.asarray(np.asarray(horizontal_nt, dtype=float) >= CAUTION_NT)
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.angles.geometry import LookAngles, look_angles
-
-FloatArray = NDArray[np.float64]
 
 
 class AngleChanges(NamedTuple):
@@ -51,6 +50,11 @@ def inclinometer_deg(elevation_deg: ArrayLike, offset_angle_deg: ArrayLike) -> F
     ndarray
         How far the rim leans back from vertical [deg]: elevation less offset angle; negative
         when it leans forward. The maker's scale on the mount comes first.
+
+    Examples
+    --------
+    >>> inclinometer_deg([42.0, 15.0], 22.3).round(1).tolist()
+    [19.7, -7.3]
     """
     return np.asarray(
         np.asarray(elevation_deg, dtype=float) - np.asarray(offset_angle_deg, dtype=float)
@@ -83,6 +87,15 @@ def pointing_changes(
     References
     ----------
     Central differences of the look angles.
+
+    Examples
+    --------
+    A step of the satellite to the east turns the azimuth as much as one of the site does, the
+    other way.
+
+    >>> changes = pointing_changes([50], [10], 0, 10)
+    >>> [c.azimuth_deg.round(2).tolist() for c in (changes.satellite_lon, changes.lon)]
+    [[-0.13], [0.13]]
     """
     place = lat, lon, altitude_m, satellite_lon_deg
     return PointingChanges(
@@ -161,6 +174,13 @@ def pointing_loss_db(error_deg: ArrayLike, beamwidth_deg: ArrayLike) -> FloatArr
     References
     ----------
     Maral and Bousquet, Satellite Communications Systems, 5th ed., chapter 5.
+
+    Examples
+    --------
+    Half the half-power beamwidth costs 3 dB, by its name.
+
+    >>> pointing_loss_db([0.0, 0.25, 0.5], 1.0).round(2).tolist()
+    [0.0, 0.75, 3.0]
     """
     ratio = np.asarray(error_deg, dtype=float) / np.asarray(beamwidth_deg, dtype=float)
     return np.asarray(12 * ratio**2)
@@ -182,6 +202,13 @@ def cross_polar_db(skew_error_deg: ArrayLike) -> FloatArray:
     References
     ----------
     Roddy, Satellite Communications, 4th ed., chapter 5: components of a turned linear wave.
+
+    Examples
+    --------
+    tan 1 degree is 0.01746: 35.2 dB.
+
+    >>> cross_polar_db([1.0, 10.0]).round(1).tolist()
+    [35.2, 15.1]
     """
     with np.errstate(divide="ignore"):
         leak = np.abs(np.tan(np.radians(np.asarray(skew_error_deg, dtype=float))))
@@ -209,6 +236,13 @@ def neighbours(
     Neighbours
         Look angles of shape S + (k,), and the angle at the site between neighbour and wanted
         satellite, NaN where either is below the horizon. [deg]
+
+    Examples
+    --------
+    Below the satellite 3 degrees of the orbit look wider, by 42164 / 35786 to first order.
+
+    >>> neighbours(0, 10, 0, 10, [7, 13]).separation_deg.round(2).tolist()
+    [3.53, 3.53]
     """
     lat, lon, altitude, satellite = (
         np.asarray(x, dtype=float)[..., None] for x in (lat, lon, altitude_m, satellite_lon_deg)

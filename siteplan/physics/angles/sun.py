@@ -1,8 +1,8 @@
 """Where the sun stands: declination and subsolar longitude, azimuth and elevation at a site.
 
-The series holds to 0.01 degree from 1950 to 2050, which is two seconds of the sun's daily
-motion. Directions are geometric: no refraction, and no parallax (0.0024 degree at most). UTC
-stands in for UT1 (0.9 s, 0.004 degree at most).
+The series (Meeus, Astronomical Algorithms) holds to 0.01 degree from 1950 to 2050, which is two
+seconds of the sun's daily motion. Directions are geometric: no refraction, and no parallax
+(0.0024 degree at most). UTC stands in for UT1 (0.9 s, 0.004 degree at most).
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-FloatArray = NDArray[np.float64]
+from siteplan.arrays import FloatArray
+
 TimeArray = NDArray[np.datetime64]
 
 #: Angular radius of the sun's disc [deg]; mean over the year.
@@ -71,6 +72,14 @@ def right_ascension_declination(days: ArrayLike) -> tuple[FloatArray, FloatArray
     References
     ----------
     Meeus, Astronomical Algorithms, 2nd ed., chapter 25, lower accuracy (0.01 degree).
+
+    Examples
+    --------
+    Meeus, example 25.a, 1992 October 13: right ascension 198.381, declination -7.785 degrees.
+
+    >>> ascension, declination = right_ascension_declination([days_since_j2000("1992-10-13")])
+    >>> ascension.round(2).tolist(), declination.round(2).tolist()
+    ([198.38], [-7.79])
     """
     longitude, obliquity, _ = _ecliptic(days)
     sin_longitude = np.sin(longitude)
@@ -96,6 +105,14 @@ def subsolar_point(days: ArrayLike) -> SubsolarPoint:
     ----------
     Sidereal time: Meeus, Astronomical Algorithms, 2nd ed., equation 12.4, with the equation
     of the equinoxes cut after its largest term.
+
+    Examples
+    --------
+    The equinox of 2026 was at 14:46 UTC of 20 March, the solstice at 08:24 of 21 June.
+
+    >>> days = days_since_j2000(["2026-03-20T14:46", "2026-06-21T08:24"])
+    >>> subsolar_point(days).declination_deg.round(2).tolist()
+    [0.0, 23.44]
     """
     utc = np.asarray(days, dtype=float)
     _, obliquity, node = _ecliptic(utc)
@@ -123,6 +140,15 @@ def sun_position(times: Any, lat: ArrayLike, lon: ArrayLike) -> SunPosition:
     References
     ----------
     Meeus, Astronomical Algorithms, 2nd ed., chapter 13.
+
+    Examples
+    --------
+    At noon of the solstice it stands overhead at the tropic of Cancer, and 23.4 degrees lower
+    as far north again (the sun's clock runs two minutes late that day).
+
+    >>> sun = sun_position("2026-06-21T12:02", [23.44, 46.88], 0)
+    >>> sun.elevation_deg.round(1).tolist()
+    [90.0, 66.6]
     """
     sun = subsolar_point(days_since_j2000(times))
     phi, delta = np.radians(np.asarray(lat, dtype=float)), np.radians(sun.declination_deg)
@@ -186,6 +212,13 @@ def times_at_azimuth(
     ----------
     Closed form: the sun crosses the bearing's vertical plane where tan(declination) times the
     plane's polar part cancels its equatorial part; repeated with the declination of that time.
+
+    Examples
+    --------
+    The sun stands in the south at noon of a place's own time, two minutes late on 21 June.
+
+    >>> times_at_azimuth(dt.date(2026, 6, 21), [50.0], [15.0], [180.0]).astype(str)[0, 0][:16]
+    '2026-06-21T11:01'
     """
     lat, lon, azimuth = np.broadcast_arrays(
         *(np.asarray(x, dtype=float)[..., None] for x in (lat, lon, azimuth_true_deg))

@@ -13,6 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.propagation.climate import (
     FROZEN_P_PCT,
     Climate,
@@ -22,7 +23,7 @@ from siteplan.physics.propagation.climate import (
 )
 from siteplan.physics.propagation.cloud import cloud_db
 from siteplan.physics.propagation.gas_series import SERIES_FROM_SITES, gas_db
-from siteplan.physics.propagation.maps import FloatArray, Level
+from siteplan.physics.propagation.maps import Level
 from siteplan.physics.propagation.rain import RainFade, rain_db, rain_fade
 from siteplan.physics.propagation.scintillation import (
     Scintillation,
@@ -94,6 +95,11 @@ def polarization_tilt_deg(polarization: str, skew_deg: FloatArray) -> FloatArray
     -------
     (n,) array
         Tilt [deg], 0 to 90: |skew|, 90 - |skew|, or 45 (ITU-R P.838-3: 45 for circular).
+
+    Examples
+    --------
+    >>> polarization_tilt_deg("vertical", np.array([-14.0, 0.0, np.nan])).tolist()
+    [76.0, 90.0, 45.0]
     """
     size = np.abs(skew_deg)
     tilt = {"horizontal": size, "vertical": 90 - size, "circular": np.full_like(size, 45.0)}
@@ -187,6 +193,19 @@ def parts(path: SlantPath, p_pct: FloatArray, sigma_db: FloatArray) -> Attenuati
     -------
     Attenuation
         Each part (n,) [dB].
+
+    Examples
+    --------
+    ITU-R's own example for 51.5 N, 13.75 GHz, 0.01 % of time gives 6.67 dB with newer cloud maps;
+    with those in use it is 0.10 dB more. For 10 % of time there is no rain.
+
+    >>> from siteplan.physics.propagation.climate import site_climate
+    >>> climate = site_climate(np.array([51.5]), np.array([-0.14]), np.array([0.031383]))
+    >>> path = slant_path(13.75, np.array([31.07699]), np.zeros(1), climate)
+    >>> sigma_db = averaging(path, 1.0, 0.65)
+    >>> at = parts(path, np.array([0.01]), sigma_db)
+    >>> at.total.round(2).tolist(), parts(path, np.array([10.0]), sigma_db).rain.tolist()
+    ([6.77], [0.0])
     """
     p = np.broadcast_to(np.clip(p_pct, *P_RANGE_PCT), path.elevation_deg.shape)
     gas, cloud = path.gas_db, path.cloud_db

@@ -12,12 +12,11 @@ from functools import lru_cache
 
 import numpy as np
 
+from siteplan.arrays import FloatArray, IntArray
 from siteplan.physics.propagation.map_cache import stored
 from siteplan.physics.propagation.maps import (
     PERCENT_LEVELS,
     Cell,
-    FloatArray,
-    IntArray,
     bicubic,
     bilinear,
     blend,
@@ -93,6 +92,14 @@ def topographic_altitude_m(lat: FloatArray, lon: FloatArray) -> FloatArray:
     -------
     (n,) array
         Height [m], ITU-R P.1511-2 (1/12 degree, bicubic).
+
+    Examples
+    --------
+    ITU-R's own examples for P.1511-2: 51.25, 209.38 and 2539.86 m.
+
+    >>> lat, lon = np.array([3.133, 28.717, 9.05]), np.array([101.7, 77.3, 38.7])
+    >>> topographic_altitude_m(lat, lon).round(2).tolist()
+    [51.25, 209.38, 2539.86]
     """
     values, lat_axis, lon_axis = _topography()
     row, row_fraction = _axis_cell(lat_axis, lat)
@@ -201,7 +208,15 @@ def moisture_above_frozen(
 
 
 def standard_pressure_hpa(altitude_km: FloatArray) -> FloatArray:
-    """Return the pressure [hPa] at heights (n,) [km], ITU-R P.835-6 annex 1 eq. 3a (to 11 km)."""
+    """Return the pressure [hPa] at heights (n,) [km], ITU-R P.835-6 annex 1 eq. 3a (to 11 km).
+
+    Examples
+    --------
+    The standard atmosphere at sea level and at 5 km.
+
+    >>> standard_pressure_hpa(np.array([0.0, 5.0])).round(1).tolist()
+    [1013.2, 540.5]
+    """
     geopotential_km = 6356.766 * altitude_km / (6356.766 + altitude_km)
     return np.asarray(1013.25 * (288.15 / (288.15 - 6.5 * geopotential_km)) ** (-34.1632 / 6.5))
 
@@ -220,6 +235,15 @@ def site_climate(lat: FloatArray, lon: FloatArray, altitude_km: FloatArray) -> C
     -------
     Climate
         Sources in the module's heading; rain height is the isotherm plus 0.36 km (P.839-4).
+
+    Examples
+    --------
+    ITU-R's own examples: 33.936 mm/h of rain at 41.9 N 12.49 E, and rain heights (P.839-4) of
+    3.047 and 4.958 km.
+
+    >>> climate = site_climate(np.array([41.9, 3.133]), np.array([12.49, 101.7]), np.zeros(2))
+    >>> climate.rain_rate_mm_h.round(2).tolist(), climate.rain_height_km.round(2).tolist()
+    ([33.94, 99.15], [3.05, 4.96])
     """
     return Climate(
         lat=lat,

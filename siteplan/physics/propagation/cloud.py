@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from siteplan.physics.propagation.maps import FloatArray
+from siteplan.arrays import FloatArray
 
 
 def cloud_coefficient(frequency_ghz: float, t_k: float = 273.15) -> float:
@@ -53,5 +53,12 @@ def cloud_db(
     -------
     (n,) array
         Attenuation [dB], ITU-R P.840-8 eq. 12.
+
+    Examples
+    --------
+    Straight up the path is half as long as at 30 degrees.
+
+    >>> cloud_db(14.25, np.array([30.0, 90.0]), np.array([0.5, 0.5])).round(3).tolist()
+    [0.186, 0.093]
     """
     return cloud_coefficient(frequency_ghz) * cloud_kg_m2 / np.sin(np.deg2rad(elevation_deg))

@@ -21,8 +21,8 @@ from math import comb
 
 import numpy as np
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.propagation import gas
-from siteplan.physics.propagation.maps import FloatArray
 
 #: Relative difference to the line sums that a series may have: a tenth of what tests allow.
 TOLERANCE = 1e-10
@@ -266,6 +266,19 @@ def gas_db(
     -------
     (n,) array
         Attenuation [dB], ITU-R P.676-12 annex 2 eq. 29 with the zenith vapour method.
+
+    Examples
+    --------
+    ITU-R's own examples for 51.5 N, 31.08 degrees of elevation: 0.227 dB at 14.25 and 0.838 dB
+    at 29 GHz.
+
+    >>> site = dict(
+    ...     pressure_hpa=np.array([1009.485612]), density_g_m3=np.array([13.79653679]),
+    ...     temperature_k=np.array([283.6108756]), vapour_kg_m2=np.array([33.72946527]),
+    ...     altitude_km=np.array([0.031382984]),
+    ... )
+    >>> [round(float(gas_db(f, np.array([31.07699124]), **site)[0]), 3) for f in (14.25, 29.0)]
+    [0.227, 0.838]
     """
     surface = frequency_ghz, pressure_hpa, density_g_m3, temperature_k
     if many is None:

@@ -11,14 +11,12 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from siteplan.arrays import FloatArray, IntArray
 from siteplan.physics.propagation.map_cache import stored
 
-FloatArray = NDArray[np.float64]
 #: A number, or an array that broadcasts with the others.
 Level = float | FloatArray
-IntArray = NDArray[np.intp]
 
 #: Percentages of time for which P.836, P.840 and P.453 publish maps.
 PERCENT_LEVELS = (0.1, 0.2, 0.3, 0.5, 1, 2, 3, 5, 10, 20, 30, 50, 60, 70, 80, 90, 95, 99)
@@ -121,7 +119,16 @@ def blend(corner: tuple[FloatArray, FloatArray, FloatArray, FloatArray], at: Cel
 
 
 def bilinear(g: Grid, lat: FloatArray, lon: FloatArray) -> FloatArray:
-    """Return a map's values at points (n,) by bilinear interpolation."""
+    """Return a map's values at points (n,) by bilinear interpolation.
+
+    Examples
+    --------
+    In the middle of a cell, the mean of its four corners.
+
+    >>> table = Grid(np.array([[0.0, 1.0], [2.0, 3.0]]), 10.0, -1.0, 0.0, 1.0)
+    >>> bilinear(table, np.array([10.0, 9.5]), np.array([0.0, 0.5])).tolist()
+    [0.0, 1.5]
+    """
     at = cell(g, lat, lon)
     return blend(corners(g.values, at), at)
 

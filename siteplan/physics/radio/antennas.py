@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.constants import SPEED_OF_LIGHT_M_S
-
-FloatArray = NDArray[np.float64]
 
 #: Half-power beamwidth times D/lambda [deg]; common practice for the usual tapered illumination
 #: (58.4 for a uniformly lit circular aperture).
@@ -17,7 +16,13 @@ BEAMWIDTH_FACTOR_DEG: Final = 70.0
 
 
 def wavelength_m(frequency_ghz: ArrayLike) -> FloatArray:
-    """Return the wavelength in vacuum [m] of frequencies [GHz]."""
+    """Return the wavelength in vacuum [m] of frequencies [GHz].
+
+    Examples
+    --------
+    >>> wavelength_m([14.25, 29.9792458]).round(4).tolist()
+    [0.021, 0.01]
+    """
     return np.asarray(SPEED_OF_LIGHT_M_S / (np.asarray(frequency_ghz, dtype=float) * 1e9))
 
 
@@ -41,6 +46,14 @@ def gain_dbi(diameter_m: ArrayLike, efficiency: ArrayLike, frequency_ghz: ArrayL
     References
     ----------
     Maral and Bousquet, Satellite Communications Systems, 5th ed., chapter 5.
+
+    Examples
+    --------
+    43.20 dBi is what the exhibit of FCC file SES-LIC-20180501-00417 states for 1.2 m; twice the
+    diameter has 6.02 dB more.
+
+    >>> gain_dbi([1.2, 2.4], 0.65, 14.25).round(2).tolist()
+    [43.2, 49.22]
     """
     wavelengths = np.asarray(diameter_m, dtype=float) / wavelength_m(frequency_ghz)
     return np.asarray(10 * np.log10(np.asarray(efficiency) * (np.pi * wavelengths) ** 2))
@@ -64,6 +77,11 @@ def diameter_for_gain_m(
     -------
     ndarray
         Diameter. [m]
+
+    Examples
+    --------
+    >>> diameter_for_gain_m([43.20, 49.22], 0.65, 14.25).round(2).tolist()
+    [1.2, 2.4]
     """
     ratio = 10 ** (np.asarray(gain, dtype=float) / 10) / np.asarray(efficiency, dtype=float)
     return np.asarray(wavelength_m(frequency_ghz) / np.pi * np.sqrt(ratio))
@@ -88,6 +106,13 @@ def beamwidth_deg(diameter_m: ArrayLike, frequency_ghz: ArrayLike) -> FloatArray
     ----------
     Maral and Bousquet, Satellite Communications Systems, 5th ed., chapter 5; the factor of 70
     is common practice, the maker's pattern comes first.
+
+    Examples
+    --------
+    A wavelength of 1 cm: 70 x 0.01 / 0.7 by hand.
+
+    >>> beamwidth_deg([0.7, 1.4], 29.9792458).round(3).tolist()
+    [1.0, 0.5]
     """
     diameter = np.asarray(diameter_m, dtype=float)
     return np.asarray(BEAMWIDTH_FACTOR_DEG * wavelength_m(frequency_ghz) / diameter)

@@ -9,12 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.constants import BOLTZMANN_DBW_K_HZ
 from siteplan.physics.radio.antennas import wavelength_m
 
-FloatArray = NDArray[np.float64]
 #: A number, or an array that broadcasts with the others.
 Level = float | FloatArray
 
@@ -65,12 +64,27 @@ def share_backoff_db(
         Back-off of the whole transponder [dB].
     transponder_mhz, occupied_mhz : float
         Bandwidth of the transponder and of the carrier [MHz].
+
+    Examples
+    --------
+    A fifth of the transponder has a fifth of its power, 6.99 dB less.
+
+    >>> round(share_backoff_db(3.5, 36, 7.2), 2)
+    10.49
     """
     return float(output_backoff_db + 10 * np.log10(transponder_mhz / occupied_mhz))
 
 
 def inverse_sum_db(*ratios_db: Level) -> FloatArray:
-    """Return the ratio [dB] of a carrier to the sum of noises, from its ratio [dB] to each."""
+    """Return the ratio [dB] of a carrier to the sum of noises, from its ratio [dB] to each.
+
+    Examples
+    --------
+    Two equal noises lie 3.01 dB deep; one that is 10 dB weaker costs 0.41 dB.
+
+    >>> inverse_sum_db(np.array([10.0, 20.0]), 10.0).round(2).tolist()
+    [6.99, 9.59]
+    """
     inverse: Level = 0.0
     for ratio in ratios_db:  # under -1000 dB, where a path skims the horizon, it stays there
         inverse = inverse + np.exp(np.maximum(ratio, -1000.0) * _PER_DB)
@@ -119,6 +133,17 @@ def es_n0_db(
     ndarray
         Es/(N0+I0) [dB], of the broadcast shape: uplink, downlink and interference as inverse
         sums.
+
+    Examples
+    --------
+    An uplink and a C/I so good that the downlink alone counts: EIRP 48 less 10.5 dB of back-off,
+    206 dB of loss, G/T 20 dB/K, Boltzmann's 228.6 and 60 dBHz leave 20.1 dB; 3 dB more of loss
+    in rain take 3 dB.
+
+    >>> carrier = CarrierPlan(14.25, 11.95, 1e6, 48, 100, -88, 10.5, 2.5, 100)
+    >>> flux = carrier.share_flux_dbw_m2
+    >>> es_n0_db(carrier, flux, np.array([206.0, 209.0]), 20.0).round(1).tolist()
+    [20.1, 17.1]
     """
     eirp = carrier.satellite_eirp_dbw - carrier_backoff_db(carrier, flux_dbw_m2)
     down_c_n0 = eirp - downlink_loss_db + g_t_db_k - BOLTZMANN_DBW_K_HZ

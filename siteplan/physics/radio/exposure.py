@@ -1,5 +1,8 @@
 """Radio-frequency exposure in and beside the beam: power densities and safe distances.
 
+Densities are those of FCC OET Bulletin 65 (1997); the limits, of 47 CFR 1.1310 and ICNIRP 2020,
+stand in `siteplan.physics.radio.limits`.
+
 Planning figures: the licence, local law and the maker's data decide, and measured values come
 before computed ones. Switch off before anybody enters the beam.
 """
@@ -7,22 +10,14 @@ before computed ones. Switch off before anybody enters the beam.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
-
-FloatArray = NDArray[np.float64]
-Audience = Literal["public", "controlled"]
-
-#: Rules and the frequencies [GHz] for which their limits are known here.
-RULES: Final = {
-    "47 CFR 1.1310": (1.5, 100.0),
-    "ICNIRP 2020 whole body": (2.0, 300.0),
-    "ICNIRP 2020 local": (2.0, 300.0),
-}
+from siteplan.physics.radio.limits import Audience, exposure_limit_w_m2, known_rules
 
 
 class FieldRegions(NamedTuple):
@@ -69,6 +64,15 @@ def field_regions(
     References
     ----------
     FCC OET Bulletin 65 (1997), equations 11 to 13 and 16 (aperture antennas).
+
+    Examples
+    --------
+    FCC file SES-LIC-20180501-00417: 1.2 m, 87.10 W, efficiency 0.65, wavelength 21.038 mm; near
+    field to 17.11 m with 20.02 mW/cm2, far field from 41.07 m.
+
+    >>> regions = field_regions(87.10, 1.2, 0.65, 14.25)
+    >>> [round(float(x), 1) for x in (regions.near_end_m, regions.far_start_m, regions.near_w_m2)]
+    [17.1, 41.1, 200.2]
     """
     power, diameter = np.asarray(power_w, dtype=float), np.asarray(diameter_m, dtype=float)
     squares = diameter**2 / wavelength_m(frequency_ghz)
@@ -104,6 +108,13 @@ def power_density_w_m2(
     References
     ----------
     FCC OET Bulletin 65 (1997), equations 13, 17 and 18.
+
+    Examples
+    --------
+    At the aperture, and at twice the near field's length, where half is left.
+
+    >>> power_density_w_m2([0.0, 34.22], 87.10, 1.2, 0.65, 14.25).round(1).tolist()
+    [200.2, 100.1]
     """
     distance = np.asarray(distance_m, dtype=float)
     regions = field_regions(power_w, diameter_m, efficiency, frequency_ghz)
@@ -138,6 +149,14 @@ def safe_distance_m(
     References
     ----------
     FCC OET Bulletin 65 (1997), equations 17 and 18 solved for the distance.
+
+    Examples
+    --------
+    The same antenna: 50 W/m2 lie in the far field, sqrt(87.10 x 10^4.320 / (4 pi 50)) = 53.8 m;
+    150 W/m2 in the transition, 200.2 x 17.11 / 150 = 22.8 m; 201 W/m2 are reached nowhere.
+
+    >>> safe_distance_m([50.0, 150.0, 201.0], 87.10, 1.2, 0.65, 14.25).round(1).tolist()
+    [53.8, 22.8, 0.0]
     """
     limit = np.asarray(limit_w_m2, dtype=float)
     regions = field_regions(power_w, diameter_m, efficiency, frequency_ghz)
@@ -148,56 +167,13 @@ def safe_distance_m(
     return np.asarray(np.where(regions.near_w_m2 <= limit, 0.0, distance))
 
 
-def exposure_limit_w_m2(rule: str, audience: Audience, frequency_ghz: ArrayLike) -> FloatArray:
-    """Return a rule's limit of the power density.
-
-    Parameters
-    ----------
-    rule : str
-        A key of `RULES`.
-    audience : {'public', 'controlled'}
-        General public, or workers who know and can leave (occupational).
-    frequency_ghz : array_like
-        Frequency. [GHz]
-
-    Returns
-    -------
-    ndarray
-        Limit [W/m2]; NaN outside the frequencies of `RULES`.
-
-    Raises
-    ------
-    ValueError
-        If rule or audience is unknown.
-
-    References
-    ----------
-    47 CFR 1.1310, table 1: 1 mW/cm2 over 30 min, 5 mW/cm2 over 6 min. ICNIRP 2020 table 5
-    (whole body, 30 min) and table 6 (local, 6 min): 55 and 275 f^-0.177 above 6 GHz, 40 and
-    200 W/m2 from 2 to 6 GHz. ICNIRP's figures are from memory.
-    """
-    if rule not in RULES:
-        raise ValueError(f"rule {rule!r} is not known: use one of {', '.join(RULES)}")
-    if audience not in ("public", "controlled"):
-        raise ValueError(f"audience {audience!r} is not known: use 'public' or 'controlled'")
-    frequency = np.asarray(frequency_ghz, dtype=float)
-    public = np.full(frequency.shape, 10.0)
-    if rule == "ICNIRP 2020 local":
-        public = np.where(frequency > 6, 55 * np.maximum(frequency, 6) ** -0.177, 40.0)
-    low, high = RULES[rule]
-    known = (frequency >= low) & (frequency <= high)
-    # Each rule allows workers five times as much.
-    limit = public * (1.0 if audience == "public" else 5.0)
-    return np.asarray(np.where(known, limit, np.nan))
-
-
 def safe_distances(
     power_w: ArrayLike,
     diameter_m: ArrayLike,
     efficiency: ArrayLike,
     frequency_ghz: ArrayLike,
     *,
-    rules: Sequence[str] = tuple(RULES),
+    rules: Sequence[str] | None = None,
 ) -> SafeDistances:
     """Return the distances on the axis beyond which all rules hold: the longest of each.
 
@@ -206,7 +182,7 @@ def safe_distances(
     power_w, diameter_m, efficiency, frequency_ghz : array_like
         As in `field_regions`.
     rules : sequence of str, optional
-        The rules of `RULES` that must hold.
+        The rules of `siteplan.physics.radio.limits.known_rules` that must hold; all, if not given.
 
     Returns
     -------
@@ -215,7 +191,14 @@ def safe_distances(
 
     References
     ----------
-    As in `safe_distance_m` and `exposure_limit_w_m2`.
+    As in `safe_distance_m` and `siteplan.physics.radio.limits.exposure_limit_w_m2`.
+
+    Examples
+    --------
+    1 W into 1.2 m stays under the public's 10 W/m2 everywhere: 16 x 0.65 / (pi 1.44) = 2.3.
+
+    >>> safe_distances([1.0, 16.0], 1.2, 0.65, 14.25).public_m.round(1).tolist()
+    [0.0, 51.6]
     """
 
     def longest(audience: Audience) -> FloatArray:
@@ -227,7 +210,7 @@ def safe_distances(
                 efficiency,
                 frequency_ghz,
             )
-            for rule in rules
+            for rule in (known_rules() if rules is None else rules)
         ]
         return np.asarray(np.max(np.stack(np.broadcast_arrays(*each)), axis=0))
 
@@ -255,6 +238,13 @@ def off_axis_gain_dbi(
     References
     ----------
     ITU-R S.465-6. Antennas for 29 - 25 log(angle) stay 3 dB below it out to 20 degrees.
+
+    Examples
+    --------
+    32 - 25 log(angle) of ITU-R S.465-6: 32 at 1 degree, 7 at 10 degrees, -10 far off.
+
+    >>> off_axis_gain_dbi([1.0, 10.0, 60.0], 2.4, 0.65, 14.25).round(2).tolist()
+    [32.0, 7.0, -10.0]
     """
     angle = np.abs(np.asarray(angle_deg, dtype=float))
     wavelengths = np.asarray(diameter_m, dtype=float) / wavelength_m(frequency_ghz)

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from siteplan.arrays import FloatArray
 from siteplan.physics.constants import COSMIC_BACKGROUND_K, REFERENCE_TEMPERATURE_K
-
-FloatArray = NDArray[np.float64]
 
 #: Mean radiating temperature where the surface temperature is unknown [K]; ITU-R P.618-14
 #: section 3 recommends 275 K for clear and rainy weather.
@@ -32,6 +31,13 @@ def mean_radiating_temperature_k(surface_k: ArrayLike) -> FloatArray:
     References
     ----------
     ITU-R P.618-14 section 3.
+
+    Examples
+    --------
+    37.34 + 0.81 x 300 by hand; 275 K where the surface is not known.
+
+    >>> mean_radiating_temperature_k([300.0, float("nan")]).round(2).tolist()
+    [280.34, 275.0]
     """
     surface = np.asarray(surface_k, dtype=float)
     return np.asarray(np.where(np.isnan(surface), DEFAULT_MEAN_RADIATING_K, 37.34 + 0.81 * surface))
@@ -57,6 +63,14 @@ def sky_noise_k(
     References
     ----------
     ITU-R P.618-14 equation 69.
+
+    Examples
+    --------
+    Without loss the sky's background is left; 3 dB let half of it through, and radiate half of
+    275 K: (275 + 2.7) / 2, to the rounding of 3 dB.
+
+    >>> sky_noise_k([0.0, 3.0103], 275).round(2).tolist()
+    [2.7, 138.85]
     """
     through = _ratio(-np.asarray(absorption_db, dtype=float))
     radiating = np.asarray(mean_radiating_k, dtype=float)
@@ -98,6 +112,13 @@ def system_noise_k(
     ----------
     Noise of an attenuator at physical temperature T0: Maral and Bousquet, Satellite
     Communications Systems, 5th ed., chapter 5.
+
+    Examples
+    --------
+    40 K of antenna and 75 K of receiver; 3 dB of line halve the 40 K and add 145 K.
+
+    >>> system_noise_k(20, 20, [0.0, 3.0103], 75).round(1).tolist()
+    [115.0, 240.0]
     """
     antenna = np.asarray(sky_k, dtype=float) + np.asarray(spillover_k, dtype=float)
     loss_db = np.asarray(rx_loss_db, dtype=float) + np.asarray(wet_loss_db, dtype=float)
@@ -130,6 +151,13 @@ def g_over_t_db(
     -------
     ndarray
         G/T. [dB/K]
+
+    Examples
+    --------
+    41 dBi, no loss, 100 K (20 dBK).
+
+    >>> g_over_t_db([41.0], 0.0, 100.0).round(2).tolist()
+    [21.0]
     """
     losses_db = np.asarray(rx_loss_db, dtype=float) + np.asarray(wet_loss_db, dtype=float)
     noise_db = 10 * np.log10(np.asarray(system_k, dtype=float))

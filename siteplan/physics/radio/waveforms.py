@@ -1,26 +1,23 @@
 """MODCODs of EN 302 307-1, EN 302 307-2 and EN 301 545-2: thresholds and efficiencies.
 
 Thresholds are the standards' ideal Es/N0 in white noise: they always need an implementation
-loss on top. Efficiencies are without pilots. The three tables were read in copies that
-cite the standards, not in the standards themselves.
+loss on top. Efficiencies are without pilots. ``modcods.csv`` holds them, row by row with its
+source: EN 302 307-1, a selection of what EN 302 307-2 adds, and EN 301 545-2 (return link, bits
+of a burst over its symbols, preamble, pilots and postamble inside). They were read in copies
+that cite the standards, not in the standards themselves.
 """
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass
-from fractions import Fraction
-from types import MappingProxyType
-from typing import Final
+from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
-
-_BITS: Final = MappingProxyType(
-    {"QPSK": 2, "8PSK": 3, "16APSK": 4, "32APSK": 5, "16QAM": 4},
-)
+from siteplan.arrays import FloatArray
+from siteplan.physics.tables import number, read_rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,81 +37,15 @@ class Modcod:
     efficiency: float
 
 
-#: EN 302 307-1 table 13: normal frames of 64800 bits, no pilots, PER 1e-7.
-#: Name, ideal Es/N0 [dB], spectral efficiency [bit/symbol].
-_S2: Final = (
-    ("QPSK 1/4", -2.35, 0.490243),
-    ("QPSK 1/3", -1.24, 0.656448),
-    ("QPSK 2/5", -0.30, 0.789412),
-    ("QPSK 1/2", 1.00, 0.988858),
-    ("QPSK 3/5", 2.23, 1.188304),
-    ("QPSK 2/3", 3.10, 1.322253),
-    ("QPSK 3/4", 4.03, 1.487473),
-    ("QPSK 4/5", 4.68, 1.587196),
-    ("QPSK 5/6", 5.18, 1.654663),
-    ("QPSK 8/9", 6.20, 1.766451),
-    ("QPSK 9/10", 6.42, 1.788612),
-    ("8PSK 3/5", 5.50, 1.779991),
-    ("8PSK 2/3", 6.62, 1.980636),
-    ("8PSK 3/4", 7.91, 2.228124),
-    ("8PSK 5/6", 9.35, 2.478562),
-    ("8PSK 8/9", 10.69, 2.646012),
-    ("8PSK 9/10", 10.98, 2.679207),
-    ("16APSK 2/3", 8.97, 2.637201),
-    ("16APSK 3/4", 10.21, 2.966728),
-    ("16APSK 4/5", 11.03, 3.165623),
-    ("16APSK 5/6", 11.61, 3.300184),
-    ("16APSK 8/9", 12.89, 3.523143),
-    ("16APSK 9/10", 13.13, 3.567342),
-    ("32APSK 3/4", 12.73, 3.703295),
-    ("32APSK 4/5", 13.64, 3.951571),
-    ("32APSK 5/6", 14.28, 4.119540),
-    ("32APSK 8/9", 15.69, 4.397854),
-    ("32APSK 9/10", 16.05, 4.453027),
-)
+def waveforms() -> tuple[str, ...]:
+    """Return the waveforms whose MODCODs are known, in the order of ``modcods.csv``.
 
-#: EN 302 307-2, normal frames, no pilots: a selection of the MODCODs that part 2 adds.
-_S2X: Final = (
-    ("QPSK 2/9", -2.85, 0.434841),
-    ("QPSK 13/45", -2.03, 0.567805),
-    ("QPSK 9/20", 0.22, 0.889135),
-    ("QPSK 11/20", 1.45, 1.088581),
-    ("8PSK 23/36", 6.12, 1.896173),
-    ("8PSK 25/36", 7.02, 2.062148),
-    ("8PSK 13/18", 7.49, 2.145136),
-    ("16APSK 26/45", 7.51, 2.281645),
-    ("16APSK 3/5", 7.80, 2.370043),
-    ("16APSK 28/45", 8.10, 2.458441),
-    ("16APSK 23/36", 8.38, 2.524739),
-    ("16APSK 25/36", 9.27, 2.745734),
-    ("16APSK 13/18", 9.71, 2.856231),
-    ("16APSK 7/9", 10.65, 3.077225),
-    ("16APSK 77/90", 11.99, 3.386618),
-)
-
-#: EN 301 545-2, return link, PER 1e-5: name, ideal Es/N0 [dB], payload of a burst [bytes].
-#: The bursts last 1616 and 536 symbols in all: preamble, pilots and postamble are inside.
-_RCS2_LONG: Final = (
-    ("QPSK 1/3", -0.51, 123),
-    ("QPSK 1/2", 1.71, 188),
-    ("QPSK 2/3", 3.69, 264),
-    ("QPSK 3/4", 4.73, 298),
-    ("QPSK 5/6", 5.94, 333),
-    ("8PSK 2/3", 7.49, 355),
-    ("8PSK 3/4", 8.77, 400),
-    ("8PSK 5/6", 10.23, 444),
-    ("16QAM 3/4", 10.72, 539),
-    ("16QAM 5/6", 12.04, 599),
-)
-_RCS2_SHORT: Final = (
-    ("QPSK 1/3", 0.22, 38),
-    ("QPSK 1/2", 2.34, 59),
-    ("QPSK 2/3", 4.29, 85),
-    ("QPSK 3/4", 5.36, 96),
-    ("QPSK 5/6", 6.68, 108),
-    ("8PSK 2/3", 8.08, 115),
-    ("8PSK 3/4", 9.31, 130),
-)
+    Examples
+    --------
+    >>> waveforms()[:2]
+    ('DVB-S2', 'DVB-S2X')
+    """
+    return tuple(_tables())
 
 
 def modcods(waveform: str) -> tuple[Modcod, ...]:
@@ -123,9 +54,9 @@ def modcods(waveform: str) -> tuple[Modcod, ...]:
     Parameters
     ----------
     waveform : str
-        'DVB-S2', 'DVB-S2X' or 'DVB-RCS2'. DVB-S2X holds DVB-S2's MODCODs as well: a receiver
-        made to part 2 of the standard takes those of part 1. DVB-RCS2's names mean bursts of
-        1616 symbols, with ' short' after the name bursts of 536.
+        One of `waveforms`, in any case. DVB-S2X holds DVB-S2's MODCODs as well: a receiver made
+        to part 2 of the standard takes those of part 1. DVB-RCS2's names mean bursts of 1616
+        symbols, with ' short' after the name bursts of 536.
 
     Returns
     -------
@@ -139,12 +70,19 @@ def modcods(waveform: str) -> tuple[Modcod, ...]:
     References
     ----------
     EN 302 307-1 table 13; EN 302 307-2; EN 301 545-2. Read in copies.
+
+    Examples
+    --------
+    Table 13 of EN 302 307-1 begins:
+
+    >>> [(m.name, m.es_n0_db, m.efficiency) for m in modcods("DVB-S2")[:2]]
+    [('QPSK 1/4', -2.35, 0.490243), ('QPSK 1/3', -1.24, 0.656448)]
     """
-    try:
-        return _TABLES[waveform.strip().upper()]
-    except KeyError:
-        known = ", ".join(_TABLES)
-        raise ValueError(f"waveform {waveform!r} is not known: use one of {known}") from None
+    found = _tables().get(waveform.strip().upper())
+    if found is None:
+        known = ", ".join(waveforms())
+        raise ValueError(f"waveform {waveform!r} is not known: use one of {known}")
+    return found
 
 
 def find_modcod(waveform: str, name: str) -> Modcod:
@@ -165,10 +103,20 @@ def find_modcod(waveform: str, name: str) -> Modcod:
     ------
     ValueError
         If the waveform has no such MODCOD; the message names the nearest.
+
+    Examples
+    --------
+    A burst of 1616 symbols of DVB-RCS2 carries 188 bytes at QPSK 1/2:
+
+    >>> modcod = find_modcod("DVB-RCS2", "qpsk-1/2")
+    >>> modcod.es_n0_db, round(modcod.efficiency * 1616 / 8)
+    (1.71, 188)
     """
     table = {_key(m.name): m for m in modcods(waveform)}
     if (found := table.get(_key(name))) is not None:
         return found
+    import difflib
+
     near = difflib.get_close_matches(_key(name), table, n=3, cutoff=0.4) or list(table)[:3]
     names = ", ".join(repr(table[key].name) for key in near)
     raise ValueError(f"{waveform} has no MODCOD {name!r}; the nearest are {names}")
@@ -179,6 +127,13 @@ def es_n0_from_eb_n0_db(eb_n0_db: ArrayLike, bits_per_symbol: ArrayLike) -> Floa
 
     The bits are modulation bits times code rate (times the share of payload in a frame, if
     Eb counts payload only). The two arguments broadcast together.
+
+    Examples
+    --------
+    Two bits double the energy, 3.01 dB; QPSK at rate 1/2 carries one.
+
+    >>> es_n0_from_eb_n0_db([5.0, 5.0], [2, 2 * 1 / 2]).round(2).tolist()
+    [8.01, 5.0]
     """
     bits = np.asarray(bits_per_symbol, dtype=float)
     return np.asarray(np.asarray(eb_n0_db, dtype=float) + 10 * np.log10(bits))
@@ -210,6 +165,11 @@ def required_es_n0_db(
     ------
     ValueError
         If ``bits_per_symbol`` is given with a MODCOD, which has its own.
+
+    Examples
+    --------
+    >>> required_es_n0_db(find_modcod("DVB-S2", "QPSK 3/4"), implementation_loss_db=1.0)
+    5.03
     """
     if isinstance(threshold, Modcod):
         if bits_per_symbol is not None:
@@ -225,26 +185,23 @@ def _key(name: str) -> str:
     return "".join(c for c in name.upper() if c not in " -_\t")
 
 
-def _modcod(waveform: str, name: str, es_n0_db: float, efficiency: float) -> Modcod:
-    """Return a MODCOD whose modulation and code rate are read from its name."""
-    modulation, rate = name.split()[:2]
+@lru_cache(maxsize=1)
+def _tables() -> dict[str, tuple[Modcod, ...]]:
+    """Return the MODCODs by waveform, in the order of the file; a row may serve several."""
+    tables: dict[str, list[Modcod]] = {}
+    for row in read_rows(Path(__file__).with_name("modcods.csv")):
+        for waveform in row["waveforms"].split(";"):
+            tables.setdefault(waveform, []).append(_modcod(waveform, row))
+    return {waveform: tuple(found) for waveform, found in tables.items()}
+
+
+def _modcod(waveform: str, row: dict[str, str]) -> Modcod:
+    """Return the MODCOD of a row: the code's rate is the second word of its name."""
     return Modcod(
         waveform=waveform,
-        name=name,
-        bits_per_symbol=_BITS[modulation],
-        code_rate=float(Fraction(rate)),
-        es_n0_db=es_n0_db,
-        efficiency=efficiency,
+        name=row["name"],
+        bits_per_symbol=int(row["bits_per_symbol"]),
+        code_rate=number(row["name"].split()[1]),
+        es_n0_db=number(row["es_n0_db"]),
+        efficiency=number(row["efficiency"]),
     )
-
-
-_TABLES: Final = MappingProxyType(
-    {
-        "DVB-S2": tuple(_modcod("DVB-S2", *row) for row in _S2),
-        "DVB-S2X": tuple(_modcod("DVB-S2X", *row) for row in (*_S2, *_S2X)),
-        "DVB-RCS2": (
-            *(_modcod("DVB-RCS2", n, e, 8 * b / 1616) for n, e, b in _RCS2_LONG),
-            *(_modcod("DVB-RCS2", f"{n} short", e, 8 * b / 536) for n, e, b in _RCS2_SHORT),
-        ),
-    }
-)

@@ -13,6 +13,7 @@ import numpy as np
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextArray, TextColumn
 from siteplan.network import Network
 from siteplan.physics.radio import exposure
+from siteplan.physics.radio.limits import exposure_limit_w_m2, known_rules
 from siteplan.planning.link.ends import Kit
 from siteplan.planning.step import Raised, flag
 from siteplan.words import CAVEAT
@@ -57,7 +58,7 @@ class Exposure(Arrays):
 def rules_in_force(network: Network) -> tuple[str, ...]:
     """Return the rules that must hold, from ``exposure_limits``."""
     wanted = network.site.exposure_limits
-    return tuple(r for r in exposure.RULES if wanted == "both" or r.startswith(wanted))
+    return tuple(r for r in known_rules() if wanted == "both" or r.startswith(wanted))
 
 
 def radiator(kit: Kit, elevation_deg: FloatArray, rim_m: FloatArray, network: Network) -> Radiator:
@@ -77,7 +78,7 @@ def exposures(source: Radiator, network: Network) -> Exposure:
     regions = exposure.field_regions(*beam)
     far = exposure.safe_distances(*beam, rules=rules)
     limits = {
-        who: np.min([exposure.exposure_limit_w_m2(r, who, frequency) for r in rules])
+        who: np.min([exposure_limit_w_m2(r, who, frequency) for r in rules])
         for who in ("controlled", "public")
     }
     slope = np.tan(np.radians(np.clip(source.elevation_deg, 0.1, 89.9)))
@@ -126,7 +127,7 @@ def _ruling(
     beam: tuple[FloatArray, FloatArray, FloatArray, float], rules: tuple[str, ...]
 ) -> TextArray:
     """Return the rule that asks for the longest public distance; with none, the lowest limit."""
-    limits = [exposure.exposure_limit_w_m2(r, "public", beam[3]) for r in rules]
+    limits = [exposure_limit_w_m2(r, "public", beam[3]) for r in rules]
     distances = np.stack([exposure.safe_distance_m(limit, *beam) for limit in limits], axis=1)
     rank = np.where(distances > 0, distances, -np.array([float(limit) for limit in limits]))
     found = np.array(rules, dtype=object)[np.argmax(np.nan_to_num(rank, nan=-1e9), axis=1)]

@@ -11,7 +11,8 @@ import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray
 from siteplan.network import Network
-from siteplan.physics import wind
+from siteplan.physics import holding, wind
+from siteplan.physics.constants import GRAVITY_M_S2
 from siteplan.planning.step import Columns
 
 
@@ -102,7 +103,7 @@ def frame(load: Loads, lever_m: FloatArray, dish_m: FloatArray, network: Network
     site = network.site
     lift = wind.wind_force_n(load.pressure_pa, dish_m, site.lift_coefficient)
     base = site.frame_base_ratio * dish_m
-    found = wind.ballast(
+    found = holding.ballast(
         load.drag_n,
         lift,
         lever_m,
@@ -132,13 +133,13 @@ def mount_kg(dish_m: FloatArray, network: Network) -> FloatArray:
 def embedment_m(load: Loads, lever_m: FloatArray, network: Network) -> FloatArray:
     """Return a first figure for the depth of poles' footings (n,) [m]."""
     site = network.site
-    return wind.pole_embedment_m(load.drag_n, lever_m, site.footing_m, site.soil_pa_per_m)
+    return holding.pole_embedment_m(load.drag_n, lever_m, site.footing_m, site.soil_pa_per_m)
 
 
 def fixings(
     load: Loads, stand_off_m: FloatArray, dish_m: FloatArray, network: Network
-) -> wind.WallReactions:
+) -> holding.WallReactions:
     """Return pull and shear of the fixings of wall brackets (n,) [N]."""
-    weight = mount_kg(dish_m, network) * wind.GRAVITY_M_S2
+    weight = mount_kg(dish_m, network) * GRAVITY_M_S2
     spacing = network.site.bracket_spacing_m
-    return wind.wall_reactions(load.drag_n, weight, stand_off_m, (spacing, spacing))
+    return holding.wall_reactions(load.drag_n, weight, stand_off_m, (spacing, spacing))

@@ -17,6 +17,7 @@ from siteplan.physics.angles.geometry import look_angles
 from siteplan.physics.angles.sun import hourly_sun, times_at_azimuth
 from siteplan.physics.radio.antennas import beamwidth_deg, gain_dbi
 from siteplan.physics.radio.noise import sky_noise_k, system_noise_k
+from siteplan.physics.radio.sun_noise import antenna_sun_noise_k, degradation_db
 from siteplan.planning.link.ends import Kit
 from siteplan.planning.place import Place
 from siteplan.planning.step import Columns
@@ -51,8 +52,8 @@ class Listener:
 def depth_db(of: Listener, separation_deg: FloatArray, site: Any = slice(None)) -> FloatArray:
     """Return the loss of G/T at an angle between sun and satellite, at the stations ``site``."""
     beam = beamwidth_deg(of.diameter_m[site], of.frequency_ghz)
-    noise = sun_outage.antenna_sun_noise_k(of.frequency_ghz, beam, separation_deg)
-    return sun_outage.degradation_db(of.system_k[site], noise, of.rx_loss_db)
+    noise = antenna_sun_noise_k(of.frequency_ghz, beam, separation_deg)
+    return degradation_db(of.system_k[site], noise, of.rx_loss_db)
 
 
 @dataclass(frozen=True, eq=False)

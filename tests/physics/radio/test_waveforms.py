@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
+from typing import get_args
 
 import numpy as np
 import pytest
 
+from siteplan.network import Network
 from siteplan.physics.radio.waveforms import (
     Modcod,
     es_n0_from_eb_n0_db,
     find_modcod,
     modcods,
     required_es_n0_db,
+    waveforms,
 )
 
-WAVEFORMS = ("DVB-S2", "DVB-S2X", "DVB-RCS2")
+WAVEFORMS = waveforms()
 ALL = [modcod for waveform in WAVEFORMS for modcod in modcods(waveform)]
 
 
@@ -23,11 +27,22 @@ ALL = [modcod for waveform in WAVEFORMS for modcod in modcods(waveform)]
 def test_every_modcod_is_found_by_its_name_and_agrees_with_it(modcod):
     assert find_modcod(modcod.waveform, modcod.name) is modcod
     modulation, rate = modcod.name.split()[:2]
-    points = {"QPSK": 4, "8PSK": 8, "16APSK": 16, "32APSK": 32, "16QAM": 16}[modulation]
+    points = {"BPSK": 2, "QPSK": 4}.get(modulation) or int(re.match(r"\d+", modulation).group())
     assert 2**modcod.bits_per_symbol == points
     assert modcod.code_rate == float(Fraction(rate))
     # Framing can only take away.
     assert 0.8 < modcod.efficiency / (modcod.bits_per_symbol * modcod.code_rate) < 1
+
+
+@pytest.mark.parametrize("carrier", ["outbound", "inbound"])
+def test_the_network_file_takes_the_waveforms_of_the_table(carrier):
+    table = Network.model_fields[carrier].annotation
+    assert get_args(table.model_fields["waveform"].annotation) == WAVEFORMS
+
+
+def test_the_standards_waveforms_are_there():
+    assert set(WAVEFORMS) >= {"DVB-S2", "DVB-S2X", "DVB-RCS2"}
+    assert [len(modcods(w)) for w in ("DVB-S2", "DVB-S2X", "DVB-RCS2")] == [28, 43, 17]
 
 
 @pytest.mark.parametrize("name", ["qpsk-3/4", "QPSK3/4", " Qpsk  3/4 ", "qpsk_3/4", "QPSK\t3/4"])
