@@ -30,7 +30,7 @@ ALLOWED = {
     "fieldrows": {"fieldrows", "words"},
     "fields": {"fields", "fieldrows", "words"},
     "messages": {"arrays", "messages"},
-    "model": {"arrays"},
+    "model": {"arrays", "messages"},
     "network": {"network", "words"},
     "results": {"arrays", "model", "network"},
     "words": set(),

@@ -20,7 +20,7 @@ from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, 
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.textfiles import csv_chunks
 from siteplan.inputs.headings import plain_heading
-from siteplan.inputs.sites.optional import NumberRule, read_numbers
+from siteplan.inputs.sites.optional import PLACEHOLDER_NOTE, NumberRule, read_numbers
 from siteplan.model import Obstructions, Reject
 
 #: Our columns, and other headings that can only mean the same.
@@ -177,9 +177,9 @@ def refuse_placeholders(found: Findings) -> None:
     """Make faults of values that look like 'unknown': these tables have no notes to say so."""
     for at, notes in found.notes.items():
         for note in notes:
-            if "placeholder" in note.sentence:
-                reason = note.sentence.split(":")[0]
-                key = reason.split(" ")[0]
+            if note.key == PLACEHOLDER_NOTE:
+                key, text = (value for _, value in note.values)
+                reason = f"{key} {text} looks like a placeholder"
                 found.fault(at, Fault(key, "", reason, "Leave the cell empty, or give the value."))
 
 

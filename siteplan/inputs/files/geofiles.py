@@ -21,10 +21,8 @@ from siteplan.inputs.files.rawtable import Table, without_blank_rows
 from siteplan.inputs.headings import check_headings, key_of
 from siteplan.model import Note, Reject
 
-_HEIGHT_NOTE = Note(
-    "input_mended",
-    "The height of the point was not used: it may be ellipsoidal. Give altitude_m instead.",
-)
+_HEIGHT_NOTE = Note.of("note.input_mended.point_height")
+_APART_NOTE = Note.of("note.coordinate_doubt.point_apart")
 _NOT_WGS84_FIX = "Store the layer with its reference system, or convert it to WGS 84 (EPSG:4326)."
 
 
@@ -306,9 +304,8 @@ def _position_notes(
     if {"lat", "lon"} <= set(keys):
         given = [_as_degrees(table.columns[keys[key]][kept]) for key in ("lat", "lon")]
         apart: BoolArray = np.hypot(given[0] - lat, given[1] - lon) > 1e-3
-        sentence = "The point and the columns lat and lon lie apart; the point was used."
         for at in np.flatnonzero(apart).tolist():
-            notes.setdefault(at, []).append(Note("coordinate_doubt", sentence))
+            notes.setdefault(at, []).append(_APART_NOTE)
     return {at: tuple(found) for at, found in notes.items()}
 
 

@@ -24,10 +24,7 @@ HEADING_LINES = 20
 _MAX_CELL = 10_000_000
 _END = "\0end of file\0"
 _SURPLUS_FIX = "Put quotes around a cell that holds the delimiter (a decimal comma?)."
-_CP1252_NOTE = Note(
-    "input_mended",
-    "The file is not UTF-8 and was read as Windows-1252: check the accented letters.",
-)
+_CP1252_NOTE = Note.of("note.input_mended.cp1252")
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,7 +45,7 @@ from siteplan.inputs.sites.survey import (
 )
 from siteplan.model import Note, Reject, SiteList, Sites
 
-_NO_ID = Note("input_mended", "The row has no site_id and got one from its place in the table.")
+_NO_ID = Note.of("note.input_mended.no_id")
 
 
 @dataclass
@@ -146,7 +146,7 @@ def _check(table: Table, whole: Survey, seen: _Seen) -> SiteList:
     columns["site_id"] = _ids(table, headings, whole, found)
     extra = _extra(table, headings, found)
     for remark in headings.remarks:
-        found.note_all(np.arange(len(table)), Note("input_mended", remark))
+        found.note_all(np.arange(len(table)), remark)
     _refuse_headings(table, headings, found)
     _refuse_repeated(table, columns["site_id"], whole, seen, found)
     return _site_list(table, columns, extra, found)
@@ -167,8 +167,7 @@ def _texts(table: Table, headings: Headings, found: Findings) -> dict[str, NDArr
     for key in ("name", "priority", "group"):
         texts = as_texts(column_values(table, headings, key))
         out[key], changed = without_controls(texts, one_line=True)
-        note = Note("input_mended", f"{key}: control characters or line ends were taken out.")
-        found.note_all(changed, note)
+        found.note_all(changed, Note.of("note.input_mended.text_controls", column=key))
     words = strip_texts(as_texts(column_values(table, headings, "structure")))
     out["structure"] = read_structures(words, found)
     zones = strip_texts(as_texts(column_values(table, headings, "timezone")))
@@ -189,7 +188,7 @@ def _numbers(
         out[rule.key] = read_numbers(values, rule, found, factor=column.factor, comma=whole.comma)
         if column.note:
             given = np.flatnonzero(np.isfinite(out[rule.key]))
-            found.note_all(given, Note("input_mended", column.note))
+            found.note_all(given, column.note)
     return out
 
 
@@ -204,8 +203,8 @@ def _ids(table: Table, headings: Headings, whole: Survey, found: Findings) -> Te
         for at in range(len(ids)):
             if len(ids[at]) < whole.id_width:
                 full = ids[at].zfill(whole.id_width)
-                sentence = f"site_id {ids[at]} may have lost leading zeros: {full}?"
-                found.note(at, Note("input_mended", sentence))
+                site = str(ids[at])
+                found.note(at, Note.of("note.input_mended.lost_zeros", site=site, full=full))
     return ids
 
 
@@ -219,7 +218,7 @@ def _extra(table: Table, headings: Headings, found: Findings) -> dict[str, NDArr
         out[name] = values
         if values.dtype.kind == "O" and all(isinstance(value, str) for value in values):
             out[name], changed = without_controls(values, one_line=False)
-            found.note_all(changed, Note("input_mended", f"{name}: control characters taken out."))
+            found.note_all(changed, Note.of("note.input_mended.extra_controls", column=name))
     return out
 
 
