@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import numpy as np
 
 from siteplan.errors import SitesError
-from siteplan.inputs.files.geofiles import place
+from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import check_headings
 

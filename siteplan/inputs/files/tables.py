@@ -9,8 +9,9 @@ from pathlib import Path
 import numpy as np
 
 from siteplan.errors import SitesError
-from siteplan.inputs.files.geofiles import parquet_chunks, vector_chunks
+from siteplan.inputs.files.geofiles import vector_chunks
 from siteplan.inputs.files.kml import read_kml
+from siteplan.inputs.files.parquet import parquet_chunks
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.spreadsheets import read_workbook
 from siteplan.inputs.files.textfiles import csv_chunks
