@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import SitesError
+from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.textfiles import csv_chunks
@@ -120,11 +121,8 @@ def whole_csv(file: Path, columns: str) -> Table:
     """
     if not file.is_file():
         raise SitesError("there is no such file.", where=str(file), fix="Check the path.")
-    try:
+    with told_plainly("csv", file):
         empty = not file.read_bytes().removeprefix(b"\xef\xbb\xbf").strip()
-    except OSError as error:
-        what = f"it cannot be read ({error.strerror})."
-        raise SitesError(what, where=str(file), fix="Check its permissions.") from None
     if empty:
         raise SitesError("the file is empty.", where=file.name, fix=f"Start it with {columns}.")
     return next(csv_chunks(file, None))

@@ -9,6 +9,7 @@ from typing import Any
 from numpy.typing import NDArray
 
 from siteplan.errors import SitesError
+from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.arrowtables import Geometry, arrow_table, checked_crs
 from siteplan.inputs.files.rawtable import Table
 
@@ -33,9 +34,8 @@ def vector_chunks(path: Path, rows: int | None) -> Iterator[Table]:
         Unreadable file, no or several layers of points, unknown reference system.
     """
     import pyogrio
-    from pyogrio.errors import DataLayerError, DataSourceError
 
-    try:
+    with told_plainly("vector", path):
         layer = _pick_layer(path, pyogrio.list_layers(path))
         meta, table = pyogrio.read_arrow(path, layer=layer, max_features=0)
         name = _geometry_name(meta, table.schema.names)
@@ -45,12 +45,20 @@ def vector_chunks(path: Path, rows: int | None) -> Iterator[Table]:
             for batch in _batches(stream, rows):
                 yield arrow_table(batch, found, first, path)
                 first += batch.num_rows
-    except (DataSourceError, DataLayerError):
-        raise SitesError(
-            "the file cannot be read.",
-            where=path.name,
-            fix=f"Check that it is a whole {path.suffix} file, or export it again.",
-        ) from None
+
+
+def vector_rows(path: Path) -> int:
+    """Return how many rows a vector file has, without reading them.
+
+    Raises
+    ------
+    SitesError
+        Unreadable file.
+    """
+    import pyogrio
+
+    with told_plainly("vector", path):
+        return int(pyogrio.read_info(path, force_feature_count=True)["features"])
 
 
 def _batches(stream: Any, rows: int | None) -> Iterator[Any]:

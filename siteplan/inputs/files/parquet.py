@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 from siteplan.errors import SitesError
+from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.arrowtables import Geometry, arrow_table, checked_crs
 from siteplan.inputs.files.rawtable import Table
 
@@ -20,14 +22,9 @@ def parquet_chunks(path: Path, rows: int | None) -> Iterator[Table]:
     import pyarrow as pa
     import pyarrow.parquet as pq
 
-    try:
-        file = pq.ParquetFile(path)
-    except (pa.ArrowInvalid, OSError):
-        raise SitesError(
-            "the file cannot be read as Parquet.", where=path.name, fix="Export it again."
-        ) from None
-    with file:
-        found = _geometry(file.schema_arrow.metadata or {}, path)
+    with told_plainly("parquet", path), pq.ParquetFile(path) as file:
+        with told_plainly("geoparquet", path):
+            found = _geometry(file.schema_arrow, path)
         if rows is None:
             yield arrow_table(file.read(), found, 2, path)
             return
@@ -39,7 +36,25 @@ def parquet_chunks(path: Path, rows: int | None) -> Iterator[Table]:
             yield arrow_table(file.read(), found, 2, path)
 
 
-def _geometry(metadata: Mapping[bytes, bytes], path: Path) -> Geometry | None:
+def parquet_rows(path: Path) -> int:
+    """Return how many rows a Parquet file has, without reading them.
+
+    Raises
+    ------
+    SitesError
+        Unreadable file.
+    """
+    import pyarrow.parquet as pq
+
+    with told_plainly("parquet", path):
+        return int(pq.read_metadata(path).num_rows)
+
+
+def _geometry(schema: Any, path: Path) -> Geometry | None:
+    """Return where the geometry of a schema (pyarrow.Schema) is, None where it has none."""
+    import pyarrow as pa
+
+    metadata: Mapping[bytes, bytes] = schema.metadata or {}
     if b"geo" not in metadata:
         return None
     geo = json.loads(metadata[b"geo"])
@@ -51,4 +66,6 @@ def _geometry(metadata: Mapping[bytes, bytes], path: Path) -> Geometry | None:
             where=path.name,
             fix="Store the points as WKB.",
         )
+    if pa.types.is_primitive(schema.field(name).type):
+        raise TypeError("a column of numbers holds no geometry")
     return Geometry(name, checked_crs(column.get("crs", "OGC:CRS84"), path))

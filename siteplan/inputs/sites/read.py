@@ -61,7 +61,7 @@ def read_sites(path: Path | str) -> SiteList:
     Parameters
     ----------
     path : Path or str
-        .csv, .xlsx, .geojson, .gpkg, .kml or .parquet.
+        Of one of the kinds in ``inputs.kinds``.
 
     Returns
     -------
