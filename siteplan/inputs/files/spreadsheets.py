@@ -58,10 +58,10 @@ def _visible_sheets(path: Path) -> list[tuple[str, list[tuple[Any, ...]]]]:
 
     import openpyxl
 
-    with told_plainly("workbook", path), warnings.catch_warnings():
+    with told_plainly("workbook", path), path.open("rb") as file, warnings.catch_warnings():
         # Styles and validations that it does not know are of no concern here.
         warnings.simplefilter("ignore", UserWarning)
-        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+        book = openpyxl.load_workbook(file, read_only=True, data_only=True)
         try:
             return [
                 (sheet.title, list(sheet.iter_rows(values_only=True)))
