@@ -11,9 +11,8 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple
-from xml.etree.ElementTree import ParseError
 
-from siteplan.errors import ProjectError, SiteplanError, SitesError
+from siteplan.errors import NetworkError, ProjectError, SiteplanError, SitesError
 
 
 class Meaning(NamedTuple):
@@ -42,6 +41,13 @@ _UNREADABLE = _FORBIDDEN._replace(caught=(OSError,))
 def _folder() -> tuple[Meaning, ...]:
     what = "the folder cannot be read ({error.strerror})."
     return (_UNREADABLE._replace(what=what, kind=ProjectError),)
+
+
+def _network() -> tuple[Meaning, ...]:
+    """The file alone: what is wrong inside of it, ``network/read.py`` tells key by key."""
+    unreadable = _UNREADABLE._replace(fix="Check the path.", kind=NetworkError)
+    gone = unreadable._replace(caught=(FileNotFoundError,), what="there is no such file.")
+    return (gone, unreadable)
 
 
 def _csv() -> tuple[Meaning, ...]:
@@ -101,6 +107,8 @@ def _geoparquet() -> tuple[Meaning, ...]:
 
 
 def _kml() -> tuple[Meaning, ...]:
+    from xml.etree.ElementTree import ParseError
+
     return (
         Meaning(
             (ParseError,),
@@ -124,6 +132,7 @@ def _shapes() -> tuple[Meaning, ...]:
 #: The table of each reader; made when it is needed, as it names classes of heavy libraries.
 READERS: Mapping[str, Callable[[], tuple[Meaning, ...]]] = {
     "folder": _folder,
+    "network": _network,
     "csv": _csv,
     "workbook": _workbook,
     "vector": _vector,
