@@ -62,7 +62,7 @@ def catalogue(language: str) -> Catalogue:
     """Return the catalogue of a language, such as ``en``."""
     path = resources.files("siteplan.messages").joinpath(f"{language}.csv")
     rows = list(csv.reader(path.read_text(encoding="utf-8").splitlines()))
-    return Catalogue(language, {key: sentence for key, sentence in rows[1:]})
+    return Catalogue(language, dict(rows[1:]))
 
 
 def english() -> Catalogue:
