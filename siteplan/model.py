@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, IntArray, TextArray
 from siteplan.fields import COLUMNS
+from siteplan.messages import Catalogue, english
 
 #: Structures that a mount can stand on; an empty text is 'not known'.
 STRUCTURES = COLUMNS["sites"]["structure"].choices
@@ -33,10 +34,32 @@ _NUMBER_COLUMNS = (
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Something to know about a row that was kept: a flag's code and a sentence."""
+    """Something to know about a row that was kept, as a flag's code and a sentence to be filled.
+
+    ``key`` names the sentence in the catalogue; ``values`` are its gaps by name, in order.
+    """
 
     code: str
-    sentence: str
+    key: str
+    values: tuple[tuple[str, Any], ...] = ()
+
+    @classmethod
+    def of(cls, key: str, /, **values: Any) -> Note:
+        """Return the note of a key ``note.CODE.VARIANT`` with the values of its gaps.
+
+        >>> Note.of("note.input_mended.cp1252").code
+        'input_mended'
+        """
+        return cls(key.split(".")[1], key, tuple(values.items()))
+
+    @property
+    def sentence(self) -> str:
+        """The sentence in English."""
+        return self.told(english())
+
+    def told(self, catalogue: Catalogue) -> str:
+        """Return the sentence in the language of a catalogue."""
+        return catalogue[self.key].format(**dict(self.values))
 
 
 @dataclass(frozen=True, slots=True)

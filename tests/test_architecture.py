@@ -29,7 +29,7 @@ ALLOWED = {
     "errors": set(),
     "fields": {"fields", "words"},
     "messages": {"arrays", "messages"},
-    "model": {"arrays", "fields"},
+    "model": {"arrays", "fields", "messages"},
     "network": {"network", "words"},
     "results": {"arrays", "model", "network"},
     "words": set(),

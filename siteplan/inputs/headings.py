@@ -11,8 +11,10 @@ import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from siteplan.errors import SitesError
+from siteplan.model import Note
 
 #: Our columns, and other headings that can only mean the same.
 SYNONYMS: dict[str, tuple[str, ...]] = {
@@ -76,25 +78,32 @@ _OTHER_UNITS: dict[str, tuple[str, float, str]] = {
     },
 }
 
-#: Headings that look like one of ours and are not taken: ours, and why.
-_OPEN: dict[str, tuple[str, str]] = {
+_NO_UNIT = partial(Note.of, "note.input_mended.no_unit")
+_NO_UNIT_OF_TWO = partial(Note.of, "note.input_mended.no_unit_of_two")
+#: Headings that look like one of ours and are not taken: ours, and the note that says why.
+_OPEN: dict[str, tuple[str, partial[Note]]] = {
     **dict.fromkeys(
         ("alt", "altitude", "altitude_amsl", "height_amsl"),
-        ("altitude_m", "has no unit: rename it altitude_m or altitude_ft"),
+        ("altitude_m", partial(_NO_UNIT_OF_TWO, ours="altitude_m", other="altitude_ft")),
     ),
     **dict.fromkeys(
         ("elevation", "elev"),
-        ("altitude_m", "may be a height or a look angle: rename a height altitude_m"),
+        ("altitude_m", partial(Note.of, "note.input_mended.height_or_angle", ours="altitude_m")),
     ),
-    "roof_height": ("roof_height_m", "has no unit: rename it roof_height_m or roof_height_ft"),
+    "roof_height": (
+        "roof_height_m",
+        partial(_NO_UNIT_OF_TWO, ours="roof_height_m", other="roof_height_ft"),
+    ),
     **dict.fromkeys(
-        ("cable", "cable_length"), ("cable_m", "has no unit: rename it cable_m or cable_ft")
+        ("cable", "cable_length"),
+        ("cable_m", partial(_NO_UNIT_OF_TWO, ours="cable_m", other="cable_ft")),
     ),
     **dict.fromkeys(
-        ("wind", "wind_speed"), ("wind_m_s", "has no unit: rename it wind_m_s, or wind_kmh")
+        ("wind", "wind_speed"),
+        ("wind_m_s", partial(Note.of, "note.input_mended.no_unit_wind", ours="wind_m_s")),
     ),
-    "fixed_antenna": ("fixed_antenna_m", "has no unit: rename it fixed_antenna_m"),
-    "fixed_buc": ("fixed_buc_w", "has no unit: rename it fixed_buc_w"),
+    "fixed_antenna": ("fixed_antenna_m", partial(_NO_UNIT, ours="fixed_antenna_m")),
+    "fixed_buc": ("fixed_buc_w", partial(_NO_UNIT, ours="fixed_buc_w")),
 }
 
 _KEY_OF = {s: key for key, names in SYNONYMS.items() for s in (key, *names)}
@@ -109,15 +118,15 @@ class Column:
     index: int
     heading: str
     factor: float = 1.0
-    note: str = ""
+    note: Note | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Headings:
-    """Our columns found in a table; ``remarks`` are sentences about columns not taken."""
+    """Our columns found in a table; ``remarks`` are notes about columns not taken."""
 
     columns: dict[str, Column]
-    remarks: tuple[str, ...]
+    remarks: tuple[Note, ...]
 
 
 def plain_heading(heading: str) -> str:
@@ -213,9 +222,11 @@ def _take_named(
         columns[key] = Column(named[0], headings[named[0]], note=note)
 
 
-def _synonym_note(key: str, plain: str) -> str:
+def _synonym_note(key: str, plain: str) -> Note | None:
     """Return the note for a heading that could, without its unit, mean something else."""
-    return f"Column {plain} read as {key}." if plain.startswith("elev") else ""
+    if not plain.startswith("elev"):
+        return None
+    return Note.of("note.input_mended.column_read_as", heading=plain, ours=key)
 
 
 def _take_site(headings: Sequence[str], plains: list[str], columns: dict[str, Column]) -> None:
@@ -227,19 +238,19 @@ def _take_site(headings: Sequence[str], plains: list[str], columns: dict[str, Co
 
 def _other_units(
     headings: Sequence[str], plains: list[str], columns: dict[str, Column]
-) -> tuple[str, ...]:
+) -> tuple[Note, ...]:
     """Add columns in other units; return remarks about columns that are left alone."""
     remarks = []
     for index, plain in enumerate(plains):
         if plain in _OTHER_UNITS:
             key, factor, unit = _OTHER_UNITS[plain]
             if key not in columns:
-                note = f"Column {headings[index].strip()}: converted from {unit}."
+                heading = headings[index].strip()
+                note = Note.of("note.input_mended.column_converted", heading=heading, unit=unit)
                 columns[key] = Column(index, headings[index], factor, note)
     for index, plain in enumerate(plains):
-        key, why = _OPEN.get(plain, ("", ""))
-        if key and key not in columns:
-            remarks.append(f"Column '{headings[index].strip()}' was not used: it {why}.")
+        if plain in _OPEN and _OPEN[plain][0] not in columns:
+            remarks.append(_OPEN[plain][1](heading=headings[index].strip()))
     return tuple(remarks)
 
 

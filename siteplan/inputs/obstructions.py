@@ -17,11 +17,17 @@ from numpy.typing import NDArray
 from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import SitesError
 from siteplan.fields import COLUMNS as KNOWN
+from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.textfiles import csv_chunks
 from siteplan.inputs.headings import plain_heading
-from siteplan.inputs.sites.optional import NumberRule, number_rules, read_numbers
+from siteplan.inputs.sites.optional import (
+    PLACEHOLDER_NOTE,
+    NumberRule,
+    number_rules,
+    read_numbers,
+)
 from siteplan.model import Obstructions, Reject
 
 #: Other headings that can only mean one of our columns.
@@ -120,11 +126,8 @@ def whole_csv(file: Path, columns: str) -> Table:
     """
     if not file.is_file():
         raise SitesError("there is no such file.", where=str(file), fix="Check the path.")
-    try:
+    with told_plainly("csv", file):
         empty = not file.read_bytes().removeprefix(b"\xef\xbb\xbf").strip()
-    except OSError as error:
-        what = f"it cannot be read ({error.strerror})."
-        raise SitesError(what, where=str(file), fix="Check its permissions.") from None
     if empty:
         raise SitesError("the file is empty.", where=file.name, fix=f"Start it with {columns}.")
     return next(csv_chunks(file, None))
@@ -177,9 +180,9 @@ def refuse_placeholders(found: Findings) -> None:
     """Make faults of values that look like 'unknown': these tables have no notes to say so."""
     for at, notes in found.notes.items():
         for note in notes:
-            if "placeholder" in note.sentence:
-                reason = note.sentence.split(":")[0]
-                key = reason.split(" ")[0]
+            if note.key == PLACEHOLDER_NOTE:
+                key, text = (value for _, value in note.values)
+                reason = f"{key} {text} looks like a placeholder"
                 found.fault(at, Fault(key, "", reason, "Leave the cell empty, or give the value."))
 
 

@@ -6,13 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from siteplan.errors import ProjectError
-
-#: Kinds of files that ``sites.*`` can be, the commonest first.
-SITES_KINDS = (".csv", ".xlsx", ".geojson", ".gpkg", ".kml", ".parquet")
-#: Kinds of files that an overlay for the map can be.
-OVERLAY_KINDS = (".geojson", ".gpkg", ".kml")
-
-_CONVERT = {".xls": ".xlsx", ".ods": ".xlsx", ".txt": ".csv", ".tsv": ".csv", ".json": ".geojson"}
+from siteplan.inputs.faults import told_plainly
+from siteplan.inputs.kinds import NEAR_MISSES, OVERLAY_SUFFIXES, SUFFIXES, kind_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,20 +73,14 @@ def _files(root: Path) -> list[Path]:
             where=str(root),
             fix="Check the path, or make a project with 'siteplan new'.",
         )
-    try:
+    with told_plainly("folder", root):
         found = sorted(root.iterdir())
-    except OSError as error:
-        raise ProjectError(
-            f"the folder cannot be read ({error.strerror}).",
-            where=str(root),
-            fix="Check its permissions.",
-        ) from None
     return [path for path in found if path.is_file() and path.name[:1] not in (".", "~")]
 
 
 def _sites_path(root: Path, files: list[Path]) -> Path:
     named = [path for path in files if path.stem.lower() == "sites"]
-    found = [path for path in named if path.suffix.lower() in SITES_KINDS]
+    found = [path for path in named if kind_of(path)]
     if len(found) > 1:
         raise ProjectError(
             f"there are {len(found)} tables of sites: {', '.join(p.name for p in found)}.",
@@ -108,12 +97,13 @@ def _sites_path(root: Path, files: list[Path]) -> Path:
 def _sites_fix(named: list[Path], files: list[Path]) -> str:
     """Return what to do about a missing table, from what is there instead."""
     for path in named:
-        if kind := _CONVERT.get(path.suffix.lower()):
-            return f"Save {path.name} as sites{kind}."
-    tables = [p for p in files if p.suffix.lower() in SITES_KINDS and p.stem != "obstructions"]
+        near = NEAR_MISSES.get(path.suffix.lower())
+        if near and near.instead:
+            return f"Save {path.name} as sites{near.instead}."
+    tables = [p for p in files if kind_of(p) and p.stem != "obstructions"]
     if len(tables) == 1:
         return f"Rename {tables[0].name} to sites{tables[0].suffix.lower()}?"
-    return f"Put one of {', '.join('sites' + kind for kind in SITES_KINDS)} there."
+    return f"Put one of {', '.join('sites' + suffix for suffix in SUFFIXES)} there."
 
 
 def _network_path(root: Path, files: list[Path]) -> Path:
@@ -142,4 +132,6 @@ def _overlays(root: Path) -> tuple[Path, ...]:
     folder = root / "overlays"
     if not folder.is_dir():
         return ()
-    return tuple(sorted(p for p in folder.iterdir() if p.suffix.lower() in OVERLAY_KINDS))
+    with told_plainly("folder", folder):
+        found = sorted(folder.iterdir())
+    return tuple(path for path in found if path.suffix.lower() in OVERLAY_SUFFIXES)

@@ -44,11 +44,14 @@ def find(*headings, **options):
 def test_altitude_in_feet_is_converted_with_a_note():
     column = find("lat", "lon", "Altitude (ft)").columns["altitude_m"]
     assert column.factor == pytest.approx(0.3048, abs=0)
-    assert "converted from feet" in column.note
+    assert "converted from feet" in column.note.sentence
 
 
 def test_elevation_in_metres_is_taken_with_a_note():
-    assert "read as altitude_m" in find("lat", "lon", "elevation_m").columns["altitude_m"].note
+    assert (
+        "read as altitude_m"
+        in find("lat", "lon", "elevation_m").columns["altitude_m"].note.sentence
+    )
 
 
 @pytest.mark.parametrize(
@@ -58,7 +61,7 @@ def test_elevation_in_metres_is_taken_with_a_note():
 def test_headings_with_two_readings_are_left_alone_and_told(heading, why):
     found = find("lat", "lon", heading)
     assert set(found.columns) == {"lat", "lon"}
-    assert why in found.remarks[0]
+    assert why in found.remarks[0].sentence
 
 
 def test_ours_goes_before_a_synonym():

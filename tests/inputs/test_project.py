@@ -1,8 +1,8 @@
 import pytest
 
 from siteplan.errors import ProjectError
-from siteplan.inputs.files.tables import KINDS
-from siteplan.inputs.project import SITES_KINDS, find_project
+from siteplan.inputs.kinds import SUFFIXES
+from siteplan.inputs.project import find_project
 
 
 def make(folder, *names):
@@ -29,7 +29,7 @@ def test_the_parts_of_a_project(tmp_path):
     assert [path.name for path in project.overlays] == ["a.geojson", "b.kml"]
 
 
-@pytest.mark.parametrize("kind", SITES_KINDS)
+@pytest.mark.parametrize("kind", SUFFIXES)
 def test_each_kind_and_any_capitals(tmp_path, kind):
     name = f"Sites{kind.upper()}"
     project = find_project(make(tmp_path, name, "Network.TOML"))
@@ -38,10 +38,6 @@ def test_each_kind_and_any_capitals(tmp_path, kind):
     assert project.obstructions_path is None
     assert project.terrain_path is None
     assert project.overlays == ()
-
-
-def test_kinds_are_those_that_can_be_read():
-    assert set(SITES_KINDS) == set(KINDS)
 
 
 def test_lock_and_hidden_files_do_not_count(tmp_path):

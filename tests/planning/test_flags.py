@@ -80,12 +80,15 @@ def test_compass_and_model_date(tropical: Network, plan_of: Maker) -> None:
 
 
 def test_notes_of_the_reading_become_flags(tropical: Network) -> None:
-    notes = {1: (Note("coordinate_doubt", "Odd place."), Note("coordinate_doubt", "Twice."))}
+    doubts = ("note.coordinate_doubt.twins", "note.coordinate_doubt.one_decimal")
+    notes = {1: tuple(map(Note.of, doubts))}
     sites = Sites.at(np.array([35.0, 36.0]), np.array([-85.0, -86.0]))
     plan = make_plan(Sites(**{**vars(sites), "notes": MappingProxyType(notes)}), tropical)
     assert "coordinate_doubt" not in codes(plan, 0)
     assert codes(plan, 1)[0] == "coordinate_doubt"
-    assert plan.columns["flag_notes"][1].startswith("Odd place. Twice.")
+    assert plan.columns["flag_notes"][1].startswith(
+        "Latitude and longitude are the same number. Coordinates with one decimal:"
+    )
 
 
 def test_codes_are_known_and_in_order(tropical: Network, basin: Sites) -> None:

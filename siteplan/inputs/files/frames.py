@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.errors import SitesError
-from siteplan.inputs.files.geofiles import place
+from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table, tidy_heading, without_blank_rows
 from siteplan.inputs.headings import check_headings, key_of
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
 
 from siteplan.errors import SitesError
-from siteplan.inputs.files.geofiles import place
+from siteplan.inputs.faults import told_plainly
+from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import check_headings
 
@@ -35,18 +37,9 @@ def read_kml(path: Path) -> Table:
         No XML, or no placemark.
     """
     records, points = [], []
-    try:
-        for _, element in ElementTree.iterparse(path):
-            if _tag(element) == "Placemark":
-                records.append(_texts(element))
-                points.append(_geometry(element))
-                element.clear()
-    except ElementTree.ParseError as error:
-        raise SitesError(
-            f"this is no well-formed KML (line {error.position[0]}).",
-            where=path.name,
-            fix="Export it again; a .kmz must be unpacked first.",
-        ) from None
+    for placemark in _placemarks(path):
+        records.append(_texts(placemark))
+        points.append(_geometry(placemark))
     if not records:
         raise SitesError("it has no placemark.", where=path.name, fix="Put each site as a point.")
     headings = list(dict.fromkeys(key for record in records for key in record))
@@ -60,6 +53,15 @@ def read_kml(path: Path) -> Table:
     geometry = np.empty(len(points), dtype=object)
     geometry[:] = points
     return place(Table(columns, row, path.name), geometry, "EPSG:4326")
+
+
+def _placemarks(path: Path) -> Iterator[ElementTree.Element]:
+    """Yield each placemark, which is emptied when the next is asked for."""
+    with told_plainly("kml", path):
+        for _, element in ElementTree.iterparse(path):
+            if _tag(element) == "Placemark":
+                yield element
+                element.clear()
 
 
 def _tag(element: ElementTree.Element) -> str:

@@ -11,13 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.errors import ProjectError
+from siteplan.inputs.faults import told_plainly
 
 FloatArray = NDArray[np.float64]
 
 #: An edge longer than this [deg of longitude] is taken to go the other way round the Earth.
 _HALF_TURN = 180.0
 _NAME_COLUMNS = ("name", "label", "title")
-_WHOLE_FIX = "Check that it is a whole vector file (GeoJSON, GeoPackage, KML, Shapefile, ...)."
 _CRS_FIX = "Store the layer with its reference system, or convert it to WGS 84 (EPSG:4326)."
 
 
@@ -64,19 +64,13 @@ def _layers(path: Path) -> list[Any]:
     """Return each layer that has geometry as a GeoDataFrame on WGS 84."""
     import geopandas
     import pyogrio
-    from pyogrio.errors import DataLayerError, DataSourceError
 
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            if path.suffix.lower() in (".parquet", ".geoparquet"):
-                return [_on_wgs84(geopandas.read_parquet(path), path)]
-            names = [name for name, kind in pyogrio.list_layers(path) if kind is not None]
-            tables = [pyogrio.read_dataframe(path, layer=name, force_2d=True) for name in names]
-    except (DataSourceError, DataLayerError, OSError, ValueError):
-        raise ProjectError(
-            "it cannot be read as a vector file.", where=path.name, fix=_WHOLE_FIX
-        ) from None
+    with told_plainly("shapes", path), warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        if path.suffix.lower() in (".parquet", ".geoparquet"):
+            return [_on_wgs84(geopandas.read_parquet(path), path)]
+        names = [name for name, kind in pyogrio.list_layers(path) if kind is not None]
+        tables = [pyogrio.read_dataframe(path, layer=name, force_2d=True) for name in names]
     return [_on_wgs84(table, path) for table in tables if hasattr(table, "geometry")]
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import SitesError
+from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.cells import cell_text
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
 from siteplan.inputs.files.textfiles import HEADING_LINES
@@ -54,30 +55,21 @@ def read_workbook(path: Path) -> Table:
 
 def _visible_sheets(path: Path) -> list[tuple[str, list[tuple[Any, ...]]]]:
     import warnings
-    import zipfile
 
     import openpyxl
-    from openpyxl.utils.exceptions import InvalidFileException
 
-    try:
-        with warnings.catch_warnings():
-            # Styles and validations that it does not know are of no concern here.
-            warnings.simplefilter("ignore", UserWarning)
-            book = openpyxl.load_workbook(path, read_only=True, data_only=True)
-            try:
-                return [
-                    (sheet.title, list(sheet.iter_rows(values_only=True)))
-                    for sheet in book.worksheets
-                    if sheet.sheet_state == "visible"
-                ]
-            finally:
-                book.close()
-    except (zipfile.BadZipFile, InvalidFileException, KeyError, ValueError, SyntaxError):
-        raise SitesError(
-            "this is no .xlsx workbook.",
-            where=path.name,
-            fix="Open it in a spreadsheet and save it as .xlsx or CSV, without a password.",
-        ) from None
+    with told_plainly("workbook", path), path.open("rb") as file, warnings.catch_warnings():
+        # Styles and validations that it does not know are of no concern here.
+        warnings.simplefilter("ignore", UserWarning)
+        book = openpyxl.load_workbook(file, read_only=True, data_only=True)
+        try:
+            return [
+                (sheet.title, list(sheet.iter_rows(values_only=True)))
+                for sheet in book.worksheets
+                if sheet.sheet_state == "visible"
+            ]
+        finally:
+            book.close()
 
 
 def _texts(rows: list[tuple[Any, ...]]) -> list[list[str]]:

@@ -2,43 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from siteplan.errors import SitesError
-from siteplan.inputs.files.geofiles import parquet_chunks, vector_chunks
-from siteplan.inputs.files.kml import read_kml
 from siteplan.inputs.files.rawtable import Table
-from siteplan.inputs.files.spreadsheets import read_workbook
-from siteplan.inputs.files.textfiles import csv_chunks
-
-_STREAMED: dict[str, Callable[[Path, int | None], Iterator[Table]]] = {
-    ".csv": csv_chunks,
-    ".gpkg": vector_chunks,
-    ".parquet": parquet_chunks,
-}
-_WHOLE: dict[str, Callable[[Path], Table]] = {
-    ".xlsx": read_workbook,
-    ".geojson": lambda path: next(vector_chunks(path, None)),
-    ".kml": read_kml,
-}
-
-#: Kinds of files that a table of sites can come in.
-KINDS = (".csv", ".xlsx", ".geojson", ".gpkg", ".kml", ".parquet")
-
-_CONVERT = {
-    ".xls": "Save it as .xlsx.",
-    ".xlsm": "Save it as .xlsx.",
-    ".ods": "Save it as .xlsx or .csv.",
-    ".txt": "Rename it .csv.",
-    ".tsv": "Rename it .csv; tabs are understood.",
-    ".json": "Rename it .geojson if it is GeoJSON.",
-    ".kmz": "Unpack it: the .kml is inside.",
-    ".shp": "Save it as .gpkg.",
-}
+from siteplan.inputs.kinds import NEAR_MISSES, SUFFIXES, Kind, kind_of
 
 
 def read_table(path: Path) -> Table:
@@ -47,7 +19,7 @@ def read_table(path: Path) -> Table:
     Parameters
     ----------
     path : Path
-        Of one of the ``KINDS``, in any capitals.
+        Of one of the kinds in ``inputs.kinds``, in any capitals.
 
     Returns
     -------
@@ -58,15 +30,14 @@ def read_table(path: Path) -> Table:
     SitesError
         Missing, unknown kind, unreadable, or empty.
     """
-    kind = _kind(path)
-    table = next(_STREAMED[kind](path, None)) if kind in _STREAMED else _WHOLE[kind](path)
+    table = _kind(path).read(path)
     if len(table) + len(table.rejects) == 0:
         raise _empty(path)
     return table
 
 
 def read_chunks(path: Path, rows: int) -> Iterator[Table]:
-    """Yield a file in chunks; .csv, .gpkg and .parquet are never held whole.
+    """Yield a file in chunks; one of a kind that can be read so is never held whole.
 
     Parameters
     ----------
@@ -86,12 +57,12 @@ def read_chunks(path: Path, rows: int) -> Iterator[Table]:
     """
     if rows < 1:
         raise ValueError("rows must be 1 or more")
-    kind = _kind(path)
-    if kind not in _STREAMED:
+    chunks = _kind(path).chunks
+    if chunks is None:
         yield from split(read_table(path), rows)
         return
     count = 0
-    for table in _STREAMED[kind](path, rows):
+    for table in chunks(path, rows):
         count += len(table) + len(table.rejects)
         yield table
     if count == 0:
@@ -110,11 +81,12 @@ def split(table: Table, rows: int) -> Iterator[Table]:
         low = high
 
 
-def _kind(path: Path) -> str:
-    kind = path.suffix.lower()
-    if kind not in KINDS:
-        fix = _CONVERT.get(kind, f"Known kinds: {', '.join(KINDS)}.")
-        raise SitesError(f"files of kind '{kind}' are not read.", where=path.name, fix=fix)
+def _kind(path: Path) -> Kind:
+    kind, suffix = kind_of(path), path.suffix.lower()
+    if kind is None:
+        near = NEAR_MISSES.get(suffix)
+        fix = near.fix if near else f"Known kinds: {', '.join(SUFFIXES)}."
+        raise SitesError(f"files of kind '{suffix}' are not read.", where=path.name, fix=fix)
     if not path.is_file():
         raise SitesError("there is no such file.", where=str(path), fix="Check the path.")
     return kind

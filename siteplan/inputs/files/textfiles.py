@@ -5,7 +5,7 @@ from __future__ import annotations
 import codecs
 import csv
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
@@ -13,6 +13,7 @@ from typing import IO
 import numpy as np
 
 from siteplan.errors import SitesError
+from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
 from siteplan.inputs.headings import looks_like_heading
 from siteplan.model import Note
@@ -24,10 +25,7 @@ HEADING_LINES = 20
 _MAX_CELL = 10_000_000
 _END = "\0end of file\0"
 _SURPLUS_FIX = "Put quotes around a cell that holds the delimiter (a decimal comma?)."
-_CP1252_NOTE = Note(
-    "input_mended",
-    "The file is not UTF-8 and was read as Windows-1252: check the accented letters.",
-)
+_CP1252_NOTE = Note.of("note.input_mended.cp1252")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +63,12 @@ def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
     SitesError
         Empty file, duplicate headings, or a quote that is never closed.
     """
-    layout = _layout(path)
+    with told_plainly("csv", path):
+        layout = _layout(path)
+        file = path.open(encoding=layout.encoding, newline="")
     number = layout.skip - layout.hidden
     first = True
-    with path.open(encoding=layout.encoding, newline="") as file:
+    with file:
         records = _records(file, layout, path)
         for _ in range(layout.skip):
             next(records)
@@ -82,6 +82,18 @@ def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
             first = False
             if rows is None:
                 return
+
+
+def csv_rows(path: Path) -> int:
+    """Return how many lines a CSV file has, its heading with them.
+
+    Raises
+    ------
+    SitesError
+        Unreadable file.
+    """
+    with told_plainly("csv", path), path.open("rb") as file:
+        return sum(block.count(b"\n") for block in iter(lambda: file.read(_BLOCK), b""))
 
 
 def _table(layout: _Layout, block: list[list[str]], numbers: range, path: Path) -> Table:
@@ -133,62 +145,61 @@ def _decodes(file: IO[bytes], encoding: str) -> bool:
 
 def _layout(path: Path) -> _Layout:
     encoding = sniff_encoding(path)
-    try:
-        with path.open(encoding=encoding, newline="") as file:
-            lines = list(itertools.islice(file, HEADING_LINES))
-    except UnicodeDecodeError:
-        raise SitesError(
-            "the text cannot be decoded.", where=path.name, fix="Save it as CSV, UTF-8."
-        ) from None
+    with path.open(encoding=encoding, newline="") as file:
+        lines = list(itertools.islice(file, HEADING_LINES))
     if not any(line.strip("\r\n\ufeff ,;\t|") for line in lines):
         raise SitesError("the file is empty.", where=path.name, fix="Put site_id,lat,lon in it.")
     first = lines[0].strip("\r\n\ufeff \"'").lower()
     hidden = int(first.startswith("sep=") and len(first) <= 5)
     delimiters = first[4] if hidden and len(first) == 5 else _DELIMITERS
-    delimiter, at, cells = _find_heading(lines, delimiters, hidden)
+    delimiter, at, cells = _find_heading(lines, delimiters, hidden, path)
     spaced = any(f'{delimiter} "' in line for line in lines)
     headings = clean_headings(cells, path.name)
     return _Layout(encoding, delimiter, headings, at + 1, hidden, spaced)
 
 
-def _find_heading(lines: list[str], delimiters: str, hidden: int) -> tuple[str, int, list[str]]:
+def _find_heading(
+    lines: list[str], delimiters: str, hidden: int, path: Path
+) -> tuple[str, int, list[str]]:
     """Return delimiter, index and cells of the line that names lat and lon, else of the first."""
     for delimiter in delimiters:
-        rows = list(csv.reader(lines, delimiter=delimiter, skipinitialspace=True))
+        rows = [cells for _, cells in _parsed(lines, delimiter, spaced=True, path=path)]
         for at, cells in enumerate(rows[hidden:], hidden):
             if looks_like_heading(cells):
                 return delimiter, at, cells
     at = next(i for i, line in enumerate(lines) if i >= hidden and line.strip("\r\n\ufeff ,;\t|"))
     delimiter = max(delimiters, key=lines[at].count)
-    rows = list(csv.reader(lines[at : at + 1], delimiter=delimiter, skipinitialspace=True))
-    return delimiter, at, rows[0]
+    _, cells = next(_parsed(lines[at : at + 1], delimiter, spaced=True, path=path))
+    return delimiter, at, cells
 
 
 def _records(file: IO[str], layout: _Layout, path: Path) -> Iterator[list[str]]:
     """Yield records; refuse a quote that is still open at the end of the file."""
-    csv.field_size_limit(_MAX_CELL)
     # A last line of our own shows whether the text before it was closed.
     lines = itertools.chain(file, [_END])
-    reader = csv.reader(lines, delimiter=layout.delimiter, skipinitialspace=layout.spaced)
-    started = 1
-    try:
+    for started, record in _parsed(lines, layout.delimiter, spaced=layout.spaced, path=path):
+        if record and _END in record[-1]:
+            if record == [_END]:
+                return
+            raise SitesError(
+                f"a quote opened in line {started} is never closed.",
+                where=path.name,
+                fix="Close it, or take it out.",
+            )
+        yield record
+
+
+def _parsed(
+    lines: Iterable[str], delimiter: str, *, spaced: bool, path: Path
+) -> Iterator[tuple[int, list[str]]]:
+    """Yield each record with the line in which it begins."""
+    csv.field_size_limit(_MAX_CELL)
+    reader = csv.reader(lines, delimiter=delimiter, skipinitialspace=spaced)
+    at = {"line": 1}
+    with told_plainly("csv", path, at):
         for record in reader:
-            if record and _END in record[-1]:
-                if record == [_END]:
-                    return
-                raise SitesError(
-                    f"a quote opened in line {started} is never closed.",
-                    where=path.name,
-                    fix="Close it, or take it out.",
-                )
-            yield record
-            started = reader.line_num + 1
-    except csv.Error as error:
-        raise SitesError(
-            f"line {started} cannot be read as CSV ({error}).",
-            where=path.name,
-            fix="Look for a stray quote, or save the file anew as CSV, UTF-8.",
-        ) from None
+            yield at["line"], record
+            at["line"] = reader.line_num + 1
 
 
 def _refuse_swallowed_rows(

@@ -13,6 +13,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from siteplan.errors import NetworkError
+from siteplan.inputs.faults import told_plainly
 from siteplan.model import Assumption
 from siteplan.network import Carrier, Network
 from siteplan.network.reference import (
@@ -103,16 +104,8 @@ def _network_error(problems: Sequence[str], where: str) -> NetworkError:
 
 
 def _decode(file: Path) -> str:
-    try:
+    with told_plainly("network", file):
         data = file.read_bytes()
-    except FileNotFoundError:
-        raise NetworkError(
-            "there is no such file.", where=str(file), fix="Check the path."
-        ) from None
-    except OSError as error:
-        raise NetworkError(
-            f"it cannot be read ({error.strerror}).", where=str(file), fix="Check the path."
-        ) from None
     fix = "Save it as UTF-8."
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         raise NetworkError("the file is UTF-16; TOML is UTF-8.", where=file.name, fix=fix)

@@ -142,7 +142,7 @@ def _read_doubtful(column: _Column, at: int, found: Findings) -> None:
     column.degrees[at] = angle.degrees
     column.decimals[at] = min(angle.decimals, 2)
     if angle.note:
-        found.note(at, Note("coordinate_mended", f"{column.key} '{text}': {angle.note}."))
+        found.note(at, angle.note(column=column.key, text=text))
 
 
 def _count_decimals(cells: NDArray[Any], degrees: FloatArray, plain: BoolArray) -> IntArray:
@@ -167,8 +167,7 @@ def _settle_hemispheres(y: _Column, x: _Column, found: Findings) -> None:
         on_lon = x.angles[at].letter if at in x.angles else ""
         if on_lat in ("E", "W", "O") and on_lon in ("N", "S"):
             _swap(y, x, at)
-            sentence = f"lat carried {on_lat} and lon {on_lon}: the two were swapped back."
-            found.note(at, Note("coordinate_mended", sentence))
+            found.note(at, Note.of("note.coordinate_mended.swapped", on_lat=on_lat, on_lon=on_lon))
         elif on_lat in ("E", "W", "O"):
             found.fault(at, _wrong_letter(y, at, on_lat, "a longitude"))
         elif on_lon in ("N", "S"):
@@ -194,10 +193,11 @@ def _settle_letter_o(x: _Column, marked: BoolArray, meaning: str, found: Finding
         if not meaning:
             found.fault(at, Fault("lon", text, f"lon {_O_REASON}", "Write E or W."))
             continue
-        x.degrees[at] *= 1 if meaning == "E" else -1
-        word = "east" if meaning == "E" else "west"
-        sentence = f"lon '{text}': O read as {word}, as the file's other letters show."
-        found.note(at, Note("coordinate_mended", sentence))
+        if meaning == "E":
+            found.note(at, Note.of("note.coordinate_mended.o_is_east", text=text))
+        else:
+            x.degrees[at] *= -1
+            found.note(at, Note.of("note.coordinate_mended.o_is_west", text=text))
 
 
 def _refuse_placeholders(y: _Column, x: _Column, found: Findings) -> None:
@@ -229,8 +229,9 @@ def _settle_ranges(y: _Column, x: _Column, found: Findings) -> None:
     east = np.flatnonzero((lon > 180) & ~out)
     for at in east.tolist():
         if at not in found.faults:
-            sentence = f"lon {_shown(x, at)} counted 0 to 360: read as {lon[at] - 360:.10g}."
-            found.note(at, Note("coordinate_mended", sentence))
+            turned = float(lon[at] - 360)
+            note = Note.of("note.coordinate_mended.full_circle", text=_shown(x, at), lon=turned)
+            found.note(at, note)
     # Rounded to 1e-12 degree, so that 322.9 gives -37.1 and not -37.10000000000002.
     lon[east] = np.round(lon[east] - 360, 12)
 

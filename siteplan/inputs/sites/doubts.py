@@ -63,17 +63,16 @@ def coordinate_doubts(points: Points) -> dict[int, list[Note]]:
     if len(points) == 0:
         return doubts
     for check in (_strays, _minutes_as_decimals, _shared_points, _few_decimals, _zeros, _twins):
-        for at, sentence in check(points):
-            note = Note("coordinate_doubt", sentence)
+        for at, note in check(points):
             doubts.setdefault(int(points.row[at]), []).append(note)
     return doubts
 
 
-_Found = list[tuple[int, str]]
+_Found = list[tuple[int, Note]]
 
 
-def _shared(mask: ArrayLike, sentence: str) -> _Found:
-    return [(at, sentence) for at in np.flatnonzero(mask).tolist()]
+def _shared(mask: ArrayLike, note: Note) -> _Found:
+    return [(at, note) for at in np.flatnonzero(mask).tolist()]
 
 
 def _wrap(degrees: FloatArray) -> FloatArray:
@@ -101,21 +100,21 @@ def _strays(points: Points) -> _Found:
         return []
     found: _Found = []
     left: BoolArray = ~core
-    for what, new_lat, new_lon in _slips(lat, lon):
+    for note, new_lat, new_lon in _slips(lat, lon):
         near: BoolArray = left & _inside(new_lat - lat0, _wrap(new_lon - lon0), dy[core], dx[core])
-        found += _shared(near, f"Far from the other sites, but among them if {what}.")
+        found += _shared(near, note)
         left &= ~near
     return found
 
 
-def _slips(lat: FloatArray, lon: FloatArray) -> list[tuple[str, FloatArray, FloatArray]]:
+def _slips(lat: FloatArray, lon: FloatArray) -> list[tuple[Note, FloatArray, FloatArray]]:
     """Return what a slip would have made of each point, the likeliest slip first."""
     swapped_lat = np.where(np.abs(lon) <= 90, lon, np.inf)
     return [
-        ("the sign of the latitude is flipped", -lat, lon),
-        ("the sign of the longitude is flipped", lat, -lon),
-        ("latitude and longitude are swapped", swapped_lat, lat),
-        ("both signs are flipped", -lat, -lon),
+        (Note.of("note.coordinate_doubt.far_lat_sign"), -lat, lon),
+        (Note.of("note.coordinate_doubt.far_lon_sign"), lat, -lon),
+        (Note.of("note.coordinate_doubt.far_swapped"), swapped_lat, lat),
+        (Note.of("note.coordinate_doubt.far_both_signs"), -lat, -lon),
     ]
 
 
@@ -145,11 +144,7 @@ def _minutes_as_decimals(points: Points) -> _Found:
     chance = 0.6**draws
     if chance > MAX_MINUTES_CHANCE:
         return []
-    return _shared(
-        enough,
-        "The first two decimals of every coordinate in the file are below 60, by chance about"
-        f" 1 in {_round_odds(chance)}: minutes typed as decimals?",
-    )
+    return _shared(enough, _minutes_note(chance))
 
 
 def _independent_draws(millionths: IntArray) -> int:
@@ -162,12 +157,13 @@ def _independent_draws(millionths: IntArray) -> int:
     return len(np.unique(millionths // 100_000)) if len(degrees) > 1 else 1
 
 
-def _round_odds(chance: float) -> str:
+def _minutes_note(chance: float) -> Note:
+    """Return the note with the odds rounded to two digits; a tiny chance may have come out as 0."""
+    if chance < 1e-9:
+        return Note.of("note.coordinate_doubt.minutes_surely")
     odds = 1 / chance
-    if odds > 1e9:
-        return "a thousand million or less"
     digits = 10 ** max(int(np.log10(odds)) - 1, 0)
-    return f"{round(odds / digits) * digits:,}"
+    return Note.of("note.coordinate_doubt.minutes", odds=round(odds / digits) * digits)
 
 
 def _shared_points(points: Points) -> _Found:
@@ -189,11 +185,16 @@ def _shared_points(points: Points) -> _Found:
     return found
 
 
-def _same_point(points: Points, members: list[int], at: int) -> str:
+def _same_point(points: Points, members: list[int], at: int) -> Note:
     other = members[0] if members[0] != at else members[1]
-    name = f"site {points.site_id[other]} " if points.site_id[other] else "the site "
-    more = f" and {len(members) - 2} more" if len(members) > 2 else ""
-    return f"At exactly the same point as {name}(row {points.row[other]}){more}."
+    site, row, more = str(points.site_id[other]), int(points.row[other]), len(members) - 2
+    if site and more:
+        return Note.of("note.coordinate_doubt.same_point_many", site=site, row=row, more=more)
+    if site:
+        return Note.of("note.coordinate_doubt.same_point", site=site, row=row)
+    if more:
+        return Note.of("note.coordinate_doubt.same_point_many_unnamed", row=row, more=more)
+    return Note.of("note.coordinate_doubt.same_point_unnamed", row=row)
 
 
 def _few_decimals(points: Points) -> _Found:
@@ -201,23 +202,23 @@ def _few_decimals(points: Points) -> _Found:
     known = (points.decimals >= 0).all(axis=1)
     coarse = known & (points.decimals.max(axis=1) <= 1)
     whole = coarse & (points.decimals.max(axis=1) == 0)
-    return _shared(
-        whole, "Coordinates without decimals: the position is known to some 100 km only."
-    ) + _shared(
-        coarse & ~whole, "Coordinates with one decimal: the position is known to some 10 km only."
+    return _shared(whole, Note.of("note.coordinate_doubt.no_decimals")) + _shared(
+        coarse & ~whole, Note.of("note.coordinate_doubt.one_decimal")
     )
 
 
 def _zeros(points: Points) -> _Found:
     """Find a lone 0 or -1 beside a number with decimals."""
     found: _Found = []
-    for axis, name, values in ((0, "latitude", points.lat), (1, "longitude", points.lon)):
-        fine = points.decimals[:, 1 - axis] >= 2
-        for stand_in in (0, -1):
-            mask = (points.decimals[:, axis] == 0) & (values == stand_in) & fine
-            found += _shared(mask, f"The {name} is exactly {stand_in}: a placeholder for unknown?")
+    fine, whole = points.decimals >= 2, points.decimals == 0
+    for stand_in in (0, -1):
+        lat = whole[:, 0] & (points.lat == stand_in) & fine[:, 1]
+        found += _shared(lat, Note.of("note.coordinate_doubt.lat_placeholder", value=stand_in))
+    for stand_in in (0, -1):
+        lon = whole[:, 1] & (points.lon == stand_in) & fine[:, 0]
+        found += _shared(lon, Note.of("note.coordinate_doubt.lon_placeholder", value=stand_in))
     return found
 
 
 def _twins(points: Points) -> _Found:
-    return _shared(points.lat == points.lon, "Latitude and longitude are the same number.")
+    return _shared(points.lat == points.lon, Note.of("note.coordinate_doubt.twins"))

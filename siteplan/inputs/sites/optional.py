@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -19,7 +20,6 @@ from numpy.typing import NDArray
 from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.fields import COLUMNS
 from siteplan.inputs.files.cells import (
-    FORMULA_ERRORS,
     UNKNOWN_WORDS,
     Fault,
     Findings,
@@ -29,7 +29,11 @@ from siteplan.inputs.files.cells import (
     plain_numbers,
     strip_texts,
 )
+from siteplan.inputs.sites.numbers import Unusable, compass_direction, number_with_unit
 from siteplan.model import STRUCTURES, Note
+
+#: The note of a number that was taken for 'unknown'.
+PLACEHOLDER_NOTE = "note.input_mended.placeholder"
 
 #: Numbers that people write for 'unknown'.
 PLACEHOLDERS = (0.0, -1.0, 99.0, 999.0, 9999.0, 99999.0, -9.0, -99.0, -999.0, -9999.0, -99999.0)
@@ -44,15 +48,6 @@ _SPEEDS = {"m/s": 1.0, "km/h": 1 / 3.6, "kmh": 1 / 3.6, "kph": 1 / 3.6} | {
     "knots": 1852 / 3600,
 }
 _ANGLES = {"°": 1.0, "deg": 1.0, "degrees": 1.0}
-_COMPASS_POINTS = (
-    *("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE"),
-    *("S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"),
-)
-_COMPASS = {point: 22.5 * i for i, point in enumerate(_COMPASS_POINTS)}
-_COMPASS_WORDS = (("NORTH", "N"), ("SOUTH", "S"), ("EAST", "E"), ("WEST", "W"))
-
-_WITH_UNIT = re.compile(r"(.*[\d.,])\s*([a-z%°][a-z%°/]*)\.?", re.I | re.S)
-_MINUS = str.maketrans(dict.fromkeys("−–‐‑﹣－", "-") | {"\xa0": " ", "\u202f": " "})
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +120,7 @@ NUMBER_RULES = number_rules(
 )
 
 
-class _Unusable(ValueError):  # noqa: N818 - it reads as what it says
-    """A cell with no reading, or more than one."""
+_OUTSIDE = partial(Note.of, "note.input_mended.out_of_range")
 
 
 def read_numbers(
@@ -166,7 +160,8 @@ def read_numbers(
         numbers[at] = _read_doubtful(str(cells[at]), at, rule, found, factor=factor, comma=comma)
     outside = (numbers < rule.low) | (numbers > rule.high)
     for at in np.flatnonzero(outside).tolist():
-        _refuse(at, _shown(cells, at), _range_reason(float(numbers[at]), rule), rule, found)
+        error = Unusable(_range_reason(float(numbers[at]), rule), _OUTSIDE)
+        _refuse(at, _shown(cells, at), error, rule, found)
     numbers[outside] = np.nan
     if rule.key == "wall_facing_deg":
         numbers[numbers == 360] = 0.0
@@ -192,8 +187,8 @@ def _drop_placeholders(
     impossible = (numbers < rule.low) | (numbers > rule.high)
     stand_in = np.isin(raw, PLACEHOLDERS) & (impossible | np.isin(raw, rule.stand_ins))
     for at in np.flatnonzero(stand_in).tolist():
-        sentence = f"{rule.key} {_shown(cells, at)} looks like a placeholder: taken as unknown."
-        found.note(at, Note("input_mended", sentence))
+        text = _shown(cells, at)
+        found.note(at, Note.of(PLACEHOLDER_NOTE, column=rule.key, text=text))
     numbers[stand_in] = np.nan
 
 
@@ -202,26 +197,26 @@ def _read_doubtful(
 ) -> float:
     """Read one cell that is no plain number; NaN where it cannot be used."""
     try:
-        if rule.key == "wall_facing_deg" and (facing := _compass(text)) is not None:
-            found.note(at, Note("input_mended", f"{rule.key} '{text}' read as {facing:g} deg."))
+        if rule.key == "wall_facing_deg" and (facing := compass_direction(text)) is not None:
+            told = Note.of("note.input_mended.compass", column=rule.key, text=text, facing=facing)
+            found.note(at, told)
             return facing
-        number, note, factor = _with_unit(text, rule, factor, comma)
-    except _Unusable as error:
-        _refuse(at, text, str(error), rule, found)
+        number, note = number_with_unit(text, rule.units, factor=factor, comma=comma)
+    except Unusable as error:
+        _refuse(at, text, error, rule, found)
         return np.nan
     if note:
-        found.note(at, Note("input_mended", f"{rule.key} '{text}': {note}."))
-    return number * factor
+        found.note(at, note(column=rule.key, text=text))
+    return number
 
 
-def _refuse(at: int, text: str, reason: str, rule: NumberRule, found: Findings) -> None:
+def _refuse(at: int, text: str, error: Unusable, rule: NumberRule, found: Findings) -> None:
     """Reject the row, or leave the value out with a note."""
     if rule.severe:
         fix = f"Give {rule.limits}, or leave the cell empty."
-        found.fault(at, Fault(rule.key, text, f"{rule.key} '{text}' {reason}", fix))
+        found.fault(at, Fault(rule.key, text, f"{rule.key} '{text}' {error}", fix))
         return
-    sentence = f"{rule.key} '{text}' {reason}: taken as unknown; allowed: {rule.limits}."
-    found.note(at, Note("input_mended", sentence))
+    found.note(at, error.note(column=rule.key, text=text, limits=rule.limits))
 
 
 def _range_reason(number: float, rule: NumberRule) -> str:
@@ -231,70 +226,6 @@ def _range_reason(number: float, rule: NumberRule) -> str:
         return "cannot be met; 99.999 is the most"
     feet = "; in feet?" if rule.key == "altitude_m" and 0 < number * 0.3048 <= rule.high else ""
     return f"is outside {rule.limits}{feet}"
-
-
-def _compass(text: str) -> float | None:
-    """Return the direction of a compass word [deg], None for other texts."""
-    word = text.upper()
-    for name, letter in _COMPASS_WORDS:
-        word = word.replace(name, letter)
-    return _COMPASS.get(re.sub(r"[^A-Z]", "", word) if re.fullmatch(r"[A-Z \-]+", word) else "")
-
-
-def _with_unit(text: str, rule: NumberRule, factor: float, comma: bool) -> tuple[float, str, float]:
-    """Return number, what was mended, and the factor to the rule's unit."""
-    if text.lower() in FORMULA_ERRORS:
-        raise _Unusable("is a broken formula")
-    match = _WITH_UNIT.fullmatch(text)
-    if match is None:
-        return (*parse_number(text, comma=comma), factor)
-    unit = match[2].lower()
-    if unit not in rule.units:
-        raise _Unusable("is not a number")
-    number, note = parse_number(match[1], comma=comma)
-    if rule.units[unit] != 1:
-        note = f"converted from {match[2]}"
-    elif factor != 1:
-        note = f"taken in {match[2]}, as the cell says"
-    return number, note, rule.units[unit]
-
-
-def parse_number(text: str, *, comma: bool = False) -> tuple[float, str]:
-    """Read one number as people type it.
-
-    Parameters
-    ----------
-    text : str
-    comma : bool
-        The file writes decimal commas.
-
-    Returns
-    -------
-    number : float
-    note : str
-        What was mended, '' for nothing.
-
-    Raises
-    ------
-    ValueError
-        With the reason, to follow the value in a sentence.
-    """
-    text = text.strip().translate(_MINUS)
-    if re.fullmatch(r"[+-]?(\d+|\d*\.\d+|\d+\.)([eE][+-]?\d{1,2})?", text) and not (
-        comma and re.fullmatch(r"[+-]?[1-9]\d{0,2}\.\d{3}", text)
-    ):
-        return float(text), ""
-    if re.fullmatch(r"[+-]?\d*,\d+", text) and (
-        comma or not re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", text)
-    ):
-        return float(text.replace(",", ".")), ""
-    if re.fullmatch(r"[+-]?\d{1,3}[.,]\d{3}", text):
-        whole = re.sub(r"[.,]", "", text)
-        raise _Unusable(f"has two readings, {text.replace(',', '.')} and {whole}")
-    for mark, point in ((",", r"\."), (r"\.", ","), (" ", "[.,]"), ("['’]", "[.,]")):
-        if re.fullmatch(rf"[+-]?\d{{1,3}}({mark}\d{{3}})+({point}\d+)?", text):
-            return float(re.sub(mark, "", text).replace(",", ".")), "thousands marks left out"
-    raise _Unusable("is not a number")
 
 
 def read_structures(texts: TextArray, found: Findings) -> TextArray:
@@ -313,11 +244,9 @@ def read_structures(texts: TextArray, found: Findings) -> TextArray:
     known = np.array([_structure(str(word)) for word in words], dtype=object)
     for code, word in enumerate(words):
         if known[code] is None:
-            sentence = (
-                f"structure '{str(word)[:60]}' is not known and was left out;"
-                f" allowed: {', '.join(STRUCTURES)}."
-            )
-            found.note_all(np.flatnonzero(codes == code), Note("input_mended", sentence))
+            allowed = ", ".join(STRUCTURES)
+            note = Note.of("note.input_mended.structure", word=str(word)[:60], allowed=allowed)
+            found.note_all(np.flatnonzero(codes == code), note)
             known[code] = ""
     return np.asarray(known[codes], dtype=object) if len(texts) else texts
 
@@ -346,11 +275,8 @@ def read_timezones(texts: TextArray, found: Findings) -> TextArray:
     known = np.array([_zone(str(word)) for word in words], dtype=object)
     for code, word in enumerate(words):
         if known[code] is None:
-            sentence = (
-                f"timezone '{str(word)[:60]}' is not in the time zone database and was left out;"
-                " write a name such as America/Bogota."
-            )
-            found.note_all(np.flatnonzero(codes == code), Note("input_mended", sentence))
+            note = Note.of("note.input_mended.timezone", word=str(word)[:60])
+            found.note_all(np.flatnonzero(codes == code), note)
             known[code] = ""
     return np.asarray(known[codes], dtype=object) if len(texts) else texts
 

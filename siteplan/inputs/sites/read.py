@@ -15,37 +15,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import FloatArray, IntArray, TextArray
-from siteplan.inputs.files.cells import (
-    Fault,
-    Findings,
-    as_texts,
-    is_numeric,
-    strip_texts,
-    without_controls,
-)
+from siteplan.arrays import IntArray, TextArray
+from siteplan.inputs.files.cells import Fault, Findings, is_numeric
 from siteplan.inputs.files.frames import frame_table
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.tables import read_chunks, read_table
 from siteplan.inputs.headings import Headings, key_of
-from siteplan.inputs.sites.optional import (
-    NUMBER_RULES,
-    read_numbers,
-    read_structures,
-    read_timezones,
-)
-from siteplan.inputs.sites.survey import (
-    Survey,
-    column_values,
-    own_id,
-    positions,
-    site_ids,
-    survey,
-    table_headings,
-)
+from siteplan.inputs.sites.columns import checked_columns, free_columns
+from siteplan.inputs.sites.survey import Survey, positions, survey, table_headings
 from siteplan.model import Note, Reject, SiteList, Sites
-
-_NO_ID = Note("input_mended", "The row has no site_id and got one from its place in the table.")
 
 
 @dataclass
@@ -61,7 +39,7 @@ def read_sites(path: Path | str) -> SiteList:
     Parameters
     ----------
     path : Path or str
-        .csv, .xlsx, .geojson, .gpkg, .kml or .parquet.
+        Of one of the kinds in ``inputs.kinds``.
 
     Returns
     -------
@@ -140,13 +118,11 @@ def _check(table: Table, whole: Survey, seen: _Seen) -> SiteList:
     for at, notes in coordinates.findings.notes.items():
         found.notes.setdefault(at, []).extend(notes)
     _add_doubts(table, whole, found)
-    columns = _texts(table, headings, found)
-    columns |= {"lat": coordinates.lat, "lon": coordinates.lon}
-    columns |= _numbers(table, headings, whole, found)
-    columns["site_id"] = _ids(table, headings, whole, found)
-    extra = _extra(table, headings, found)
+    columns: dict[str, NDArray[Any]] = {"lat": coordinates.lat, "lon": coordinates.lon}
+    columns |= checked_columns(table, headings, whole, found)
+    extra = free_columns(table, headings, found)
     for remark in headings.remarks:
-        found.note_all(np.arange(len(table)), Note("input_mended", remark))
+        found.note_all(np.arange(len(table)), remark)
     _refuse_headings(table, headings, found)
     _refuse_repeated(table, columns["site_id"], whole, seen, found)
     return _site_list(table, columns, extra, found)
@@ -159,68 +135,6 @@ def _add_doubts(table: Table, whole: Survey, found: Findings) -> None:
     for at in np.flatnonzero(np.isin(table.row, doubted)).tolist():
         for note in whole.doubts[int(table.row[at])]:
             found.note(at, note)
-
-
-def _texts(table: Table, headings: Headings, found: Findings) -> dict[str, NDArray[Any]]:
-    """Return name, priority, group, structure and time zone (n,)."""
-    out: dict[str, NDArray[Any]] = {}
-    for key in ("name", "priority", "group"):
-        texts = as_texts(column_values(table, headings, key))
-        out[key], changed = without_controls(texts, one_line=True)
-        note = Note("input_mended", f"{key}: control characters or line ends were taken out.")
-        found.note_all(changed, note)
-    words = strip_texts(as_texts(column_values(table, headings, "structure")))
-    out["structure"] = read_structures(words, found)
-    zones = strip_texts(as_texts(column_values(table, headings, "timezone")))
-    out["timezone"] = read_timezones(zones, found)
-    return out
-
-
-def _numbers(
-    table: Table, headings: Headings, whole: Survey, found: Findings
-) -> dict[str, FloatArray]:
-    out = {}
-    for rule in NUMBER_RULES:
-        column = headings.columns.get(rule.key)
-        if column is None:
-            out[rule.key] = np.full(len(table), np.nan)
-            continue
-        values = table.columns[column.heading]
-        out[rule.key] = read_numbers(values, rule, found, factor=column.factor, comma=whole.comma)
-        if column.note:
-            given = np.flatnonzero(np.isfinite(out[rule.key]))
-            found.note_all(given, Note("input_mended", column.note))
-    return out
-
-
-def _ids(table: Table, headings: Headings, whole: Survey, found: Findings) -> TextArray:
-    ids = site_ids(table, headings, found)
-    missing = np.flatnonzero(ids == "")
-    if len(missing):
-        ids = ids.copy()
-        ids[missing] = [own_id(int(row), whole.taken) for row in table.row[missing]]
-        found.note_all(missing, _NO_ID)
-    if whole.id_width:
-        for at in range(len(ids)):
-            if len(ids[at]) < whole.id_width:
-                full = ids[at].zfill(whole.id_width)
-                sentence = f"site_id {ids[at]} may have lost leading zeros: {full}?"
-                found.note(at, Note("input_mended", sentence))
-    return ids
-
-
-def _extra(table: Table, headings: Headings, found: Findings) -> dict[str, NDArray[Any]]:
-    """Return the user's other columns; only what no output can hold is taken out."""
-    taken = {column.heading for column in headings.columns.values()}
-    out = {}
-    for name, values in table.columns.items():
-        if name in taken:
-            continue
-        out[name] = values
-        if values.dtype.kind == "O" and all(isinstance(value, str) for value in values):
-            out[name], changed = without_controls(values, one_line=False)
-            found.note_all(changed, Note("input_mended", f"{name}: control characters taken out."))
-    return out
 
 
 def _refuse_headings(table: Table, headings: Headings, found: Findings) -> None:

@@ -9,6 +9,9 @@ from __future__ import annotations
 import re
 import unicodedata
 from dataclasses import dataclass
+from functools import partial
+
+from siteplan.model import Note
 
 #: Marks of degrees, minutes and seconds, signs and invisible characters found in the wild.
 _MARKS = str.maketrans(
@@ -77,14 +80,15 @@ class Angle:
 
     ``degrees`` is signed by N, S, E, W or the sign; with the letter ``O`` it is as for east.
     ``decimals`` counts the decimals of decimal degrees and is -1 for degrees and minutes;
-    ``comma`` tells whether a comma was the decimal mark; ``note`` says what was mended.
+    ``comma`` tells whether a comma was the decimal mark; ``note`` says what was mended, once it
+    is given the column and the text.
     """
 
     degrees: float
     letter: str = ""
     decimals: int = -1
     comma: bool = False
-    note: str = ""
+    note: partial[Note] | None = None
 
 
 def parse_angle(text: str) -> Angle:
@@ -220,7 +224,8 @@ def _dotted(match: re.Match[str]) -> Angle:
     seconds = match[4] + (f".{match[5]}" if match[5] else "")
     angle = _sexagesimal(match[1], match[3], seconds)
     reading = f"{match[1]}°{match[3]}'{seconds}\""
-    return Angle(angle.degrees, note=f"read as degrees, minutes and seconds: {reading}")
+    note = partial(Note.of, "note.coordinate_mended.dotted", reading=reading)
+    return Angle(angle.degrees, note=note)
 
 
 def _decimal(number: str) -> Angle:
@@ -254,7 +259,8 @@ def _signed(angle: Angle, sign: str, letter: str) -> Angle:
         agrees = (sign == "-") == (letter in ("S", "W"))
         if not agrees or letter == "O":
             raise UnreadableAngle(f"has the sign {sign} and the letter {letter}: which is right?")
-        note = note or (f"sign and letter {letter} say the same" if sign == "-" else "")
+        if note is None and sign == "-":
+            note = partial(Note.of, "note.coordinate_mended.sign_and_letter", letter=letter)
     degrees = -angle.degrees if negative else angle.degrees
     return Angle(degrees, letter, angle.decimals, angle.comma, note)
 

@@ -82,7 +82,7 @@ def site_ids(table: Table, headings: Headings, found: Findings) -> TextArray:
     """Return the ids of a table as given (n,), '' for none; note control characters."""
     texts = strip_texts(as_texts(column_values(table, headings, "site_id")))
     texts, changed = without_controls(texts, one_line=True)
-    found.note_all(changed, Note("input_mended", "site_id: control characters were taken out."))
+    found.note_all(changed, Note.of("note.input_mended.id_controls"))
     missing = unknown_mask(texts)
     return np.where(missing, "", texts) if missing.any() else texts
 

@@ -1,10 +1,8 @@
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from siteplan.inputs.files.cells import Findings
-from siteplan.inputs.sites.optional import NUMBER_RULES, parse_number, read_numbers, read_structures
+from siteplan.inputs.sites.optional import NUMBER_RULES, read_numbers, read_structures
 
 RULES = {rule.key: rule for rule in NUMBER_RULES}
 
@@ -162,11 +160,6 @@ def test_booleans_are_no_numbers():
     found = Findings()
     read_numbers(np.array([True, False]), RULES["altitude_m"], found)
     assert set(found.faults) == {0, 1}
-
-
-@given(st.floats(-1e6, 1e6))
-def test_plain_numbers_round_trip(value):
-    assert parse_number(f"{value:.6f}") == (float(f"{value:.6f}"), "")
 
 
 def test_structures_are_normalised_and_unknown_words_are_told():

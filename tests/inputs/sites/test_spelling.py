@@ -68,7 +68,7 @@ READ = {
 def test_spellings_with_one_reading(text, degrees):
     angle = parse_angle(text)
     assert angle.degrees == pytest.approx(degrees, abs=1e-12)
-    assert angle.note == ""
+    assert angle.note is None
 
 
 REFUSED = {
@@ -117,7 +117,8 @@ def test_spellings_without_one_reading_are_refused_with_the_likely_meaning(text,
 def test_mended_spellings_carry_a_note(text, degrees, note):
     angle = parse_angle(text)
     assert angle.degrees == pytest.approx(degrees, abs=1e-12)
-    assert note in angle.note
+    assert angle.note is not None
+    assert note in angle.note(column="lat", text=text).sentence
 
 
 def test_decimal_comma_and_decimals_are_told():

@@ -1,0 +1,104 @@
+"""Arrow tables, as both readers of geometry give them, turned into tables of ours."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.errors import SitesError
+from siteplan.inputs.files.points import place
+from siteplan.inputs.files.rawtable import Table, without_blank_rows
+from siteplan.inputs.headings import check_headings
+
+_NOT_WGS84_FIX = "Store the layer with its reference system, or convert it to WGS 84 (EPSG:4326)."
+
+
+@dataclass(frozen=True, slots=True)
+class Geometry:
+    """Where the points of a table are: their column and reference system (pyproj.CRS)."""
+
+    column: str
+    crs: Any
+
+
+def checked_crs(crs: Any, path: Path) -> Any:
+    """Return the reference system, or refuse one that cannot be placed on the Earth."""
+    import pyproj
+
+    try:
+        found = pyproj.CRS.from_user_input(crs) if crs else None
+    except pyproj.exceptions.CRSError:
+        found = None
+    unplaced = found is None or found.is_engineering or "undefined" in found.name.lower()
+    if unplaced:
+        raise SitesError(
+            "the reference system of the points is unknown.", where=path.name, fix=_NOT_WGS84_FIX
+        )
+    return found
+
+
+def arrow_table(table: Any, geometry: Geometry | None, first: int, path: Path) -> Table:
+    """Return an Arrow table as a table of ours, geometry turned into lat and lon.
+
+    Parameters
+    ----------
+    table : pyarrow.Table or pyarrow.RecordBatch
+    geometry : Geometry or None
+    first : int
+        Number of its first row.
+    path : Path
+        What messages call it.
+
+    Raises
+    ------
+    SitesError
+        Two columns of one heading.
+    """
+    names = [name for name in table.schema.names if geometry is None or name != geometry.column]
+    check_headings(names, path.name)
+    columns = {name: _arrow_values(table[name]) for name in names}
+    row = np.arange(first, first + table.num_rows, dtype=np.int64)
+    bare = Table(columns, row, path.name)
+    if geometry is None:
+        return without_blank_rows(bare)
+    return place(bare, _points(table[geometry.column]), geometry.crs)
+
+
+def _arrow_values(column: Any) -> NDArray[Any]:
+    """Return a column's original values: typed where complete, else objects with None."""
+    import pyarrow as pa
+
+    kind = column.type
+    if pa.types.is_dictionary(kind):
+        return _arrow_values(column.cast(kind.value_type))
+    if pa.types.is_floating(kind) or (pa.types.is_integer(kind) and column.null_count == 0):
+        return np.asarray(column.to_numpy())
+    if pa.types.is_temporal(kind):
+        return np.asarray(column.to_pandas().astype(object).to_numpy(dtype=object))
+    values = np.empty(len(column), dtype=object)
+    values[:] = column.to_pylist()
+    if pa.types.is_string(kind) or pa.types.is_large_string(kind):
+        values[column.is_null().to_numpy()] = ""
+    return values
+
+
+def _points(column: Any) -> NDArray[Any]:
+    """Return a geometry column (WKB, or separate x and y) as shapely geometries."""
+    import pyarrow as pa
+    import shapely
+
+    column = column.combine_chunks()
+    if pa.types.is_struct(column.type):
+        x, y = (np.asarray(column.field(axis).to_numpy(zero_copy_only=False)) for axis in "xy")
+        points: NDArray[Any] = shapely.points(x, y)
+        points[column.is_null().to_numpy(zero_copy_only=False)] = None
+        return points
+    if isinstance(column, pa.ExtensionArray):
+        column = column.storage
+    wkb = np.empty(len(column), dtype=object)
+    wkb[:] = column.to_pylist()
+    return np.asarray(shapely.from_wkb(wkb, on_invalid="ignore"))

@@ -1,0 +1,109 @@
+"""Points give a table its positions on WGS 84 (EPSG:4326); a row without one point is rejected.
+
+Other reference systems are transformed by PROJ.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.inputs.files.rawtable import Table
+from siteplan.inputs.headings import key_of
+from siteplan.model import Note, Reject
+
+_HEIGHT_NOTE = Note.of("note.input_mended.point_height")
+_APART_NOTE = Note.of("note.coordinate_doubt.point_apart")
+
+
+def place(table: Table, geometry: NDArray[Any], crs: Any) -> Table:
+    """Give a table the positions of its points; reject the rows without a point.
+
+    Parameters
+    ----------
+    table : Table
+        Of n rows.
+    geometry : array (n,) of shapely geometries
+    crs : pyproj.CRS
+        Their reference system.
+
+    Returns
+    -------
+    Table
+        With ``lat`` and ``lon`` [deg], WGS 84.
+    """
+    import shapely
+
+    kinds = shapely.get_type_id(geometry)
+    single = (kinds == 4) & (shapely.get_num_geometries(geometry) == 1)
+    if single.any():
+        geometry = np.where(single, shapely.get_geometry(geometry, 0), geometry)
+        kinds = np.where(single, 0, kinds)
+    good = (kinds == 0) & ~shapely.is_empty(geometry)
+    rejects = [_no_point(table, at, geometry[at]) for at in np.flatnonzero(~good).tolist()]
+    kept = np.flatnonzero(good)
+    x, y = shapely.get_x(geometry[kept]), shapely.get_y(geometry[kept])
+    lat, lon = _to_wgs84(x, y, crs)
+    notes = _position_notes(table, kept, lat, lon, shapely.get_z(geometry[kept]))
+    lost = ~(np.isfinite(lat) & np.isfinite(lon))
+    rejects += [_lost(table, kept[at]) for at in np.flatnonzero(lost).tolist()]
+    placed = replace(table.take(kept), lat=lat, lon=lon, notes=notes)
+    placed = placed.take(np.flatnonzero(~lost))
+    return replace(placed, rejects=(*table.rejects, *rejects))
+
+
+def _row_id(table: Table, at: int) -> str:
+    names = [name for name in table.columns if key_of(name) == "site_id"]
+    return str(table.columns[names[0]][at] or "") if names else ""
+
+
+def _no_point(table: Table, at: int, geometry: Any) -> Reject:
+    kind = "nothing" if geometry is None or geometry.is_empty else geometry.geom_type
+    fix = "A site is one point: give its position."
+    reason = f"the geometry is {kind}, not a point"
+    return Reject(int(table.row[at]), _row_id(table, at), "geometry", kind, reason, fix)
+
+
+def _lost(table: Table, at: int) -> Reject:
+    reason = "the point has no position on WGS 84 in its reference system"
+    fix = "Check the coordinates and the reference system of the layer."
+    return Reject(int(table.row[at]), _row_id(table, at), "geometry", "", reason, fix)
+
+
+def _to_wgs84(x: FloatArray, y: FloatArray, crs: Any) -> tuple[FloatArray, FloatArray]:
+    """Return latitude and longitude [deg] of points (k,)."""
+    import pyproj
+
+    if pyproj.CRS.from_user_input(crs).equals("EPSG:4326", ignore_axis_order=True):
+        return y, x
+    forward = pyproj.Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
+    lon, lat = forward.transform(x, y)
+    return np.asarray(lat, dtype=np.float64), np.asarray(lon, dtype=np.float64)
+
+
+def _position_notes(
+    table: Table, kept: IntArray, lat: FloatArray, lon: FloatArray, z: FloatArray
+) -> dict[int, tuple[Note, ...]]:
+    """Return notes on heights left out and on lat and lon columns that disagree."""
+    keys = {key_of(name): name for name in table.columns}
+    notes: dict[int, list[Note]] = {}
+    if "altitude_m" not in keys and "altitude_ft" not in table.columns:
+        for at in np.flatnonzero(np.nan_to_num(z) != 0).tolist():
+            notes.setdefault(at, []).append(_HEIGHT_NOTE)
+    if {"lat", "lon"} <= set(keys):
+        given = [_as_degrees(table.columns[keys[key]][kept]) for key in ("lat", "lon")]
+        apart: BoolArray = np.hypot(given[0] - lat, given[1] - lon) > 1e-3
+        for at in np.flatnonzero(apart).tolist():
+            notes.setdefault(at, []).append(_APART_NOTE)
+    return {at: tuple(found) for at, found in notes.items()}
+
+
+def _as_degrees(values: NDArray[Any]) -> FloatArray:
+    """Return plain numbers, NaN elsewhere."""
+    import pandas as pd
+
+    return np.asarray(pd.to_numeric(pd.Series(values), errors="coerce"), dtype=np.float64)

@@ -1,0 +1,108 @@
+"""The columns of one chunk of a sites table, each read and checked on its own."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.arrays import FloatArray, TextArray
+from siteplan.inputs.files.cells import Findings, as_texts, strip_texts, without_controls
+from siteplan.inputs.files.rawtable import Table
+from siteplan.inputs.headings import Headings
+from siteplan.inputs.sites.optional import (
+    NUMBER_RULES,
+    read_numbers,
+    read_structures,
+    read_timezones,
+)
+from siteplan.inputs.sites.survey import Survey, column_values, own_id, site_ids
+from siteplan.model import Note
+
+
+def checked_columns(
+    table: Table, headings: Headings, whole: Survey, found: Findings
+) -> dict[str, NDArray[Any]]:
+    """Return our columns of a chunk, all but the coordinates.
+
+    Parameters
+    ----------
+    table : Table
+        Of n rows.
+    headings : Headings
+        Which of our columns it has.
+    whole : Survey
+        What the whole file says.
+    found : Findings
+        Takes the notes and faults.
+
+    Returns
+    -------
+    dict of str to array (n,)
+        Texts '' and numbers NaN where nothing is known.
+    """
+    columns = _texts(table, headings, found)
+    columns |= _numbers(table, headings, whole, found)
+    return columns | {"site_id": _ids(table, headings, whole, found)}
+
+
+def _texts(table: Table, headings: Headings, found: Findings) -> dict[str, NDArray[Any]]:
+    """Return name, priority, group, structure and time zone (n,)."""
+    out: dict[str, NDArray[Any]] = {}
+    for key in ("name", "priority", "group"):
+        texts = as_texts(column_values(table, headings, key))
+        out[key], changed = without_controls(texts, one_line=True)
+        found.note_all(changed, Note.of("note.input_mended.text_controls", column=key))
+    words = strip_texts(as_texts(column_values(table, headings, "structure")))
+    out["structure"] = read_structures(words, found)
+    zones = strip_texts(as_texts(column_values(table, headings, "timezone")))
+    out["timezone"] = read_timezones(zones, found)
+    return out
+
+
+def _numbers(
+    table: Table, headings: Headings, whole: Survey, found: Findings
+) -> dict[str, FloatArray]:
+    out = {}
+    for rule in NUMBER_RULES:
+        column = headings.columns.get(rule.key)
+        if column is None:
+            out[rule.key] = np.full(len(table), np.nan)
+            continue
+        values = table.columns[column.heading]
+        out[rule.key] = read_numbers(values, rule, found, factor=column.factor, comma=whole.comma)
+        if column.note:
+            given = np.flatnonzero(np.isfinite(out[rule.key]))
+            found.note_all(given, column.note)
+    return out
+
+
+def _ids(table: Table, headings: Headings, whole: Survey, found: Findings) -> TextArray:
+    ids = site_ids(table, headings, found)
+    missing = np.flatnonzero(ids == "")
+    if len(missing):
+        ids = ids.copy()
+        ids[missing] = [own_id(int(row), whole.taken) for row in table.row[missing]]
+        found.note_all(missing, Note.of("note.input_mended.no_id"))
+    if whole.id_width:
+        for at in range(len(ids)):
+            if len(ids[at]) < whole.id_width:
+                full = ids[at].zfill(whole.id_width)
+                site = str(ids[at])
+                found.note(at, Note.of("note.input_mended.lost_zeros", site=site, full=full))
+    return ids
+
+
+def free_columns(table: Table, headings: Headings, found: Findings) -> dict[str, NDArray[Any]]:
+    """Return the user's other columns (n,); only what no output can hold is taken out."""
+    taken = {column.heading for column in headings.columns.values()}
+    out = {}
+    for name, values in table.columns.items():
+        if name in taken:
+            continue
+        out[name] = values
+        if values.dtype.kind == "O" and all(isinstance(value, str) for value in values):
+            out[name], changed = without_controls(values, one_line=False)
+            found.note_all(changed, Note.of("note.input_mended.extra_controls", column=name))
+    return out

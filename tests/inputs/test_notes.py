@@ -1,0 +1,200 @@
+"""Notes on reading: every sentence of the catalogue is raised, and every one raised is in it."""
+
+from __future__ import annotations
+
+import ast
+import pickle
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import siteplan
+from siteplan.inputs.sites.read import read_sites, sites_from_frame
+from siteplan.messages import Catalogue, english, gaps
+from siteplan.model import Note, Sites
+
+KEYS = {key for key in english() if key.startswith("note.")}
+KEY = re.compile(r"note\.[a-z_]+\.[a-z0-9_]+")
+
+OUTSIDE = "taken as unknown; allowed: 0 to 2000 m."
+#: Cells of one row, the code of the note, and its sentence.
+CELLS = [
+    ({"lat": "1.5E", "lon": "2.5N"}, "coordinate_mended",
+     "lat carried E and lon N: the two were swapped back."),
+    ({"lon": "299.25"}, "coordinate_mended", "lon 299.25 counted 0 to 360: read as -60.75."),
+    ({"lat": "12.34.56"}, "coordinate_mended",
+     "lat '12.34.56': read as degrees, minutes and seconds: 12°34'56\"."),
+    ({"lat": "-12.345S"}, "coordinate_mended", "lat '-12.345S': sign and letter S say the same."),
+    ({"site_id": "A\x071"}, "input_mended", "site_id: control characters were taken out."),
+    ({"site_id": ""}, "input_mended",
+     "The row has no site_id and got one from its place in the table."),
+    ({"name": "A\nB"}, "input_mended", "name: control characters or line ends were taken out."),
+    ({"owner": "A\x07B"}, "input_mended", "owner: control characters taken out."),
+    ({"Cable": "3"}, "input_mended",
+     "Column 'Cable' was not used: it has no unit: rename it cable_m or cable_ft."),
+    ({"fixed buc": "3"}, "input_mended",
+     "Column 'fixed buc' was not used: it has no unit: rename it fixed_buc_w."),
+    ({"Wind": "3"}, "input_mended",
+     "Column 'Wind' was not used: it has no unit: rename it wind_m_s, or wind_kmh."),
+    ({"Elevation": "3"}, "input_mended",
+     "Column 'Elevation' was not used: it may be a height or a look angle: rename a height"
+     " altitude_m."),
+    ({"Elevation (m)": "3"}, "input_mended", "Column elevation_m read as altitude_m."),
+    ({"Wind (mph)": "3"}, "input_mended", "Column Wind (mph): converted from miles per hour."),
+    ({"cable_m": "999"}, "input_mended", "cable_m 999 looks like a placeholder: taken as unknown."),
+    ({"wall_facing_deg": "WSW"}, "input_mended", "wall_facing_deg 'WSW' read as 247.5 deg."),
+    ({"cable_m": "1'000"}, "input_mended", "cable_m '1'000': thousands marks left out."),
+    ({"cable_m": "100 Ft"}, "input_mended", "cable_m '100 Ft': converted from Ft."),
+    ({"cable_ft": "10 m"}, "input_mended", "cable_m '10 m': taken in m, as the cell says."),
+    ({"cable_m": "long"}, "input_mended", f"cable_m 'long' is not a number: {OUTSIDE}"),
+    ({"cable_m": "#REF!"}, "input_mended", f"cable_m '#REF!' is a broken formula: {OUTSIDE}"),
+    ({"cable_m": "1,650"}, "input_mended",
+     f"cable_m '1,650' has two readings, 1.650 and 1650: {OUTSIDE}"),
+    ({"cable_m": "2001"}, "input_mended", f"cable_m '2001' is outside 0 to 2000 m: {OUTSIDE}"),
+    ({"structure": "castle"}, "input_mended",
+     "structure 'castle' is not known and was left out;"
+     " allowed: ground, flat_roof, pitched_roof, wall."),
+    ({"timezone": "Nowhere/{x}"}, "input_mended",
+     "timezone 'Nowhere/{x}' is not in the time zone database and was left out;"
+     " write a name such as America/Bogota."),
+    ({"lat": "-0.5", "lon": "0"}, "coordinate_doubt",
+     "Coordinates with one decimal: the position is known to some 10 km only."),
+    ({"lat": "12", "lon": "30"}, "coordinate_doubt",
+     "Coordinates without decimals: the position is known to some 100 km only."),
+    ({"lat": "0", "lon": "30.123"}, "coordinate_doubt",
+     "The latitude is exactly 0: a placeholder for unknown?"),
+    ({"lat": "10.123", "lon": "-1"}, "coordinate_doubt",
+     "The longitude is exactly -1: a placeholder for unknown?"),
+    ({"lat": "10.123", "lon": "10.123"}, "coordinate_doubt",
+     "Latitude and longitude are the same number."),
+]  # fmt: skip
+
+BASE = [(-5.29 - 0.07 * i, 36.82 + 0.05 * i) for i in range(8)]
+#: Positions of a whole file, and a sentence that its last site gets.
+PLACES = [
+    ([*BASE, (5.3, 36.9)], "among them if the sign of the latitude is flipped."),
+    ([*BASE, (-5.3, -36.9)], "among them if the sign of the longitude is flipped."),
+    ([*BASE, (36.9, -5.3)], "among them if latitude and longitude are swapped."),
+    ([*BASE, (5.3, -36.9)], "among them if both signs are flipped."),
+    ([(1.11, 30.21), (1.11, 30.21)], "At exactly the same point as site S1 (row 2)."),
+    ([(1.11, 30.21)] * 3, "At exactly the same point as site S1 (row 2) and 1 more."),
+    ([(k + 0.1 * k + 0.03, k + 30 + 0.1 * k + 0.03) for k in range(6)] * 2,
+     "are below 60, by chance about 1 in 460: minutes typed as decimals?"),
+    ([(k + 0.1 * (k % 6) + 0.03, k + 0.1 * (k % 6) + 0.02) for k in range(25)],
+     "by chance about 1 in a thousand million or less: minutes typed as decimals?"),
+]  # fmt: skip
+
+
+def notes_of(sites: Sites) -> list[Note]:
+    return [note for notes in sites.notes.values() for note in notes]
+
+
+def row(cells: dict[str, str]) -> Sites:
+    given = {"site_id": "A1", "lat": "-5.1234", "lon": "30.1234", **cells}
+    return sites_from_frame({name: [text] for name, text in given.items()}).sites
+
+
+def places(points: list[tuple[float, float]]) -> Sites:
+    lat, lon = zip(*points, strict=True)
+    ids = [f"S{i + 1}" for i in range(len(points))]
+    return sites_from_frame({"site_id": ids, "lat": lat, "lon": lon}).sites
+
+
+def nameless(count: int) -> Sites:
+    return sites_from_frame({"lat": ["1.11"] * count, "lon": ["30.21"] * count,
+                             "site_id": ["", "B", "C"][:count]}).sites  # fmt: skip
+
+
+@pytest.mark.parametrize(("cells", "code", "sentence"), CELLS)
+def test_a_row_is_noted(cells: dict[str, str], code: str, sentence: str) -> None:
+    assert (code, sentence) in [(note.code, note.sentence) for note in notes_of(row(cells))]
+
+
+@pytest.mark.parametrize(("points", "sentence"), PLACES)
+def test_places_are_doubted(points: list[tuple[float, float]], sentence: str) -> None:
+    last = places(points).notes[len(points) - 1]
+    assert any(n.code == "coordinate_doubt" and n.sentence.endswith(sentence) for n in last)
+
+
+def test_a_site_without_an_id_at_the_same_point() -> None:
+    told = [notes[-1].sentence for _, notes in sorted(nameless(2).notes.items())]
+    assert told[-1] == "At exactly the same point as the site (row 2)."
+    told = [notes[-1].sentence for _, notes in sorted(nameless(3).notes.items())]
+    assert told[-1] == "At exactly the same point as the site (row 2) and 1 more."
+
+
+@pytest.mark.parametrize(("letter", "word"), [("W", "east"), ("E", "west")])
+def test_the_letter_o_is_read_by_the_others(letter: str, word: str) -> None:
+    sites = sites_from_frame({"lat": ["1.11", "2.22"], "lon": ["30.21O", f"31.32{letter}"]}).sites
+    told = f"lon '30.21O': O read as {word}, as the file's other letters show."
+    assert told in [note.sentence for note in sites.notes[0]]
+
+
+def test_leading_zeros_that_a_spreadsheet_ate() -> None:
+    sites = sites_from_frame({"site_id": ["001", "2"], "lat": [1.1, 2.3], "lon": [3.4, 4.5]}).sites
+    told = [note.sentence for note in sites.notes[1]]
+    assert "site_id 2 may have lost leading zeros: 002?" in told
+
+
+def file_notes(folder: Path) -> list[Note]:
+    """Return the notes that belong to kinds of files: encodings and points."""
+    old = folder / "sites.csv"
+    old.write_bytes("site_id,name,lat,lon\nA,Å,1.11,30.21\n".encode("cp1252"))
+    placed = folder / "sites.geojson"
+    placed.write_text(
+        '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties":'
+        ' {"site_id": "A", "lat": 2.0, "lon": 30.0}, "geometry":'
+        ' {"type": "Point", "coordinates": [30.21, 1.11, 50.0]}}]}'
+    )
+    return notes_of(read_sites(old).sites) + notes_of(read_sites(placed).sites)
+
+
+def test_kinds_of_files_are_noted(tmp_path: Path) -> None:
+    assert [note.sentence for note in file_notes(tmp_path)] == [
+        "The file is not UTF-8 and was read as Windows-1252: check the accented letters.",
+        "The height of the point was not used: it may be ellipsoidal. Give altitude_m instead.",
+        "The point and the columns lat and lon lie apart; the point was used.",
+    ]
+
+
+def test_every_sentence_is_raised_with_the_gaps_that_it_has(tmp_path: Path) -> None:
+    raised = [note for cells, _, _ in CELLS for note in notes_of(row(cells))]
+    raised += [note for points, _ in PLACES for note in notes_of(places(points))]
+    raised += notes_of(nameless(2)) + notes_of(nameless(3)) + file_notes(tmp_path)
+    for lon in (["30.21O", "31.32W"], ["30.21O", "31.32E"]):
+        raised += notes_of(sites_from_frame({"lat": ["1.11", "2.22"], "lon": lon}).sites)
+    frame = {"site_id": ["001", "2"], "lat": [1.1, 2.3], "lon": [3.4, 4.5]}
+    raised += notes_of(sites_from_frame(frame).sites)
+    assert {note.key for note in raised} == KEYS
+    for note in raised:
+        assert tuple(sorted(dict(note.values))) == gaps(english()[note.key])
+
+
+def test_the_code_raises_what_the_catalogue_has() -> None:
+    """A key in the code is a whole text, so that it can be found by searching."""
+    found = set()
+    for path in Path(siteplan.__file__).parent.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                found |= {node.value} if KEY.fullmatch(node.value) else set()
+    assert found == KEYS
+
+
+def test_a_note_in_another_language_and_another_process() -> None:
+    note = Note.of("note.input_mended.cp1252")
+    assert note.told(Catalogue("xx", {note.key: "autre"})) == "autre"
+    sites = row({"cable_m": "long"})
+    again = pickle.loads(pickle.dumps(sites))
+    assert dict(again.notes) == dict(sites.notes)
+    assert again.notes[0][0].sentence == sites.notes[0][0].sentence
+
+
+def test_the_note_of_a_chance_too_small_for_a_float() -> None:
+    """A file all over the quarter of the Earth: 0.6 to the power of its 1620 draws is 0."""
+    k = np.arange(1080)
+    lat = np.round(k % 90 + 0.1 * (k // 90 % 6) + 0.03, 2)
+    lon = np.round(k // 6 + 0.1 * (k % 6) + 0.02, 2)
+    notes = sites_from_frame({"lat": lat, "lon": lon}).sites.notes
+    assert any("thousand million" in note.sentence for note in notes[0])
