@@ -1,20 +1,31 @@
-"""Plan VSAT sites: look angles, rain, link margins, kit, mount and an offline map."""
+"""Plan VSAT sites: look angles, rain, link margins, kit, mount and an offline map.
+
+What may be used from Python is listed and explained in ``siteplan.api``; each name of it is also
+``siteplan.NAME``, imported when it is first used.
+"""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
-__all__ = ["plan", "plan_project", "read_network", "read_sites"]
 
 if TYPE_CHECKING:
-    from siteplan.api import plan, plan_project, read_network, read_sites
+    from siteplan.api import *  # noqa: F403
 
 
 def __getattr__(name: str) -> Any:
-    """Import the functions of ``siteplan.api`` when they are first used."""
-    if name in __all__:
+    """Import the names of ``siteplan.api`` when they are first used."""
+    if not name.startswith("_"):
         from siteplan import api
 
-        return getattr(api, name)
+        if name in api.__all__:
+            return getattr(api, name)
     raise AttributeError(f"module 'siteplan' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    """Return the module's own names and those of ``siteplan.api``."""
+    from siteplan import api
+
+    return sorted({*globals(), *api.__all__})

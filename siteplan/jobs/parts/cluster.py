@@ -9,14 +9,16 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from siteplan.errors import SiteplanError
+from siteplan.errors import ClusterError
 from siteplan.jobs.parts.part import Runner, Task, plan_stored, store_task
 from siteplan.network import Network
-from siteplan.planning.coverage.cover import Columns, Piece, Spread, piece_columns
+
+if TYPE_CHECKING:
+    from siteplan.planning.coverage.cover import Columns, Piece, Spread
 
 #: Parts in flight for each worker thread: one at work, one waiting.
 IN_FLIGHT = 2
@@ -29,10 +31,6 @@ MEMORY_SETTINGS = {
     "OPENBLAS_NUM_THREADS": "1",
     "OMP_NUM_THREADS": "1",
 }
-
-
-class ClusterError(SiteplanError):
-    """The cluster cannot be reached, or dask is not installed."""
 
 
 def _distributed() -> Any:
@@ -132,6 +130,7 @@ def runner(client: Any) -> Runner:
 
 def grid_spread(client: Any) -> Spread:
     """Return what works the pieces of a coverage grid out on a client's workers."""
+    from siteplan.planning.coverage.cover import piece_columns
 
     def spread(network: Network, pieces: Sequence[Piece]) -> Iterator[Columns]:
         futures = client.map(partial(piece_columns, network), pieces, pure=False, retries=RETRIES)
@@ -139,6 +138,11 @@ def grid_spread(client: Any) -> Spread:
             yield future.result()
 
     return spread
+
+
+def client_of(workers: int | None, scheduler: str | None) -> AbstractContextManager[Any]:
+    """Return a client, to be entered, of the scheduler at an address, else of workers here."""
+    return connected(scheduler) if scheduler is not None else local_workers(workers or 1)
 
 
 @contextmanager
@@ -153,5 +157,5 @@ def spread_over(workers: int | None, scheduler: str | None) -> Iterator[Spread |
     if scheduler is None and not workers:
         yield None
         return
-    with connected(scheduler) if scheduler is not None else local_workers(workers or 1) as client:
+    with client_of(workers, scheduler) as client:
         yield grid_spread(client)
