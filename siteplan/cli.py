@@ -29,9 +29,11 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     0: all planned; 1: some rejected; 2: unusable input; 3: internal error; 130: interrupted.
     """
-    arguments = _parser().parse_args(argv)
-    _prepare(arguments)
+    debug = False
     try:
+        arguments = _parser().parse_args(argv)
+        debug = arguments.debug
+        _prepare(arguments)
         with _tidy_when_terminated():
             code: int = arguments.run(arguments)
             sys.stdout.flush()
@@ -45,7 +47,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         print("siteplan: stopped; the last good outputs are untouched.", file=sys.stderr)
         return INTERRUPTED
     except Exception as error:  # the last line of defence: no traceback reaches a user
-        return _internal(error, debug=arguments.debug)
+        return _internal(error, debug=debug)
     return code
 
 

@@ -3,7 +3,7 @@
 A plan is held in memory as a whole, or laid in files part by part. Of one in parts that is small
 enough, all sites are read back, and it is written as a whole one is. Of a larger one each row of
 `PRODUCTS` says what becomes of it: ``joined`` from the parts, the same ``whole`` whatever the
-sites, or ``refused`` where it is asked for (and left out, which the summary tells, where it is not).
+sites, or ``refused`` where it is asked for (and, where it is not, left out: the summary tells).
 """
 
 from __future__ import annotations

@@ -99,10 +99,13 @@ def in_parts(job: Job, hands: Hands | None = None) -> Iterator[Made]:
     SiteplanError
         If inputs cannot be used or the cluster cannot be reached.
     """
+    from siteplan.outputs.folder import undisturbed
+
     with hands_for(job) if hands is None else _given(hands) as working:
         handed, made = _worked(job, working)
     yield made
-    shutil.rmtree(handed.work)
+    with undisturbed():
+        shutil.rmtree(handed.work)
 
 
 @contextmanager
