@@ -36,10 +36,10 @@ from siteplan.errors import (
 from siteplan.jobs.asbuilt import asbuilt_project, write_asbuilt
 from siteplan.jobs.check import Checked, check_project
 from siteplan.jobs.coverage import Written, coverage_project
-from siteplan.jobs.crew import sheets_project
 from siteplan.jobs.maps import map_cache_state
 from siteplan.jobs.opened import check_plannable, read_network, read_project, read_sites
 from siteplan.jobs.plan import Outcome, plan, plan_project, plan_sites
+from siteplan.jobs.sheets import sheets_project
 from siteplan.jobs.site import plan_one
 from siteplan.jobs.start import network_reference, new_project
 from siteplan.model import Assumption, Note, Obstructions, Reject, SiteList, Sites, Surroundings

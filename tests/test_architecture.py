@@ -40,8 +40,8 @@ ALLOWED = {
     "planning": {"planning", "physics", *SHARED},
     "outputs": {"outputs", "basemap", *SHARED},
     "jobs": {"jobs", "physics", *HALVES, *SHARED},
-    "api": {*HALVES, "jobs", *SHARED},
-    "cli": {"api", "jobs", "inputs", "outputs", "errors", ""},
+    "api": {"jobs", "errors", "model", "network", "results"},
+    "cli": {"api", "outputs", "errors", ""},
     "__main__": {"cli"},
     "": {"api"},
 }
