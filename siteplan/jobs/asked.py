@@ -15,7 +15,6 @@ from siteplan.network import Network
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project
-    from siteplan.jobs.coverage import Wanted
 
 #: Kinds of tables that a plan can be written as.
 TABLE_KINDS = ("parquet", "csv", "gpkg", "geojson")
@@ -118,6 +117,18 @@ def check_workers(workers: int | None, scheduler: str | None) -> None:
             where="--scheduler",
             fix="Give one such as tcp://10.0.0.5:8786.",
         )
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What coverage is asked for: spacing [deg], a file with the area, and whether to cut.
+
+    ``area`` None stands for the sites' extent with a margin; ``land_only`` cuts to land.
+    """
+
+    step_deg: float
+    area: Path | None = None
+    land_only: bool = False
 
 
 @dataclass(frozen=True)

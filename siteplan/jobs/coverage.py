@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.arrays import FloatArray
 from siteplan.errors import NetworkError, ProjectError
-from siteplan.jobs.asked import check_workers
+from siteplan.jobs.asked import Wanted, check_workers
 from siteplan.jobs.opened import check_plannable, read_project
 from siteplan.jobs.watch import Watch, unwatched
 from siteplan.model import Overlay, Sites
@@ -24,18 +24,6 @@ if TYPE_CHECKING:
 #: Spacing of the grid [deg] where nobody gives one, and what it may be.
 DEFAULT_STEP_DEG = 0.25
 STEP_RANGE_DEG = (0.01, 10.0)
-
-
-@dataclass(frozen=True)
-class Wanted:
-    """What coverage is asked for: spacing [deg], a file with the area, and whether to cut.
-
-    ``area`` None stands for the sites' extent with a margin; ``land_only`` cuts to land.
-    """
-
-    step_deg: float
-    area: Path | None = None
-    land_only: bool = False
 
 
 @dataclass(frozen=True)
