@@ -6,6 +6,7 @@ What may be used from Python is listed and explained in ``siteplan.api``; each n
 
 from __future__ import annotations
 
+import importlib
 from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
@@ -14,18 +15,18 @@ if TYPE_CHECKING:
     from siteplan.api import *  # noqa: F403
 
 
+def _api() -> Any:
+    # Not "from siteplan import api": that would ask __getattr__ for it.
+    return importlib.import_module("siteplan.api")
+
+
 def __getattr__(name: str) -> Any:
     """Import the names of ``siteplan.api`` when they are first used."""
-    if not name.startswith("_"):
-        from siteplan import api
-
-        if name in api.__all__:
-            return getattr(api, name)
+    if not name.startswith("_") and name in _api().__all__:
+        return getattr(_api(), name)
     raise AttributeError(f"module 'siteplan' has no attribute {name!r}")
 
 
 def __dir__() -> list[str]:
     """Return the module's own names and those of ``siteplan.api``."""
-    from siteplan import api
-
-    return sorted({*globals(), *api.__all__})
+    return sorted({*globals(), *_api().__all__})

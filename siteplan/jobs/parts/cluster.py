@@ -64,7 +64,12 @@ def local_workers(count: int) -> Iterator[Any]:
     with (
         dask.config.set(settings),
         distributed.LocalCluster(
-            n_workers=count, threads_per_worker=1, processes=True, dashboard_address=None
+            n_workers=count,
+            threads_per_worker=1,
+            processes=True,
+            # Any free port and no page on it: a second run would warn of the first one's.
+            dashboard_address=":0",
+            scheduler_kwargs={"dashboard": False},
         ) as cluster,
         distributed.Client(cluster) as client,
     ):
