@@ -16,7 +16,14 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.jobs import coverage, products
 from siteplan.jobs.asked import Asked, Job, kinds_of
-from siteplan.jobs.opened import check_plannable, find, opened, read_network, read_sites
+from siteplan.jobs.opened import (
+    check_plannable,
+    check_terrain,
+    find,
+    opened,
+    read_network,
+    read_sites,
+)
 from siteplan.jobs.products import Made
 from siteplan.jobs.watch import Progress, Watch, unwatched
 from siteplan.model import Reject, SiteList, Surroundings
@@ -107,11 +114,36 @@ def plan_sites(
         If no site is left to plan.
     NetworkError
         If a MODCOD is unknown, or the satellite is below every site's horizon or the hub's.
+    ProjectError
+        If the terrain cannot be read or holds none of the sites.
     """
+    check_plannable(site_list, network)
+    check_terrain(around, site_list.sites.lat, site_list.sites.lon)
+    return plan_checked(
+        site_list,
+        network,
+        name=name,
+        today=today,
+        with_tables=with_tables,
+        around=around,
+        progress=progress,
+    )
+
+
+def plan_checked(
+    site_list: SiteList,
+    network: Network,
+    *,
+    name: str,
+    around: Surroundings,
+    with_tables: bool,
+    today: dt.date | None = None,
+    progress: Progress = lambda done: None,
+) -> Plan:
+    """Return the plan of sites, all or some of a project that was found good to plan."""
     from siteplan.inputs.network.read import assumptions
     from siteplan.planning.plan import make_plan
 
-    check_plannable(site_list, network)
     return make_plan(
         site_list.sites,
         network,
@@ -235,7 +267,7 @@ def _as_a_whole(job: Job) -> Made:
     overlays = coverage.read_overlays(job.project, job.network)
     sites = found.site_list.sites
     laid = coverage.lay(sites, job.covering) if job.covering else None
-    result = plan_sites(
+    result = plan_checked(
         found.site_list,
         job.network,
         name=job.name,

@@ -12,8 +12,8 @@ import numpy as np
 
 from siteplan.errors import ProjectError
 from siteplan.jobs import crew
-from siteplan.jobs.opened import open_project
-from siteplan.jobs.plan import plan_sites
+from siteplan.jobs.opened import check_plannable, open_project
+from siteplan.jobs.plan import plan_checked
 from siteplan.jobs.watch import Watch, unwatched
 from siteplan.model import SiteList, Sites
 
@@ -65,7 +65,8 @@ def sheets_project(
     found = open_project(folder)
     some = chosen(found.site_list, only, group)
     found.check_around()
-    result = plan_sites(
+    check_plannable(some, found.network)
+    result = plan_checked(
         some,
         found.network,
         name=found.project.name,

@@ -17,7 +17,6 @@ from siteplan.network import Network
 from siteplan.planning.columns import make_columns
 from siteplan.planning.link import whatif
 from siteplan.planning.setting import Setting, setting, work_out
-from siteplan.planning.site.terrain import check_covers
 from siteplan.planning.sitepack import MOST_SITES, pack_facts, pack_tables
 from siteplan.results import Facts, Plan
 
@@ -58,6 +57,8 @@ def make_plan(
         Whether to work out the tables that the map and the sheets use beside the columns.
     around : Surroundings or None
         Obstacles and terrain around the sites; None leaves the site pack out but for the mount.
+        The sites may be a part of many, none of them in the terrain: that it holds any is not
+        asked here.
     progress : callable
         Told the number of sites planned after each chunk.
 
@@ -71,11 +72,9 @@ def make_plan(
     NetworkError
         If a MODCOD is unknown or the hub does not see the satellite.
     ProjectError
-        If the terrain cannot be read or holds none of the sites.
+        If the terrain cannot be read.
     """
     shared = setting(network, today)
-    if around is not None and around.terrain_path is not None:
-        check_covers(around.terrain_path, sites.lat, sites.lon)
     tabled = with_tables and around is not None and len(sites) <= MOST_SITES
     pieces, extras = [], []
     for piece in _chunks(len(sites)):

@@ -14,7 +14,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from siteplan.errors import ClusterError
-from siteplan.jobs.parts.part import Runner, Task, plan_stored, store_task
+from siteplan.jobs.parts.part import Runner, Task, leave_to_parent, plan_stored, store_task
 from siteplan.network import Network
 
 if TYPE_CHECKING:
@@ -60,6 +60,7 @@ def local_workers(count: int) -> Iterator[Any]:
         "distributed.nanny.pre-spawn-environ": MEMORY_SETTINGS,
         "distributed.scheduler.allowed-failures": RETRIES,
         "distributed.worker.daemon": False,
+        "distributed.worker.preload": [__name__],
     }
     with (
         dask.config.set(settings),
@@ -77,6 +78,11 @@ def local_workers(count: int) -> Iterator[Any]:
         warming = client.map(_warm_up, range(count), pure=False)
         yield client
         del warming
+
+
+def dask_setup(worker: Any) -> None:
+    """Leave Ctrl-C to the client, which ends the workers: dask calls this in each as it starts."""
+    leave_to_parent()
 
 
 def _warm_up(_: int) -> None:

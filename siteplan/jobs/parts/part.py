@@ -139,7 +139,7 @@ def run_on_cores(count: int) -> Runner:
         from multiprocessing import active_children, get_context
 
         before = set(active_children())
-        pool = ProcessPoolExecutor(count, get_context("spawn"), initializer=_leave_to_parent)
+        pool = ProcessPoolExecutor(count, get_context("spawn"), initializer=leave_to_parent)
         try:
             _hand_out(pool, tasks, 2 * count)
         except BrokenProcessPool:
@@ -158,7 +158,7 @@ def run_on_cores(count: int) -> Runner:
     return run
 
 
-def _leave_to_parent() -> None:
+def leave_to_parent() -> None:
     """Leave Ctrl-C to the process that hands out the work: it ends the others."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
