@@ -12,7 +12,7 @@ More of a project
     ``coverage_project`` (a ``Written``), ``sheets_project``, ``asbuilt_project`` and
     ``write_asbuilt``.
 Begin
-    ``new_project``, ``network_reference``, ``map_cache_state``.
+    ``new_project``, ``map_cache_state``.
 What comes in
     ``Network``, ``Sites``, ``SiteList``, ``Obstructions``, ``Surroundings``, ``Reject``, ``Note``,
     ``Assumption``.
@@ -41,7 +41,7 @@ from siteplan.jobs.opened import check_plannable, read_network, read_project, re
 from siteplan.jobs.plan import Outcome, plan, plan_project, plan_sites
 from siteplan.jobs.sheets import sheets_project
 from siteplan.jobs.site import plan_one
-from siteplan.jobs.start import network_reference, new_project
+from siteplan.jobs.start import new_project
 from siteplan.model import Assumption, Note, Obstructions, Reject, SiteList, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.results import AsBuilt, Coverage, Facts, Plan
@@ -73,7 +73,6 @@ __all__ = [
     "check_project",
     "coverage_project",
     "map_cache_state",
-    "network_reference",
     "new_project",
     "plan",
     "plan_one",
