@@ -25,26 +25,30 @@ Errors
 
 from __future__ import annotations
 
-from siteplan.errors import (
-    ClusterError,
-    NetworkError,
-    OutputError,
-    ProjectError,
-    SiteplanError,
-    SitesError,
-)
-from siteplan.jobs.asbuilt import asbuilt_project, write_asbuilt
-from siteplan.jobs.check import Checked, check_project
-from siteplan.jobs.coverage import Written, coverage_project
-from siteplan.jobs.maps import map_cache_state
-from siteplan.jobs.opened import check_plannable, read_network, read_project, read_sites
-from siteplan.jobs.plan import Outcome, plan, plan_project, plan_sites
-from siteplan.jobs.sheets import sheets_project
-from siteplan.jobs.site import plan_one
-from siteplan.jobs.start import new_project
-from siteplan.model import Assumption, Note, Obstructions, Reject, SiteList, Sites, Surroundings
-from siteplan.network import Network
-from siteplan.results import AsBuilt, Coverage, Facts, Plan
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from siteplan.errors import (
+        ClusterError,
+        NetworkError,
+        OutputError,
+        ProjectError,
+        SiteplanError,
+        SitesError,
+    )
+    from siteplan.jobs.asbuilt import asbuilt_project, write_asbuilt
+    from siteplan.jobs.check import Checked, check_project
+    from siteplan.jobs.coverage import Written, coverage_project
+    from siteplan.jobs.maps import map_cache_state
+    from siteplan.jobs.opened import check_plannable, read_network, read_project, read_sites
+    from siteplan.jobs.plan import Outcome, plan, plan_project, plan_sites
+    from siteplan.jobs.sheets import sheets_project
+    from siteplan.jobs.site import plan_one
+    from siteplan.jobs.start import new_project
+    from siteplan.model import Assumption, Note, Obstructions, Reject, SiteList, Sites, Surroundings
+    from siteplan.network import Network
+    from siteplan.results import AsBuilt, Coverage, Facts, Plan
 
 __all__ = [
     "AsBuilt",
@@ -84,3 +88,31 @@ __all__ = [
     "sheets_project",
     "write_asbuilt",
 ]
+
+#: Where each name comes from: a room is imported when one of its names is first used.
+_ROOMS = {
+    "siteplan.errors": "ClusterError NetworkError OutputError ProjectError"
+    " SiteplanError SitesError",
+    "siteplan.jobs.asbuilt": "asbuilt_project write_asbuilt",
+    "siteplan.jobs.check": "Checked check_project",
+    "siteplan.jobs.coverage": "Written coverage_project",
+    "siteplan.jobs.maps": "map_cache_state",
+    "siteplan.jobs.opened": "check_plannable read_network read_project read_sites",
+    "siteplan.jobs.plan": "Outcome plan plan_project plan_sites",
+    "siteplan.jobs.sheets": "sheets_project",
+    "siteplan.jobs.site": "plan_one",
+    "siteplan.jobs.start": "new_project",
+    "siteplan.model": "Assumption Note Obstructions Reject SiteList Sites Surroundings",
+    "siteplan.network": "Network",
+    "siteplan.results": "AsBuilt Coverage Facts Plan",
+}
+_WHERE = {name: room for room, names in _ROOMS.items() for name in names.split()}
+
+
+def __getattr__(name: str) -> Any:
+    """Import a name when it is first used: a command needs a few rooms, not all of them."""
+    if name not in _WHERE:
+        raise AttributeError(f"module 'siteplan.api' has no attribute {name!r}")
+    found = getattr(importlib.import_module(_WHERE[name]), name)
+    globals()[name] = found
+    return found
