@@ -1,20 +1,32 @@
-"""Plan VSAT sites: look angles, rain, link margins, kit, mount and an offline map."""
+"""Plan VSAT sites: look angles, rain, link margins, kit, mount and an offline map.
+
+What may be used from Python is listed and explained in ``siteplan.api``; each name of it is also
+``siteplan.NAME``, imported when it is first used.
+"""
 
 from __future__ import annotations
 
+import importlib
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
-__all__ = ["plan", "plan_project", "read_network", "read_sites"]
+from siteplan.version import __version__ as __version__
 
 if TYPE_CHECKING:
-    from siteplan.api import plan, plan_project, read_network, read_sites
+    from siteplan.api import *  # noqa: F403
+
+
+def _api() -> Any:
+    # Not "from siteplan import api": that would ask __getattr__ for it.
+    return importlib.import_module("siteplan.api")
 
 
 def __getattr__(name: str) -> Any:
-    """Import the functions of ``siteplan.api`` when they are first used."""
-    if name in __all__:
-        from siteplan import api
-
-        return getattr(api, name)
+    """Import the names of ``siteplan.api`` when they are first used."""
+    if not name.startswith("_") and name in _api().__all__:
+        return getattr(_api(), name)
     raise AttributeError(f"module 'siteplan' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    """Return the module's own names and those of ``siteplan.api``."""
+    return sorted({*globals(), *_api().__all__})

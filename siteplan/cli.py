@@ -5,35 +5,38 @@ from __future__ import annotations
 import argparse
 import gc
 import os
+import signal
 import sys
-from collections.abc import Sequence
-from pathlib import Path
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import NoReturn
 
-from siteplan import __version__
-from siteplan.errors import SiteplanError
-
-#: Exit codes of every command.
-ALL_PLANNED, SOME_REJECTED, UNUSABLE, INTERNAL = 0, 1, 2, 3
+from siteplan.errors import (
+    ALL_PLANNED,
+    INTERNAL,
+    INTERRUPTED,
+    SOME_REJECTED,
+    TERMINATED,
+    UNUSABLE,
+    SiteplanError,
+)
+from siteplan.version import __version__
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code.
 
-    0: all planned; 1: some rejected; 2: unusable input; 3: internal error.
+    0: all planned; 1: some rejected; 2: unusable input; 3: internal error; 130: interrupted.
     """
-    arguments = _parser().parse_args(argv)
-    # Imports make many objects and no rubbish: looking for it would take a tenth of the time.
-    gc.set_threshold(200_000, 20, 100)
-    # Nothing here multiplies matrices: threads for it would only delay the start.
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    # No plugin has a say in what network.toml may hold, and looking for them takes time.
-    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    if arguments.no_cache:
-        os.environ["SITEPLAN_NO_CACHE"] = "1"
+    debug = False
     try:
-        code: int = arguments.run(arguments)
-        sys.stdout.flush()
+        arguments = _parser().parse_args(argv)
+        debug = arguments.debug
+        _prepare(arguments)
+        with _tidy_when_terminated():
+            code: int = arguments.run(arguments)
+            sys.stdout.flush()
     except SiteplanError as error:
         print(f"siteplan: {error}", file=sys.stderr)
         return error.exit_code
@@ -42,10 +45,39 @@ def main(argv: Sequence[str] | None = None) -> int:
         return ALL_PLANNED
     except KeyboardInterrupt:
         print("siteplan: stopped; the last good outputs are untouched.", file=sys.stderr)
-        return UNUSABLE
+        return INTERRUPTED
     except Exception as error:  # the last line of defence: no traceback reaches a user
-        return _internal(error, debug=arguments.debug)
+        return _internal(error, debug=debug)
     return code
+
+
+def _prepare(arguments: argparse.Namespace) -> None:
+    """Set what holds for every command, before anything heavy is imported."""
+    # Imports make many objects and no rubbish: looking for it would take a tenth of the time.
+    gc.set_threshold(200_000, 20, 100)
+    # Nothing here multiplies matrices: threads for it would only delay the start.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # No plugin has a say in what network.toml may hold, and looking for them takes time.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    if arguments.no_cache:
+        os.environ["SITEPLAN_NO_CACHE"] = "1"
+
+
+@contextmanager
+def _tidy_when_terminated() -> Iterator[None]:
+    """Let SIGTERM end the command as an exception does, so that nothing half-made is left."""
+
+    def stop(_signal: int, _frame: object) -> NoReturn:
+        raise SystemExit(TERMINATED)
+
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _internal(error: Exception, *, debug: bool) -> int:
@@ -138,8 +170,7 @@ def _add_many(plan: argparse.ArgumentParser) -> None:
     many.add_argument(
         "--tables",
         metavar="KINDS",
-        default="parquet",
-        help="of parquet,csv,gpkg (else parquet) where a plan is made in parts",
+        help="of csv,gpkg,geojson,parquet (else the first three, in parts the last)",
     )
 
 
@@ -220,9 +251,6 @@ def _plan(arguments: argparse.Namespace) -> int:
     from siteplan.api import plan_project
     from siteplan.outputs.console import plan as console
 
-    in_parts = _plan_in_parts(arguments)
-    if in_parts is not None:
-        return in_parts
     with console.progress(quiet=arguments.quiet) as watch:
         outcome = plan_project(
             arguments.project,
@@ -231,34 +259,10 @@ def _plan(arguments: argparse.Namespace) -> int:
             with_sheets=arguments.sheets,
             coverage_step_deg=arguments.coverage,
             map_options={"tiles": arguments.tiles, "plain": arguments.plain_map},
-            watch=watch,
-        )
-    if not arguments.quiet:
-        console.show_rejects(outcome.rejects)
-        console.show_summary(outcome.summary, str(outcome.folder))
-    return SOME_REJECTED if outcome.rejects else ALL_PLANNED
-
-
-def _plan_in_parts(arguments: argparse.Namespace) -> int | None:
-    """Plan in parts where the table is very large or workers are asked for; else return None."""
-    from siteplan.inputs.project import find_project
-    from siteplan.jobs.parts import spread as bulk
-    from siteplan.outputs.console import plan as console
-
-    project = find_project(Path(arguments.project))
-    rows = bulk.rows_in(project.sites_path)
-    asked = arguments.workers is not None or arguments.scheduler is not None
-    if not asked and rows < bulk.IN_PARTS_FROM_ROWS:
-        return None
-    with console.progress(quiet=arguments.quiet) as watch:
-        outcome = bulk.plan_large(
-            project,
-            arguments.output,
+            tables=arguments.tables,
             workers=arguments.workers,
             scheduler=arguments.scheduler,
-            tables=[kind.strip() for kind in arguments.tables.split(",") if kind.strip()],
-            with_map=not arguments.no_map,
-            progress=watch(rows),
+            watch=watch,
         )
     if not arguments.quiet:
         console.show_rejects(outcome.rejects)
@@ -288,24 +292,15 @@ def _coverage(arguments: argparse.Namespace) -> int:
 
 
 def _check(arguments: argparse.Namespace) -> int:
-    from siteplan.api import check_plannable, read_project
-    from siteplan.jobs.around import read_surroundings
+    from siteplan.api import check_project
     from siteplan.outputs.console import plan as console
 
-    project, site_list, network = read_project(arguments.project)
-    _, more_rejects = read_surroundings(project, site_list, network)
-    rejects = site_list.rejects + more_rejects
-    console.show_rejects(rejects)
-    sites = site_list.sites
-    console.show_notes(
-        [(str(sites.site_id[i]), n.sentence) for i in sorted(sites.notes) for n in sites.notes[i]]
-    )
-    check_plannable(site_list, network)
-    console.console().print(
-        f"{project.name}: {site_list.rows_read} rows read, {len(sites)} good,"
-        f" {len(site_list.rejects)} rejected, {len(sites.notes)} with notes"
-    )
-    return SOME_REJECTED if rejects else ALL_PLANNED
+    checked = check_project(arguments.project)
+    console.show_rejects(checked.rejects)
+    console.show_notes(checked.notes)
+    checked.refuse()
+    console.console().print(checked.count)
+    return SOME_REJECTED if checked.rejects else ALL_PLANNED
 
 
 def _fields(arguments: argparse.Namespace) -> int:
@@ -320,16 +315,15 @@ def _fields(arguments: argparse.Namespace) -> int:
 
 
 def _new(arguments: argparse.Namespace) -> int:
-    from siteplan.jobs.site import new_project
+    from siteplan.api import new_project
 
-    folder = Path(arguments.folder)
-    new_project(folder)
+    folder = new_project(arguments.folder)
     print(f"A starter project is in {folder}. Plan it with: siteplan plan {folder}")
     return ALL_PLANNED
 
 
 def _site(arguments: argparse.Namespace) -> int:
-    from siteplan.jobs.site import plan_one
+    from siteplan.api import plan_one
     from siteplan.outputs.console import plan as console
 
     result = plan_one(
@@ -348,7 +342,7 @@ def _site(arguments: argparse.Namespace) -> int:
 
 
 def _cache(arguments: argparse.Namespace) -> int:
-    from siteplan.jobs.site import map_cache_state
+    from siteplan.api import map_cache_state
 
     print(map_cache_state(verify=arguments.verify, clear=arguments.clear))
     return ALL_PLANNED

@@ -7,6 +7,10 @@ of the program (exit code 3).
 
 from __future__ import annotations
 
+#: Exit codes of every command. Interrupted: 128 and the number of the signal, as shells have it.
+ALL_PLANNED, SOME_REJECTED, UNUSABLE, INTERNAL = 0, 1, 2, 3
+INTERRUPTED, TERMINATED = 128 + 2, 128 + 15
+
 
 class SiteplanError(Exception):
     """Base of all errors that a user can mend.
@@ -21,7 +25,7 @@ class SiteplanError(Exception):
         What to do about it.
     """
 
-    exit_code = 2
+    exit_code = UNUSABLE
 
     def __init__(self, what: str, *, where: str = "", fix: str = "") -> None:
         self.what = what
@@ -49,3 +53,7 @@ class NetworkError(SiteplanError):
 
 class OutputError(SiteplanError):
     """Results cannot be written, or a field is not in the dictionary of fields."""
+
+
+class ClusterError(SiteplanError):
+    """Workers or a cluster cannot be had: a wrong number or address, no answer, or no dask."""

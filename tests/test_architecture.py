@@ -38,11 +38,12 @@ ALLOWED = {
     "inputs": {"inputs", *SHARED},
     "planning": {"planning", "physics", *SHARED},
     "outputs": {"outputs", "basemap", *SHARED},
-    "jobs": {"jobs", "physics", *HALVES, *SHARED},
-    "api": {*HALVES, "jobs", *SHARED},
-    "cli": {"api", "jobs", "inputs", "outputs", "errors", ""},
+    "jobs": {"jobs", "physics", "version", *HALVES, *SHARED},
+    "api": {"jobs", "errors", "model", "network", "results"},
+    "cli": {"api", "outputs", "errors", "version"},
     "__main__": {"cli"},
-    "": {"api"},
+    "": {"api", "version"},
+    "version": set(),
 }
 #: Folders of more files than this need a reason in DEVELOPERS.md.
 MOST_FILES = 15

@@ -11,27 +11,21 @@ import numpy as np
 
 from siteplan.arrays import FloatArray
 from siteplan.errors import SitesError
-from siteplan.inputs.project import Project
-from siteplan.model import Obstructions, Returned, SiteList, Sites, Surroundings
-from siteplan.network import Network
+from siteplan.jobs.opened import Opened, open_project
+from siteplan.model import Obstructions, Returned, Sites, Surroundings
 from siteplan.results import AsBuilt, Plan
 
 
-def compare_returned(
-    project: Project,
-    site_list: SiteList,
-    network: Network,
-    returned_path: Path,
-    *,
-    today: dt.date | None = None,
+def asbuilt_project(
+    folder: str | Path, returned: str | Path, *, today: dt.date | None = None
 ) -> AsBuilt:
-    """Compare what came back from the sites of a project with what was planned.
+    """Compare what came back from a project's sites with what was planned.
 
     Parameters
     ----------
-    project, site_list, network
-        The project, read and checked.
-    returned_path : Path
+    folder : path
+        The project: sites.* and network.toml.
+    returned : path
         The filled-in returned.csv.
     today : datetime.date, optional
         Date of the plan where the network file gives none.
@@ -39,6 +33,54 @@ def compare_returned(
     Returns
     -------
     AsBuilt
+        Differences, likely causes, verdicts, and the plan of the sites as they were built.
+
+    Raises
+    ------
+    SiteplanError
+        If project or file cannot be used.
+    """
+    found = open_project(folder)
+    found.check()
+    return compare_returned(found, Path(returned), today=today)
+
+
+def write_asbuilt(result: AsBuilt, folder: str | Path, output: str | Path | None = None) -> Path:
+    """Write what came back against the plan: table, acceptance list, rejects and map.
+
+    Parameters
+    ----------
+    result : AsBuilt
+        From `asbuilt_project`.
+    folder : path
+        The project, for its name.
+    output : path, optional
+        The project's output folder, else ``output/NAME`` under the current folder.
+
+    Returns
+    -------
+    Path
+        The folder ``asbuilt`` in it; a later plan leaves it alone.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be written.
+    """
+    from siteplan.outputs.asbuilt import files as asbuilt
+    from siteplan.outputs.folder import staged
+
+    name = Path(folder).resolve().name or "project"
+    base = Path(output) if output is not None else Path("output") / name
+    with staged(base / "asbuilt", frozenset(asbuilt.OUTPUT_NAMES)) as new:
+        asbuilt.write_asbuilt(result, new)
+    return base / "asbuilt"
+
+
+def compare_returned(
+    found: Opened, returned_path: Path, *, today: dt.date | None = None
+) -> AsBuilt:
+    """Compare what came back from the sites of a project, opened and checked, with its plan.
 
     Raises
     ------
@@ -47,11 +89,10 @@ def compare_returned(
     """
     from siteplan.inputs.network.read import assumptions
     from siteplan.inputs.returned import read_returned
-    from siteplan.jobs.around import read_surroundings
     from siteplan.planning.asbuilt.differences import Compared, compare
     from siteplan.planning.plan import make_plan
 
-    around, _ = read_surroundings(project, site_list, network)
+    site_list, network, around = found.site_list, found.network, found.around
     back, rejects = read_returned(returned_path, site_list.sites.site_id)
     if not len(back):
         raise SitesError(

@@ -1,19 +1,19 @@
-"""Coverage of a project, end to end: area, grid, contours, files, and what the map shows.
-
-Here inputs, planning and outputs meet, as in ``siteplan.api``.
-"""
+"""Coverage of a project, end to end: area, grid, contours, files, and what the map shows."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from siteplan.arrays import FloatArray
 from siteplan.errors import NetworkError, ProjectError
+from siteplan.jobs.asked import Wanted, check_workers
+from siteplan.jobs.opened import check_plannable, read_project
+from siteplan.jobs.watch import Watch, unwatched
 from siteplan.model import Overlay, Sites
 from siteplan.network import Network
-from siteplan.results import Coverage
+from siteplan.results import Coverage, Grid
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project
@@ -21,24 +21,25 @@ if TYPE_CHECKING:
     from siteplan.outputs.map.backdrop import Behind
     from siteplan.planning.coverage.cover import Spread
 
-Progress = Callable[[int], None]
-Watch = Callable[[int], Progress]
-
 #: Spacing of the grid [deg] where nobody gives one, and what it may be.
 DEFAULT_STEP_DEG = 0.25
 STEP_RANGE_DEG = (0.01, 10.0)
 
 
 @dataclass(frozen=True)
-class Wanted:
-    """What coverage is asked for: spacing [deg], a file with the area, and whether to cut.
+class Places:
+    """Where the sites stand (n,) [deg]: all that coverage wants of them."""
 
-    ``area`` None stands for the sites' extent with a margin; ``land_only`` cuts to land.
-    """
+    lat: FloatArray
+    lon: FloatArray
 
-    step_deg: float
-    area: Path | None = None
-    land_only: bool = False
+
+@dataclass(frozen=True)
+class Laid:
+    """A grid laid over an area, and what contours and points are cut to (None: nothing)."""
+
+    grid: Grid
+    within: Any
 
 
 @dataclass(frozen=True)
@@ -72,56 +73,89 @@ class Written:
     names: tuple[str, ...]
 
 
-def wanted(
-    project: Project,
-    network: Network,
-    *,
-    step_deg: float | None = None,
-    area: str | Path | None = None,
-    land_only: bool = False,
-) -> Wanted | None:
-    """Return what is asked for on the command line, else in network.toml; None for nothing.
-
-    The area in network.toml is looked for in the project's folder.
+def wanted(project: Project, network: Network, step_deg: float | None = None) -> Wanted | None:
+    """Return what a plan is asked for, else what network.toml wants; None for nothing.
 
     Raises
     ------
     NetworkError
         If the step is out of range.
     """
+    step = step_deg if step_deg is not None else network.coverage.step_deg
+    return None if step is None else _wanted(project, network, step)
+
+
+def _wanted(
+    project: Project,
+    network: Network,
+    step_deg: float,
+    area: str | Path | None = None,
+    land_only: bool = False,
+) -> Wanted:
+    """Return what is wanted; the area in network.toml is looked for in the project's folder."""
     table = network.coverage
-    step = step_deg if step_deg is not None else table.step_deg
-    if step is None:
-        return None
     low, high = STEP_RANGE_DEG
-    if not low <= step <= high:
+    if not low <= step_deg <= high:
         raise NetworkError(
-            f"a step of {step:g} deg is out of range.",
+            f"a step of {step_deg:g} deg is out of range.",
             where="coverage step",
             fix=f"Use {low:g} to {high:g} deg, such as {DEFAULT_STEP_DEG:g}.",
         )
     named = project.folder / table.area if table.area else None
-    return Wanted(step, Path(area) if area is not None else named, land_only or table.land_only)
+    where = Path(area) if area is not None else named
+    return Wanted(step_deg, where, land_only or table.land_only)
 
 
-def work_out(
-    sites: Sites,
-    network: Network,
-    asked: Wanted,
-    *,
-    spread: Spread | None = None,
-    watch: Watch = lambda total: lambda done: None,
-) -> Covered:
-    """Return the coverage of a project's area.
+def lay(places: Places | Sites, asked: Wanted) -> Laid:
+    """Return the grid over a project's area; what cannot be covered raises here.
 
     Parameters
     ----------
-    sites : Sites
+    places : Places or Sites
         Whose extent is the area where no file gives one.
-    network : Network
-        Checked network file.
     asked : Wanted
         Spacing, area, cut.
+
+    Raises
+    ------
+    ProjectError
+        If the area's file cannot be used, or nothing is left of the area.
+    NetworkError
+        If the grid would be too large.
+    """
+    from siteplan.outputs.coverage.files import nodes_within
+    from siteplan.outputs.map.extent import extent
+    from siteplan.planning.coverage.grid import around, make_grid
+
+    area = _area(asked)
+    frame = around(extent(places.lat, places.lon)) if area is None else _frame(area)
+    grid = make_grid(frame, asked.step_deg)
+    within = _within(area, grid.frame, land_only=asked.land_only)
+    empty = Coverage(grid, {}, {}, {}, 0.0, "")
+    if not nodes_within(empty, within).any():
+        raise ProjectError(
+            f"no point of a grid of {asked.step_deg:g} deg lies in the area.",
+            where="coverage",
+            fix="Use a smaller step, or a larger area.",
+        )
+    return Laid(grid, within)
+
+
+def work_out(
+    laid: Laid,
+    network: Network,
+    *,
+    spread: Spread | None = None,
+    watch: Watch = unwatched,
+) -> Covered:
+    """Return the coverage of a grid.
+
+    Parameters
+    ----------
+    laid : Laid
+        From `lay`.
+    network : Network
+        Checked network file.
     spread : callable, optional
         Works the grid's chunks out on other processors.
     watch : callable
@@ -129,30 +163,17 @@ def work_out(
 
     Raises
     ------
-    ProjectError
-        If the area's file cannot be used, or nothing is left of the area.
     NetworkError
-        If the grid would be too large, or the network cannot be used.
+        If the network cannot be used.
     """
-    from siteplan.outputs.coverage.files import layers, nodes_within
-    from siteplan.outputs.map.extent import extent
+    from siteplan.outputs.coverage.files import layers
     from siteplan.planning.coverage.cover import cover, one_by_one
-    from siteplan.planning.coverage.grid import around, make_grid
 
-    area = _area(asked)
-    frame = around(extent(sites.lat, sites.lon)) if area is None else _frame(area)
-    grid = make_grid(frame, asked.step_deg)
-    within = _within(area, grid.frame, land_only=asked.land_only)
+    rows, columns = laid.grid.shape
     coverage = cover(
-        grid, network, spread=spread or one_by_one, progress=watch(grid.shape[0] * grid.shape[1])
+        laid.grid, network, spread=spread or one_by_one, progress=watch(rows * columns)
     )
-    if not nodes_within(coverage, within).any():
-        raise ProjectError(
-            f"no point of a grid of {asked.step_deg:g} deg lies in the area.",
-            where="coverage",
-            fix="Use a smaller step, or a larger area.",
-        )
-    return Covered(coverage, layers(coverage, within), within)
+    return Covered(coverage, layers(coverage, laid.within), laid.within)
 
 
 def _area(asked: Wanted) -> Any:
@@ -187,26 +208,6 @@ def behind(covered: Covered | None, overlays: tuple[Overlay, ...]) -> Behind:
     return Behind(covered.coverage, covered.layers, heights, overlays)
 
 
-def check_files(project: Project, network: Network) -> None:
-    """Raise where a file that network.toml names for the map is not there.
-
-    Raises
-    ------
-    ProjectError
-        With the table and the file; before anything is planned.
-    """
-    named = [(f"[[overlays]] no. {k} file", o.file) for k, o in enumerate(network.overlays, 1)]
-    if network.coverage.area:
-        named.append(("[coverage] area", network.coverage.area))
-    for key, file in named:
-        if not (project.folder / file).is_file():
-            raise ProjectError(
-                f"there is no file {file!r} in the project.",
-                where=f"network.toml, {key}",
-                fix="Check its name; it is looked for from the project's folder.",
-            )
-
-
 def read_overlays(project: Project, network: Network) -> tuple[Overlay, ...]:
     """Return the project's own map layers.
 
@@ -238,3 +239,58 @@ def write(covered: Covered, folder: Path) -> tuple[int, tuple[str, ...]]:
     points = files.write_gpkg(covered.coverage, folder / files.GRID_NAME, covered.within)
     raster = files.write_tif(covered.coverage, folder / files.RASTER_NAME)
     return points, (files.CONTOURS_NAME, files.GRID_NAME, *([files.RASTER_NAME] * raster))
+
+
+def coverage_project(
+    folder: str | Path,
+    output: str | Path | None = None,
+    *,
+    step_deg: float | None = None,
+    area: str | Path | None = None,
+    land_only: bool = False,
+    workers: int | None = None,
+    scheduler: str | None = None,
+    watch: Watch = unwatched,
+) -> Written:
+    """Work out the coverage of a project folder and write it.
+
+    Parameters
+    ----------
+    folder : path
+        The project: sites.* and network.toml.
+    output : path, optional
+        Where the files go, else ``output/NAME`` under the current folder; what else is there
+        stays.
+    step_deg : float, optional
+        Spacing of the grid [deg], else the network file's, else 0.25.
+    area : path, optional
+        A file of polygons, else the network file's, else the sites' extent with a margin.
+    land_only : bool
+        Whether to cut to land.
+    workers, scheduler : int, str, optional
+        Dask workers on this machine, or the address of a dask scheduler, to spread the grid on.
+    watch : callable
+        Given the number of points, returns what is told the number done.
+
+    Raises
+    ------
+    SiteplanError
+        If project, area or network cannot be used, or the files cannot be written.
+    """
+    from siteplan.jobs.parts.cluster import spread_over
+    from siteplan.outputs.coverage.files import OUTPUT_NAMES
+    from siteplan.outputs.folder import staged
+
+    check_workers(workers, scheduler)
+    project, site_list, network = read_project(folder)
+    check_plannable(site_list, network)
+    step = step_deg if step_deg is not None else network.coverage.step_deg
+    step = DEFAULT_STEP_DEG if step is None else step
+    asked = _wanted(project, network, step, area, land_only)
+    laid = lay(site_list.sites, asked)
+    with spread_over(workers, scheduler) as spread:
+        covered = work_out(laid, network, spread=spread, watch=watch)
+    target = Path(output) if output is not None else Path("output") / project.name
+    with staged(target, frozenset(OUTPUT_NAMES)) as new:
+        points, names = write(covered, new)
+    return Written(covered, target, points, names)

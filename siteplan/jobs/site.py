@@ -1,4 +1,4 @@
-"""Small jobs: one place without files, a starter project, the state of the map cache."""
+"""One place without any file."""
 
 from __future__ import annotations
 
@@ -73,32 +73,3 @@ def _network_for_one(satellite: str | None, network: str | Path | None) -> Netwo
         return checked
     moved = checked.satellite.model_copy(update={"longitude_deg": orbital_position_deg(satellite)})
     return checked.model_copy(update={"satellite": moved})
-
-
-def new_project(folder: Path) -> None:
-    """Make a starter project that plans without edits.
-
-    Raises
-    ------
-    OutputError
-        If the folder exists and holds anything, or cannot be made.
-    """
-    from siteplan.inputs.network.starter import write_starter
-
-    write_starter(folder)
-
-
-def map_cache_state(*, verify: bool = False, clear: bool = False) -> str:
-    """Return where the inflated maps are kept and how many there are, in a sentence.
-
-    ``verify`` checks every byte and drops what is bad; ``clear`` removes them all.
-    """
-    from siteplan.physics.propagation import map_cache as cache
-
-    if clear:
-        return f"{cache.clear()} maps removed from {cache.cache_root()}"
-    bad = f", {len(cache.verify())} bad ones dropped" if verify else ""
-    found = list(cache.files())
-    size = sum(path.stat().st_size for path in found) / 1e6
-    state = "in use" if cache.enabled() else "turned off"
-    return f"{len(found)} maps, {size:.0f} MB, in {cache.cache_root()}, {state}{bad}"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -33,17 +35,42 @@ def staged(folder: Path, ours: frozenset[str]) -> Iterator[Path]:
     new = folder.parent / f"{_NEW}{folder.name}-{os.getpid()}"
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        _sweep(folder)
+        _sweep(folder, ours)
         new.mkdir()
     except OSError as error:
         raise _cannot(folder, error) from None
     try:
         yield new
-        _swap(new, folder, ours)
+        with undisturbed():
+            _swap(new, folder, ours)
     except OSError as error:
         raise _cannot(folder, error) from None
     finally:
-        shutil.rmtree(new, ignore_errors=True)
+        with undisturbed():
+            shutil.rmtree(new, ignore_errors=True)
+
+
+@contextmanager
+def undisturbed() -> Iterator[None]:
+    """Hold Ctrl-C and SIGTERM back until the block is done; what came in between comes then.
+
+    Only the main thread hears of signals: in another the block is just run.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    held: list[int] = []
+    before = {
+        number: signal.signal(number, lambda number, _frame: held.append(number))
+        for number in (signal.SIGINT, signal.SIGTERM)
+    }
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+        if held:
+            signal.raise_signal(held[0])
 
 
 def _cannot(folder: Path, error: OSError) -> OutputError:
@@ -54,10 +81,11 @@ def _cannot(folder: Path, error: OSError) -> OutputError:
     )
 
 
-def _sweep(folder: Path) -> None:
+def _sweep(folder: Path, ours: frozenset[str]) -> None:
     """Remove what killed runs left behind, and put back a good folder that was being replaced."""
     for old in folder.parent.glob(f"{_OLD}{folder.name}-*"):
         if folder.exists():
+            _carry_over(old, folder, ours)
             shutil.rmtree(old)
         else:
             old.rename(folder)
@@ -86,8 +114,17 @@ def _swap(new: Path, folder: Path, ours: frozenset[str]) -> None:
         return
     old = folder.parent / f"{_OLD}{folder.name}-{os.getpid()}"
     folder.rename(old)
-    new.rename(folder)
-    for item in old.iterdir():
-        if item.name not in ours:
-            item.rename(folder / item.name)
+    try:
+        new.rename(folder)
+    except OSError:
+        old.rename(folder)
+        raise
+    _carry_over(old, folder, ours)
     shutil.rmtree(old)
+
+
+def _carry_over(old: Path, folder: Path, ours: frozenset[str]) -> None:
+    """Move the user's own files from the folder that was replaced into the one in its place."""
+    for item in old.iterdir():
+        if item.name not in ours and not (folder / item.name).exists():
+            item.rename(folder / item.name)

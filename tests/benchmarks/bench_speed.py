@@ -35,9 +35,11 @@ import numpy as np
 
 from siteplan.arrays import take
 from siteplan.inputs.project import find_project
+from siteplan.jobs.asked import Asked, Job
 from siteplan.jobs.parts import cluster
 from siteplan.jobs.parts import part as parts
-from siteplan.jobs.parts import spread as bulk
+from siteplan.jobs.parts.spread import Hands
+from siteplan.jobs.plan import carry_out
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.propagation.attenuation import averaging, slant_path
@@ -323,17 +325,18 @@ def project_of(folder: Path, lat: np.ndarray, lon: np.ndarray, n: int) -> Any:
     return find_project(folder)
 
 
-def in_parts(project: Any, out: Path, run: Any, tables: tuple[str, ...]) -> tuple[float, Any]:
+def in_parts(project: Any, out: Path, run: Any, *, as_folder: bool = False) -> tuple[float, Any]:
     """Return the time of planning a project in parts [s], and what it gave."""
     start = time.perf_counter()
-    outcome = bulk.plan_in_parts(project, network(), out, run=run, tables=tables, with_map=False)
+    job = Job(project, network(), Asked(map=False, tables=("parquet",)), out)
+    outcome = carry_out(job, Hands(run, as_folder=as_folder))
     return time.perf_counter() - start, outcome
 
 
 def whole_places(folder: Path, lat: np.ndarray, lon: np.ndarray, itur_s: float) -> None:
     """Compare the whole plan of the places with itur's one attenuation."""
     project = project_of(folder / "places", lat, lon, len(lat))
-    spent, outcome = in_parts(project, folder / "out", parts.run_here, ("parquet",))
+    spent, outcome = in_parts(project, folder / "out", parts.run_here)
     seen = outcome.summary["sites"] - outcome.summary["counts"]["flags"].get("below_horizon", 0)
     report(f"Whole plan of {len(lat):,} places, GeoParquet read and written, a site above the"
            " horizon, against itur's one attenuation", f"{spent / seen / itur_s:.2f} of its time",
@@ -351,7 +354,7 @@ def scaling(folder: Path, lat: np.ndarray, lon: np.ndarray, most: int) -> None:
             cost.append(timed(lambda s=sites: make_plan(s, network()), 3))  # type: ignore[misc]
         else:
             project = project_of(folder / f"n{n}", lat, lon, n)
-            spent, _ = in_parts(project, folder / f"o{n}", parts.run_here, ("parquet",))
+            spent, _ = in_parts(project, folder / f"o{n}", parts.run_here)
             cost.append(spent)
             shutil.rmtree(folder / f"o{n}")
         print(f"  {n:>9,} sites: {cost[-1]:.3f} s", flush=True)
@@ -369,10 +372,10 @@ def two_processes(folder: Path, lat: np.ndarray, lon: np.ndarray, n: int) -> Non
     import pandas as pd
 
     project = project_of(folder / "million", lat, lon, n)
-    one, first = in_parts(project, folder / "one", parts.run_here, ("parts",))
+    one, first = in_parts(project, folder / "one", parts.run_here, as_folder=True)
     peak = _peak_mib()
     with cluster.local_workers(2) as client:
-        two, second = in_parts(project, folder / "two", cluster.runner(client), ("parts",))
+        two, second = in_parts(project, folder / "two", cluster.runner(client), as_folder=True)
         workers = max(client.run(_peak_mib).values())
     if first.summary["counts"] != second.summary["counts"]:
         DIFFERENT.append("decisions of one and of two processes")

@@ -9,19 +9,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from siteplan.api import asbuilt_project, plan_project, plan_sites, read_project
+from siteplan.api import asbuilt_project, plan_project, plan_sites
 from siteplan.cli import main
-from siteplan.jobs.around import read_surroundings
+from siteplan.jobs.opened import open_project
 from siteplan.results import Plan
 
 SAMPLES = Path(__file__).parent.parent.parent / "sample_sites"
 
 
 def planned(name: str) -> Plan:
-    project, site_list, network = read_project(SAMPLES / name)
-    around, rejects = read_surroundings(project, site_list, network)
-    assert rejects == ()
-    return plan_sites(site_list, network, around=around, with_tables=True)
+    found = open_project(SAMPLES / name)
+    assert found.rejects == ()
+    return plan_sites(found.site_list, found.network, around=found.around, with_tables=True)
 
 
 @pytest.fixture

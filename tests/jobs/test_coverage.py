@@ -226,7 +226,7 @@ def test_the_whole_world_has_no_seam(tmp_path):
     path = tmp_path / "world.geojson"
     path.write_text(json.dumps({"type": "Polygon", "coordinates": [ring]}))
     sites = Sites.at(np.array([0.0]), np.array([180.0]))
-    covered = coverage.work_out(sites, network, coverage.Wanted(2.5, path))
+    covered = coverage.work_out(coverage.lay(sites, coverage.Wanted(2.5, path)), network)
     coverage.write(covered, tmp_path)
     classes = of(check_geojson(tmp_path), "elevation_deg")
     for lat in (-55, -20, 2, 33, 60):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
+import signal
 from pathlib import Path
 
 import pytest
@@ -76,6 +77,39 @@ def test_a_run_killed_while_swapping_is_put_back(tmp_path: Path) -> None:
         assert (folder / "a.txt").read_text() == "good"
         (new / "a.txt").write_text("next")
     assert (folder / "a.txt").read_text() == "next"
+
+
+def test_files_of_the_user_survive_a_run_killed_after_the_swap(tmp_path: Path) -> None:
+    """The new folder is in place, and what the user had put into the old one not yet."""
+    folder, old = tmp_path / "out", tmp_path / ".siteplan-old-out-999999"
+    write(folder, "new")
+    old.mkdir()
+    for name in ("a.txt", "notes.txt"):
+        (old / name).write_text("old")
+    write(folder, "next")
+    assert (folder / "a.txt").read_text() == "next"
+    assert (folder / "notes.txt").read_text() == "old"
+    assert hidden(folder) == []
+
+
+def test_signals_wait_until_the_swap_is_done(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "out"
+    write(folder, "good")
+    real, seen = Path.rename, []
+
+    def renamed(self: Path, target: Path) -> Path:
+        signal.raise_signal(signal.SIGINT)
+        seen.append(self.name)
+        return real(self, target)
+
+    monkeypatch.setattr(Path, "rename", renamed)
+    with pytest.raises(KeyboardInterrupt):
+        write(folder, "next")
+    assert len(seen) == 2
+    assert (folder / "a.txt").read_text() == "next"
+    assert hidden(folder) == []
 
 
 def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:

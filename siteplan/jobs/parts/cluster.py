@@ -9,14 +9,16 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from siteplan.errors import SiteplanError
-from siteplan.jobs.parts.part import Runner, Task, plan_stored, store_task
+from siteplan.errors import ClusterError
+from siteplan.jobs.parts.part import Runner, Task, leave_to_parent, plan_stored, store_task
 from siteplan.network import Network
-from siteplan.planning.coverage.cover import Columns, Piece, Spread, piece_columns
+
+if TYPE_CHECKING:
+    from siteplan.planning.coverage.cover import Columns, Piece, Spread
 
 #: Parts in flight for each worker thread: one at work, one waiting.
 IN_FLIGHT = 2
@@ -29,10 +31,6 @@ MEMORY_SETTINGS = {
     "OPENBLAS_NUM_THREADS": "1",
     "OMP_NUM_THREADS": "1",
 }
-
-
-class ClusterError(SiteplanError):
-    """The cluster cannot be reached, or dask is not installed."""
 
 
 def _distributed() -> Any:
@@ -62,11 +60,17 @@ def local_workers(count: int) -> Iterator[Any]:
         "distributed.nanny.pre-spawn-environ": MEMORY_SETTINGS,
         "distributed.scheduler.allowed-failures": RETRIES,
         "distributed.worker.daemon": False,
+        "distributed.worker.preload": [__name__],
     }
     with (
         dask.config.set(settings),
         distributed.LocalCluster(
-            n_workers=count, threads_per_worker=1, processes=True, dashboard_address=None
+            n_workers=count,
+            threads_per_worker=1,
+            processes=True,
+            # Any free port and no page on it: a second run would warn of the first one's.
+            dashboard_address=":0",
+            scheduler_kwargs={"dashboard": False},
         ) as cluster,
         distributed.Client(cluster) as client,
     ):
@@ -74,6 +78,11 @@ def local_workers(count: int) -> Iterator[Any]:
         warming = client.map(_warm_up, range(count), pure=False)
         yield client
         del warming
+
+
+def dask_setup(worker: Any) -> None:
+    """Leave Ctrl-C to the client, which ends the workers: dask calls this in each as it starts."""
+    leave_to_parent()
 
 
 def _warm_up(_: int) -> None:
@@ -132,6 +141,7 @@ def runner(client: Any) -> Runner:
 
 def grid_spread(client: Any) -> Spread:
     """Return what works the pieces of a coverage grid out on a client's workers."""
+    from siteplan.planning.coverage.cover import piece_columns
 
     def spread(network: Network, pieces: Sequence[Piece]) -> Iterator[Columns]:
         futures = client.map(partial(piece_columns, network), pieces, pure=False, retries=RETRIES)
@@ -139,6 +149,11 @@ def grid_spread(client: Any) -> Spread:
             yield future.result()
 
     return spread
+
+
+def client_of(workers: int | None, scheduler: str | None) -> AbstractContextManager[Any]:
+    """Return a client, to be entered, of the scheduler at an address, else of workers here."""
+    return connected(scheduler) if scheduler is not None else local_workers(workers or 1)
 
 
 @contextmanager
@@ -153,5 +168,5 @@ def spread_over(workers: int | None, scheduler: str | None) -> Iterator[Spread |
     if scheduler is None and not workers:
         yield None
         return
-    with connected(scheduler) if scheduler is not None else local_workers(workers or 1) as client:
+    with client_of(workers, scheduler) as client:
         yield grid_spread(client)

@@ -6,14 +6,24 @@ import datetime as dt
 import json
 import os
 import pickle
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from siteplan.errors import OutputError
-from siteplan.model import Assumption, Sites
+from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.results import Facts, Plan
+
+#: Raised where the files of a part change: parts of another format are not taken up again.
+FORMAT = 2
+#: Endings of a part's files beside its rows: its counts, all of its plan, and its task.
+_COUNTS, _WHOLE, _TASK = ".json", ".plan", ".task"
 
 
 @dataclass(frozen=True)
@@ -29,11 +39,24 @@ class Order:
 
 @dataclass(frozen=True)
 class Task:
-    """One part: the checked sites, and where its results go."""
+    """One part: the checked sites with their surroundings, and where its results go.
+
+    ``first`` is the first site's place among all. ``keep`` says whether all of the part's plan
+    is laid beside its rows, unrounded and with its tables, to be read back.
+    """
 
     sites: Sites
+    around: Surroundings
     path: Path
     order: Order
+    first: int = 0
+    keep: bool = False
+
+    @property
+    def finished(self) -> bool:
+        """Whether the part is there, complete."""
+        kinds = [".parquet", _COUNTS, *([_WHOLE] if self.keep else [])]
+        return all(self.path.with_suffix(kind).exists() for kind in kinds)
 
 
 #: Plans the tasks that it is given, in any order.
@@ -48,26 +71,50 @@ def plan_part(task: Task) -> None:
     from siteplan.outputs.tables.parquet import write_part
     from siteplan.planning.report.tally import tally
 
-    note = task.path.with_suffix(".json")
-    if note.exists():
+    if task.finished:
         return
     result = plan_of(task)
     write_part(result, task.path, compression=task.order.compression)
-    _write_whole(note, json.dumps(tally(result).to_json()).encode())
+    if task.keep:
+        kept = dict(result.columns), dict(result.extra), dict(result.tables), result.facts
+        _write_whole(task.path.with_suffix(_WHOLE), pickle.dumps(kept, pickle.HIGHEST_PROTOCOL))
+    _write_whole(task.path.with_suffix(_COUNTS), json.dumps(tally(result).to_json()).encode())
 
 
 def plan_of(task: Task) -> Plan:
-    """Return the plan of one part: the site pack is left out, but for the mount."""
+    """Return the plan of one part; the tables of map and sheets with it where it is kept."""
     from siteplan.planning.plan import make_plan
 
     order = task.order
-    return make_plan(
+    plan = make_plan(
         task.sites,
         order.network,
         assumptions=order.assumptions,
         facts=Facts(name=order.name),
         today=order.date,
+        with_tables=task.keep,
+        around=task.around,
     )
+    if "sun_site" not in plan.tables:
+        return plan
+    placed = {**plan.tables, "sun_site": plan.tables["sun_site"] + task.first}
+    return replace(plan, tables=placed)
+
+
+def read_back(parts: Sequence[Path], order: Order) -> Plan:
+    """Return the plan of all parts that were kept, end to end."""
+    kept = [pickle.loads(path.with_suffix(_WHOLE).read_bytes()) for path in parts]
+    columns, extra, tables = (_joined([piece[k] for piece in kept]) for k in range(3))
+    return Plan(columns, extra, order.network, order.assumptions, kept[0][3], tables)
+
+
+def _joined(pieces: Sequence[dict[str, NDArray[Any]]]) -> dict[str, NDArray[Any]]:
+    return {name: np.concatenate([p[name] for p in pieces]) for name in pieces[0]}
+
+
+def counts_of(path: Path) -> Any:
+    """Return the counts of a finished part, as plain data."""
+    return json.loads(path.with_suffix(_COUNTS).read_text(encoding="utf-8"))
 
 
 def _write_whole(path: Path, content: bytes) -> None:
@@ -87,33 +134,53 @@ def run_on_cores(count: int) -> Runner:
     """Return what plans the parts on ``count`` processes of this machine."""
 
     def run(tasks: Iterator[Task]) -> None:
-        from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+        from concurrent.futures import ProcessPoolExecutor
         from concurrent.futures.process import BrokenProcessPool
-        from multiprocessing import get_context
+        from multiprocessing import active_children, get_context
 
-        waiting: set[Future[None]] = set()
+        before = set(active_children())
+        pool = ProcessPoolExecutor(count, get_context("spawn"), initializer=leave_to_parent)
         try:
-            with ProcessPoolExecutor(count, mp_context=get_context("spawn")) as pool:
-                for task in tasks:
-                    if len(waiting) >= 2 * count:
-                        done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
-                        for future in done:
-                            future.result()
-                    waiting.add(pool.submit(plan_stored, store_task(task)))
-                for future in waiting:
-                    future.result()
+            _hand_out(pool, tasks, 2 * count)
         except BrokenProcessPool:
             raise OutputError(
                 "a process that planned parts was killed, perhaps for want of memory.",
                 fix="Run the same command again: finished parts are kept.",
             ) from None
+        except BaseException:
+            # What is at work would go on to its end, and nobody wait for it.
+            for child in set(active_children()) - before:
+                child.terminate()
+            raise
+        finally:
+            pool.shutdown(cancel_futures=True)
 
     return run
 
 
+def leave_to_parent() -> None:
+    """Leave Ctrl-C to the process that hands out the work: it ends the others."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _hand_out(pool: Any, tasks: Iterator[Task], most: int) -> None:
+    """Hand tasks to the processes of a pool, at most so many at once, and wait for all."""
+    from concurrent.futures import FIRST_COMPLETED, Future, wait
+
+    waiting: set[Future[None]] = set()
+    for task in tasks:
+        if len(waiting) >= most:
+            done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+            for future in done:
+                future.result()
+        waiting.add(pool.submit(plan_stored, store_task(task)))
+    for future in waiting:
+        future.result()
+
+
 def store_task(task: Task) -> Path:
     """Write a task beside its part, for another process to take up; return where it stands."""
-    path = task.path.with_suffix(".task")
+    path = task.path.with_suffix(_TASK)
     _write_whole(path, pickle.dumps(task, protocol=pickle.HIGHEST_PROTOCOL))
     return path
 
@@ -123,7 +190,7 @@ def plan_stored(path: Path) -> None:
 
     A worker may die after its part was finished, and the task be given out again.
     """
-    if path.with_suffix(".json").exists():
+    if path.with_suffix(_COUNTS).exists():
         return
     plan_part(pickle.loads(path.read_bytes()))
     path.unlink(missing_ok=True)

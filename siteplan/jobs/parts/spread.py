@@ -10,207 +10,217 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-import json
 import os
 import shutil
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from siteplan import __version__
-from siteplan.errors import NetworkError, OutputError, SitesError
-from siteplan.jobs.parts.part import Order, Runner, Task, plan_of, run_here, run_on_cores
-from siteplan.model import Reject, SiteList, Sites
-from siteplan.network import Network
+from siteplan.errors import OutputError
+from siteplan.jobs import coverage, products
+from siteplan.jobs.around import Shared, read_surroundings
+from siteplan.jobs.asked import Job
+from siteplan.jobs.opened import Found, check_terrain
+from siteplan.jobs.parts.part import (
+    FORMAT,
+    Order,
+    Runner,
+    Task,
+    counts_of,
+    plan_of,
+    read_back,
+    run_here,
+    run_on_cores,
+)
+from siteplan.jobs.products import Made
+from siteplan.jobs.watch import Progress
+from siteplan.model import Reject, SiteList, Sites, Surroundings
 from siteplan.results import Plan
+from siteplan.version import __version__
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project
+    from siteplan.planning.coverage.cover import Spread
     from siteplan.planning.report.tally import Tally
 
 #: Sites in a part: what fits the processor's cache ran best.
 PART_SITES = 16_000
-#: Tables of more rows than this are planned in parts.
-IN_PARTS_FROM_ROWS = 100_000
-#: Sites that the map of a very large plan shows.
-MAP_SITES = 50_000
-#: What a plan in parts writes. With workers, ``sites.parquet`` is a folder of parts.
-OUTPUT_NAMES = (
-    "sites.parquet",
-    "sites.csv",
-    "sites.gpkg",
-    "rejects.csv",
-    "summary.json",
-    "map.html",
-)
 
 
 @dataclass(frozen=True)
-class BulkOutcome:
-    """What planning in parts gave."""
+class Hands:
+    """What works parts out, and the pieces of a coverage grid (None: this process).
 
-    summary: dict[str, Any]
-    rejects: tuple[Reject, ...]
-    folder: Path
+    With ``as_folder`` the parts become ``sites.parquet`` as they are: they are packed tighter.
+    """
 
-
-def rows_in(path: Path) -> int:
-    """Return about how many rows a sites table has, without reading it."""
-    kind = path.suffix.lower()
-    if kind == ".parquet":
-        import pyarrow.parquet as pq
-
-        return int(pq.read_metadata(path).num_rows)
-    if kind == ".gpkg":
-        import pyogrio
-
-        return int(pyogrio.read_info(path, force_feature_count=True)["features"])
-    if kind == ".csv":
-        with path.open("rb") as file:
-            return sum(block.count(b"\n") for block in iter(lambda: file.read(1 << 20), b""))
-    return 0
+    run: Runner
+    spread: Spread | None = None
+    as_folder: bool = False
 
 
-def plan_large(
-    project: Project,
-    output: str | Path | None = None,
-    *,
-    workers: int | None = None,
-    scheduler: str | None = None,
-    tables: Sequence[str] = ("parquet",),
-    with_map: bool = True,
-    progress: Callable[[int], None] = lambda done: None,
-) -> BulkOutcome:
-    """Plan a project in parts where it is asked for: here, on dask workers or on a cluster.
+@contextmanager
+def in_parts(job: Job, hands: Hands | None = None) -> Iterator[Made]:
+    """Plan a project in parts and yield what its outputs are written from.
+
+    The parts' files are there until the outputs are written, and stay where anything fails.
 
     Parameters
     ----------
-    project : Project
-        The project folder.
-    output : path, optional
-        Where the outputs go, else ``output/NAME``; client and workers must share it.
-    workers : int, optional
-        Dask workers on this machine; 0 plans in this one process; else every processor is used.
-    scheduler : str, optional
-        Address of a dask scheduler.
-    tables : sequence of str
-        Of ``parquet``, ``csv`` and ``gpkg``. With workers or a cluster the GeoParquet is a
-        folder of parts.
-    with_map : bool
-        Whether to write the map.
-    progress : callable
-        Told the number of sites handed out.
+    job : Job
+        What to plan.
+    hands : Hands, optional
+        What works the parts out; else dask workers or a cluster where the job asks for them, else
+        all processors of this machine.
 
     Raises
     ------
     SiteplanError
-        If inputs cannot be used, outputs cannot be written or the cluster cannot be reached.
+        If inputs cannot be used or the cluster cannot be reached.
     """
-    from siteplan.inputs.network.read import read_network
+    from siteplan.outputs.folder import undisturbed
+
+    with hands_for(job) if hands is None else _given(hands) as working:
+        handed, made = _worked(job, working)
+    yield made
+    with undisturbed():
+        shutil.rmtree(handed.work)
+
+
+@contextmanager
+def hands_for(job: Job) -> Iterator[Hands]:
+    """Yield what a job's options ask for: a cluster, dask workers, this machine, this process."""
     from siteplan.jobs.parts import cluster
 
-    unknown = sorted(set(tables) - {"parquet", "csv", "gpkg"})
-    if unknown or not tables:
-        raise OutputError(
-            f"{', '.join(unknown) or 'nothing'} is no kind of table.",
-            where="--tables",
-            fix="Choose of parquet, csv and gpkg.",
-        )
-    network = read_network(project.network_path)
-    folder = Path(output) if output is not None else Path("output") / project.name
-
-    def planned(run: Runner, kinds: Sequence[str]) -> BulkOutcome:
-        return plan_in_parts(
-            project, network, folder.absolute(), run=run, tables=kinds, with_map=with_map,
-            progress=progress,
-        )  # fmt: skip
-
-    in_parts = [kind.replace("parquet", "parts") for kind in tables]
-    if scheduler is not None:
-        with cluster.connected(scheduler) as client:
-            return planned(cluster.runner(client), in_parts)
-    if workers:
-        with cluster.local_workers(workers) as client:
-            return planned(cluster.runner(client), in_parts)
+    workers, scheduler = job.asked.workers, job.asked.scheduler
+    if scheduler is not None or workers:
+        with cluster.client_of(workers, scheduler) as client:
+            yield Hands(cluster.runner(client), cluster.grid_spread(client), as_folder=True)
+        return
     cores = os.cpu_count() or 1
-    return planned(run_here if workers == 0 or cores == 1 else run_on_cores(cores), tables)
+    yield Hands(run_here if workers == 0 or cores == 1 else run_on_cores(cores))
 
 
-def plan_in_parts(
-    project: Project,
-    network: Network,
-    folder: Path,
-    *,
-    run: Runner = run_here,
-    tables: Sequence[str] = ("parquet",),
-    with_map: bool = True,
-    today: dt.date | None = None,
-    progress: Callable[[int], None] = lambda done: None,
-) -> BulkOutcome:
-    """Plan a project in parts and write its outputs.
+@contextmanager
+def _given(hands: Hands) -> Iterator[Hands]:
+    yield hands
 
-    Parameters
-    ----------
-    project : Project
-        The project folder.
-    network : Network
-        Checked.
-    folder : Path
-        Where the outputs go.
-    run : callable
-        Plans the tasks that it is given, in any order.
-    tables : sequence of str
-        What is written: ``parquet`` (one GeoParquet), ``parts`` (``sites.parquet`` as a folder
-        of parts), ``csv``, ``gpkg``.
-    with_map : bool
-        Whether to write the map, of ``MAP_SITES`` sites at most.
-    today : datetime.date, optional
-        Date of the plan where the network file gives none.
-    progress : callable
-        Told the number of sites handed out.
 
-    Raises
-    ------
-    SiteplanError
-        If sites or network cannot be used, or the outputs cannot be written.
-    """
-    from siteplan.inputs.network.read import assumptions
-    from siteplan.outputs.folder import staged
+def _worked(job: Job, hands: Hands) -> tuple[_Handed, Made]:
+    """Work all parts out; what can be refused is refused before."""
+    from siteplan.planning.report.summary import from_tally
     from siteplan.planning.setting import setting
 
-    date = network.network.date or today or dt.date.today()
-    setting(network, date)
-    name = network.network.name or project.name
-    packed = "zstd" if "parts" in tables else "lz4"
-    order = Order(network, date, assumptions(network), name, packed)
-    work = folder.parent / f".{folder.name}.parts-{_fingerprint(project.sites_path, order)}"
-    _drop_stale(folder, keep=work)
-    work.mkdir(parents=True, exist_ok=True)
-    handed = _Handed(work, order, progress)
-    run(handed.tasks(project.sites_path))
-    handed.check(project.sites_path)
-    with staged(folder, frozenset(OUTPUT_NAMES)) as new:
-        summary = _write_outputs(handed, new, tables, with_map=with_map)
-    shutil.rmtree(work)
-    return BulkOutcome(summary, tuple(handed.rejects), folder)
+    order = _order(job, hands)
+    setting(job.network, order.date)
+    overlays = coverage.read_overlays(job.project, job.network)
+    before = _look(job)
+    around, more = _surroundings(job, before)
+    laid = None
+    if before is not None:
+        before.check()
+        products.check_size(job.asked, before.sites)
+        check_terrain(around, before.lat, before.lon)
+        places = coverage.Places(before.lat, before.lon)
+        laid = coverage.lay(places, job.covering) if job.covering else None
+    handed = _Handed(_work_folder(job, order), order, Shared(around))
+    from siteplan.inputs.kinds import rows_in
+
+    hands.run(handed.tasks(job.project.sites_path, job.watch(rows_in(job.project.sites_path))))
+    handed.check()
+    covered = coverage.work_out(laid, job.network, spread=hands.spread) if laid else None
+    plan = handed.plan()
+    made = Made(
+        job,
+        plan,
+        handed.found.sites,
+        (*handed.found.rejects, *more),
+        from_tally(handed.tally(), plan),
+        covered,
+        coverage.behind(covered, overlays),
+        tuple(handed.parts),
+        hands.as_folder,
+    )
+    return handed, made
 
 
-def _fingerprint(sites: Path, order: Order) -> str:
+def _order(job: Job, hands: Hands) -> Order:
+    """Return what all parts share."""
+    from siteplan.inputs.network.read import assumptions
+
+    date = job.network.network.date or job.today or dt.date.today()
+    packed = "zstd" if hands.as_folder else "lz4"
+    return Order(job.network, date, assumptions(job.network), job.name, packed)
+
+
+def _look(job: Job) -> Found | None:
+    """Return what the whole table holds, where anything must be known of it before the work.
+
+    That reads the table once more: obstructions name sites of any part, terrain must cover some
+    site, coverage spans them all, and sheets are written up to a number of sites.
+    """
+    from siteplan.inputs.sites.read import iter_site_lists
+
+    project = job.project
+    asked = job.covering or job.asked.sheets or project.obstructions_path or project.terrain_path
+    if not asked:
+        return None
+    found = Found(job.network, named=project.obstructions_path is not None)
+    for chunk in iter_site_lists(project.sites_path, PART_SITES):
+        found.add(chunk)
+    return found
+
+
+def _surroundings(job: Job, before: Found | None) -> tuple[Surroundings, tuple[Reject, ...]]:
+    if before is None:
+        return Surroundings(), ()
+    known = before.names if before.named else np.empty(0, dtype=object)
+    return read_surroundings(job.project, known, job.network)
+
+
+def _work_folder(job: Job, order: Order) -> Path:
+    """Return the folder of a run's parts, beside the outputs; parts of other inputs go."""
+    folder = job.folder.absolute()
+    work = folder.parent / f".{folder.name}.parts-{_fingerprint(job.project, order)}"
+    try:
+        _drop_stale(folder, keep=work)
+        work.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(
+            f"cannot write the outputs: {error.strerror or error}.",
+            where=str(job.folder),
+            fix="Check the disk and the permissions, or choose another folder with --output.",
+        ) from None
+    return work
+
+
+def _fingerprint(project: Project, order: Order) -> str:
     """Return what tells one run's parts from another's: inputs, date, version, grid of chunks."""
-    stat = sites.stat()
+    files = (project.sites_path, project.obstructions_path, project.terrain_path)
     parts = (
-        str(sites.resolve()),
-        stat.st_size,
-        stat.st_mtime_ns,
+        FORMAT,
+        *(_state(path) for path in files),
         order.network.model_dump_json(),
         order.date.isoformat(),
+        order.name,
+        order.compression,
         __version__,
         PART_SITES,
+        products.READ_BACK_UP_TO,
     )
     return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
+
+
+def _state(path: Path | None) -> tuple[str, int, int] | None:
+    """Return what changes with a file: its place, its size and when it was written."""
+    if path is None:
+        return None
+    stat = path.stat()
+    return str(path.resolve()), stat.st_size, stat.st_mtime_ns
 
 
 def _drop_stale(folder: Path, *, keep: Path) -> None:
@@ -223,56 +233,46 @@ def _drop_stale(folder: Path, *, keep: Path) -> None:
 class _Handed:
     """The parts as they are handed out, and what reading them gave."""
 
-    def __init__(self, work: Path, order: Order, progress: Callable[[int], None]) -> None:
-        self.work, self.order, self.progress = work, order, progress
-        self.rejects: list[Reject] = []
+    def __init__(self, work: Path, order: Order, shared: Shared) -> None:
+        self.work, self.order, self.shared = work, order, shared
         self.parts: list[Path] = []
-        self.rows = 0
-        self.sites = 0
-        self.seen = False
+        self.found = Found(order.network)
         self.example: Sites | None = None
 
-    def tasks(self, sites: Path) -> Iterator[Task]:
+    def tasks(self, sites: Path, progress: Progress) -> Iterator[Task]:
         """Yield a task for each part that is not finished."""
         from siteplan.inputs.sites.read import iter_site_lists
 
         for chunk in iter_site_lists(sites, PART_SITES):
             task = self._take(chunk)
-            if task is not None and not task.path.with_suffix(".json").exists():
+            if task is not None and not task.finished:
                 yield task
-            self.progress(self.sites)
+            progress(self.found.sites)
 
     def _take(self, chunk: SiteList) -> Task | None:
         """Return the task of a chunk, or None where all its rows were rejected."""
-        from siteplan.planning.place import any_site_sees
-
-        self.rejects.extend(chunk.rejects)
-        self.rows += chunk.rows_read
+        first = self.found.sites
+        self.found.add(chunk)
         if not len(chunk.sites):
             return None
-        self.seen = self.seen or any_site_sees(chunk.sites, self.order.network)
-        self.sites += len(chunk.sites)
         path = self.work / f"part-{len(self.parts):06d}.parquet"
         self.parts.append(path)
         if self.example is None:
             self.example = chunk.sites.take(np.arange(1))
-        return Task(chunk.sites, path, self.order)
+        return self._task(chunk.sites, path, first)
 
-    def check(self, sites: Path) -> None:
+    def _task(self, sites: Sites, path: Path, first: int) -> Task:
+        around = self.shared.of(sites.site_id)
+        return Task(sites, around, path, self.order, first, keep=self.small)
+
+    @property
+    def small(self) -> bool:
+        """Whether the sites so far are few enough to be read back."""
+        return self.found.sites <= products.READ_BACK_UP_TO
+
+    def check(self) -> None:
         """Raise where nothing can be planned, or a part is missing."""
-        if not self.parts:
-            raise SitesError(
-                f"no site is left: {len(self.rejects)} of {self.rows} rows rejected.",
-                where=sites.name,
-                fix="See rejects with: siteplan check.",
-            )
-        if not self.seen:
-            longitude = self.order.network.satellite.longitude_deg
-            raise NetworkError(
-                f"the satellite at {longitude:g} deg is below the horizon of every site.",
-                where="network.toml, [satellite] longitude_deg",
-                fix="East is positive, west negative: check the sign.",
-            )
+        self.found.check()
         missing = [p.name for p in self.parts if not p.with_suffix(".json").exists()]
         if missing:
             raise RuntimeError(f"{len(missing)} parts were not planned, the first {missing[0]}")
@@ -283,56 +283,20 @@ class _Handed:
 
         total = Tally()
         for path in self.parts:
-            note = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
-            total.add(Tally.from_json(note))
+            total.add(Tally.from_json(counts_of(path)))
         return total
 
-    def like(self) -> Plan:
-        """Return the plan of the first site: which columns there are, and what all share."""
-        assert self.example is not None
-        first = plan_of(Task(self.example, Path(), self.order))
-        facts = replace(first.facts, rows_read=self.rows, rejected=len(self.rejects))
-        return replace(first, facts=facts)
-
-
-def _write_outputs(
-    handed: _Handed, new: Path, kinds: Sequence[str], *, with_map: bool
-) -> dict[str, Any]:
-    """Write all outputs from the finished parts and return the summary."""
-    from siteplan.outputs.tables import files as tables
-    from siteplan.outputs.tables import parquet as parts
-    from siteplan.planning.report.summary import from_tally
-
-    like = handed.like()
-    summary = from_tally(handed.tally(), like)
-    if with_map:
-        summary["map"] = _write_map(handed, like, new / "map.html")
-    for kind, write in (
-        ("parquet", parts.join_parquet),
-        ("csv", parts.join_csv),
-        ("gpkg", parts.join_gpkg),
-        ("parts", parts.copy_parts),
-    ):
-        if kind in kinds:
-            write(handed.parts, new / f"sites.{'parquet' if kind == 'parts' else kind}")
-    tables.write_rejects(handed.rejects, new / "rejects.csv")
-    summary["crew"] = (
-        "Left out of plans in parts: the crew's and site packs, coverage, own layers, tiles and"
-        " the plain map. For those, plan a group of sites alone."
-    )
-    tables.write_json(summary, new / "summary.json")
-    return summary
-
-
-def _write_map(handed: _Handed, like: Plan, path: Path) -> str:
-    """Write the map of all sites, or of a choice that leaves no failing site out if it can."""
-    from siteplan.fields import FLAGS
-    from siteplan.outputs.map.payload import write_map
-    from siteplan.outputs.tables.parquet import column_of, plan_rows
-    from siteplan.planning.report.thinning import choose
-
-    stops = frozenset(f.code for f in FLAGS.values() if f.severity == "stop")
-    chosen = choose(column_of(handed.parts, "flags"), stops, MAP_SITES)
-    result = plan_rows(handed.parts, chosen.rows, like)
-    write_map(replace(result, facts=replace(result.facts, shown=chosen.note)), path)
-    return chosen.note or "all sites"
+    def plan(self) -> Plan:
+        """Return the plan of all sites, or of the first of too many, with the facts of all."""
+        if self.small:
+            plan = read_back(self.parts, self.order)
+        else:
+            assert self.example is not None
+            plan = plan_of(self._task(self.example, Path(), 0))
+        facts = replace(
+            plan.facts,
+            rows_read=self.found.rows,
+            rejected=len(self.found.rejects),
+            source=Path(self.found.source).name,
+        )
+        return replace(plan, facts=facts)

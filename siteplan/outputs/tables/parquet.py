@@ -118,6 +118,24 @@ def _safe(column: pa.Array) -> pa.Array:
     return pc.if_else(pc.and_not(suspect, number), marked, column)
 
 
+def join_geojson(parts: Sequence[Path], path: Path) -> None:
+    """Write all parts into one GeoJSON (RFC 7946), in bounded memory."""
+    import orjson
+
+    schema = schema_of(parts)
+    names = [name for name in schema.names if name != _GEOMETRY]
+    with path.open("wb") as file:
+        file.write(b'{"type":"FeatureCollection","features":[')
+        comma = b""
+        for batch in batches(parts, schema):
+            for row in batch.select(names).to_pylist():
+                point = {"type": "Point", "coordinates": (row["lon"], row["lat"])}
+                feature = {"type": "Feature", "geometry": point, "properties": row}
+                file.write(comma + orjson.dumps(feature, default=str))
+                comma = b","
+        file.write(b"]}")
+
+
 def join_gpkg(parts: Sequence[Path], path: Path) -> None:
     """Write all parts into one GeoPackage, layer ``sites``, in bounded memory."""
     import pyarrow as pa

@@ -16,8 +16,12 @@ import pytest
 
 from siteplan.errors import SiteplanError
 from siteplan.inputs.project import Project, find_project
+from siteplan.jobs import products
+from siteplan.jobs.asked import Asked, Job
 from siteplan.jobs.parts import cluster
 from siteplan.jobs.parts import spread as bulk
+from siteplan.jobs.parts.part import run_here
+from siteplan.jobs.plan import Outcome, carry_out
 from siteplan.network import Network
 
 ROWS = 12_000
@@ -50,15 +54,19 @@ def network() -> Network:
 def quiet_ports() -> Any:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(bulk, "PART_SITES", 1000)
+        patch.setattr(products, "READ_BACK_UP_TO", 0)
         yield
+
+
+def planned(project: Project, network: Network, out: Path, hands: bulk.Hands) -> Outcome:
+    return carry_out(Job(project, network, Asked(map=False), out), hands)
 
 
 @pytest.mark.filterwarnings("default::ResourceWarning", "default::DeprecationWarning")
 def test_a_killed_worker_changes_nothing(
     project: Project, network: Network, tmp_path: Path
 ) -> None:
-    alone = bulk.plan_in_parts(project, network, tmp_path / "alone", tables=("parts",),
-                               with_map=False)  # fmt: skip
+    alone = planned(project, network, tmp_path / "alone", bulk.Hands(run_here, as_folder=True))
     killed: list[int] = []
     with cluster.local_workers(2) as client:
         pids = client.run(os.getpid)
@@ -72,10 +80,8 @@ def test_a_killed_worker_changes_nothing(
 
         hand = threading.Thread(target=kill_one_at_work, daemon=True)
         hand.start()
-        spread = bulk.plan_in_parts(
-            project, network, tmp_path / "spread", run=cluster.runner(client),
-            tables=("parts",), with_map=False,
-        )  # fmt: skip
+        hands = bulk.Hands(cluster.runner(client), as_folder=True)
+        spread = planned(project, network, tmp_path / "spread", hands)
         hand.join()
         assert killed[0] not in client.run(os.getpid).values()
     assert spread.summary["counts"] == alone.summary["counts"]

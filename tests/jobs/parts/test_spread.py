@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import json
 from pathlib import Path
 
@@ -10,12 +11,14 @@ import geopandas
 import numpy as np
 import pytest
 
+from siteplan.api import Outcome, plan_project, read_network
 from siteplan.cli import main
 from siteplan.errors import NetworkError, OutputError, SitesError
+from siteplan.inputs.kinds import rows_in
 from siteplan.inputs.project import Project, find_project
+from siteplan.jobs import asked, products
 from siteplan.jobs.parts import part as parts
 from siteplan.jobs.parts import spread as bulk
-from siteplan.network import Network
 
 NETWORK = (
     "[network]\ndate = 2026-06-01\n[satellite]\nlongitude_deg = 10\n[hub]\nlat = 48\nlon = 11\n"
@@ -47,22 +50,20 @@ def small_parts(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def network() -> Network:
-    return Network.model_validate(
-        {
-            "network": {"date": "2026-06-01"},
-            "satellite": {"longitude_deg": 10},
-            "hub": {"lat": 48, "lon": 11},
-        }
-    )
+def large(monkeypatch: pytest.MonkeyPatch, small_parts: None) -> None:
+    """Take every plan for too large to be read back from its parts."""
+    monkeypatch.setattr(products, "READ_BACK_UP_TO", 0)
 
 
-def test_parts_give_the_rows_of_a_small_plan(
-    tmp_path: Path, small_parts: None, network: Network
-) -> None:
+def in_parts(project: Project, out: Path, **options: object) -> Outcome:
+    return plan_project(project.folder, out, workers=0, **{"with_map": False, **options})
+
+
+def test_parts_give_the_rows_of_a_small_plan(tmp_path: Path, large: None) -> None:
     project = write_project(tmp_path / "trial")
     out = tmp_path / "out"
-    outcome = bulk.plan_in_parts(project, network, out, tables=("parquet", "csv", "gpkg"))
+    outcome = in_parts(project, out, tables=("parquet", "csv", "gpkg"), with_map=True)
+    assert outcome.plan is None
     assert main(["plan", str(project.folder), "--output", str(tmp_path / "whole"), "--quiet",
                  "--no-map", "--no-sheets"]) == 1  # fmt: skip
     with (tmp_path / "whole" / "sites.csv").open(encoding="utf-8", newline="") as file:
@@ -71,12 +72,8 @@ def test_parts_give_the_rows_of_a_small_plan(
         rows = list(csv.DictReader(file))
     assert len(rows) == ROWS - 1
     assert outcome.summary["sites"] + len(outcome.rejects) == ROWS
-    shared = set(rows[0]) & set(whole[rows[0]["site_id"]])
-    assert {"margin_db", "antenna_m", "elevation_deg", "beds", "name"} <= shared
-    pack = {"flags", "flag_notes"}  # the site pack, left out of parts, may add to these
-    for row in rows:
-        for key in shared - pack:
-            assert row[key] == whole[row["site_id"]][key], key
+    assert {"margin_db", "antenna_m", "elevation_deg", "beds", "name"} <= set(rows[0])
+    assert rows == list(whole.values())
     for name in ("sites.parquet", "sites.gpkg"):
         read = geopandas.read_parquet if name.endswith("parquet") else geopandas.read_file
         frame = read(out / name)
@@ -90,11 +87,11 @@ def test_parts_give_the_rows_of_a_small_plan(
 
 
 def test_the_map_says_what_it_leaves_out(
-    tmp_path: Path, small_parts: None, network: Network, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, large: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(bulk, "MAP_SITES", 120)
+    monkeypatch.setattr(products, "MAP_SITES", 120)
     project = write_project(tmp_path / "trial")
-    outcome = bulk.plan_in_parts(project, network, tmp_path / "out")
+    outcome = in_parts(project, tmp_path / "out", with_map=True)
     failing = outcome.summary["counts"]["flags"]
     assert outcome.summary["map"].startswith(f"120 of {ROWS - 1} sites: ")
     assert sum(failing.values()) > 0
@@ -103,7 +100,7 @@ def test_the_map_says_what_it_leaves_out(
 
 
 def test_a_run_that_died_goes_on(
-    tmp_path: Path, small_parts: None, network: Network, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, small_parts: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     project = write_project(tmp_path / "trial")
     done: list[str] = []
@@ -117,41 +114,72 @@ def test_a_run_that_died_goes_on(
 
     monkeypatch.setattr(parts, "plan_of", dying)
     with pytest.raises(OSError, match="the power went"):
-        bulk.plan_in_parts(project, network, tmp_path / "out", with_map=False)
+        in_parts(project, tmp_path / "out")
     assert len(list(tmp_path.glob(".out.parts-*/part-*.json"))) == 2
     again: list[str] = []
     monkeypatch.setattr(parts, "plan_of", lambda t: again.append(t.path.name) or real(t))
-    outcome = bulk.plan_in_parts(project, network, tmp_path / "out", with_map=False)
+    outcome = in_parts(project, tmp_path / "out")
     assert not set(again) & set(done)
     assert outcome.summary["sites"] == ROWS - 1
+    alone = in_parts(project, tmp_path / "alone")
+    np.testing.assert_array_equal(outcome.plan.tables["sun_site"], alone.plan.tables["sun_site"])
 
 
-def test_parts_of_other_inputs_are_dropped(
-    tmp_path: Path, small_parts: None, network: Network
+def test_a_part_that_lost_its_rows_is_planned_again(
+    tmp_path: Path, small_parts: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    project = write_project(tmp_path / "trial")
+
+    def broken(*_: object) -> None:
+        raise OSError("the disk is full")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(products, "write", broken)
+        with pytest.raises(OutputError, match="the disk is full"):
+            in_parts(project, tmp_path / "out")
+    lost = sorted(tmp_path.glob(".out.parts-*/part-*.parquet"))[1]
+    lost.unlink()
+    assert in_parts(project, tmp_path / "out").summary["sites"] == ROWS - 1
+
+
+@pytest.mark.parametrize("changed", ["sites.csv", "obstructions.csv", "terrain.tif", "format"])
+def test_parts_of_other_inputs_are_dropped(
+    changed: str, tmp_path: Path, small_parts: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever the rows rest on tells one run's parts from another's."""
+    project = write_project(tmp_path / "trial")
+    for name in ("obstructions.csv", "terrain.tif"):
+        (project.folder / name).write_text("x")
+    project = find_project(project.folder)
+    order = parts.Order(read_network(project.network_path), dt.date(2026, 6, 1), (), "trial")
+    before = bulk._fingerprint(project, order)
+    assert bulk._fingerprint(project, order) == before
+    if changed == "format":
+        monkeypatch.setattr(bulk, "FORMAT", parts.FORMAT + 1)
+    else:
+        with (project.folder / changed).open("a") as file:
+            file.write("y")
+    assert bulk._fingerprint(project, order) != before
+
+
+def test_stale_parts_are_removed(tmp_path: Path, small_parts: None) -> None:
     project = write_project(tmp_path / "trial")
     stale = tmp_path / ".out.parts-0123456789abcdef"
     stale.mkdir()
     (stale / "part-000000.json").write_text("{}")
-    bulk.plan_in_parts(project, network, tmp_path / "out", with_map=False)
+    in_parts(project, tmp_path / "out")
     assert not stale.exists()
 
 
-def test_nothing_to_plan(tmp_path: Path, network: Network) -> None:
+def test_nothing_to_plan(tmp_path: Path) -> None:
     project = write_project(tmp_path / "trial")
     (project.folder / "sites.csv").write_text("site_id,lat,lon\nA,x,1\n")
     with pytest.raises(SitesError, match="no site is left: 1 of 1 rows rejected"):
-        bulk.plan_in_parts(project, network, tmp_path / "out")
+        in_parts(project, tmp_path / "out")
     (project.folder / "sites.csv").write_text("site_id,lat,lon\nA,1.25,-170.25\n")
-    with pytest.raises(NetworkError, match="below the horizon of every site"):
-        bulk.plan_in_parts(project, network, tmp_path / "out")
+    with pytest.raises(NetworkError, match="below the horizon of every one of the 1 sites"):
+        in_parts(project, tmp_path / "out")
     assert not (tmp_path / "out").exists()
-
-
-def test_unknown_kinds_of_table(tmp_path: Path) -> None:
-    project = write_project(tmp_path / "trial")
-    with pytest.raises(OutputError, match="xls is no kind of table"):
-        bulk.plan_large(project, tmp_path / "out", tables=("parquet", "xls"))
 
 
 @pytest.mark.parametrize("kind", ["csv", "parquet", "gpkg"])
@@ -168,17 +196,18 @@ def test_rows_are_counted_without_reading(tmp_path: Path, kind: str) -> None:
         frame.to_parquet(path)
     else:
         frame.to_file(path)
-    assert bulk.rows_in(path) == 30 + (kind == "csv")  # with its heading
+    assert rows_in(path) == 30 + (kind == "csv")  # with its heading
 
 
 def test_several_processes_give_the_same_rows(
-    tmp_path: Path, small_parts: None, network: Network
+    tmp_path: Path, small_parts: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """A table of very many rows is planned on all processors, also from Python."""
     project = write_project(tmp_path / "trial")
-    one = bulk.plan_in_parts(project, network, tmp_path / "one", with_map=False)
-    two = bulk.plan_in_parts(
-        project, network, tmp_path / "two", run=parts.run_on_cores(2), with_map=False
-    )
-    assert one.summary["counts"] == two.summary["counts"]
+    one = in_parts(project, tmp_path / "one")
+    monkeypatch.setattr(asked, "IN_PARTS_FROM_ROWS", ROWS)
+    monkeypatch.setattr(bulk.os, "cpu_count", lambda: 2)
+    two = plan_project(project.folder, tmp_path / "two", with_map=False)
+    assert one.summary == two.summary
     a, b = (geopandas.read_parquet(tmp_path / n / "sites.parquet") for n in ("one", "two"))
     assert a.equals(b)

@@ -19,7 +19,7 @@ from siteplan.outputs.map import backdrop as behind
 def covered():
     network = network_from_mapping({"satellite": {"longitude_deg": 10}})
     sites = Sites.at(np.array([-5.0, 15.0]), np.array([5.0, 30.0]))
-    return coverage.work_out(sites, network, coverage.Wanted(0.5))
+    return coverage.work_out(coverage.lay(sites, coverage.Wanted(0.5)), network)
 
 
 def test_nothing_is_embedded_unless_asked_for():

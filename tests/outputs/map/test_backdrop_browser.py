@@ -41,7 +41,7 @@ SITES = {
 def write(path: Path, where: str, step_deg: float = 0.25) -> coverage.Covered:
     sites = Sites.at(*(np.array(values) for values in SITES[where]))
     network = network_from_mapping(NETWORK)
-    covered = coverage.work_out(sites, network, coverage.Wanted(step_deg))
+    covered = coverage.work_out(coverage.lay(sites, coverage.Wanted(step_deg)), network)
     own = (
         Overlay(HOSTILE, "purple", (shapely.LineString([(178, -18), (181.5, -17)]),), (HOSTILE,)),
         Overlay("Towns", "", (shapely.Point(179.0, -17.5),), ("Suva",)),

@@ -1,0 +1,149 @@
+"""What a plan is asked for: the outputs, and where it is worked out. Refused before any work."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from siteplan.errors import ClusterError, OutputError
+from siteplan.jobs.watch import Watch, unwatched
+from siteplan.network import Network
+
+if TYPE_CHECKING:
+    from siteplan.inputs.project import Project
+
+#: Kinds of tables that a plan can be written as.
+TABLE_KINDS = ("parquet", "csv", "gpkg", "geojson")
+#: What is written where nobody says: of a plan as a whole, and of one in parts.
+WHOLE_KINDS, PARTS_KINDS = ("csv", "gpkg", "geojson"), ("parquet",)
+#: Tables of more rows than this are planned in parts.
+IN_PARTS_FROM_ROWS = 100_000
+#: The options of the map that are handed on to its writer.
+MAP_OPTIONS = frozenset({"title", "tiles", "plain"})
+#: Where a scheduler listens: a protocol, perhaps, then host and port.
+_ADDRESS = re.compile(r"([a-z]+://)?[^\s:/]+:\d{1,5}|[a-z]+://\S+")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """The options of a plan.
+
+    ``sheets`` None: up to a number of sites. ``tables`` None: what is usual for a plan as a
+    whole, or in parts. ``workers`` and ``scheduler`` None: as the number of rows has it.
+    """
+
+    map: bool = True
+    sheets: bool | None = None
+    tables: tuple[str, ...] | None = None
+    map_options: Mapping[str, Any] = field(default_factory=dict)
+    workers: int | None = None
+    scheduler: str | None = None
+
+    def check(self) -> None:
+        """Raise where an option cannot be honoured, whatever the project.
+
+        Raises
+        ------
+        OutputError
+            A kind of table or an address of tiles that cannot be used.
+        ClusterError
+            Workers or a scheduler that cannot be.
+        """
+        unknown = set(self.map_options) - MAP_OPTIONS
+        if unknown:
+            raise OutputError(
+                f"the map has no option {sorted(unknown)[0]!r}.",
+                where="map_options",
+                fix=f"Choose of {', '.join(sorted(MAP_OPTIONS))}.",
+            )
+        if self.map:
+            from siteplan.outputs.map.page import policy
+
+            policy(self.map_options.get("tiles", ""))
+        _check_tables(self.tables)
+        check_workers(self.workers, self.scheduler)
+
+    def in_parts(self, rows: int) -> bool:
+        """Return whether a table of about so many rows is planned in parts."""
+        asked = self.workers is not None or self.scheduler is not None
+        return asked or rows >= IN_PARTS_FROM_ROWS
+
+
+def kinds_of(tables: Sequence[str] | str | None) -> tuple[str, ...] | None:
+    """Return kinds of tables as they were asked for, one text with commas or several."""
+    if tables is None:
+        return None
+    given = tables.split(",") if isinstance(tables, str) else tables
+    return tuple(dict.fromkeys(kind.strip() for kind in given if kind.strip()))
+
+
+def _check_tables(tables: tuple[str, ...] | None) -> None:
+    unknown = [kind for kind in tables or () if kind not in TABLE_KINDS]
+    if unknown or tables == ():
+        raise OutputError(
+            f"{', '.join(unknown) or 'nothing'} is no kind of table.",
+            where="--tables",
+            fix=f"Choose of {', '.join(TABLE_KINDS[:-1])} and {TABLE_KINDS[-1]}.",
+        )
+
+
+def check_workers(workers: int | None, scheduler: str | None) -> None:
+    """Raise where work cannot be spread as asked.
+
+    Raises
+    ------
+    ClusterError
+        Fewer than no workers, workers and a scheduler, or an address that is none.
+    """
+    if workers is not None and scheduler is not None:
+        raise ClusterError(
+            "workers on this machine and a cluster are both asked for.",
+            where="--workers, --scheduler",
+            fix="Choose one of them.",
+        )
+    if workers is not None and workers < 0:
+        raise ClusterError(
+            f"there cannot be {workers} workers.",
+            where="--workers",
+            fix="Give 1 or more, or 0 for this process alone.",
+        )
+    if scheduler is not None and not _ADDRESS.fullmatch(scheduler):
+        raise ClusterError(
+            f"{scheduler!r} is no address of a scheduler.",
+            where="--scheduler",
+            fix="Give one such as tcp://10.0.0.5:8786.",
+        )
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What coverage is asked for: spacing [deg], a file with the area, and whether to cut.
+
+    ``area`` None stands for the sites' extent with a margin; ``land_only`` cuts to land.
+    """
+
+    step_deg: float
+    area: Path | None = None
+    land_only: bool = False
+
+
+@dataclass(frozen=True)
+class Job:
+    """A plan to make: the project and its network, what is asked for, and where it goes."""
+
+    project: Project
+    network: Network
+    asked: Asked
+    folder: Path
+    covering: Wanted | None = None
+    today: dt.date | None = None
+    watch: Watch = unwatched
+
+    @property
+    def name(self) -> str:
+        """The plan's name: the network's, else the folder's."""
+        return self.network.network.name or self.project.name

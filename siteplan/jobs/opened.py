@@ -1,0 +1,264 @@
+"""A project read and checked: sites, network, surroundings, rejects; and what is refused."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from siteplan.arrays import FloatArray, TextArray
+from siteplan.errors import NetworkError, ProjectError, SitesError
+from siteplan.jobs.around import read_surroundings
+from siteplan.model import Reject, SiteList, Surroundings
+from siteplan.network import Network
+
+if TYPE_CHECKING:
+    from siteplan.inputs.project import Project
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A project, read and checked; ``rejects`` are those of the sites and of the obstructions."""
+
+    project: Project
+    site_list: SiteList
+    network: Network
+    around: Surroundings
+    rejects: tuple[Reject, ...]
+
+    def check(self) -> None:
+        """Raise where nothing can be planned.
+
+        Raises
+        ------
+        SiteplanError
+            No site, no MODCOD, no hub, no satellite in sight, or terrain of elsewhere.
+        """
+        check_plannable(self.site_list, self.network)
+        self.check_around()
+
+    def check_around(self) -> None:
+        """Raise where the terrain cannot be read or covers none of the project's sites."""
+        sites = self.site_list.sites
+        check_terrain(self.around, sites.lat, sites.lon)
+
+
+def read_sites(sites: Any) -> SiteList:
+    """Return checked sites from a path or from a table in memory.
+
+    Raises
+    ------
+    SitesError
+        If the table cannot be used at all.
+    """
+    from siteplan.inputs.sites import read as reader
+
+    if isinstance(sites, SiteList):
+        return sites
+    if isinstance(sites, str | Path):
+        return reader.read_sites(Path(sites))
+    return reader.sites_from_frame(sites)
+
+
+def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
+    """Return a checked network from a path, a mapping or a ready ``Network``.
+
+    Raises
+    ------
+    NetworkError
+        If a key is unknown, missing or out of range.
+    """
+    from siteplan.inputs.network import read as network_file
+
+    if isinstance(network, Network):
+        return network
+    if isinstance(network, str | Path):
+        return network_file.read_network(Path(network))
+    return network_file.network_from_mapping(network)
+
+
+def find(folder: str | Path) -> tuple[Project, Network]:
+    """Return where a project's files are, and its network, checked; no site is read.
+
+    Raises
+    ------
+    SiteplanError
+        If a file is missing or the network cannot be used.
+    """
+    from siteplan.inputs.project import find_project
+
+    project = find_project(Path(folder))
+    network = read_network(project.network_path)
+    check_files(project, network)
+    return project, network
+
+
+def read_project(folder: str | Path) -> tuple[Project, SiteList, Network]:
+    """Return a project folder's parts, read and checked.
+
+    Raises
+    ------
+    SiteplanError
+        If a file is missing or cannot be used.
+    """
+    project, network = find(folder)
+    return project, read_sites(project.sites_path), network
+
+
+def open_project(folder: str | Path) -> Opened:
+    """Return a project with all that lies around its sites, and all rejects.
+
+    Raises
+    ------
+    SiteplanError
+        If a file is missing or cannot be used.
+    """
+    return opened(*find(folder))
+
+
+def opened(project: Project, network: Network) -> Opened:
+    """Return a project that was found with its sites and what lies around them."""
+    site_list = read_sites(project.sites_path)
+    around, more = read_surroundings(project, known_ids(site_list), network)
+    return Opened(project, site_list, network, around, site_list.rejects + more)
+
+
+def known_ids(site_list: SiteList) -> TextArray:
+    """Return the ids that obstructions may name: obstacles of rejected sites are passed over."""
+    refused = np.array([reject.site_id for reject in site_list.rejects], dtype=object)
+    return np.concatenate([site_list.sites.site_id, refused])
+
+
+def check_files(project: Project, network: Network) -> None:
+    """Raise where a file that network.toml names for the map is not there.
+
+    Raises
+    ------
+    ProjectError
+        With the table and the file; before anything is planned.
+    """
+    named = [(f"[[overlays]] no. {k} file", o.file) for k, o in enumerate(network.overlays, 1)]
+    if network.coverage.area:
+        named.append(("[coverage] area", network.coverage.area))
+    for key, file in named:
+        if not (project.folder / file).is_file():
+            raise ProjectError(
+                f"there is no file {file!r} in the project.",
+                where=f"network.toml, {key}",
+                fix="Check its name; it is looked for from the project's folder.",
+            )
+
+
+@dataclass
+class Found:
+    """What a table of sites holds, read as a whole or chunk by chunk.
+
+    ``seen`` says whether the satellite stands above the horizon of any site. ``names`` are the
+    ids, those of rejected rows too, where they are ``named``.
+    """
+
+    network: Network
+    source: str = ""
+    rows: int = 0
+    sites: int = 0
+    seen: bool = False
+    named: bool = False
+    rejects: list[Reject] = field(default_factory=list)
+    _lat: list[FloatArray] = field(default_factory=list)
+    _lon: list[FloatArray] = field(default_factory=list)
+    _names: list[TextArray] = field(default_factory=list)
+
+    def add(self, chunk: SiteList) -> None:
+        """Count a chunk's sites and rejects."""
+        from siteplan.planning.place import any_site_sees
+
+        self.source = chunk.source
+        self.rows += chunk.rows_read
+        self.sites += len(chunk.sites)
+        self.rejects.extend(chunk.rejects)
+        self._lat.append(chunk.sites.lat)
+        self._lon.append(chunk.sites.lon)
+        if self.named:
+            self._names.append(known_ids(chunk))
+        self.seen = self.seen or (len(chunk.sites) > 0 and any_site_sees(chunk.sites, self.network))
+
+    @property
+    def lat(self) -> FloatArray:
+        """Latitudes of all sites (n,). [deg]"""
+        return np.concatenate(self._lat)
+
+    @property
+    def lon(self) -> FloatArray:
+        """Longitudes of all sites (n,). [deg]"""
+        return np.concatenate(self._lon)
+
+    @property
+    def names(self) -> TextArray:
+        """Ids of all sites, and those of rejected rows."""
+        return np.concatenate(self._names)
+
+    def check(self) -> None:
+        """Raise where nothing can be planned.
+
+        Raises
+        ------
+        SitesError
+            No site is left.
+        NetworkError
+            As `siteplan.planning.setting.setting`, or no site sees the satellite.
+        """
+        from siteplan.planning.setting import setting
+
+        if not self.sites:
+            raise SitesError(
+                f"no site is left: {len(self.rejects)} of {self.rows} rows rejected.",
+                where=self.source,
+                fix=_first_reject(self.rejects),
+            )
+        setting(self.network)
+        if not self.seen:
+            raise NetworkError(
+                f"the satellite at {self.network.satellite.longitude_deg:g} deg is below the"
+                f" horizon of every one of the {self.sites} sites.",
+                where="network.toml, [satellite] longitude_deg",
+                fix="East is positive, west negative: check the sign, and the signs of the sites.",
+            )
+
+
+def check_plannable(site_list: SiteList, network: Network) -> None:
+    """Raise where nothing can be planned: no site, no MODCOD, no hub, no satellite in sight.
+
+    Raises
+    ------
+    SitesError, NetworkError
+        With the file and the key, and what to do.
+    """
+    found = Found(network)
+    found.add(site_list)
+    found.check()
+
+
+def check_terrain(around: Surroundings, lat: FloatArray, lon: FloatArray) -> None:
+    """Raise where the terrain cannot be read, or covers none of a project's sites (n,) [deg].
+
+    All sites of the project count: some of them, or a part, may well lie outside.
+
+    Raises
+    ------
+    ProjectError
+        With the area that the file covers.
+    """
+    if around.terrain_path is not None:
+        from siteplan.planning.site.terrain import check_covers
+
+        check_covers(around.terrain_path, lat, lon)
+
+
+def _first_reject(rejects: list[Reject]) -> str:
+    """Return the first reject as the hint, where there is one."""
+    if not rejects:
+        return "Add rows with lat and lon."
+    first = rejects[0]
+    return f"The first: row {first.row}, {first.key} = {first.value!r}: {first.advice}"

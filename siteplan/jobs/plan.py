@@ -1,0 +1,282 @@
+"""The plan, end to end: of a project's folder, of tables in memory, whole or in parts.
+
+One function chooses: a table of very many rows, or work that is spread over workers, is planned
+part by part with the pieces laid in files; all else in one go. The steps and the rows are the
+same, and so are options, rejects and outputs.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from siteplan.jobs import coverage, products
+from siteplan.jobs.asked import Asked, Job, kinds_of
+from siteplan.jobs.opened import (
+    check_plannable,
+    check_terrain,
+    find,
+    opened,
+    read_network,
+    read_sites,
+)
+from siteplan.jobs.products import Made
+from siteplan.jobs.watch import Progress, Watch, unwatched
+from siteplan.model import Reject, SiteList, Surroundings
+from siteplan.network import Network
+from siteplan.results import Facts, Plan
+
+if TYPE_CHECKING:
+    import geopandas
+
+    from siteplan.jobs.parts.spread import Hands
+
+#: No obstacle surveyed, no terrain at hand.
+NOTHING_KNOWN = Surroundings()
+#: Up to so many sites the map answers what-if questions; beyond, its file would grow too large.
+MAP_TABLE_SITES = 100_000
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What planning a project gave: results, rejects, summary, and where they stand.
+
+    ``plan`` is None where a plan in parts has too many sites to hold in memory: their rows are
+    in the tables of the folder.
+    """
+
+    plan: Plan | None
+    rejects: tuple[Reject, ...]
+    summary: dict[str, Any]
+    folder: Path
+
+
+def plan(
+    sites: Any, network: Network | dict[str, Any] | str | Path, *, today: dt.date | None = None
+) -> geopandas.GeoDataFrame:
+    """Plan sites and return the results as a GeoDataFrame.
+
+    Parameters
+    ----------
+    sites : path, DataFrame, GeoDataFrame, mapping of columns, or pairs of (lat, lon)
+        The sites; only latitude and longitude [deg] are needed.
+    network : Network, mapping, or path of a network.toml
+        The network; only ``[satellite] longitude_deg`` is needed.
+    today : datetime.date, optional
+        Date of the plan where the network gives none (else the day it runs).
+
+    Returns
+    -------
+    geopandas.GeoDataFrame
+        One row a planned site with the fields that ``siteplan fields`` lists, EPSG:4326.
+        ``attrs`` holds ``rejects`` (a list of ``siteplan.model.Reject``), ``assumed`` and
+        ``summary``.
+
+    Raises
+    ------
+    SitesError, NetworkError
+        If sites or network cannot be used; the message says where and how to mend it.
+    """
+    from siteplan.outputs.tables.files import frame
+    from siteplan.planning.report.summary import summarize
+
+    site_list, checked = read_sites(sites), read_network(network)
+    result = plan_sites(site_list, checked, today=today)
+    table = frame(result)
+    summary = summarize(result)
+    table.attrs = {
+        "rejects": list(site_list.rejects),
+        "assumed": summary["assumed"],
+        "summary": summary,
+    }
+    return table
+
+
+def plan_sites(
+    site_list: SiteList,
+    network: Network,
+    *,
+    name: str = "",
+    today: dt.date | None = None,
+    with_tables: bool = False,
+    around: Surroundings = NOTHING_KNOWN,
+    progress: Progress = lambda done: None,
+) -> Plan:
+    """Return the plan of checked sites, with the tables of map and sheets where asked for.
+
+    Raises
+    ------
+    SitesError
+        If no site is left to plan.
+    NetworkError
+        If a MODCOD is unknown, or the satellite is below every site's horizon or the hub's.
+    ProjectError
+        If the terrain cannot be read or holds none of the sites.
+    """
+    check_plannable(site_list, network)
+    check_terrain(around, site_list.sites.lat, site_list.sites.lon)
+    return plan_checked(
+        site_list,
+        network,
+        name=name,
+        today=today,
+        with_tables=with_tables,
+        around=around,
+        progress=progress,
+    )
+
+
+def plan_checked(
+    site_list: SiteList,
+    network: Network,
+    *,
+    name: str,
+    around: Surroundings,
+    with_tables: bool,
+    today: dt.date | None = None,
+    progress: Progress = lambda done: None,
+) -> Plan:
+    """Return the plan of sites, all or some of a project that was found good to plan."""
+    from siteplan.inputs.network.read import assumptions
+    from siteplan.planning.plan import make_plan
+
+    return make_plan(
+        site_list.sites,
+        network,
+        assumptions=assumptions(network),
+        facts=Facts(
+            name=network.network.name or name,
+            rows_read=site_list.rows_read,
+            rejected=len(site_list.rejects),
+            source=Path(site_list.source).name,
+        ),
+        today=today,
+        with_tables=with_tables,
+        around=around,
+        progress=progress,
+    )
+
+
+def plan_project(
+    folder: str | Path,
+    output: str | Path | None = None,
+    *,
+    with_map: bool = True,
+    with_sheets: bool | None = None,
+    coverage_step_deg: float | None = None,
+    map_options: Mapping[str, Any] | None = None,
+    tables: Sequence[str] | str | None = None,
+    workers: int | None = None,
+    scheduler: str | None = None,
+    today: dt.date | None = None,
+    watch: Watch = unwatched,
+) -> Outcome:
+    """Plan a project folder and write its outputs, as the command does.
+
+    From ``siteplan.jobs.asked.IN_PARTS_FROM_ROWS`` rows on, or with ``workers`` or a
+    ``scheduler``, it is planned in parts, in bounded memory.
+
+    Parameters
+    ----------
+    folder : path
+        The project: sites.* and network.toml.
+    output : path, optional
+        Where the outputs go, else ``output/NAME`` under the current folder. A cluster must
+        share it.
+    with_map : bool
+        Whether to write map.html.
+    with_sheets : bool, optional
+        Whether to write the crew's sheets; else up to ``siteplan.jobs.crew.SHEETS_UP_TO`` sites.
+    coverage_step_deg : float, optional
+        Spacing [deg] of the coverage behind the sites and in files of its own, else the
+        network file's; without either there is none.
+    map_options : mapping, optional
+        ``tiles``, ``plain`` and ``title`` of ``siteplan.outputs.map.payload.write_map``.
+    tables : sequence of str, optional
+        Of ``csv``, ``gpkg``, ``geojson`` and ``parquet``; else the first three, or the last of a
+        plan in parts. With workers or a cluster the GeoParquet is a folder of parts.
+    workers : int, optional
+        Dask workers on this machine; 0 plans in this one process; else every processor is used.
+    scheduler : str, optional
+        Address of a dask scheduler.
+    today : datetime.date, optional
+        Date of the plan where the network file gives none.
+    watch : callable
+        Given the number of sites or sheets, and a label, returns what is told the number done.
+
+    Returns
+    -------
+    Outcome
+        Also when rows were rejected: they are in rejects.csv.
+
+    Raises
+    ------
+    SiteplanError
+        If project, sites or network cannot be used, an option cannot be honoured, or the outputs
+        cannot be written.
+    """
+    asked = Asked(
+        with_map, with_sheets, kinds_of(tables), dict(map_options or {}), workers, scheduler
+    )
+    asked.check()
+    project, network = find(folder)
+    target = Path(output) if output is not None else Path("output") / project.name
+    covering = coverage.wanted(project, network, coverage_step_deg)
+    return carry_out(Job(project, network, asked, target, covering, today, watch))
+
+
+def carry_out(job: Job, hands: Hands | None = None) -> Outcome:
+    """Plan as a job says, whole or in parts, and write the outputs: all of them or none.
+
+    Parameters
+    ----------
+    job : Job
+        What to plan and to write; its options are checked.
+    hands : Hands, optional
+        What works parts out; else what the job's options and the number of rows ask for.
+    """
+    from siteplan.outputs.folder import staged
+
+    with _made(job, hands) as made, staged(job.folder, products.names(made)) as new:
+        products.write(made, new)
+    return Outcome(made.plan if made.whole else None, made.rejects, made.summary, job.folder)
+
+
+@contextmanager
+def _made(job: Job, hands: Hands | None) -> Iterator[Made]:
+    """Yield the plan of a job; parts in files are there until the outputs are written."""
+    from siteplan.inputs.kinds import rows_in
+    from siteplan.jobs.parts import spread
+
+    if hands is None and not job.asked.in_parts(rows_in(job.project.sites_path)):
+        yield _as_a_whole(job)
+        return
+    with spread.in_parts(job, hands) as made:
+        yield made
+
+
+def _as_a_whole(job: Job) -> Made:
+    """Return the plan of all sites at once."""
+    from siteplan.planning.report.summary import summarize
+
+    found = opened(job.project, job.network)
+    found.check()
+    overlays = coverage.read_overlays(job.project, job.network)
+    sites = found.site_list.sites
+    laid = coverage.lay(sites, job.covering) if job.covering else None
+    result = plan_checked(
+        found.site_list,
+        job.network,
+        name=job.name,
+        today=job.today,
+        with_tables=len(sites) <= MAP_TABLE_SITES,
+        around=found.around,
+        progress=job.watch(len(sites)),
+    )
+    covered = coverage.work_out(laid, job.network) if laid else None
+    behind = coverage.behind(covered, overlays)
+    return Made(job, result, len(result), found.rejects, summarize(result), covered, behind)

@@ -1,0 +1,255 @@
+"""The one list of what a plan writes: names, writer, what asks for it, and what parts make of it.
+
+A plan is held in memory as a whole, or laid in files part by part. Of one in parts that is small
+enough, all sites are read back, and it is written as a whole one is. Of a larger one each row of
+`PRODUCTS` says what becomes of it: ``joined`` from the parts, the same ``whole`` whatever the
+sites, or ``refused`` where it is asked for (and, where it is not, left out: the summary tells).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from siteplan.errors import OutputError
+from siteplan.jobs import crew
+from siteplan.jobs.asked import PARTS_KINDS, WHOLE_KINDS, Asked, Job
+from siteplan.model import Reject
+from siteplan.results import Plan
+
+if TYPE_CHECKING:
+    from siteplan.jobs.coverage import Covered
+    from siteplan.outputs.map.backdrop import Behind
+
+#: Sites that the map of a plan too large to be read back shows.
+MAP_SITES = 50_000
+#: Plans of more sites than this are written from their parts.
+READ_BACK_UP_TO = crew.PACK_UP_TO
+
+
+@dataclass(frozen=True)
+class Made:
+    """A plan that was worked out, for the writers.
+
+    ``plan`` holds all ``sites``, or the first alone where they are too many to read back;
+    ``parts`` are the files of a plan in parts, in order, and ``as_folder`` whether they become
+    ``sites.parquet`` as they are. ``summary`` is written last: writers may add to it.
+    """
+
+    job: Job
+    plan: Plan
+    sites: int
+    rejects: tuple[Reject, ...]
+    summary: dict[str, Any]
+    covered: Covered | None
+    behind: Behind
+    parts: tuple[Path, ...] = ()
+    as_folder: bool = False
+
+    @property
+    def whole(self) -> bool:
+        """Whether all sites are at hand."""
+        return len(self.plan) == self.sites
+
+    @property
+    def tables(self) -> tuple[str, ...]:
+        """Kinds of tables that are written."""
+        return self.job.asked.tables or (PARTS_KINDS if self.parts else WHOLE_KINDS)
+
+
+Writer = Callable[[Made, Path], None]
+
+
+@dataclass(frozen=True)
+class Product:
+    """One output: its names in the folder, what asks for it, its writer, what parts make of it."""
+
+    names: tuple[str, ...]
+    wanted: Callable[[Made], bool]
+    write: Writer
+    in_parts: Literal["joined", "whole", "refused"]
+
+
+def write(made: Made, folder: Path) -> None:
+    """Write all that is asked for into a folder that exists."""
+    made.summary["crew"] = _crew_note(made)
+    for product in PRODUCTS:
+        if product.wanted(made) and (made.whole or product.in_parts != "refused"):
+            product.write(made, folder)
+
+
+def names(made: Made) -> frozenset[str]:
+    """Return the names that a plan takes in its folder; what else lies there is the user's.
+
+    Coverage counts only where the plan has it: else it is that of ``siteplan coverage``.
+    """
+    ours = (p for p in PRODUCTS if p.write is not _coverage or made.covered is not None)
+    return frozenset(name for product in ours for name in product.names)
+
+
+def check_size(asked: Asked, sites: int) -> None:
+    """Raise where a plan in parts has too many sites for what is asked.
+
+    Raises
+    ------
+    OutputError
+        With how to get it.
+    """
+    if asked.sheets and sites > READ_BACK_UP_TO:
+        raise OutputError(
+            f"a plan in parts of more than {READ_BACK_UP_TO} sites writes no sheets.",
+            where="--sheets",
+            fix="Plan without, then write those of some sites:"
+            " 'siteplan sheets PROJECT --only ID,ID' or '--group NAME'.",
+        )
+
+
+def _crew_note(made: Made) -> str:
+    """Return what the summary says of the crew's pack, and of what else was left out."""
+    asked = made.job.asked.sheets
+    told = crew.note(
+        made.sites,
+        wanted=made.whole and crew.sheets_wanted(made.sites, asked),
+        refused=asked is False,
+        possible=made.whole,
+    )
+    if made.whole or not made.job.asked.map:
+        return told
+    return f"{told} The map of a plan in parts goes without what-if questions and link budgets."
+
+
+# --- tables ---------------------------------------------------------------------------------
+
+
+def _kind(kind: str) -> Callable[[Made], bool]:
+    return lambda made: kind in made.tables
+
+
+def _csv(made: Made, folder: Path) -> None:
+    from siteplan.outputs.tables import files, parquet
+
+    path = folder / "sites.csv"
+    if made.parts:
+        parquet.join_csv(made.parts, path)
+    else:
+        files.write_csv(made.plan, path)
+
+
+def _gpkg(made: Made, folder: Path) -> None:
+    from siteplan.outputs.tables import files, parquet
+
+    path = folder / "sites.gpkg"
+    if made.parts:
+        parquet.join_gpkg(made.parts, path)
+    else:
+        files.write_gpkg(made.plan, path)
+
+
+def _geojson(made: Made, folder: Path) -> None:
+    from siteplan.outputs.tables import files, parquet
+
+    path = folder / "sites.geojson"
+    if made.parts:
+        parquet.join_geojson(made.parts, path)
+    else:
+        files.write_geojson(made.plan, path)
+
+
+def _parquet(made: Made, folder: Path) -> None:
+    from siteplan.outputs.tables import parquet
+
+    path = folder / "sites.parquet"
+    if not made.parts:
+        parquet.write_part(made.plan, path)
+    elif made.as_folder:
+        parquet.copy_parts(made.parts, path)
+    else:
+        parquet.join_parquet(made.parts, path)
+
+
+def _rejects(made: Made, folder: Path) -> None:
+    from siteplan.outputs.tables.files import write_rejects
+
+    write_rejects(made.rejects, folder / "rejects.csv")
+
+
+# --- the crew's pack, the map, coverage, the summary ----------------------------------------
+
+
+def _lists(made: Made, folder: Path) -> None:
+    crew.write_lists(made.plan, folder)
+
+
+def _sheets(made: Made, folder: Path) -> None:
+    crew.write_sheets(made.plan, folder / crew.SHEETS_NAME, made.job.watch)
+
+
+def _map(made: Made, folder: Path) -> None:
+    """Write the map; of too many sites, a choice that leaves no failing one out if it can."""
+    from siteplan.outputs.map.payload import write_map
+
+    plan = made.plan
+    if not made.whole:
+        plan, made.summary["map"] = _some(made)
+    facts = replace(plan.facts, sheets=(folder / crew.SHEETS_NAME).is_dir())
+    options = made.job.asked.map_options
+    write_map(replace(plan, facts=facts), folder / "map.html", backing=made.behind, **options)
+
+
+def _some(made: Made) -> tuple[Plan, str]:
+    """Return the sites that the map of a very large plan shows, and what it leaves out."""
+    from siteplan.fields import FLAGS
+    from siteplan.outputs.tables.parquet import column_of, plan_rows
+    from siteplan.planning.report.thinning import choose
+
+    stops = frozenset(f.code for f in FLAGS.values() if f.severity == "stop")
+    chosen = choose(column_of(made.parts, "flags"), stops, MAP_SITES)
+    plan = plan_rows(made.parts, chosen.rows, made.plan)
+    shown = replace(plan.facts, shown=chosen.note)
+    return replace(plan, facts=shown), chosen.note or "all sites"
+
+
+def _coverage(made: Made, folder: Path) -> None:
+    from siteplan.jobs import coverage
+
+    assert made.covered is not None
+    coverage.write(made.covered, folder)
+
+
+def _summary(made: Made, folder: Path) -> None:
+    from siteplan.outputs.tables.files import write_json
+
+    write_json(made.summary, folder / "summary.json")
+
+
+def _always(made: Made) -> bool:
+    return True
+
+
+#: In the order in which they are written: the map links to the sheets, the summary tells of all.
+PRODUCTS: tuple[Product, ...] = (
+    Product(("sites.csv",), _kind("csv"), _csv, "joined"),
+    Product(("sites.gpkg",), _kind("gpkg"), _gpkg, "joined"),
+    Product(("sites.geojson",), _kind("geojson"), _geojson, "joined"),
+    Product(("sites.parquet",), _kind("parquet"), _parquet, "joined"),
+    Product(("rejects.csv",), _always, _rejects, "whole"),
+    Product(crew.LIST_NAMES, lambda made: made.sites <= crew.PACK_UP_TO, _lists, "refused"),
+    Product(
+        (crew.SHEETS_NAME, crew.SELECTED_NAME),
+        lambda made: crew.sheets_wanted(made.sites, made.job.asked.sheets),
+        _sheets,
+        "refused",
+    ),
+    Product(("map.html",), lambda made: made.job.asked.map, _map, "joined"),
+    Product(
+        ("coverage.geojson", "coverage.gpkg", "coverage.tif"),
+        lambda made: made.covered is not None,
+        _coverage,
+        "whole",
+    ),
+    Product(("summary.json",), _always, _summary, "whole"),
+)
+#: What a plan writes into its folder.
+OUTPUT_NAMES = tuple(name for product in PRODUCTS for name in product.names)

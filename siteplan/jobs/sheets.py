@@ -1,0 +1,121 @@
+"""The crew's pack of some sites of a project: ``siteplan sheets``."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from siteplan.errors import ProjectError
+from siteplan.jobs import crew
+from siteplan.jobs.opened import check_plannable, open_project
+from siteplan.jobs.plan import plan_checked
+from siteplan.jobs.watch import Watch, unwatched
+from siteplan.model import SiteList, Sites
+
+
+def sheets_project(
+    folder: str | Path,
+    output: str | Path | None = None,
+    *,
+    only: Sequence[str] = (),
+    group: str | None = None,
+    today: dt.date | None = None,
+    watch: Watch = unwatched,
+) -> Path:
+    """Plan some sites of a project and write the crew's pack for them alone.
+
+    Parameters
+    ----------
+    folder : path
+        The project: sites.* and network.toml.
+    output : path, optional
+        The project's output folder, else ``output/NAME`` under the current folder. The pack
+        goes into ``selected`` in it, in the place of the last selection's.
+    only : sequence of str
+        Ids of sites.
+    group : str, optional
+        A group; with ``only`` both must hold.
+    today : datetime.date, optional
+        Date of the plan where the network file gives none.
+    watch : callable
+        As in `plan_project`.
+
+    Returns
+    -------
+    Path
+        The folder ``selected``.
+
+    Raises
+    ------
+    SiteplanError
+        If nothing is chosen, an id or the group is unknown, or anything cannot be used.
+    """
+    from siteplan.outputs.folder import staged
+
+    if not only and group is None:
+        raise ProjectError(
+            "no site is chosen.",
+            fix="Give --only ID,ID or --group NAME; for all sites: siteplan plan --sheets.",
+        )
+    found = open_project(folder)
+    some = chosen(found.site_list, only, group)
+    found.check_around()
+    check_plannable(some, found.network)
+    result = plan_checked(
+        some,
+        found.network,
+        name=found.project.name,
+        today=today,
+        with_tables=True,
+        around=found.around,
+    )
+    base = Path(output) if output is not None else Path("output") / found.project.name
+    with staged(base / crew.SELECTED_NAME, frozenset(crew.OUTPUT_NAMES)) as new:
+        if len(result) <= crew.PACK_UP_TO:
+            crew.write_lists(result, new)
+        crew.write_sheets(result, new / crew.SHEETS_NAME, watch)
+    return base / crew.SELECTED_NAME
+
+
+def chosen(site_list: SiteList, only: Sequence[str], group: str | None) -> SiteList:
+    """Return the sites that are named, or are of a group, in the order of the table.
+
+    Raises
+    ------
+    ProjectError
+        If an id or the group is not there, or both leave no site.
+    """
+    sites = site_list.sites
+    wanted = np.ones(len(sites), dtype=bool)
+    if only:
+        _refuse_unknown("site", only, sites.site_id.tolist(), site_list.source)
+        wanted &= np.isin(sites.site_id.astype(str), list(only))
+    if group is not None:
+        _refuse_unknown("group", [group], sites.group.tolist(), site_list.source)
+        wanted &= sites.group.astype(str) == group
+    if not wanted.any():
+        raise ProjectError(
+            f"none of the sites named is in the group {group!r}.",
+            where=site_list.source,
+            fix="Leave out --group, or name sites of that group.",
+        )
+    return replace(site_list, sites=_taken(sites, wanted))
+
+
+def _taken(sites: Sites, wanted: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Sites:
+    return sites.take(np.flatnonzero(wanted).astype(np.int64))
+
+
+def _refuse_unknown(what: str, asked: Sequence[str], known: list[str], where: str) -> None:
+    """Raise for the first that is not known, with those that look like it."""
+    there = {str(name) for name in known}
+    for name in asked:
+        if name not in there:
+            near = difflib.get_close_matches(name, sorted(there - {""}), n=3)
+            fix = f"Is it {' or '.join(near)}?" if near else "Check the spelling and capitals."
+            raise ProjectError(f"there is no {what} {name!r}.", where=where, fix=fix)
