@@ -117,6 +117,11 @@ def amount(value: float, unit: str, decimals: int | None = None) -> str:
     return number + _behind(unit)
 
 
+def angle(angle_deg: float, decimals: int | None = None) -> str:
+    """Return an angle with the degree sign; ``decimals`` as for :func:`amount`."""
+    return amount(angle_deg, "deg", decimals)
+
+
 def stated(value: str, unit: str) -> str:
     """Return a figure that is text already, such as a key's of network.toml, with its unit."""
     return f"{value} {unit}".strip()
@@ -166,7 +171,7 @@ def sided(angle_deg: float, halves: Sequence[str], decimals: int | None = None) 
     >>> sided(-3.1, "NS", 6), sided(1.25, ("east", "west"), 1)
     ('3.100000° S', '1.2° east')
     """
-    return f"{amount(abs(angle_deg), 'deg', decimals)} {halves[angle_deg < 0]}"
+    return f"{angle(abs(angle_deg), decimals)} {halves[angle_deg < 0]}"
 
 
 def orbital_position(

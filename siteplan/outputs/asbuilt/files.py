@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import re
 from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
@@ -142,8 +141,7 @@ def _lines(v: SiteValues, fields: tuple[tuple[str, str], ...]) -> list[str]:
     """Return a line for each field that has an answer; differences with their sign."""
     lines = []
     for name, field in fields:
-        text = v[field]
         signed = ("error" in field or "difference" in field) and field != "pointing_error_deg"
-        plus = "+" if signed and v.number(field) > 0 and re.search("[1-9]", text) else ""
-        lines += [f"{name} {plus}{text}"] if text else []
+        text = v.difference(field) if signed else v[field]
+        lines += [f"{name} {text}"] if text else []
     return lines

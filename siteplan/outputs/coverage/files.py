@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from siteplan.fields import FIELDS, Field
 from siteplan.outputs.coverage import contours
 from siteplan.outputs.coverage.contours import Geometry
+from siteplan.outputs.shown import angle
 from siteplan.results import Band, Coverage
 
 FloatArray = NDArray[np.float64]
@@ -75,7 +76,7 @@ def _only_served(
     floor = coverage.floor_deg
     served = _where(coverage, "elevation_deg", floor, math.inf)
     under = _where(coverage, "elevation_deg", -math.inf, floor)
-    words = f"no kit: elevation below {floor:g}°"
+    words = f"no kit: elevation below {angle(floor)}"
     rest = Band(math.inf, math.inf, words, care=True)
     return [*((band, contours.cut(shape, served)) for band, shape in found), (rest, under)]
 

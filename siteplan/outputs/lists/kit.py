@@ -11,8 +11,8 @@ from typing import NamedTuple
 import numpy as np
 
 from siteplan.fieldrows import CAVEAT
-from siteplan.outputs.shown import SiteValues
-from siteplan.outputs.tables.files import harmless
+from siteplan.outputs.escaping import harmless
+from siteplan.outputs.shown import SiteValues, amount, whole_or_short
 from siteplan.results import Plan
 
 HEADINGS = (
@@ -52,9 +52,9 @@ def write_kit(plan: Plan, path: Path) -> None:
                 key = (item.part, item.kind, item.unit)
                 totals[key] = totals.get(key, 0.0) + item.quantity
                 kind = harmless(np.array([item.kind], dtype=object))[0]
-                amount = _amount(item.quantity)
+                quantity = whole_or_short(item.quantity)
                 writer.writerow(
-                    ("site", *who, item.part, kind, amount, item.unit, "", "", item.note)
+                    ("site", *who, item.part, kind, quantity, item.unit, "", "", item.note)
                 )
         writer.writerows(_total_rows(totals, plan.network.site.spares_pct))
 
@@ -88,12 +88,8 @@ def _total_rows(
         if not total:
             continue
         spares = math.ceil(round(total * spares_pct / 100, 6))
-        notes = [f"spares {spares_pct:g} %"]
+        notes = [f"spares {amount(spares_pct, '%')}"]
         notes += [CAVEAT] if part == "ballast" else []
         notes += [OPEN_MOUNT] if kind == "survey_decides" else []
-        amounts = _amount(total), unit, _amount(spares), _amount(total + spares)
-        yield ("total", "", "", "", part, kind, *amounts, "; ".join(notes))
-
-
-def _amount(quantity: float) -> str:
-    return f"{quantity:g}" if quantity < 1e6 else f"{quantity:.0f}"
+        count, more, every = map(whole_or_short, (total, spares, total + spares))
+        yield ("total", "", "", "", part, kind, count, unit, more, every, "; ".join(notes))

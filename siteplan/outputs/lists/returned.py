@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-from siteplan.outputs.tables.files import harmless
+from siteplan.outputs.escaping import harmless
 from siteplan.results import Plan
 
 #: Columns that the crew fills in.

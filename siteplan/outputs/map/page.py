@@ -17,7 +17,8 @@ from typing import Any
 
 from siteplan.errors import OutputError
 from siteplan.outputs.assets import asset
-from siteplan.outputs.map.dataset import dump, escaped
+from siteplan.outputs.escaping import for_script
+from siteplan.outputs.map.dataset import dump
 
 #: The browser itself holds the page to being offline (W3C Content Security Policy Level 3).
 CONTENT_SECURITY_POLICY = (
@@ -117,7 +118,7 @@ siteplan.start("map", { ...{{ this.options|tojavascript }}, crs: L.CRS.{{ this.c
 @cache
 def basemap_json() -> str:
     """Return the basemap, safe inside a script element."""
-    return escaped(resources.files("siteplan").joinpath("basemap", "basemap.json").read_bytes())
+    return for_script(resources.files("siteplan").joinpath("basemap", "basemap.json").read_bytes())
 
 
 def _leaflet_dir() -> Path:
@@ -179,7 +180,7 @@ def data_block(name: str, payload: Any, *, plain: bool) -> tuple[str, str, str]:
     """Return id, type and text of the data's script element: JSON, or gzip as base64."""
     raw = dump(payload)
     if plain or len(raw) < PLAIN_BELOW:
-        return name, "application/json", escaped(raw)
+        return name, "application/json", for_script(raw)
     packed = zlib.compressobj(4, zlib.DEFLATED, 31)  # 31: a gzip header (RFC 1952)
     text = base64.b64encode(packed.compress(raw) + packed.flush()).decode("ascii")
     return name, "text/plain", text

@@ -16,6 +16,7 @@ from siteplan.outputs.map import dataset, page
 from siteplan.outputs.map.backdrop import Behind
 from siteplan.outputs.map.extent import extent
 from siteplan.outputs.map.layers import layer_specs, layers_of, plain_look
+from siteplan.outputs.shown import orbital_position, share_of_time, unit_sign, words
 from siteplan.results import Plan
 
 #: The card of a site: headings and the fields under them, in the order of use on site.
@@ -154,7 +155,7 @@ def card_groups(names: Iterable[str]) -> list[tuple[str, tuple[str, ...]]]:
         field = lookup(name)
         if field is not None and name not in shown and not name.startswith("margin_"):
             rest.setdefault(field.group, []).append(name)
-    groups = [(group.replace("_", " ").capitalize(), tuple(f)) for group, f in rest.items()]
+    groups = [(words(group).capitalize(), tuple(f)) for group, f in rest.items()]
     return [*CARD, *(("More: " + heading.lower(), fields) for heading, fields in groups)]
 
 
@@ -210,17 +211,12 @@ def _known(names: Iterable[str]) -> Iterable[tuple[str, Field]]:
 def _described(field: Field) -> dict[str, Any]:
     return {
         "label": field.label,
-        "unit": shown_unit(field.unit),
+        "unit": unit_sign(field.unit),
         "decimals": field.decimals,
         "meaning": field.meaning,
         "source": field.source,
         "group": field.group,
     }
-
-
-def shown_unit(unit: str) -> str:
-    """Return a unit as readers expect it: the degree as its sign."""
-    return "°" if unit == "deg" else unit
 
 
 def headline(plan: Plan) -> list[list[str]]:
@@ -240,8 +236,7 @@ def _satellite_lon_deg(plan: Plan) -> float:
 
 
 def _satellite(plan: Plan) -> str:
-    lon = _satellite_lon_deg(plan)
-    place = f"{abs(lon):.1f}° {'W' if lon < 0 else 'E'}"
+    place = orbital_position(_satellite_lon_deg(plan), 1)
     name = plan.network.satellite.name
     return f"{name}, {place}" if name else place
 
@@ -249,9 +244,8 @@ def _satellite(plan: Plan) -> str:
 def _target(plan: Plan) -> str:
     targets = plan.columns.get("availability_target_pct")
     if targets is None or not np.isfinite(targets).any():
-        return f"{plan.network.network.availability_pct:g} %"
-    low, high = float(np.nanmin(targets)), float(np.nanmax(targets))
-    return f"{low:g} %" if low == high else f"{low:g} to {high:g} %"
+        return share_of_time(plan.network.network.availability_pct)
+    return share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
 
 
 def _hub(plan: Plan) -> dict[str, float] | None:

@@ -12,14 +12,13 @@ from numpy.typing import NDArray
 from siteplan.errors import OutputError
 from siteplan.fields import lookup
 from siteplan.model import Reject
+from siteplan.outputs.escaping import harmless, harmless_cell
 from siteplan.results import Plan
 
 if TYPE_CHECKING:
     import geopandas
     import pyarrow as pa
 
-#: A text that starts like this can run as a formula in a spreadsheet.
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 #: Headings of rejects.csv: the attributes of ``Reject``.
 REJECT_COLUMNS = ("row", "site_id", "key", "value", "reason", "fix")
 
@@ -49,24 +48,6 @@ def _round(values: NDArray[Any], decimals: int) -> NDArray[Any]:
     if values.dtype.kind != "f":
         return values
     return np.asarray(np.round(values, decimals) + 0.0)
-
-
-def harmless(values: NDArray[Any]) -> NDArray[Any]:
-    """Return texts that no spreadsheet takes for a formula: an apostrophe before the suspects.
-
-    Texts that are plain numbers stay as they are.
-    """
-    return np.array([_harmless(v) for v in values] + [None], dtype=object)[:-1]
-
-
-def _harmless(value: Any) -> Any:
-    if not isinstance(value, str) or not value.startswith(_FORMULA_STARTS):
-        return value
-    try:
-        float(value)
-    except ValueError:
-        return "'" + value
-    return value
 
 
 def arrow_table(plan: Plan) -> pa.Table:
@@ -165,7 +146,7 @@ def write_rejects(rejects: Sequence[Reject], path: Path) -> None:
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(REJECT_COLUMNS)
-        writer.writerows([_harmless(getattr(r, c)) for c in REJECT_COLUMNS] for r in rejects)
+        writer.writerows([harmless_cell(getattr(r, c)) for c in REJECT_COLUMNS] for r in rejects)
 
 
 def write_json(data: Mapping[str, Any], path: Path) -> None:
