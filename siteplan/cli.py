@@ -182,7 +182,7 @@ def _add_sheets(commands: argparse._SubParsersAction[_Parser]) -> None:
 
 def _sheets(arguments: argparse.Namespace) -> int:
     from siteplan.api import sheets_project
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     only = [site.strip() for site in arguments.only.split(",") if site.strip()]
     with console.progress(quiet=arguments.quiet) as watch:
@@ -206,7 +206,7 @@ def _add_asbuilt(commands: argparse._SubParsersAction[_Parser]) -> None:
 
 def _asbuilt(arguments: argparse.Namespace) -> int:
     from siteplan.api import asbuilt_project, write_asbuilt
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     result = asbuilt_project(arguments.project, arguments.returned)
     folder = write_asbuilt(result, arguments.project, arguments.output)
@@ -218,7 +218,7 @@ def _asbuilt(arguments: argparse.Namespace) -> int:
 
 def _plan(arguments: argparse.Namespace) -> int:
     from siteplan.api import plan_project
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     in_parts = _plan_in_parts(arguments)
     if in_parts is not None:
@@ -243,7 +243,7 @@ def _plan_in_parts(arguments: argparse.Namespace) -> int | None:
     """Plan in parts where the table is very large or workers are asked for; else return None."""
     from siteplan.inputs.project import find_project
     from siteplan.jobs.parts import spread as bulk
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     project = find_project(Path(arguments.project))
     rows = bulk.rows_in(project.sites_path)
@@ -268,7 +268,7 @@ def _plan_in_parts(arguments: argparse.Namespace) -> int | None:
 
 def _coverage(arguments: argparse.Namespace) -> int:
     from siteplan.api import coverage_project
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     with console.progress(quiet=arguments.quiet) as watch:
         written = coverage_project(
@@ -290,7 +290,7 @@ def _coverage(arguments: argparse.Namespace) -> int:
 def _check(arguments: argparse.Namespace) -> int:
     from siteplan.api import check_plannable, read_project
     from siteplan.jobs.around import read_surroundings
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     project, site_list, network = read_project(arguments.project)
     _, more_rejects = read_surroundings(project, site_list, network)
@@ -301,15 +301,18 @@ def _check(arguments: argparse.Namespace) -> int:
         [(str(sites.site_id[i]), n.sentence) for i in sorted(sites.notes) for n in sites.notes[i]]
     )
     check_plannable(site_list, network)
-    console.console().print(
-        f"{project.name}: {site_list.rows_read} rows read, {len(sites)} good,"
-        f" {len(site_list.rejects)} rejected, {len(sites.notes)} with notes"
+    console.show_checked(
+        project.name,
+        rows_read=site_list.rows_read,
+        good=len(sites),
+        rejected=len(site_list.rejects),
+        noted=len(sites.notes),
     )
     return SOME_REJECTED if rejects else ALL_PLANNED
 
 
 def _fields(arguments: argparse.Namespace) -> int:
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     tables: list[tuple[str, Sequence[str], Sequence[Sequence[str]]]]
     if arguments.network:
@@ -340,7 +343,7 @@ def _new(arguments: argparse.Namespace) -> int:
 
 def _site(arguments: argparse.Namespace) -> int:
     from siteplan.jobs.site import plan_one
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     result = plan_one(
         arguments.lat,

@@ -106,7 +106,7 @@ def test_unknown_selections(
 
 
 def test_two_bars_share_the_screen(capsys: pytest.CaptureFixture[str]) -> None:
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     with console.progress(quiet=False) as watch:
         for label, total in (("Planning", console.PROGRESS_FROM_SITES), ("Sheets", 1000)):
