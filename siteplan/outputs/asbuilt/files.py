@@ -103,7 +103,7 @@ def _moves(result: AsBuilt) -> Any:
 
 def page(result: AsBuilt) -> str:
     """Return the acceptance list as a page that needs nothing else, the worst sites first."""
-    from siteplan.outputs.sheets.files import on_page
+    from siteplan.outputs.paper.page import on_page
 
     plan = as_plan(result)
     verdicts = result.columns["verdict"].tolist()
