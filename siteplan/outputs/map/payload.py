@@ -14,53 +14,14 @@ from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.map import backdrop as behind
 from siteplan.outputs.map import dataset, page
 from siteplan.outputs.map.backdrop import Behind
+from siteplan.outputs.map.card import BY_NAME, CARD, card_groups
+from siteplan.outputs.map.classing import layer_specs
 from siteplan.outputs.map.extent import extent
-from siteplan.outputs.map.layers import layer_specs, layers_of, plain_look
-from siteplan.outputs.shown import orbital_position, share_of_time, unit_sign, words
+from siteplan.outputs.map.layers import layers_of
+from siteplan.outputs.map.looks import plain_look
+from siteplan.outputs.shown import orbital_position, share_of_time, unit_sign
 from siteplan.results import Plan
 
-#: The card of a site: headings and the fields under them, in the order of use on site.
-CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
-    (
-        "Pointing",
-        (
-            "azimuth_true_deg",
-            "azimuth_magnetic_deg",
-            "magnetic_declination_deg",
-            "elevation_deg",
-            "skew_deg",
-        ),
-    ),
-    ("Kit", ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "required_antenna_m")),
-    ("Mount", ("mount", "mount_reason", "structure")),
-    (
-        "Link",
-        (
-            "margin_db",
-            "limiting_direction",
-            "outbound_margin_db",
-            "inbound_margin_db",
-            "fade_margin_db",
-            "availability_target_pct",
-            "outbound_availability_pct",
-            "inbound_availability_pct",
-            "availability_achieved_pct",
-        ),
-    ),
-    (
-        "Rain and attenuation",
-        ("rain_rate_mm_h", "uplink_attenuation_db", "downlink_attenuation_db"),
-    ),
-    ("Place", ("altitude_m", "altitude_source", "group", "priority", "slant_range_km")),
-)
-
-#: Fields that the page reads by name, beside those of the card and the layers.
-_BY_NAME = (
-    *("site_id", "name", "lat", "lon", "flags", "flag_notes"),
-    *("outbound_clear_es_n0_db", "inbound_clear_es_n0_db"),
-    *("outbound_fade_margin_db", "inbound_fade_margin_db"),
-    *("next_antenna_m", "next_antenna_margin_db"),
-)
 #: Up to so many sites every result field travels; beyond, those of card and layers only.
 EVERY_FIELD_SITES = 5000
 
@@ -144,21 +105,6 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
     }
 
 
-def card_groups(names: Iterable[str]) -> list[tuple[str, tuple[str, ...]]]:
-    """Return the card's headings and fields: ``CARD``, then every other field by its group.
-
-    Fields that the page shows in another way, such as the flags, are in no group.
-    """
-    shown = {field for _, fields in CARD for field in fields} | {*_BY_NAME, "source_row"}
-    rest: dict[str, list[str]] = {}
-    for name in names:
-        field = lookup(name)
-        if field is not None and name not in shown and not name.startswith("margin_"):
-            rest.setdefault(field.group, []).append(name)
-    groups = [(words(group).capitalize(), tuple(f)) for group, f in rest.items()]
-    return [*CARD, *(("More: " + heading.lower(), fields) for heading, fields in groups)]
-
-
 def _tables(plan: Plan) -> dict[str, Any]:
     """Return the tables for what-if, budget and horizon, where the plan has them."""
     found: dict[str, Any] = {}
@@ -193,7 +139,7 @@ def _sheets(plan: Plan) -> dict[str, Any] | None:
 
 def _names(plan: Plan) -> Iterable[str]:
     """Yield the fields that go into the page."""
-    yield from _BY_NAME
+    yield from BY_NAME
     yield from (layer.field for layer in layers_of(plan.columns))
     for _, fields in CARD:
         yield from fields

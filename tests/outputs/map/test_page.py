@@ -21,8 +21,9 @@ import pytest
 from siteplan.errors import OutputError
 from siteplan.fields import FIELDS
 from siteplan.outputs.map import page
-from siteplan.outputs.map.layers import CODES
-from siteplan.outputs.map.payload import CARD, headline, payload, write_map
+from siteplan.outputs.map.card import CARD
+from siteplan.outputs.map.classing import CODES
+from siteplan.outputs.map.payload import headline, payload, write_map
 from siteplan.outputs.shown import unit_sign
 from siteplan.results import Facts, Plan
 
