@@ -7,7 +7,6 @@ the map's instance (its ``add_js_link`` would change the class, and so the next 
 from __future__ import annotations
 
 import base64
-import html
 import re
 import zlib
 from functools import cache
@@ -17,7 +16,7 @@ from typing import Any
 
 from siteplan.errors import OutputError
 from siteplan.outputs.assets import asset
-from siteplan.outputs.escaping import for_script
+from siteplan.outputs.escaping import for_html, for_script
 from siteplan.outputs.map.dataset import dump
 
 #: The browser itself holds the page to being offline (W3C Content Security Policy Level 3).
@@ -212,7 +211,7 @@ def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) ->
     chart._template = Template(_MAP)
     figure: Any = chart.get_root()
     figure._template = Template(_PAGE)
-    figure.title = html.escape(title)
+    figure.title = for_html(title)
     figure.policy = policy(tiles)
     figure.styles = [leaflet_style(), *(asset(f"map/styles/{name}") for name in STYLES)]
     figure.leaflet = leaflet_script()
