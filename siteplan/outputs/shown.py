@@ -174,10 +174,8 @@ def sided(angle_deg: float, halves: Sequence[str], decimals: int | None = None) 
     return f"{angle(abs(angle_deg), decimals)} {halves[angle_deg < 0]}"
 
 
-def orbital_position(
-    longitude_deg: float, decimals: int | None = None, *, sign: bool = True
-) -> str:
-    """Return a satellite's longitude as people say it, such as ``30.5° W``.
+def orbital_position(longitude_deg: float, *, decimals: int | None = None, sign: str = "°") -> str:
+    """Return a satellite's longitude as people say it.
 
     Parameters
     ----------
@@ -185,13 +183,16 @@ def orbital_position(
         East positive, any turn. [deg]
     decimals : int, optional
         Decimals; None: as many as it takes.
-    sign : bool
-        Whether the degree sign stands behind the number; the terminal goes without.
+    sign : str
+        What stands for the degree; the terminal goes without.
+
+    >>> orbital_position(-30.5), orbital_position(13, decimals=1), orbital_position(352, sign="")
+    ('30.5° W', '13.0° E', '8 W')
     """
     if not math.isfinite(longitude_deg):
         return "an unknown position"
-    text = sided((longitude_deg + 180) % 360 - 180, "EW", decimals)
-    return text if sign else text.replace(_UNITS["deg"], "")
+    text = sided(math.remainder(longitude_deg, 360.0), "EW", decimals)
+    return text.replace(_UNITS["deg"], sign)
 
 
 # --- numbers for machines -------------------------------------------------------------------

@@ -117,8 +117,8 @@ def test_where_a_satellite_stands(
     longitude_deg: float, plain: str, one_decimal: str, terminal: str
 ) -> None:
     assert orbital_position(longitude_deg) == plain
-    assert orbital_position(longitude_deg, 1) == one_decimal
-    assert orbital_position(longitude_deg, sign=False) == terminal
+    assert orbital_position(longitude_deg, decimals=1) == one_decimal
+    assert orbital_position(longitude_deg, sign="") == terminal
 
 
 def test_the_values_of_a_site(make_plan: Callable[..., Plan]) -> None:

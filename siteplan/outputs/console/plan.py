@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     """Print the summary of a plan: counts, the worst sites and why, rejects, assumptions."""
     out = console()
-    satellite = orbital_position(summary["satellite_lon_deg"], sign=False)
+    satellite = orbital_position(summary["satellite_lon_deg"], sign="")
     out.print(
         f"{summary['name']}: {summary['sites']} of {summary['rows_read']} sites planned,"
         f" {summary['rejected']} rejected; target {share_of_time(summary['availability_pct'])},"

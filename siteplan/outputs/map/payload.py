@@ -182,7 +182,7 @@ def _satellite_lon_deg(plan: Plan) -> float:
 
 
 def _satellite(plan: Plan) -> str:
-    place = orbital_position(_satellite_lon_deg(plan), 1)
+    place = orbital_position(_satellite_lon_deg(plan), decimals=1)
     name = plan.network.satellite.name
     return f"{name}, {place}" if name else place
 
