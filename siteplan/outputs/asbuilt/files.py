@@ -1,4 +1,7 @@
-"""What came back against what was planned: a table, an acceptance list, and a map."""
+"""What came back against what was planned: a table, an acceptance list, and a map.
+
+Written into asbuilt/ of the output folder; read by the planner, and signed by the customer.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Coverage as files: contours as GeoJSON, the grid as GeoPackage, and GeoTIFF where rasterio is."""
+"""coverage.geojson, .gpkg and .tif: contours, the grid, and a raster where rasterio is.
+
+Written into the output folder; read by desktop GIS. The map draws the same contours.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The kit list: what each site takes, and what to order in total with spares."""
+"""kit.csv: what each site takes, and what to order in total with spares.
+
+Written beside the plan's tables; read by whoever orders and loads.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""The blank table that the crew fills in: what was measured at each site."""
+"""returned_blank.csv: the table that the crew fills in, what was measured at each site.
+
+Written beside the plan's tables; filled in it comes back to ``siteplan asbuilt``.
+"""
 
 from __future__ import annotations
 

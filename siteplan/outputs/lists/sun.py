@@ -1,4 +1,7 @@
-"""Sun transits as a table and as calendars (RFC 5545), one for each group of sites."""
+"""sun.csv and sun/GROUP.ics: sun transits as a table and as calendars (RFC 5545) by group.
+
+Written beside the plan's tables; read by whoever answers the telephone in those weeks.
+"""
 
 from __future__ import annotations
 

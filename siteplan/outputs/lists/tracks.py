@@ -1,4 +1,7 @@
-"""Sites for maps and hand-held receivers: KML 2.2 and GPX 1.1, written line by line."""
+"""sites.kml and sites.gpx: the sites for maps and hand-held receivers, written line by line.
+
+KML 2.2 and GPX 1.1, beside the plan's tables; read by whoever drives there.
+"""
 
 from __future__ import annotations
 

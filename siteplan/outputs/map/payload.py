@@ -1,4 +1,7 @@
-"""The offline map: one HTML file with the sites on a canvas, to open without a network."""
+"""map.html: the offline map, one file with the sites on a canvas, to open without a network.
+
+Written into the output folder; read by planner and crew in any browser.
+"""
 
 from __future__ import annotations
 

@@ -1,5 +1,7 @@
 """The crew's sheets: one file a site, one file a round of at most 300 sites, and an index.
 
+Written into sheets/ of the output folder; printed, and read on the roof.
+
 Sheets are made and written one at a time, so that memory does not grow with their number.
 """
 

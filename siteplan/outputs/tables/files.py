@@ -1,4 +1,8 @@
-"""Results as tables: CSV, GeoPackage, GeoJSON, GeoDataFrame, and the rejects."""
+"""Results as tables: CSV, GeoPackage, GeoJSON, GeoDataFrame, and the rejects.
+
+Written into the output folder; read by spreadsheets, desktop GIS and other programs, so no value
+is ever converted here.
+"""
 
 from __future__ import annotations
 
