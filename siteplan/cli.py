@@ -213,7 +213,7 @@ def _add_sheets(commands: argparse._SubParsersAction[_Parser]) -> None:
 
 def _sheets(arguments: argparse.Namespace) -> int:
     from siteplan.api import sheets_project
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     only = [site.strip() for site in arguments.only.split(",") if site.strip()]
     with console.progress(quiet=arguments.quiet) as watch:
@@ -237,7 +237,7 @@ def _add_asbuilt(commands: argparse._SubParsersAction[_Parser]) -> None:
 
 def _asbuilt(arguments: argparse.Namespace) -> int:
     from siteplan.api import asbuilt_project, write_asbuilt
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     result = asbuilt_project(arguments.project, arguments.returned)
     folder = write_asbuilt(result, arguments.project, arguments.output)
@@ -249,7 +249,7 @@ def _asbuilt(arguments: argparse.Namespace) -> int:
 
 def _plan(arguments: argparse.Namespace) -> int:
     from siteplan.api import plan_project
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     with console.progress(quiet=arguments.quiet) as watch:
         outcome = plan_project(
@@ -272,7 +272,7 @@ def _plan(arguments: argparse.Namespace) -> int:
 
 def _coverage(arguments: argparse.Namespace) -> int:
     from siteplan.api import coverage_project
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     with console.progress(quiet=arguments.quiet) as watch:
         written = coverage_project(
@@ -293,7 +293,7 @@ def _coverage(arguments: argparse.Namespace) -> int:
 
 def _check(arguments: argparse.Namespace) -> int:
     from siteplan.api import check_project
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     checked = check_project(arguments.project)
     console.show_rejects(checked.rejects)
@@ -304,7 +304,7 @@ def _check(arguments: argparse.Namespace) -> int:
 
 
 def _fields(arguments: argparse.Namespace) -> int:
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     if arguments.network:
         console.show_network_keys(markdown=arguments.markdown)
@@ -324,7 +324,7 @@ def _new(arguments: argparse.Namespace) -> int:
 
 def _site(arguments: argparse.Namespace) -> int:
     from siteplan.api import plan_one
-    from siteplan.outputs.console import plan as console
+    from siteplan.outputs import console
 
     result = plan_one(
         arguments.lat,

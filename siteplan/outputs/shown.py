@@ -1,16 +1,31 @@
-"""Values as people read them: the dictionary's decimals and units, degree signs, blanks."""
+"""Values as people read them: the one place where a number becomes text with its unit.
+
+Units, degree signs, decimals, blanks and signs enter here, and times in
+:mod:`siteplan.outputs.times`; console, sheets, lists, map and coverage ask for texts. So another
+unit or another spelling is a change of this file alone. Files for machines (CSV, KML and GPX
+coordinates, geo URIs) take :func:`fixed`, which is never converted.
+"""
 
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 
 from siteplan.fields import Field, lookup
 from siteplan.results import Plan
+from siteplan.words import class_labels
 
+#: How a unit stands behind a number, where it is not a blank and its name.
 _UNITS = {"deg": "°", "%": " %", "": ""}
+#: Stands for a value that is not there, where a blank would be taken for a slip.
+DASH = "-"
 _field = lru_cache(maxsize=None)(lookup)
+
+
+# --- a value of the dictionary --------------------------------------------------------------
 
 
 def shown(value: Any, field: Field) -> str:
@@ -19,9 +34,21 @@ def shown(value: Any, field: Field) -> str:
         return ""
     if field.decimals is None:
         return str(value).strip()
-    number = f"{float(value):.{field.decimals}f}"
+    number = fixed(float(value), field.decimals)
     number = number.removeprefix("-") if float(number) == 0 else number
-    return number + _UNITS.get(field.unit, f" {field.unit}")
+    return number + _behind(field.unit)
+
+
+def spelled(value: Any, field: Field) -> str:
+    """Return a value for the terminal: the unit as the dictionary spells it, a dash for none.
+
+    A value that rounds to zero from below keeps its sign: a margin that just fails shows it.
+    """
+    if field.decimals is None:
+        return str(value) or DASH
+    if math.isnan(value):
+        return DASH
+    return f"{fixed(value + 0.0, field.decimals)} {field.unit}".strip()
 
 
 class SiteValues:
@@ -49,6 +76,18 @@ class SiteValues:
         values = self.plan.columns.get(name)
         return math.nan if values is None else float(values[self.index])
 
+    def size(self, name: str, unit: str | None = None) -> str:
+        """Return a field's number without its sign, in its unit or behind another ``unit``."""
+        number, field = self.number(name), _field(name)
+        if field is None or math.isnan(number):
+            return ""
+        return amount(abs(number), field.unit if unit is None else unit, field.decimals)
+
+    def difference(self, name: str) -> str:
+        """Return a difference's text with its sign, a plus too; none for what shows as zero."""
+        text = self[name]
+        return f"+{text}" if self.number(name) > 0 and re.search("[1-9]", text) else text
+
     def rows(self, *names: str) -> list[tuple[str, str]]:
         """Return label and text of those of the fields that have an answer."""
         return [(label(name), text) for name in names if (text := self[name])]
@@ -63,6 +102,89 @@ def label(name: str) -> str:
 def words(code: str) -> str:
     """Return a code such as ``non_penetrating`` as words."""
     return code.replace("_", " ")
+
+
+# --- a value of a unit ----------------------------------------------------------------------
+
+
+def amount(value: float, unit: str, decimals: int | None = None) -> str:
+    """Return a value of a unit; ``decimals`` None: as many as it takes (at most six digits).
+
+    >>> amount(3, "dB"), amount(12.04, "deg", 1), amount(99.5, "%")
+    ('3 dB', '12.0°', '99.5 %')
+    """
+    number = f"{value:g}" if decimals is None else fixed(value, decimals)
+    return number + _behind(unit)
+
+
+def angle(angle_deg: float, decimals: int | None = None) -> str:
+    """Return an angle with the degree sign; ``decimals`` as for :func:`amount`."""
+    return amount(angle_deg, "deg", decimals)
+
+
+def stated(value: str, unit: str) -> str:
+    """Return a figure that is text already, such as a key's of network.toml, with its unit."""
+    return f"{value} {unit}".strip()
+
+
+def unit_sign(unit: str) -> str:
+    """Return a unit as readers expect it: the degree as its sign."""
+    return "°" if unit == "deg" else unit
+
+
+def share_of_time(low_pct: float, high_pct: float | None = None) -> str:
+    """Return a share of time such as an availability, or the range of several."""
+    if high_pct is None or low_pct == high_pct:
+        return amount(low_pct, "%")
+    return f"{amount(low_pct, '')} to {amount(high_pct, '%')}"
+
+
+def range_labels(bounds: Sequence[float], unit: str) -> list[str]:
+    """Return the words of the classes that rising ``bounds`` part a quantity into.
+
+    >>> range_labels([10, 20], "deg")
+    ['below 10°', '10 to 20°', '20° or more']
+    """
+    return class_labels(bounds, unit) if bounds else ["All values"]
+
+
+def to_walk(distance_m: float) -> str:
+    """Return a distance to keep [m], never rounded down; ``any`` for none."""
+    if distance_m <= 0:
+        return "any"
+    if distance_m < 10:
+        return amount(math.ceil(distance_m * 10 - 1e-6) / 10, "m", 1)
+    return amount(math.ceil(distance_m - 1e-6), "m", 0)
+
+
+# --- an angle with a half-word --------------------------------------------------------------
+
+
+def sided(angle_deg: float, halves: Sequence[str], decimals: int | None = None) -> str:
+    """Return an angle without its sign, and the first or second half's word for the sign.
+
+    >>> sided(-3.1, "NS", 6), sided(1.25, ("east", "west"), 1)
+    ('3.100000° S', '1.2° east')
+    """
+    return f"{angle(abs(angle_deg), decimals)} {halves[angle_deg < 0]}"
+
+
+# --- numbers for machines -------------------------------------------------------------------
+
+
+def fixed(value: float, decimals: int) -> str:
+    """Return a bare number with a fixed count of decimals, in the unit that it has."""
+    return f"{value:.{decimals}f}"
+
+
+def whole_or_short(quantity: float) -> str:
+    """Return a quantity to order as a bare number: as short as it goes, never with a power."""
+    return amount(quantity, "") if quantity < 1e6 else fixed(quantity, 0)
+
+
+def _behind(unit: str) -> str:
+    """Return what stands behind a number of this unit."""
+    return _UNITS.get(unit, f" {unit}")
 
 
 def _plain(value: Any) -> Any:

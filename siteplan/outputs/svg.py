@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from html import escape
+
+from siteplan.outputs.escaping import for_html
 
 Point = tuple[float, float]
 
@@ -21,7 +22,7 @@ def on_ring(centre: Point, radius: float, bearing_deg: float) -> Point:
 def drawing(width: float, height: float, title: str, parts: Iterable[str]) -> str:
     """Return an SVG element with a title that a screen reader can say."""
     return (
-        f'<svg viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{escape(title)}">'
+        f'<svg viewBox="0 0 {width:g} {height:g}" role="img" aria-label="{for_html(title)}">'
         f"{''.join(parts)}</svg>"
     )
 
@@ -58,9 +59,8 @@ def box(corner: Point, width: float, height: float, css: str = "thin") -> str:
 def text(at: Point, words: str, css: str = "", *, anchor: str = "middle") -> str:
     """Return a line of text; ``at`` is on its base line."""
     x, y = at
-    return (
-        f'<text class="{css}" x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(words)}</text>'
-    )
+    place = f'x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}"'
+    return f'<text class="{css}" {place}>{for_html(words)}</text>'
 
 
 def arc(centre: Point, radius: float, from_deg: float, to_deg: float, css: str = "thin") -> str:

@@ -23,7 +23,8 @@ from siteplan.fields import lookup
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.outputs.map import dataset, page
-from siteplan.outputs.map.payload import CARD, payload, write_map
+from siteplan.outputs.map.card import CARD
+from siteplan.outputs.map.payload import payload, write_map
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 

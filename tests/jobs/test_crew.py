@@ -105,19 +105,6 @@ def test_unknown_selections(
     assert words in capsys.readouterr().err
 
 
-def test_two_bars_share_the_screen(capsys: pytest.CaptureFixture[str]) -> None:
-    from siteplan.outputs.console import plan as console
-
-    with console.progress(quiet=False) as watch:
-        for label, total in (("Planning", console.PROGRESS_FROM_SITES), ("Sheets", 1000)):
-            told = watch(total, label)
-            told(total // 2)
-            told(total)
-    with console.progress(quiet=True) as watch:
-        watch(10**6, "Sheets")(1)
-    assert "Error" not in capsys.readouterr().err
-
-
 def test_what_came_back(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = project.parent / "out"
     assert main(["plan", str(project), "--output", str(out), "--no-map", "--quiet"]) == 0

@@ -1,9 +1,11 @@
-"""What came back against what was planned: a table, an acceptance list, and a map."""
+"""What came back against what was planned: a table, an acceptance list, and a map.
+
+Written into asbuilt/ of the output folder; read by the planner, and signed by the customer.
+"""
 
 from __future__ import annotations
 
 import dataclasses
-import re
 from collections.abc import Mapping
 from pathlib import Path
 from types import MappingProxyType
@@ -104,7 +106,7 @@ def _moves(result: AsBuilt) -> Any:
 
 def page(result: AsBuilt) -> str:
     """Return the acceptance list as a page that needs nothing else, the worst sites first."""
-    from siteplan.outputs.sheets.files import on_page
+    from siteplan.outputs.paper.page import on_page
 
     plan = as_plan(result)
     verdicts = result.columns["verdict"].tolist()
@@ -142,8 +144,7 @@ def _lines(v: SiteValues, fields: tuple[tuple[str, str], ...]) -> list[str]:
     """Return a line for each field that has an answer; differences with their sign."""
     lines = []
     for name, field in fields:
-        text = v[field]
         signed = ("error" in field or "difference" in field) and field != "pointing_error_deg"
-        plus = "+" if signed and v.number(field) > 0 and re.search("[1-9]", text) else ""
-        lines += [f"{name} {plus}{text}"] if text else []
+        text = v.difference(field) if signed else v[field]
+        lines += [f"{name} {text}"] if text else []
     return lines

@@ -1,4 +1,7 @@
-"""Coverage as files: contours as GeoJSON, the grid as GeoPackage, and GeoTIFF where rasterio is."""
+"""coverage.geojson, .gpkg and .tif: contours, the grid, and a raster where rasterio is.
+
+Written into the output folder; read by desktop GIS. The map draws the same contours.
+"""
 
 from __future__ import annotations
 
@@ -16,6 +19,7 @@ from siteplan.arrays import at_decimals
 from siteplan.fields import FIELDS, Field
 from siteplan.outputs.coverage import contours
 from siteplan.outputs.coverage.contours import Geometry
+from siteplan.outputs.shown import angle
 from siteplan.results import Band, Coverage
 
 #: What coverage writes.
@@ -74,7 +78,7 @@ def _only_served(
     floor = coverage.floor_deg
     served = _where(coverage, "elevation_deg", floor, math.inf)
     under = _where(coverage, "elevation_deg", -math.inf, floor)
-    words = f"no kit: elevation below {floor:g}°"
+    words = f"no kit: elevation below {angle(floor)}"
     rest = Band(math.inf, math.inf, words, care=True)
     return [*((band, contours.cut(shape, served)) for band, shape in found), (rest, under)]
 

@@ -1,4 +1,7 @@
-"""The kit list: what each site takes, and what to order in total with spares."""
+"""kit.csv: what each site takes, and what to order in total with spares.
+
+Written beside the plan's tables; read by whoever orders and loads.
+"""
 
 from __future__ import annotations
 
@@ -10,10 +13,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.outputs.shown import SiteValues
-from siteplan.outputs.tables.files import harmless
+from siteplan.outputs.escaping import harmless
+from siteplan.outputs.shown import SiteValues, amount, whole_or_short
 from siteplan.results import Plan
-from siteplan.words import CAVEAT, percent
+from siteplan.words import CAVEAT
 
 HEADINGS = (
     *("rows", "site_id", "name", "group", "part", "kind", "quantity", "unit"),
@@ -52,9 +55,9 @@ def write_kit(plan: Plan, path: Path) -> None:
                 key = (item.part, item.kind, item.unit)
                 totals[key] = totals.get(key, 0.0) + item.quantity
                 kind = harmless(np.array([item.kind], dtype=object))[0]
-                amount = _amount(item.quantity)
+                quantity = whole_or_short(item.quantity)
                 writer.writerow(
-                    ("site", *who, item.part, kind, amount, item.unit, "", "", item.note)
+                    ("site", *who, item.part, kind, quantity, item.unit, "", "", item.note)
                 )
         writer.writerows(_total_rows(totals, plan.network.site.spares_pct))
 
@@ -88,12 +91,8 @@ def _total_rows(
         if not total:
             continue
         spares = math.ceil(round(total * spares_pct / 100, 6))
-        notes = [f"spares {percent(spares_pct)}"]
+        notes = [f"spares {amount(spares_pct, '%')}"]
         notes += [CAVEAT] if part == "ballast" else []
         notes += [OPEN_MOUNT] if kind == "survey_decides" else []
-        amounts = _amount(total), unit, _amount(spares), _amount(total + spares)
-        yield ("total", "", "", "", part, kind, *amounts, "; ".join(notes))
-
-
-def _amount(quantity: float) -> str:
-    return f"{quantity:g}" if quantity < 1e6 else f"{quantity:.0f}"
+        count, more, every = map(whole_or_short, (total, spares, total + spares))
+        yield ("total", "", "", "", part, kind, count, unit, more, every, "; ".join(notes))

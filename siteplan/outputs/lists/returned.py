@@ -1,4 +1,7 @@
-"""The blank table that the crew fills in: what was measured at each site."""
+"""returned_blank.csv: the table that the crew fills in, what was measured at each site.
+
+Written beside the plan's tables; filled in it comes back to ``siteplan asbuilt``.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,7 @@ import csv
 from pathlib import Path
 
 from siteplan.fields import COLUMNS
-from siteplan.outputs.tables.files import harmless
+from siteplan.outputs.escaping import harmless
 from siteplan.results import Plan
 
 _PLACES = {column.blank: name for name, column in COLUMNS["returned"].items() if column.blank}

@@ -1,9 +1,11 @@
-"""Sun transits as a table and as calendars (RFC 5545), one for each group of sites."""
+"""sun.csv and sun/GROUP.ics: sun transits as a table and as calendars (RFC 5545) by group.
+
+Written beside the plan's tables; read by whoever answers the telephone in those weeks.
+"""
 
 from __future__ import annotations
 
 import csv
-import datetime as dt
 import hashlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -12,9 +14,10 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.outputs.escaping import for_calendar, harmless
 from siteplan.outputs.filenames import safe_names
-from siteplan.outputs.tables.files import harmless
-from siteplan.outputs.times import local, zone_words
+from siteplan.outputs.shown import amount, fixed
+from siteplan.outputs.times import iso, local, stamp, utc, utc_span, zone_words
 from siteplan.results import Plan
 
 HEADINGS = (
@@ -44,8 +47,8 @@ def write_sun_table(plan: Plan, path: Path) -> None:
         writer = csv.writer(file)
         writer.writerow(HEADINGS)
         for hub in _hub(plan):
-            moments = (f"{moment}Z" for moment in (hub.start, hub.peak, hub.end))
-            writer.writerow(("hub", "", "", "", *moments, f"{hub.depth_db:.1f}", "", "", "", ""))
+            moments = (utc(moment) for moment in (hub.start, hub.peak, hub.end))
+            writer.writerow(("hub", "", "", "", *moments, fixed(hub.depth_db, 1), "", "", "", ""))
         writer.writerows(_site_rows(plan))
 
 
@@ -104,10 +107,10 @@ def _site_rows(plan: Plan) -> Iterator[Sequence[str]]:
         yield (
             "site",
             *(str(texts[i]) for texts in named),
-            *(f"{moment}Z" for moment in moments),
-            f"{tables['sun_depth_db'][k]:.1f}",
+            *(utc(moment) for moment in moments),
+            fixed(tables["sun_depth_db"][k], 1),
             str(zones[i]),
-            *(moment.isoformat() if moment else "" for moment in own),
+            *(iso(moment) for moment in own),
         )
 
 
@@ -117,7 +120,7 @@ def _calendar(plan: Plan, group: str, rows: NDArray[np.int64]) -> Iterator[str]:
     yield "VERSION:2.0"
     yield "PRODID:-//siteplan//sun transits//EN"
     yield "CALSCALE:GREGORIAN"
-    yield f"X-WR-CALNAME:{_escaped('Sun transits: ' + (group or 'no group'))}"
+    yield f"X-WR-CALNAME:{for_calendar('Sun transits: ' + (group or 'no group'))}"
     for hub in _hub(plan):
         yield from _event(plan, "hub", "Sun behind the satellite at the hub: all sites", [hub])
     for day in _days(plan, rows):
@@ -154,39 +157,20 @@ def _site_title(plan: Plan, i: int) -> str:
 def _event(plan: Plan, group: str, title: str, day: list[Transit]) -> Iterator[str]:
     """Yield one entry: from the first start to the last end."""
     start, end = min(t.start for t in day), max(t.end for t in day)
-    depth = max(t.depth_db for t in day)
+    summary = f"{title}, up to {amount(max(t.depth_db for t in day), 'dB', 1)}"
     mark = hashlib.sha256(f"{plan.facts.name}\n{group}\n{title}".encode(errors="replace"))
-    lines = [
-        f"{t.title}: {_clock(t.start)} to {_clock(t.end)} UTC, {t.depth_db:.1f} dB" for t in day
-    ]
+    lines = [f"{t.title}: {utc_span(t.start, t.end)}, {amount(t.depth_db, 'dB', 1)}" for t in day]
     if len(lines) > SITES_NAMED:
         lines = [*lines[:SITES_NAMED], f"and {len(lines) - SITES_NAMED} more in sun.csv"]
     yield "BEGIN:VEVENT"
-    yield f"UID:{_stamp(start)}-{mark.hexdigest()[:16]}@siteplan"
-    yield f"DTSTAMP:{_stamp(np.datetime64(plan.facts.date or '2000-01-01', 's'))}"
-    yield f"DTSTART:{_stamp(start)}"
-    yield f"DTEND:{_stamp(end)}"
-    yield f"SUMMARY:{_escaped(f'{title}, up to {depth:.1f} dB')}"
-    yield f"DESCRIPTION:{_escaped(chr(10).join(lines))}"
+    yield f"UID:{stamp(start)}-{mark.hexdigest()[:16]}@siteplan"
+    yield f"DTSTAMP:{stamp(np.datetime64(plan.facts.date or '2000-01-01', 's'))}"
+    yield f"DTSTART:{stamp(start)}"
+    yield f"DTEND:{stamp(end)}"
+    yield f"SUMMARY:{for_calendar(summary)}"
+    yield f"DESCRIPTION:{for_calendar(chr(10).join(lines))}"
     yield "TRANSP:TRANSPARENT"
     yield "END:VEVENT"
-
-
-def _clock(moment: Any) -> str:
-    return f"{moment.item():%H:%M:%S}"
-
-
-def _stamp(moment: Any) -> str:
-    """Return a UTC moment in the form of RFC 5545, section 3.3.5."""
-    plain: dt.datetime = np.datetime64(moment, "s").item()
-    return f"{plain:%Y%m%dT%H%M%SZ}"
-
-
-def _escaped(text: str) -> str:
-    """Return text as RFC 5545, section 3.3.11, has it: no bare controls, commas, semicolons."""
-    for raw, escape in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n")):
-        text = text.replace(raw, escape)
-    return "".join(c if c >= " " and c != "\x7f" else " " for c in text)
 
 
 def _folded(entry: str) -> str:

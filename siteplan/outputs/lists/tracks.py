@@ -1,15 +1,17 @@
-"""Sites for maps and hand-held receivers: KML 2.2 and GPX 1.1, written line by line."""
+"""sites.kml and sites.gpx: the sites for maps and hand-held receivers, written line by line.
+
+KML 2.2 and GPX 1.1, beside the plan's tables; read by whoever drives there.
+"""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from pathlib import Path
-from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 
-from siteplan.outputs.shown import SiteValues
+from siteplan.outputs.escaping import for_xml
+from siteplan.outputs.shown import SiteValues, fixed
 from siteplan.results import Plan
 
 #: Fields named in the description of each site, where the plan has them.
@@ -25,8 +27,6 @@ DESCRIBED = (
     "margin_db",
     "flag_notes",
 )
-#: Characters that XML 1.0 cannot carry (section 2.2, production 2).
-_NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def write_kml(plan: Plan, path: Path) -> None:
@@ -57,14 +57,14 @@ def title(values: SiteValues) -> str:
 def _kml_lines(plan: Plan) -> Iterator[str]:
     yield '<?xml version="1.0" encoding="UTF-8"?>\n'
     yield '<kml xmlns="http://www.opengis.net/kml/2.2">\n<Document>\n'
-    yield f"<name>{_clean(plan.facts.name or 'siteplan')}</name>\n"
+    yield f"<name>{for_xml(plan.facts.name or 'siteplan')}</name>\n"
     groups = _groups(plan)
     order = np.argsort(groups, kind="stable")
     before = None
     for i in order.tolist():
         if groups[i] != before:
             yield "</Folder>\n" if before is not None else ""
-            yield f"<Folder><name>{_clean(groups[i] or 'no group')}</name>\n"
+            yield f"<Folder><name>{for_xml(groups[i] or 'no group')}</name>\n"
             before = groups[i]
         yield _placemark(SiteValues(plan, i))
     yield "</Folder>\n" if before is not None else ""
@@ -72,10 +72,10 @@ def _kml_lines(plan: Plan) -> Iterator[str]:
 
 
 def _placemark(values: SiteValues) -> str:
-    at = f"{values.number('lon'):.6f},{values.number('lat'):.6f}"
+    at = ",".join(fixed(values.number(k), 6) for k in ("lon", "lat"))
     return (
-        f"<Placemark><name>{_clean(title(values))}</name>"
-        f"<description>{_clean(description(values))}</description>"
+        f"<Placemark><name>{for_xml(title(values))}</name>"
+        f"<description>{for_xml(description(values))}</description>"
         f"<Point><coordinates>{at}</coordinates></Point></Placemark>\n"
     )
 
@@ -83,7 +83,7 @@ def _placemark(values: SiteValues) -> str:
 def _gpx_lines(plan: Plan) -> Iterator[str]:
     yield '<?xml version="1.0" encoding="UTF-8"?>\n'
     yield '<gpx version="1.1" creator="siteplan" xmlns="http://www.topografix.com/GPX/1/1">\n'
-    yield f"<metadata><name>{_clean(plan.facts.name or 'siteplan')}</name></metadata>\n"
+    yield f"<metadata><name>{for_xml(plan.facts.name or 'siteplan')}</name></metadata>\n"
     for i in range(len(plan)):
         yield _waypoint(SiteValues(plan, i))
     yield "</gpx>\n"
@@ -91,21 +91,16 @@ def _gpx_lines(plan: Plan) -> Iterator[str]:
 
 def _waypoint(values: SiteValues) -> str:
     """Return a waypoint, its parts in the order of the schema."""
-    place = " ".join(f"{k}={quoteattr(f'{values.number(k):.6f}')}" for k in ("lat", "lon"))
+    place = " ".join(f'{k}="{fixed(values.number(k), 6)}"' for k in ("lat", "lon"))
     altitude = values.number("altitude_m")
-    height = f"<ele>{altitude:.1f}</ele>" if np.isfinite(altitude) else ""
-    group = f"<type>{_clean(values['group'])}</type>" if values["group"] else ""
+    height = f"<ele>{fixed(altitude, 1)}</ele>" if np.isfinite(altitude) else ""
+    group = f"<type>{for_xml(values['group'])}</type>" if values["group"] else ""
     return (
-        f"<wpt {place}>{height}<name>{_clean(title(values))}</name>"
-        f"<desc>{_clean(description(values))}</desc>{group}</wpt>\n"
+        f"<wpt {place}>{height}<name>{for_xml(title(values))}</name>"
+        f"<desc>{for_xml(description(values))}</desc>{group}</wpt>\n"
     )
 
 
 def _groups(plan: Plan) -> np.ndarray:
     values = plan.columns.get("group")
     return np.full(len(plan), "", dtype=object) if values is None else values
-
-
-def _clean(text: str) -> str:
-    """Return text that XML carries: escaped, without the characters that it has no place for."""
-    return escape(_NOT_XML.sub(" ", text))

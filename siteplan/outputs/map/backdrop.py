@@ -15,6 +15,7 @@ from siteplan.outputs.coverage import contours
 from siteplan.outputs.coverage.files import Layer
 from siteplan.outputs.map import overlays, relief
 from siteplan.outputs.map.colors import ramp_colors
+from siteplan.outputs.shown import angle, unit_sign
 from siteplan.results import Coverage
 
 #: Contours are set on this share of the grid's step.
@@ -68,7 +69,7 @@ def payload(behind: Behind) -> dict[str, Any] | None:
         return found
     step = coverage.grid.step_deg / _CODE_SHARE
     found |= {
-        "note": f"{coverage.note} Grid of {coverage.grid.step_deg:g}°.",
+        "note": f"{coverage.note} Grid of {angle(coverage.grid.step_deg)}.",
         "step_deg": step,
         "layers": [_layer(layer, coverage, step) for layer in behind.layers],
     }
@@ -86,7 +87,7 @@ def _layer(layer: Layer, coverage: Coverage, step_deg: float) -> dict[str, Any]:
     return {
         "name": name,
         "label": layer.field.label,
-        "unit": "°" if layer.field.unit == "deg" else layer.field.unit,
+        "unit": unit_sign(layer.field.unit),
         "meaning": _MEANINGS.get(name, layer.field.meaning),
         "bands": [
             {

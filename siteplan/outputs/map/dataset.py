@@ -16,15 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.fields import Field, lookup
+from siteplan.outputs.escaping import for_script, for_utf8
 
-#: Characters that could end a script element, or a line of JavaScript, as JSON escapes.
-_ESCAPES = (
-    (b"<", b"\\u003c"),
-    (b">", b"\\u003e"),
-    (b"&", b"\\u0026"),
-    ("\u2028".encode(), b"\\u2028"),
-    ("\u2029".encode(), b"\\u2029"),
-)
 #: Whole numbers beyond this do not survive JavaScript's numbers (ECMA-262, Number type).
 _SAFE_INTEGER = 2**53 - 1
 #: Numbers up to this are written as whole numbers of their last decimal.
@@ -34,7 +27,7 @@ _NUMBER = re.compile(r"(\d+(?:\.\d+)?)")
 
 def to_json(value: Any) -> str:
     """Return ``value`` (arrays included; NaN as null) as JSON safe inside a script element."""
-    return escaped(dump(value))
+    return for_script(dump(value))
 
 
 def dump(value: Any) -> bytes:
@@ -42,13 +35,6 @@ def dump(value: Any) -> bytes:
     import orjson
 
     return orjson.dumps(value, option=orjson.OPT_SERIALIZE_NUMPY)
-
-
-def escaped(text: bytes) -> str:
-    """Return JSON ``text`` with the characters that HTML or JavaScript could take for an end."""
-    for raw, escape in _ESCAPES:
-        text = text.replace(raw, escape)
-    return text.decode()
 
 
 def factorized(values: NDArray[Any]) -> tuple[NDArray[np.int64], list[str]]:
@@ -66,8 +52,7 @@ def _clean(value: Any) -> str:
     """Return ``value`` as text that UTF-8 can carry."""
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return ""
-    text = value if isinstance(value, str) else str(value)
-    return text.encode("utf-8", "replace").decode()
+    return for_utf8(value if isinstance(value, str) else str(value))
 
 
 def text_column(values: NDArray[Any]) -> dict[str, Any]:

@@ -7,7 +7,6 @@ the map's instance (its ``add_js_link`` would change the class, and so the next 
 from __future__ import annotations
 
 import base64
-import html
 import re
 import zlib
 from functools import cache
@@ -17,7 +16,8 @@ from typing import Any
 
 from siteplan.errors import OutputError
 from siteplan.outputs.assets import asset
-from siteplan.outputs.map.dataset import dump, escaped
+from siteplan.outputs.escaping import for_html, for_script
+from siteplan.outputs.map.dataset import dump
 
 #: The browser itself holds the page to being offline (W3C Content Security Policy Level 3).
 CONTENT_SECURITY_POLICY = (
@@ -117,7 +117,7 @@ siteplan.start("map", { ...{{ this.options|tojavascript }}, crs: L.CRS.{{ this.c
 @cache
 def basemap_json() -> str:
     """Return the basemap, safe inside a script element."""
-    return escaped(resources.files("siteplan").joinpath("basemap", "basemap.json").read_bytes())
+    return for_script(resources.files("siteplan").joinpath("basemap", "basemap.json").read_bytes())
 
 
 def _leaflet_dir() -> Path:
@@ -179,7 +179,7 @@ def data_block(name: str, payload: Any, *, plain: bool) -> tuple[str, str, str]:
     """Return id, type and text of the data's script element: JSON, or gzip as base64."""
     raw = dump(payload)
     if plain or len(raw) < PLAIN_BELOW:
-        return name, "application/json", escaped(raw)
+        return name, "application/json", for_script(raw)
     packed = zlib.compressobj(4, zlib.DEFLATED, 31)  # 31: a gzip header (RFC 1952)
     text = base64.b64encode(packed.compress(raw) + packed.flush()).decode("ascii")
     return name, "text/plain", text
@@ -211,7 +211,7 @@ def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) ->
     chart._template = Template(_MAP)
     figure: Any = chart.get_root()
     figure._template = Template(_PAGE)
-    figure.title = html.escape(title)
+    figure.title = for_html(title)
     figure.policy = policy(tiles)
     figure.styles = [leaflet_style(), *(asset(f"map/styles/{name}") for name in STYLES)]
     figure.leaflet = leaflet_script()

@@ -1,4 +1,7 @@
-"""The offline map: one HTML file with the sites on a canvas, to open without a network."""
+"""map.html: the offline map, one file with the sites on a canvas, to open without a network.
+
+Written into the output folder; read by planner and crew in any browser.
+"""
 
 from __future__ import annotations
 
@@ -9,58 +12,20 @@ from typing import Any
 
 import numpy as np
 
-from siteplan import words
 from siteplan.fields import FIELDS, FLAGS, Field, lookup
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.map import backdrop as behind
 from siteplan.outputs.map import dataset, page
 from siteplan.outputs.map.backdrop import Behind
+from siteplan.outputs.map.card import BY_NAME, CARD, card_groups
+from siteplan.outputs.map.classing import layer_specs
 from siteplan.outputs.map.extent import extent
-from siteplan.outputs.map.layers import layer_specs, layers_of, plain_look
+from siteplan.outputs.map.layers import layers_of
+from siteplan.outputs.map.looks import plain_look
+from siteplan.outputs.shown import share_of_time, unit_sign
 from siteplan.results import Plan
+from siteplan.words import orbital_position
 
-#: The card of a site: headings and the fields under them, in the order of use on site.
-CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
-    (
-        "Pointing",
-        (
-            "azimuth_true_deg",
-            "azimuth_magnetic_deg",
-            "magnetic_declination_deg",
-            "elevation_deg",
-            "skew_deg",
-        ),
-    ),
-    ("Kit", ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "required_antenna_m")),
-    ("Mount", ("mount", "mount_reason", "structure")),
-    (
-        "Link",
-        (
-            "margin_db",
-            "limiting_direction",
-            "outbound_margin_db",
-            "inbound_margin_db",
-            "fade_margin_db",
-            "availability_target_pct",
-            "outbound_availability_pct",
-            "inbound_availability_pct",
-            "availability_achieved_pct",
-        ),
-    ),
-    (
-        "Rain and attenuation",
-        ("rain_rate_mm_h", "uplink_attenuation_db", "downlink_attenuation_db"),
-    ),
-    ("Place", ("altitude_m", "altitude_source", "group", "priority", "slant_range_km")),
-)
-
-#: Fields that the page reads by name, beside those of the card and the layers.
-_BY_NAME = (
-    *("site_id", "name", "lat", "lon", "flags", "flag_notes"),
-    *("outbound_clear_es_n0_db", "inbound_clear_es_n0_db"),
-    *("outbound_fade_margin_db", "inbound_fade_margin_db"),
-    *("next_antenna_m", "next_antenna_margin_db"),
-)
 #: Up to so many sites every result field travels; beyond, those of card and layers only.
 EVERY_FIELD_SITES = 5000
 
@@ -141,21 +106,6 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
     }
 
 
-def card_groups(names: Iterable[str]) -> list[tuple[str, tuple[str, ...]]]:
-    """Return the card's headings and fields: ``CARD``, then every other field by its group.
-
-    Fields that the page shows in another way, such as the flags, are in no group.
-    """
-    shown = {field for _, fields in CARD for field in fields} | {*_BY_NAME, "source_row"}
-    rest: dict[str, list[str]] = {}
-    for name in names:
-        field = lookup(name)
-        if field is not None and name not in shown and not name.startswith("margin_"):
-            rest.setdefault(field.group, []).append(name)
-    groups = [(group.replace("_", " ").capitalize(), tuple(f)) for group, f in rest.items()]
-    return [*CARD, *(("More: " + heading.lower(), fields) for heading, fields in groups)]
-
-
 def _tables(plan: Plan) -> dict[str, Any]:
     """Return the tables for what-if, budget and horizon, where the plan has them."""
     found: dict[str, Any] = {}
@@ -190,7 +140,7 @@ def _sheets(plan: Plan) -> dict[str, Any] | None:
 
 def _names(plan: Plan) -> Iterable[str]:
     """Yield the fields that go into the page."""
-    yield from _BY_NAME
+    yield from BY_NAME
     yield from (layer.field for layer in layers_of(plan.columns))
     for _, fields in CARD:
         yield from fields
@@ -208,17 +158,12 @@ def _known(names: Iterable[str]) -> Iterable[tuple[str, Field]]:
 def _described(field: Field) -> dict[str, Any]:
     return {
         "label": field.label,
-        "unit": shown_unit(field.unit),
+        "unit": unit_sign(field.unit),
         "decimals": field.decimals,
         "meaning": field.meaning,
         "source": field.source,
         "group": field.group,
     }
-
-
-def shown_unit(unit: str) -> str:
-    """Return a unit as readers expect it: the degree as its sign."""
-    return "°" if unit == "deg" else unit
 
 
 def headline(plan: Plan) -> list[list[str]]:
@@ -238,18 +183,16 @@ def _satellite_lon_deg(plan: Plan) -> float:
 
 
 def _satellite(plan: Plan) -> str:
-    satellite = plan.network.satellite
-    place = words.orbital_position(satellite.longitude_deg, decimals=1)
-    name = satellite.name
+    place = orbital_position(_satellite_lon_deg(plan), decimals=1)
+    name = plan.network.satellite.name
     return f"{name}, {place}" if name else place
 
 
 def _target(plan: Plan) -> str:
     targets = plan.columns.get("availability_target_pct")
     if targets is None or not np.isfinite(targets).any():
-        return words.percent(plan.network.network.availability_pct)
-    low, high = float(np.nanmin(targets)), float(np.nanmax(targets))
-    return words.percent(high) if low == high else f"{low:g} to {words.percent(high)}"
+        return share_of_time(plan.network.network.availability_pct)
+    return share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
 
 
 def _hub(plan: Plan) -> dict[str, float] | None:

@@ -11,8 +11,8 @@ from typing import Any
 
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
-from siteplan.outputs.shown import SiteValues, label, words
-from siteplan.outputs.times import zone_words
+from siteplan.outputs.shown import SiteValues, amount, angle, label, stated, words
+from siteplan.outputs.times import utc_minute, zone_words
 from siteplan.results import Plan
 from siteplan.words import CAVEAT, orbital_position
 
@@ -49,7 +49,7 @@ def pointing(plan: Plan, v: SiteValues) -> dict[str, Any]:
     return {
         "accept": v.rows(*ACCEPT),
         "steps": v.rows(*STEPS),
-        "cross_polar": f"{plan.network.site.cross_polar_db:g} dB",
+        "cross_polar": amount(plan.network.site.cross_polar_db, "dB"),
         "neighbours": _neighbours(plan, v.index),
     }
 
@@ -62,8 +62,8 @@ def _neighbours(plan: Plan, i: int) -> list[str]:
         return []
     rows = zip(places, *(t[i].tolist() for t in tables if t is not None), strict=True)
     return [
-        f"{orbital_position(place)}, {apart:.1f}° away: azimuth {azimuth:.1f}° true,"
-        f" elevation {up:.1f}°"
+        f"{orbital_position(place)}, {angle(apart, 1)} away: azimuth"
+        f" {angle(azimuth, 1)} true, elevation {angle(up, 1)}"
         for place, azimuth, up, apart in rows
         if math.isfinite(apart)
     ]
@@ -128,7 +128,7 @@ def sun(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
     day = plan.facts.install_date
     behind = f"It stands on the dish's azimuth at {' and '.join(times)}." if times else ""
     return {
-        "sun_hours": _side_by_side([(h, f"{a:.1f}°", f"{e:.0f}°") for h, a, e in hours]),
+        "sun_hours": _side_by_side([(h, angle(a, 1), angle(e, 0)) for h, a, e in hours]),
         "sun_day": f"on {day}, {zone_words(zone)}",
         "sun_note": f"Azimuths from true north. {behind} Never look into the sun.",
         "sun": [*sheet_sun.seasons(plan, v.index, zone), *_sun_rows(v)],
@@ -145,7 +145,7 @@ def _side_by_side(cells: list[tuple[str, str, str]]) -> list[list[str]]:
 def _sun_rows(v: SiteValues) -> list[tuple[str, str]]:
     """Return the depth of the next season, ISO's time in words."""
     peak = "sun_peak_utc"
-    rows = [(label(peak), f"{v[peak][:16].replace('T', ' ')} UTC")] if v[peak] else []
+    rows = [(label(peak), utc_minute(v[peak]))] if v[peak] else []
     return [*rows, *v.rows(*SUN)]
 
 
@@ -169,14 +169,11 @@ def assumed(plan: Plan, v: SiteValues) -> str:
     given |= {"site.wind_m_s"} if v["wind_source"] == "given" else set()
     local = [a for a in plan.assumptions if a.key.startswith(("site.", "ifl."))]
     keys = [
-        f"{a.key.split('.')[-1]} = {a.value} {a.unit}".strip() for a in local if a.key not in given
+        f"{a.key.split('.')[-1]} = {stated(a.value, a.unit)}" for a in local if a.key not in given
     ]
     rest = len(plan.assumptions) - len(local)
-    found = (
-        [f"altitude from {v['altitude_source']}"]
-        if v["altitude_source"] not in ("", "given")
-        else []
-    )
+    altitude = v["altitude_source"]
+    found = [f"altitude from {altitude}"] if altitude not in ("", "given") else []
     found += keys
     found += [f"and {rest} figures of link and catalogue, listed in summary.json"] if rest else []
     return f"{'; '.join(found)}." if found else "Nothing: every figure was given."

@@ -13,16 +13,10 @@ from markupsafe import Markup
 from siteplan.fields import FIELDS, FLAGS
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
-from siteplan.outputs.sheets.blocks import (
-    assumed,
-    building,
-    measured,
-    pointing,
-    sun,
-)
+from siteplan.outputs.sheets.blocks import assumed, building, measured, pointing, sun
 from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_view, skew_view
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
-from siteplan.outputs.shown import SiteValues
+from siteplan.outputs.shown import SiteValues, angle, fixed, sided
 from siteplan.outputs.times import zone_words
 from siteplan.results import Plan
 from siteplan.words import orbital_position
@@ -87,7 +81,7 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
         "satellite": f"{satellite} at {stands}" if satellite else f"at {stands}",
         "date": facts.date,
         "install_date": facts.install_date if facts.install_date != facts.date else "",
-        "place": f"{_half(lat, 'NS')} {_half(lon, 'EW')}",
+        "place": f"{sided(lat, 'NS', 6)} {sided(lon, 'EW', 6)}",
         "altitude": v["altitude_m"],
         "geo_uri": geo_uri(lat, lon),
         "qr": Markup(qr_code(geo_uri(lat, lon))),
@@ -96,14 +90,9 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
     }
 
 
-def _half(degrees: float, letters: str) -> str:
-    """Return a coordinate with its hemisphere's letter in place of a sign."""
-    return f"{abs(degrees):.6f}° {letters[0] if degrees >= 0 else letters[1]}"
-
-
 def geo_uri(lat: float, lon: float) -> str:
     """Return a place as a geo URI (RFC 5870), WGS 84, to a decimetre."""
-    return f"geo:{lat:.6f},{lon:.6f}"
+    return f"geo:{fixed(lat, 6)},{fixed(lon, 6)}"
 
 
 def qr_code(words: str) -> str:
@@ -129,13 +118,12 @@ def _angles(plan: Plan, v: SiteValues) -> dict[str, Any]:
     skew, rim = v.number("skew_deg"), v.number("inclinometer_deg")
     turn = "clockwise" if skew > 0 else "counter-clockwise"
     turn = f"{turn}, seen from behind" if abs(skew) >= 0.05 else "no turn"
-    east, date = v.number("magnetic_declination_deg"), plan.facts.date
-    declination = f"{abs(east):.1f}° {'east' if east >= 0 else 'west'}"
+    declination = sided(v.number("magnetic_declination_deg"), ("east", "west"), 1)
     return {
-        "compass_note": f"{_source('azimuth_magnetic_deg')}, {date}: {declination}",
-        "rim": f"{abs(rim):.1f}°" if math.isfinite(rim) else "",
+        "compass_note": f"{_source('azimuth_magnetic_deg')}, {plan.facts.date}: {declination}",
+        "rim": v.size("inclinometer_deg"),
         "rim_note": "leans back" if rim >= 0 else "leans FORWARD, over the feed",
-        "skew": f"{abs(skew):.1f}°" if math.isfinite(skew) else "",
+        "skew": v.size("skew_deg"),
         "skew_note": turn,
     }
 
@@ -182,8 +170,8 @@ def _pictures(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
 def _side_note(offset_deg: float) -> str:
     if offset_deg > 0:
         return (
-            f"Offset dish, {offset_deg:g}°: it looks lower than its beam. Lay the inclinometer on"
-            " the rim, not along the beam. The maker's scale comes first."
+            f"Offset dish, {angle(offset_deg)}: it looks lower than its beam. Lay the"
+            " inclinometer on the rim, not along the beam. The maker's scale comes first."
         )
     return "Lay the inclinometer across the rim, top to bottom. The maker's scale comes first."
 
@@ -205,10 +193,10 @@ def _obstacle(plan: Plan, v: SiteValues, elevation_deg: float) -> dict[str, Any]
         return {"obstacle": "", "obstacle_note": ""}
     away = table[v.index].tolist()
     note = "How far off a wall or tree of that height (above the mount's foot) must stand."
-    each = f" Each metre more: {v['stand_off_per_m'].split()[0]} m." if v["stand_off_per_m"] else ""
+    each = v.size("stand_off_per_m", "m")
     return {
         "obstacle": Markup(obstacle_view(elevation_deg, list(heights), away)),
-        "obstacle_note": note + each,
+        "obstacle_note": note + (f" Each metre more: {each}." if each else ""),
     }
 
 

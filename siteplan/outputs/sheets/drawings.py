@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from siteplan.outputs.shown import amount, angle, to_walk
 from siteplan.outputs.svg import (
     Point,
     arc,
@@ -49,7 +50,7 @@ def compass_rose(azimuth_true_deg: float, declination_deg: float) -> str:
             arrow(centre, on_ring(centre, ring - 1, azimuth_true_deg), "heavy", head=14),
             _satellite(on_ring(centre, ring + 14, azimuth_true_deg)),
         ]
-    return drawing(220, 212, f"Compass rose: satellite at {_deg(azimuth_true_deg)} true", parts)
+    return drawing(220, 212, f"Compass rose: satellite at {angle(azimuth_true_deg, 1)} true", parts)
 
 
 def _ticks(centre: Point, ring: float) -> list[str]:
@@ -59,7 +60,7 @@ def _ticks(centre: Point, ring: float) -> list[str]:
         long = 10 if bearing % 30 == 0 else 5
         parts.append(line(on_ring(centre, ring, bearing), on_ring(centre, ring - long, bearing)))
     for bearing in range(0, 360, 30):
-        word = {0: "N", 90: "E", 180: "S", 270: "W"}.get(bearing, f"{bearing}")
+        word = {0: "N", 90: "E", 180: "S", 270: "W"}.get(bearing, str(bearing))
         x, y = on_ring(centre, ring - 18, bearing)
         parts.append(text((x, y + 3.5), word, "strong" if bearing % 90 == 0 else "small"))
     return parts
@@ -125,7 +126,7 @@ def side_view(elevation_deg: float, offset_angle_deg: float, rim_deg: float) -> 
     ]
     if math.isfinite(rim_deg):
         parts += _plumb(bottom, top, rim_deg)
-    return drawing(300, 196, f"Dish from the side: elevation {_deg(elevation_deg, 2)}", parts)
+    return drawing(300, 196, f"Dish from the side: elevation {angle(elevation_deg, 2)}", parts)
 
 
 def _feed(centre: Point, bottom: Point, lean_deg: float, offset: bool) -> list[str]:
@@ -152,7 +153,7 @@ def _beam(centre: Point, elevation_deg: float) -> list[str]:
         arc(centre, 60, 90 - elevation_deg, 90, "thick"),
         text(
             (label[0], label[1] + 4),
-            f"elevation {_deg(elevation_deg, 2)}",
+            f"elevation {angle(elevation_deg, 2)}",
             "strong",
             anchor="start",
         ),
@@ -163,7 +164,7 @@ def _plumb(bottom: Point, top: Point, rim_deg: float) -> list[str]:
     """Return a plumb line at the rim's lower edge and what the rim makes with it."""
     above = (bottom[0], bottom[1] - 92)
     side = "back" if rim_deg > 0 else "forward"
-    words = "rim upright" if abs(rim_deg) < _LEVEL_DEG else f"rim {_deg(abs(rim_deg))} {side}"
+    words = "rim upright" if abs(rim_deg) < _LEVEL_DEG else f"rim {angle(abs(rim_deg), 1)} {side}"
     beyond = on_ring(bottom, 84, -rim_deg)
     return [
         line(bottom, above, "dash"),
@@ -187,7 +188,7 @@ def skew_view(skew_deg: float, *, behind: bool) -> str:
     turn = skew_deg if behind else -skew_deg
     centre, ring = (75.0, 72.0), 44.0
     side = "clockwise" if turn > 0 else "counter-clockwise"
-    words = "no turn" if abs(turn) < _LEVEL_DEG else f"{_deg(abs(turn), 1)} {side}"
+    words = "no turn" if abs(turn) < _LEVEL_DEG else f"{angle(abs(turn), 1)} {side}"
     parts = [
         circle(centre, ring, "thin"),
         line(on_ring(centre, ring + 10, 0), on_ring(centre, ring + 10, 180), "dash"),
@@ -231,8 +232,8 @@ def obstacle_view(elevation_deg: float, heights_m: Sequence[float], away_m: Sequ
         x, tall = 88 + 38 * k, high * height / top_m
         parts += [
             box((x - 5, foot - tall), 10, tall, "grey"),
-            text((x, foot + 15), f"{height:g} m", ""),
-            text((x, foot + 31), _metres(distance), "strong"),
+            text((x, foot + 15), amount(height, "m"), ""),
+            text((x, foot + 31), to_walk(distance), "strong"),
         ]
     parts += [text((0, foot + 15), "height", "small", anchor="start")]
     parts += [text((0, foot + 31), "away, least", "small", anchor="start")]
@@ -244,16 +245,3 @@ def _little_dish(at: Point, elevation_deg: float) -> str:
     lean = min(max(elevation_deg, 10), 70)
     ends = [on_ring(at, 11, side - lean) for side in (0, 180)]
     return curve(ends[0], on_ring(at, 9, -90 - lean), ends[1], "heavy")
-
-
-def _metres(distance_m: float) -> str:
-    """Return a distance to walk, never rounded down."""
-    if distance_m <= 0:
-        return "any"
-    if distance_m < 10:
-        return f"{math.ceil(distance_m * 10 - 1e-6) / 10:.1f} m"
-    return f"{math.ceil(distance_m - 1e-6)} m"
-
-
-def _deg(angle_deg: float, decimals: int = 1) -> str:
-    return f"{angle_deg + 0.0:.{decimals}f}°"

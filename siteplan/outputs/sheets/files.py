@@ -1,19 +1,18 @@
 """The crew's sheets: one file a site, one file a round of at most 300 sites, and an index.
 
+Written into sheets/ of the output folder; printed, and read on the roof.
+
 Sheets are made and written one at a time, so that memory does not grow with their number.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from functools import cache
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from markupsafe import Markup
-
-from siteplan.outputs.assets import asset
 from siteplan.outputs.filenames import safe_names
+from siteplan.outputs.paper import page
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.context import Visit, context
 from siteplan.results import Plan
@@ -64,16 +63,20 @@ def write_sheets(
         with (folder / "groups" / f"{name}.html").open(
             "w", encoding="utf-8", errors="replace"
         ) as file:
-            file.write(_page_head(f"{_group_title(stop)}: {len(stop.sites)} sites"))
+            file.write(page.head(f"{_group_title(stop)}: {len(stop.sites)} sites"))
             for sheet in sheets(plan, stop, stems):
-                _write_page(folder / f"{sheet.stem}.html", _title(plan, sheet.site), sheet.html)
+                text = page.head(_title(plan, sheet.site)) + sheet.html + page.tail()
+                _write(folder / f"{sheet.stem}.html", text)
                 file.write(sheet.html)
                 done += 1
                 progress(done)
-            file.write(_page_tail())
-    index = _index(plan, rounds, names, stems)
-    (folder / "index.html").write_text(index, encoding="utf-8", errors="replace")
+            file.write(page.tail())
+    _write(folder / "index.html", _index(plan, rounds, names, stems))
     return done
+
+
+def _write(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8", errors="replace")
 
 
 def sheets(plan: Plan, stop: Any, stems: dict[int, str]) -> Iterator[Sheet]:
@@ -87,16 +90,16 @@ def sheets(plan: Plan, stop: Any, stems: dict[int, str]) -> Iterator[Sheet]:
 def sheet_html(plan: Plan, site: int, *, visit: Visit | None = None, anchor: str = "") -> str:
     """Return one site's sheet as an ``article`` element."""
     found = context(plan, site, visit=visit, anchor=anchor)
-    html: str = _template("sheets/templates/sheet.html").render(
-        s=found,
-        density=density(found),
-        cautions=sheet_words.CAUTIONS,
-        abort=sheet_words.ABORT,
-        photos=sheet_words.PHOTOS,
-        wind_caveat=sheet_words.WIND_CAVEAT,
-        exposure_caveat=sheet_words.EXPOSURE_CAVEAT,
-    )
-    return html
+    shown = {
+        "s": found,
+        "density": density(found),
+        "cautions": sheet_words.CAUTIONS,
+        "abort": sheet_words.ABORT,
+        "photos": sheet_words.PHOTOS,
+        "wind_caveat": sheet_words.WIND_CAVEAT,
+        "exposure_caveat": sheet_words.EXPOSURE_CAVEAT,
+    }
+    return page.rendered("sheets/templates/sheet.html", shown)
 
 
 def density(found: dict[str, Any]) -> str:
@@ -162,61 +165,4 @@ def _index(plan: Plan, rounds: Sequence[Any], names: Sequence[str], stems: dict[
         for stop, name in zip(rounds, names, strict=True)
     ]
     found = {"groups": groups, "network": plan.facts.name}
-    return on_page("Sheets", "sheets/templates/sheet_index.html", found)
-
-
-@cache
-def _environment() -> Any:
-    from jinja2 import Environment, FunctionLoader, StrictUndefined
-
-    return Environment(
-        autoescape=True,
-        undefined=StrictUndefined,
-        loader=FunctionLoader(asset),
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-
-
-def on_page(title: str, template: str, found: Mapping[str, Any]) -> str:
-    """Return a page in the sheets' style from one of their templates.
-
-    Parameters
-    ----------
-    title : str
-        Title of the page.
-    template : str
-        Name of the template: its path under ``siteplan/outputs``.
-    found : mapping
-        What the template shows.
-    """
-    body: str = _template(template).render(found)
-    return _page_head(title) + body + _page_tail()
-
-
-def _template(name: str) -> Any:
-    return _environment().get_template(name)
-
-
-def _write_page(path: Path, title: str, body: str) -> None:
-    text = _page_head(title) + body + _page_tail()
-    path.write_text(text, encoding="utf-8", errors="replace")
-
-
-def _page_head(title: str) -> str:
-    return _page(title).partition(_BODY)[0]
-
-
-def _page_tail() -> str:
-    return _page("").partition(_BODY)[2]
-
-
-#: Stands in the page's template where the sheets go; no text of users comes near it.
-_BODY = "<!-- sheets -->"
-
-
-def _page(title: str) -> str:
-    html: str = _template("sheets/templates/sheet_page.html").render(
-        title=title, style=Markup(asset("sheets/templates/sheet.css")), body=Markup(_BODY)
-    )
-    return html
+    return page.on_page("Sheets", "sheets/templates/sheet_index.html", found)

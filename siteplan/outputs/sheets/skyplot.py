@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from siteplan.outputs.shown import amount, angle, fixed
 from siteplan.outputs.svg import Point, circle, drawing, line, on_ring, path, text
 
 CENTRE: Point = (110.0, 106.0)
@@ -39,8 +40,8 @@ def sky_plot(sky: Sky) -> str:
         parts += [line(CENTRE, on_ring(CENTRE, RING, sky.azimuth_deg), "dash")]
         parts += [circle(at, 6.5, "hollow"), circle(at, 3, "full")]
         parts += [_beside(at, "satellite", "strong", drop=15)]
-    title = f"Sky: satellite at {sky.azimuth_deg:.1f}, elevation {sky.elevation_deg:.1f} degrees"
-    return drawing(220, 212, title, parts)
+    azimuth, elevation = fixed(sky.azimuth_deg, 1), amount(sky.elevation_deg, "degrees", 1)
+    return drawing(220, 212, f"Sky: satellite at {azimuth}, elevation {elevation}", parts)
 
 
 def place(azimuth_deg: float, elevation_deg: float) -> Point:
@@ -58,7 +59,7 @@ def _grid() -> list[str]:
     for elevation in (30, 60):
         parts.append(circle(CENTRE, RING * (90 - elevation) / 90, "faint"))
         x, y = place(45, elevation)
-        parts.append(text((x, y + 3), f"{elevation}°", "small"))
+        parts.append(text((x, y + 3), angle(elevation), "small"))
     for bearing, word in ((0, "N"), (90, "E"), (180, "S"), (270, "W")):
         parts.append(line(CENTRE, on_ring(CENTRE, RING, bearing), "faint"))
         x, y = on_ring(CENTRE, RING + 9, bearing)

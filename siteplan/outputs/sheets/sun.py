@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from siteplan.outputs.times import day_words, local, zone_words
+from siteplan.outputs.times import clock, clock_span, day_words, full_hour, local
 from siteplan.results import Plan
 
 #: Days apart that start another season.
@@ -29,10 +29,10 @@ def hours(plan: Plan, i: int, zone: str) -> list[tuple[str, float, float]]:
     found = []
     for hour in range(azimuths.shape[1]):
         azimuth, elevation = float(azimuths[i, hour]), float(elevations[i, hour])
-        moment = local(np.datetime64(f"{day}T{hour:02d}:00:00"), zone)
+        moment = full_hour(day, hour, zone)
         if moment is not None and elevation > 0:
-            found.append((f"{moment:%H:%M}", azimuth, elevation))
-    return sorted(found)
+            found.append((moment.time(), azimuth, elevation))
+    return [(clock(time), azimuth, elevation) for time, azimuth, elevation in sorted(found)]
 
 
 def on_azimuth(plan: Plan, i: int, zone: str) -> list[str]:
@@ -41,7 +41,7 @@ def on_azimuth(plan: Plan, i: int, zone: str) -> list[str]:
     if table is None:
         return []
     moments = (local(moment, zone) for moment in np.atleast_1d(table[i]))
-    return sorted(f"{moment:%H:%M}" for moment in moments if moment is not None)
+    return [clock(time) for time in sorted(m.time() for m in moments if m is not None)]
 
 
 def transits(plan: Plan, i: int) -> slice:
@@ -79,4 +79,4 @@ def _season(run: list[Any], zone: str) -> tuple[str, str]:
     days = f"{day_words(run[0][0])} to {day_words(run[-1][0])}"
     early = min(start.time() for start, _ in run)
     late = max(end.time() for _, end in run)
-    return days, f"{early:%H:%M} to {late:%H:%M} {zone_words(zone)}"
+    return days, clock_span(early, late, zone)

@@ -1,4 +1,8 @@
-"""Results as tables: CSV, GeoPackage, GeoJSON, GeoDataFrame, and the rejects."""
+"""Results as tables: CSV, GeoPackage, GeoJSON, GeoDataFrame, and the rejects.
+
+Written into the output folder; read by spreadsheets, desktop GIS and other programs, so no value
+is ever converted here.
+"""
 
 from __future__ import annotations
 
@@ -13,14 +17,13 @@ from siteplan.arrays import at_decimals
 from siteplan.errors import OutputError
 from siteplan.fields import lookup
 from siteplan.model import Reject
+from siteplan.outputs.escaping import harmless, harmless_cell
 from siteplan.results import Plan
 
 if TYPE_CHECKING:
     import geopandas
     import pyarrow as pa
 
-#: A text that starts like this can run as a formula in a spreadsheet.
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 #: Headings of rejects.csv: the attributes of ``Reject``.
 REJECT_COLUMNS = ("row", "site_id", "key", "value", "reason", "fix")
 
@@ -43,24 +46,6 @@ def rounded(plan: Plan) -> dict[str, NDArray[Any]]:
             )
         columns[name] = at_decimals(values, field.decimals)
     return columns | dict(plan.extra)
-
-
-def harmless(values: NDArray[Any]) -> NDArray[Any]:
-    """Return texts that no spreadsheet takes for a formula: an apostrophe before the suspects.
-
-    Texts that are plain numbers stay as they are.
-    """
-    return np.array([_harmless(v) for v in values] + [None], dtype=object)[:-1]
-
-
-def _harmless(value: Any) -> Any:
-    if not isinstance(value, str) or not value.startswith(_FORMULA_STARTS):
-        return value
-    try:
-        float(value)
-    except ValueError:
-        return "'" + value
-    return value
 
 
 def arrow_table(plan: Plan) -> pa.Table:
@@ -159,7 +144,7 @@ def write_rejects(rejects: Sequence[Reject], path: Path) -> None:
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(REJECT_COLUMNS)
-        writer.writerows([_harmless(getattr(r, c)) for c in REJECT_COLUMNS] for r in rejects)
+        writer.writerows([harmless_cell(getattr(r, c)) for c in REJECT_COLUMNS] for r in rejects)
 
 
 def write_json(data: Mapping[str, Any], path: Path) -> None:

@@ -21,8 +21,10 @@ import pytest
 from siteplan.errors import OutputError
 from siteplan.fields import FIELDS
 from siteplan.outputs.map import page
-from siteplan.outputs.map.layers import CODES
-from siteplan.outputs.map.payload import CARD, headline, payload, shown_unit, write_map
+from siteplan.outputs.map.card import CARD
+from siteplan.outputs.map.classing import CODES
+from siteplan.outputs.map.payload import headline, payload, write_map
+from siteplan.outputs.shown import unit_sign
 from siteplan.results import Facts, Plan
 
 
@@ -187,7 +189,7 @@ def test_labels_and_units_come_from_the_dictionary(data: dict[str, Any]) -> None
     for name, field in data["fields"].items():
         if name in FIELDS:
             assert field["label"] == FIELDS[name].label
-            assert field["unit"] == shown_unit(FIELDS[name].unit)
+            assert field["unit"] == unit_sign(FIELDS[name].unit)
     assert data["fields"]["margin_1_2_m_db"]["label"] == "Margin with 1.2 m"
 
 

@@ -178,6 +178,6 @@ def test_the_page_is_quiet_and_asks_for_nothing(browser: Any, worst: Path) -> No
 def test_there_is_no_colour_on_the_sheet() -> None:
     """Black, white and greys only: a grey printer loses nothing."""
 
-    for color in re.findall(r"#([0-9a-fA-F]{3,6})\b", asset("sheets/templates/sheet.css")):
+    for color in re.findall(r"#([0-9a-fA-F]{3,6})\b", asset("paper/page.css")):
         channels = {color[k : k + len(color) // 3] for k in range(0, len(color), len(color) // 3)}
         assert len(channels) == 1, color

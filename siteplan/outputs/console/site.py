@@ -1,0 +1,70 @@
+"""What ``siteplan site`` prints: angles, rain, margins with each antenna, flags.
+
+Plain lines: the table library takes as long to import as the site to plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from siteplan.fields import FIELDS, lookup
+from siteplan.outputs.shown import spelled
+from siteplan.results import Plan
+
+#: What ``siteplan site`` prints, under its headings.
+SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    (
+        "Look angles",
+        (
+            "altitude_m",
+            "azimuth_true_deg",
+            "azimuth_magnetic_deg",
+            "elevation_deg",
+            "skew_deg",
+            "slant_range_km",
+        ),
+    ),
+    (
+        "Rain and attenuation at the target",
+        (
+            "availability_target_pct",
+            "rain_rate_mm_h",
+            "uplink_attenuation_db",
+            "downlink_attenuation_db",
+        ),
+    ),
+    (
+        "Kit and margins",
+        (
+            "antenna_m",
+            "buc_w",
+            "required_antenna_m",
+            "margin_db",
+            "limiting_direction",
+            "outbound_margin_db",
+            "inbound_margin_db",
+            "outbound_availability_pct",
+            "inbound_availability_pct",
+        ),
+    ),
+)
+
+
+def show_site(plan: Plan) -> None:
+    """Print the first site of a plan, a block a subject."""
+    for heading, names in SITE_BLOCKS:
+        print(f"\n{heading}")
+        _lines(plan, names)
+    print("\nMargin with each antenna")
+    _lines(plan, [name for name in plan.columns if name not in FIELDS])
+    for sentence in (plan.columns["no_fit_reason"][0], plan.columns["flag_notes"][0]):
+        if sentence:
+            print(f"\n{sentence}")
+
+
+def _lines(plan: Plan, names: Iterable[str]) -> None:
+    """Print label and value of those of the fields that the dictionary has."""
+    for name in names:
+        field = lookup(name)
+        if field is not None:
+            print(f"  {field.label:<28}{spelled(plan.columns[name][0], field)}")

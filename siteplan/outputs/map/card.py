@@ -1,0 +1,66 @@
+"""The card of a site on the map: which fields stand under which heading."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from siteplan.fields import lookup
+from siteplan.outputs.shown import words
+
+#: The card of a site: headings and the fields under them, in the order of use on site.
+CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
+    (
+        "Pointing",
+        (
+            "azimuth_true_deg",
+            "azimuth_magnetic_deg",
+            "magnetic_declination_deg",
+            "elevation_deg",
+            "skew_deg",
+        ),
+    ),
+    ("Kit", ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "required_antenna_m")),
+    ("Mount", ("mount", "mount_reason", "structure")),
+    (
+        "Link",
+        (
+            "margin_db",
+            "limiting_direction",
+            "outbound_margin_db",
+            "inbound_margin_db",
+            "fade_margin_db",
+            "availability_target_pct",
+            "outbound_availability_pct",
+            "inbound_availability_pct",
+            "availability_achieved_pct",
+        ),
+    ),
+    (
+        "Rain and attenuation",
+        ("rain_rate_mm_h", "uplink_attenuation_db", "downlink_attenuation_db"),
+    ),
+    ("Place", ("altitude_m", "altitude_source", "group", "priority", "slant_range_km")),
+)
+
+#: Fields that the page reads by name, beside those of the card and the layers.
+BY_NAME = (
+    *("site_id", "name", "lat", "lon", "flags", "flag_notes"),
+    *("outbound_clear_es_n0_db", "inbound_clear_es_n0_db"),
+    *("outbound_fade_margin_db", "inbound_fade_margin_db"),
+    *("next_antenna_m", "next_antenna_margin_db"),
+)
+
+
+def card_groups(names: Iterable[str]) -> list[tuple[str, tuple[str, ...]]]:
+    """Return the card's headings and fields: ``CARD``, then every other field by its group.
+
+    Fields that the page shows in another way, such as the flags, are in no group.
+    """
+    shown = {field for _, fields in CARD for field in fields} | {*BY_NAME, "source_row"}
+    rest: dict[str, list[str]] = {}
+    for name in names:
+        field = lookup(name)
+        if field is not None and name not in shown and not name.startswith("margin_"):
+            rest.setdefault(field.group, []).append(name)
+    groups = [(words(group).capitalize(), tuple(f)) for group, f in rest.items()]
+    return [*CARD, *(("More: " + heading.lower(), fields) for heading, fields in groups)]

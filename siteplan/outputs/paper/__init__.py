@@ -1,0 +1,1 @@
+"""Pages to print: the shell and the style that sheets and the acceptance list share."""

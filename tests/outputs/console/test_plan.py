@@ -1,0 +1,60 @@
+"""The page of ``siteplan plan``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from siteplan.outputs import console
+
+SUMMARY: dict[str, Any] = {
+    "name": "Invented",
+    "sites": 3,
+    "rows_read": 4,
+    "rejected": 1,
+    "availability_pct": 99.5,
+    "satellite_lon_deg": -30.5,
+    "counts": {
+        "margin_class": {"< 0 dB": 1, "0 to 1 dB": 2, "no margin": 0},
+        "antenna_m": {"1.2": 2, "none": 1},
+        "mount": {"pole": 3},
+    },
+    "worst": [
+        {"site_id": "[red]A[/]", "name": ":bell:", "margin_db": -0.0, "reason": "short"},
+        {"site_id": "B", "name": "", "margin_db": None, "reason": "not in view"},
+        {"site_id": "C", "name": "Hill", "margin_db": 2.0, "reason": "holds"},
+    ],
+    "assumed": [
+        {"key": "terminal.lnb_noise_k", "value": "75", "unit": "K", "meaning": "Noise"},
+        {"key": "rules.reserve_db", "value": "1", "unit": "dB", "meaning": "Left over"},
+    ],
+    "limits": ["First.", "Second.", "Third."],
+    "crew": "Sheets for the crew.",
+}
+
+
+def test_the_summary(capsys: pytest.CaptureFixture[str]) -> None:
+    console.show_summary(SUMMARY, "out")
+    lines = [line.rstrip() for line in capsys.readouterr().out.splitlines()]
+    assert lines[0] == (
+        "Invented: 3 of 4 sites planned, 1 rejected; target 99.5 %, satellite at 30.5 W"
+    )
+    assert any(
+        line.split() == ["<", "0", "dB", "1", "1.2", "m", "2", "pole", "3"] for line in lines
+    )
+    assert any(line.split() == ["0", "to", "1", "dB", "2", "none", "1"] for line in lines)
+    assert "2 figures were assumed, in rules, terminal: see 'assumed' in summary.json or" in (
+        " ".join(lines)
+    )
+    assert lines[-3:] == ["Mind: First. Second.", "Sheets for the crew.", "Written to out"]
+
+
+def test_the_worst_sites_with_texts_as_they_are(capsys: pytest.CaptureFixture[str]) -> None:
+    console.show_summary(SUMMARY, "")
+    told = capsys.readouterr().out
+    rows = [line.split() for line in told.splitlines()]
+    assert ["[red]A[/]", ":bell:", "-0.0", "dB", "short"] in rows
+    assert ["B", "-", "not", "in", "view"] in rows
+    assert ["C", "Hill", "2.0", "dB", "holds"] in rows
+    assert "Written" not in told

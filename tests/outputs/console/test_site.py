@@ -1,0 +1,61 @@
+"""The page of ``siteplan site``."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from siteplan.fields import FIELDS
+from siteplan.outputs import console
+from siteplan.outputs.console.site import SITE_BLOCKS
+from siteplan.results import Plan
+
+
+@pytest.fixture
+def one(worked_plan: Plan) -> Plan:
+    """A plan of one site that is seen."""
+    columns = {name: values[5:6] for name, values in worked_plan.columns.items()}
+    return Plan(columns, {}, worked_plan.network, ())
+
+
+def told(plan: Plan, capsys: pytest.CaptureFixture[str]) -> list[str]:
+    console.show_site(plan)
+    return capsys.readouterr().out.splitlines()
+
+
+def test_blocks_in_order(one: Plan, capsys: pytest.CaptureFixture[str]) -> None:
+    lines = told(one, capsys)
+    headings = [h for h, _ in SITE_BLOCKS] + ["Margin with each antenna"]
+    assert [line for line in lines if line in headings] == headings
+    for _, names in SITE_BLOCKS:
+        for name in names:
+            assert any(line.startswith(f"  {FIELDS[name].label}") for line in lines), name
+
+
+def test_units_are_spelled_out(one: Plan, capsys: pytest.CaptureFixture[str]) -> None:
+    elevation = float(one.columns["elevation_deg"][0])
+    assert f"  {'Elevation':<28}{elevation:.2f} deg" in told(one, capsys)
+
+
+def test_a_dash_where_there_is_no_answer(
+    make_plan: Callable[..., Plan], one: Plan, capsys: pytest.CaptureFixture[str]
+) -> None:
+    columns = {**one.columns, "margin_db": np.array([np.nan])}
+    columns["no_fit_reason"] = np.array(["Nothing fits."], dtype=object)
+    lines = told(Plan(columns, {}, one.network, ()), capsys)
+    assert f"  {FIELDS['margin_db'].label:<28}-" in lines
+    assert "Nothing fits." in lines
+
+
+def test_the_table_library_is_not_loaded() -> None:
+    import subprocess
+    import sys
+
+    code = (
+        "import sys; from siteplan.outputs import console; console.show_site;"
+        "print(sorted({'rich', 'pandas'} & {m.split('.')[0] for m in sys.modules}))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
