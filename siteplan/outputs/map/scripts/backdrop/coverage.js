@@ -1,5 +1,10 @@
 /* Behind the sites: filled contours of one quantity, a soft relief, and the user's own layers. */
-SP.makeCoverage = function (map, model, { store, backdrop }) {
+import { arcOf, boxed, traceAll } from './basemap.js';
+import { byId, el, styleOf } from '../base/core.js';
+import { worldX, worldY } from '../base/geo.js';
+import { addCanvas, CanvasLayer, pixelRatio } from '../base/canvas.js';
+
+export function makeCoverage(map, model, { store, backdrop }) {
   const given = model.behind;
   if (!given) return null;
   /** Labels inside the contours: spacing of the places tried, and of those of one class. */
@@ -8,7 +13,7 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
   const CELL = 20;
   const [latOf, lonOf] = [model.column('lat'), model.column('lon')];
 
-  const linesOf = (texts, step) => texts.map((text) => SP.basemap.boxed(SP.basemap.arcOf(text, step)));
+  const linesOf = (texts, step) => texts.map((text) => boxed(arcOf(text, step)));
   const layers = given.layers.map((layer) => ({
     ...layer,
     bands: layer.bands.map((band) => ({ ...band, lines: linesOf(band.rings, given.step_deg) })),
@@ -17,7 +22,7 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
     ...layer,
     fills: linesOf(layer.rings, layer.step_deg),
     strokes: linesOf([...layer.rings, ...layer.lines], layer.step_deg),
-    spots: layer.points ? SP.basemap.arcOf(layer.points, layer.step_deg) : [],
+    spots: layer.points ? arcOf(layer.points, layer.step_deg) : [],
   }));
   const state = { relief: Boolean(given.relief), hidden: new Set() };
 
@@ -28,8 +33,8 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
 
   function drawRelief(ctx, frame) {
     const [south, west, north, east] = given.relief.frame;
-    const [x0, x1] = [SP.geo.x(west), SP.geo.x(east)];
-    const [y0, y1] = [SP.geo.y(north), SP.geo.y(south)];
+    const [x0, x1] = [worldX(west), worldX(east)];
+    const [y0, y1] = [worldY(north), worldY(south)];
     for (let copy = frame.first - 1; copy <= frame.last + 1; copy++) {
       ctx.drawImage(
         picture,
@@ -52,22 +57,22 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
       ctx.moveTo(x, 0);
       ctx.lineTo(x + frame.height, frame.height);
     }
-    ctx.strokeStyle = SP.style('--contour');
+    ctx.strokeStyle = styleOf('--contour');
     ctx.globalAlpha = 0.55;
     ctx.lineWidth = 0.8;
     ctx.stroke();
     ctx.restore();
   }
 
-  const opacity = () => Number.parseFloat(SP.style('--contour-fill'));
+  const opacity = () => Number.parseFloat(styleOf('--contour-fill'));
 
   function drawBand(ctx, band, frame) {
-    SP.basemap.traceAll(ctx, band.lines, frame);
+    traceAll(ctx, band.lines, frame);
     ctx.fillStyle = band.color;
     ctx.globalAlpha = opacity();
     ctx.fill('evenodd');
     ctx.globalAlpha = 1;
-    ctx.strokeStyle = SP.style('--contour');
+    ctx.strokeStyle = styleOf('--contour');
     ctx.lineWidth = 0.9;
     ctx.stroke();
     if (band.care) hatch(ctx, frame);
@@ -75,7 +80,7 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
 
   /** Whether a box of this half width lies whole inside the current path. */
   function holds(ctx, [px, py], half) {
-    const ratio = SP.ratio();
+    const ratio = pixelRatio();
     return [[0, 0], [-half, -9], [half, -9], [-half, 9], [half, 9]].every(
       ([dx, dy]) => ctx.isPointInPath((px + dx) * ratio, (py + dy) * ratio, 'evenodd'));
   }
@@ -95,9 +100,9 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
   function cellsOfSites(frame) {
     const cells = new Set();
     for (let i = 0; i < model.count; i++) {
-      const py = SP.geo.y(latOf(i)) * frame.size - frame.top;
+      const py = worldY(latOf(i)) * frame.size - frame.top;
       if (!(py > 0 && py < frame.height)) continue;
-      eachCopy(frame, (dx) => cells.add(cellOf(SP.geo.x(lonOf(i)) * frame.size + dx, py)));
+      eachCopy(frame, (dx) => cells.add(cellOf(worldX(lonOf(i)) * frame.size + dx, py)));
     }
     return cells;
   }
@@ -114,7 +119,7 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
   /** The labels of a class: where its area has room for the text, clear of sites if it can be. */
   function spotsOf(ctx, band, frame, cells) {
     const half = ctx.measureText(band.label).width / 2 + 5;
-    SP.basemap.traceAll(ctx, band.lines, frame);
+    traceAll(ctx, band.lines, frame);
     const free = places(frame).filter((place) => isClear(cells, place, half));
     const kept = apart(free, (place) => holds(ctx, place, half));
     return kept.length ? kept : apart(places(frame), (place) => holds(ctx, place, half));
@@ -144,9 +149,9 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
   function outlined(ctx, text, px, py) {
     ctx.lineJoin = 'round';
     ctx.lineWidth = 3.5;
-    ctx.strokeStyle = SP.style('--contour-halo');
+    ctx.strokeStyle = styleOf('--contour-halo');
     ctx.strokeText(text, px, py);
-    ctx.fillStyle = SP.style('--contour-text');
+    ctx.fillStyle = styleOf('--contour-text');
     ctx.fillText(text, px, py);
   }
 
@@ -154,20 +159,20 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
 
   function drawOverlay(ctx, layer, frame) {
     if (layer.fills.length) {
-      SP.basemap.traceAll(ctx, layer.fills, frame);
+      traceAll(ctx, layer.fills, frame);
       ctx.globalAlpha = 0.1;
       ctx.fillStyle = layer.color;
       ctx.fill('evenodd');
       ctx.globalAlpha = 1;
     }
-    SP.basemap.traceAll(ctx, layer.strokes, frame);
+    traceAll(ctx, layer.strokes, frame);
     twice(ctx, layer.color, 2);
     drawSpots(ctx, layer, frame);
   }
 
   function twice(ctx, color, width) {
     ctx.lineJoin = 'round';
-    for (const [c, w] of [[SP.style('--contour-halo'), width + 2], [color, width]]) {
+    for (const [c, w] of [[styleOf('--contour-halo'), width + 2], [color, width]]) {
       ctx.strokeStyle = c;
       ctx.lineWidth = w;
       ctx.stroke();
@@ -205,8 +210,8 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
     overlays.filter((_, k) => !state.hidden.has(k)).forEach((layer) => {
       for (const [lon, lat, text] of layer.labels) {
         eachCopy(frame, (dx) => {
-          const px = SP.geo.x(lon) * frame.size + dx + 8;
-          const py = SP.geo.y(lat) * frame.size - frame.top;
+          const px = worldX(lon) * frame.size + dx + 8;
+          const py = worldY(lat) * frame.size - frame.top;
           if (px < 0 || px > frame.width || py < 0 || py > frame.height) return;
           const short = text.length > 40 ? `${text.slice(0, 39)}…` : text;
           const box = [px, py, px + ctx.measureText(short).width, py];
@@ -224,8 +229,8 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
   /** One button a quantity, and one for none. */
   function choices() {
     const names = [{ label: 'No contours', name: 'none' }, ...layers];
-    return SP.el('div', { class: 'layers coverage-choices', role: 'group', 'aria-label': 'Contours behind the sites' },
-      names.map(({ label, name }) => SP.el('button', {
+    return el('div', { class: 'layers coverage-choices', role: 'group', 'aria-label': 'Contours behind the sites' },
+      names.map(({ label, name }) => el('button', {
         type: 'button', text: label, 'data-coverage': name, on: { click: () => store.set({ coverage: name }) },
       })));
   }
@@ -239,12 +244,12 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
 
   /** A small field that shows a class as the map does over land. */
   function swatch(band) {
-    const box = SP.el('canvas', { class: 'coverage-swatch', width: '56', height: '36', 'aria-hidden': 'true' });
+    const box = el('canvas', { class: 'coverage-swatch', width: '56', height: '36', 'aria-hidden': 'true' });
     const ctx = box.getContext('2d');
     ctx.scale(2, 2);
     ctx.beginPath();
     ctx.rect(0, 0, 28, 18);
-    ctx.fillStyle = SP.style('--land');
+    ctx.fillStyle = styleOf('--land');
     ctx.fill();
     ctx.globalAlpha = opacity();
     if (store.state.mode !== 'dark') ctx.globalCompositeOperation = 'multiply';
@@ -265,10 +270,10 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
     }
     const title = layer.unit ? `${layer.label} [${layer.unit}]` : layer.label;
     legend.replaceChildren(
-      SP.el('h2', { id: 'coverage-title', class: 'legend-title', text: `Behind the sites: ${title}` }),
-      SP.el('ul', { class: 'coverage-legend', 'aria-labelledby': 'coverage-title' }, layer.bands.map((band) =>
-        SP.el('li', {}, [swatch(band), SP.el('span', { text: band.label })]))),
-      SP.el('p', { class: 'legend-meaning', text: `${layer.meaning}. ${given.note}` }),
+      el('h2', { id: 'coverage-title', class: 'legend-title', text: `Behind the sites: ${title}` }),
+      el('ul', { class: 'coverage-legend', 'aria-labelledby': 'coverage-title' }, layer.bands.map((band) =>
+        el('li', {}, [swatch(band), el('span', { text: band.label })]))),
+      el('p', { class: 'legend-meaning', text: `${layer.meaning}. ${given.note}` }),
     );
   }
 
@@ -294,12 +299,12 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
 
   // --- on the map ---------------------------------------------------------------------------
 
-  const ground = new SP.CanvasLayer();
+  const ground = new CanvasLayer();
   ground.draw = (ctx, frame) => {
     shown()?.bands.forEach((band) => drawBand(ctx, band, frame));
     if (state.relief && picture.complete) drawRelief(ctx, frame);
   };
-  const words = new SP.CanvasLayer();
+  const words = new CanvasLayer();
   words.draw = (ctx, frame) => {
     if (shown()) writeLabels(ctx, shown(), frame);
     overlays.forEach((layer, k) => !state.hidden.has(k) && drawOverlay(ctx, layer, frame));
@@ -309,12 +314,12 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
   picture.addEventListener('load', () => ground.redraw());
   if (given.relief) picture.src = given.relief.image;
 
-  const legend = SP.el('section', { id: 'coverage', class: 'coverage', 'aria-label': 'Legend of what lies behind the sites' });
-  const panel = SP.id('panel');
+  const legend = el('section', { id: 'coverage', class: 'coverage', 'aria-label': 'Legend of what lies behind the sites' });
+  const panel = byId('panel');
   panel.insertBefore(legend, panel.querySelector('.panel-foot'));
-  SP.addCanvas(map, ground, 'coverage', 250);
-  SP.addCanvas(map, words, 'own-layers', 320);
-  if (layers.length) SP.id('backdrop').prepend(choices());
+  addCanvas(map, ground, 'coverage', 250);
+  addCanvas(map, words, 'own-layers', 320);
+  if (layers.length) byId('backdrop').prepend(choices());
   addSwitches();
   store.on(['coverage', 'mode'], () => {
     markChoice();
@@ -324,4 +329,4 @@ SP.makeCoverage = function (map, model, { store, backdrop }) {
   });
   store.set({ coverage: layers[0]?.name ?? 'none' });
   return { layers, overlays };
-};
+}

@@ -1,5 +1,8 @@
 /* The view as a link: everything after the # brings it back. */
-SP.makeHash = function (map, model, store, { filters, legend }) {
+import { byId } from './core.js';
+import { wrapLon } from './geo.js';
+
+export function makeHash(map, model, store, { filters, legend }) {
   const ASKED = ['words', 'group', 'flag', 'mount', 'antenna', 'least', 'most'];
   let restoring = false;
   let written = '';
@@ -8,7 +11,7 @@ SP.makeHash = function (map, model, store, { filters, legend }) {
     const { lat, lng } = map.getCenter();
     const { layer, chosen, target, satellite, sortBy, sortDown, table } = store.state;
     const entries = [
-      ['at', `${lat.toFixed(5)},${SP.geo.wrap(lng).toFixed(5)},${map.getZoom()}`],
+      ['at', `${lat.toFixed(5)},${wrapLon(lng).toFixed(5)},${map.getZoom()}`],
       ['layer', model.layers[layer].field],
       ['site', chosen >= 0 ? model.text('site_id', chosen) : ''],
       ['hide', filters.hiddenText()],
@@ -91,15 +94,15 @@ SP.makeHash = function (map, model, store, { filters, legend }) {
 
   async function copy() {
     const link = `${window.location.href.split('#')[0]}#${text()}`;
-    const field = SP.id('link-text');
+    const field = byId('link-text');
     field.hidden = false;
     field.value = link;
     field.select();
     try {
       await navigator.clipboard.writeText(link);
-      SP.id('link-said').textContent = 'Copied.';
+      byId('link-said').textContent = 'Copied.';
     } catch {
-      SP.id('link-said').textContent = 'Copy the link from the field.';
+      byId('link-said').textContent = 'Copy the link from the field.';
     }
   }
 
@@ -107,6 +110,6 @@ SP.makeHash = function (map, model, store, { filters, legend }) {
   window.addEventListener('hashchange', restore);
   map.on('moveend', write);
   store.on(['layer', 'chosen', 'filtering', 'target', 'satellite', 'sortBy', 'sortDown', 'table', 'coverage'], write);
-  SP.id('copy-link').addEventListener('click', copy);
+  byId('copy-link').addEventListener('click', copy);
   return { text, restore };
-};
+}

@@ -1,5 +1,7 @@
 /* Where the margin goes: both directions step by step, and what another antenna would bring. */
-SP.makeBudget = function (model) {
+import { el, svg } from '../base/core.js';
+
+export function makeBudget(model) {
   const WAYS = ['outbound', 'inbound'];
   const WIDTH = 120;
 
@@ -41,10 +43,10 @@ SP.makeBudget = function (model) {
   function bar({ from, to, drop, last }, scale) {
     const [x1, x2] = [Math.min(from, to), Math.max(from, to)].map(scale);
     const kind = drop !== undefined ? 'drop' : last && to < 0 ? 'bad' : 'level';
-    return SP.svg('svg', { viewBox: `0 0 ${WIDTH} 16`, class: 'bar', 'aria-hidden': 'true' }, [
-      SP.svg('path', { d: `M${scale(0)} 0V16`, class: 'bar-zero' }),
-      SP.svg('path', { d: `M${scale(model.rules.reserve_db)} 0V16`, class: 'bar-reserve' }),
-      SP.svg('rect', { x: x1, y: 3, width: Math.max(1.5, x2 - x1), height: 10, class: `bar-${kind}` }),
+    return svg('svg', { viewBox: `0 0 ${WIDTH} 16`, class: 'bar', 'aria-hidden': 'true' }, [
+      svg('path', { d: `M${scale(0)} 0V16`, class: 'bar-zero' }),
+      svg('path', { d: `M${scale(model.rules.reserve_db)} 0V16`, class: 'bar-reserve' }),
+      svg('rect', { x: x1, y: 3, width: Math.max(1.5, x2 - x1), height: 10, class: `bar-${kind}` }),
     ]);
   }
 
@@ -59,12 +61,12 @@ SP.makeBudget = function (model) {
     const ends = list.flatMap(({ from, to }) => [from, to, 0]);
     const [low, high] = [Math.min(...ends), Math.max(...ends)];
     const scale = (db) => 2 + ((WIDTH - 4) * (db - low)) / (high - low || 1);
-    return [SP.el('table', { class: 'budget', 'data-way': way }, [
-      SP.el('caption', { text: way === 'outbound' ? 'Outbound, Es/N0' : 'Inbound, Es/N0' }),
-      SP.el('tbody', {}, list.map((step) => SP.el('tr', { class: step.drop === undefined ? 'sum' : null }, [
-        SP.el('th', { scope: 'row', text: step.label }),
-        SP.el('td', {}, [bar(step, scale)]),
-        SP.el('td', { class: 'num', text: number(step) }),
+    return [el('table', { class: 'budget', 'data-way': way }, [
+      el('caption', { text: way === 'outbound' ? 'Outbound, Es/N0' : 'Inbound, Es/N0' }),
+      el('tbody', {}, list.map((step) => el('tr', { class: step.drop === undefined ? 'sum' : null }, [
+        el('th', { scope: 'row', text: step.label }),
+        el('td', {}, [bar(step, scale)]),
+        el('td', { class: 'num', text: number(step) }),
       ]))),
     ])];
   }
@@ -74,8 +76,8 @@ SP.makeBudget = function (model) {
     if (!model.budget) return [];
     const found = WAYS.flatMap((way) => table(i, way));
     if (!found.length) return [];
-    const key = SP.el('p', { class: 'notes', text: 'As planned, at the site’s own target. The dashed line is the reserve.' });
-    return [SP.el('section', {}, [SP.el('h3', { text: 'Where the margin goes' }), ...found, key])];
+    const key = el('p', { class: 'notes', text: 'As planned, at the site’s own target. The dashed line is the reserve.' });
+    return [el('section', {}, [el('h3', { text: 'Where the margin goes' }), ...found, key])];
   }
 
   /** What each antenna of the catalogue would give with the same BUC. */
@@ -89,13 +91,13 @@ SP.makeBudget = function (model) {
     const next = model.column('next_antenna_m')(i);
     const gain = (model.column('next_antenna_margin_db')(i) ?? NaN) - (model.column('margin_db')(i) ?? NaN);
     const buys = Number.isFinite(gain) && next !== null
-      ? [SP.el('p', { class: 'buys', text: `The next antenna up, ${next} m, buys ${gain.toFixed(1)} dB.` })]
+      ? [el('p', { class: 'buys', text: `The next antenna up, ${next} m, buys ${gain.toFixed(1)} dB.` })]
       : [];
-    return [SP.el('section', {}, [SP.el('h3', { text: 'What another antenna buys' }), ...buys, SP.el('dl', {}, rows.flatMap(({ name, m }) => [
-      SP.el('dt', { text: `${m} m${m === now ? ' (this site)' : ''}` }),
-      SP.el('dd', { text: model.text(name, i) }),
+    return [el('section', {}, [el('h3', { text: 'What another antenna buys' }), ...buys, el('dl', {}, rows.flatMap(({ name, m }) => [
+      el('dt', { text: `${m} m${m === now ? ' (this site)' : ''}` }),
+      el('dd', { text: model.text(name, i) }),
     ]))])];
   }
 
   return { draw, antennas, steps };
-};
+}

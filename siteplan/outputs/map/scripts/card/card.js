@@ -1,6 +1,11 @@
 /* The card of the chosen site. */
-SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite }) {
-  const box = SP.id('card');
+import { byId, el } from '../base/core.js';
+import { dms, LAT_LIMIT } from '../base/geo.js';
+import { drawSky } from './skyplot.js';
+import { swatch } from '../sites/markers.js';
+
+export function makeCard(model, store, { live, budget, notes, focusMap, showSite }) {
+  const box = byId('card');
   const CODED = ['mount', 'structure', 'kit_source', 'cable_class', 'obstacle_kind', 'horizon_source'];
   /** A value longer than this takes the whole width. */
   const LONG = 44;
@@ -11,8 +16,8 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
   function term(label, value, { meaning = '', stale = false } = {}) {
     const looks = [value.length > LONG ? 'long' : '', stale ? 'stale' : ''].join(' ').trim() || null;
     return [
-      SP.el('dt', { text: label, title: meaning || null, class: value.length > LONG ? 'long' : null }),
-      SP.el('dd', { text: value, dir: 'auto', class: looks }),
+      el('dt', { text: label, title: meaning || null, class: value.length > LONG ? 'long' : null }),
+      el('dd', { text: value, dir: 'auto', class: looks }),
     ];
   }
 
@@ -39,12 +44,12 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
   /** Fields that few need: folded, under the heading of their group. */
   function folded(heading, rows) {
     if (!rows.length) return [];
-    return [SP.el('details', {}, [SP.el('summary', { text: `More: ${heading}` }), SP.el('dl', {}, rows)])];
+    return [el('details', {}, [el('summary', { text: `More: ${heading}` }), el('dl', {}, rows)])];
   }
 
   function section(heading, rows) {
     if (!rows.length) return [];
-    return [SP.el('section', {}, [SP.el('h3', { text: heading }), SP.el('dl', {}, rows)])];
+    return [el('section', {}, [el('h3', { text: heading }), el('dl', {}, rows)])];
   }
 
   function extras(i) {
@@ -57,9 +62,9 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
 
   function flagItem(code) {
     const flag = model.flags[code] ?? { severity: 'note', meaning: code };
-    return SP.el('li', { class: `flag-${flag.severity}`, 'data-flag': code }, [
-      SP.el('strong', { text: `${SEVERITY[flag.severity] ?? 'Note'}: ` }),
-      SP.el('span', { text: flag.meaning }),
+    return el('li', { class: `flag-${flag.severity}`, 'data-flag': code }, [
+      el('strong', { text: `${SEVERITY[flag.severity] ?? 'Note'}: ` }),
+      el('span', { text: flag.meaning }),
     ]);
   }
 
@@ -67,9 +72,9 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
     const codes = model.codesOf(model.column('flags')(i));
     const sentences = model.text('flag_notes', i);
     if (!codes.length && !sentences) return [];
-    const list = SP.el('ul', { class: 'flags' }, codes.map(flagItem));
-    const rest = sentences ? [SP.el('p', { class: 'notes', dir: 'auto', text: sentences })] : [];
-    return [SP.el('section', {}, [SP.el('h3', { text: 'Flags' }), list, ...rest])];
+    const list = el('ul', { class: 'flags' }, codes.map(flagItem));
+    const rest = sentences ? [el('p', { class: 'notes', dir: 'auto', text: sentences })] : [];
+    return [el('section', {}, [el('h3', { text: 'Flags' }), list, ...rest])];
   }
 
   /** The verdict at the head: the marker, the margin and what it means. */
@@ -84,9 +89,9 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
     const known = margin ? `Margin ${margin}${limit ? `, limited by ${limit}` : ''}` : style.label;
     const text = stale ? `Margin: needs a new plan (was ${margin || 'none'})` : known;
     return [
-      SP.el('p', { class: failing ? 'verdict failing' : 'verdict' }, [
-        SP.markers.swatch(style, { failing, stale }),
-        SP.el('span', { text: failing ? `${text}. ${failText()}` : text }),
+      el('p', { class: failing ? 'verdict failing' : 'verdict' }, [
+        swatch(style, { failing, stale }),
+        el('span', { text: failing ? `${text}. ${failText()}` : text }),
       ]),
       ...whatif(),
     ];
@@ -102,16 +107,16 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
       ...(live.now.estimate ? [`Estimate for a target of ${target} % with the kit as planned.`] : []),
       ...(satellite !== null ? ['The satellite was moved: angles are new, all that rests on the link (grey) needs a new plan.'] : []),
     ];
-    return texts.map((text) => SP.el('p', { class: 'whatif-note', text }));
+    return texts.map((text) => el('p', { class: 'whatif-note', text }));
   }
 
   function coordinates(i) {
     const [lat, lon] = [model.column('lat')(i), model.column('lon')(i)];
-    const beyond = Math.abs(lat) > SP.geo.LIMIT
-      ? [SP.el('p', { class: 'notes', text: 'Drawn at the edge: this map ends at 85° of latitude.' })]
+    const beyond = Math.abs(lat) > LAT_LIMIT
+      ? [el('p', { class: 'notes', text: 'Drawn at the edge: this map ends at 85° of latitude.' })]
       : [];
-    const text = store.state.dms ? SP.geo.dms(lat, lon) : `${lat.toFixed(6)}, ${lon.toFixed(6)}`;
-    return [SP.el('p', { class: 'coordinates', text }), ...beyond];
+    const text = store.state.dms ? dms(lat, lon) : `${lat.toFixed(6)}, ${lon.toFixed(6)}`;
+    return [el('p', { class: 'coordinates', text }), ...beyond];
   }
 
   /** The site's horizon: 72 elevations and the like, or null where none is known. */
@@ -125,30 +130,30 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
   function sky(i) {
     const [azimuth, elevation] = ['azimuth_true_deg', 'elevation_deg'].map((field) => live.value(field, i));
     const known = horizon(i);
-    const plot = SP.skyplot.draw({ lat: model.column('lat')(i), azimuth, elevation, horizon: known });
+    const plot = drawSky({ lat: model.column('lat')(i), azimuth, elevation, horizon: known });
     const key = `Ring: satellite. Lines: the sun in June, March and September, December.${known ? ' Grey: horizon.' : ' No horizon surveyed.'}`;
-    return [SP.el('section', {}, [SP.el('h3', { text: 'Sky' }), plot, SP.el('p', { class: 'notes', text: key })])];
+    return [el('section', {}, [el('h3', { text: 'Sky' }), plot, el('p', { class: 'notes', text: key })])];
   }
 
   function sheetLink(i) {
     if (!model.sheet) return [];
     const href = `sheets/${encodeURIComponent(model.sheet(i))}.html`;
-    return [SP.el('a', { class: 'button', id: 'sheet-link', href, text: 'Site sheet' })];
+    return [el('a', { class: 'button', id: 'sheet-link', href, text: 'Site sheet' })];
   }
 
   function head(i) {
-    const close = SP.el('button', {
+    const close = el('button', {
       type: 'button', class: 'card-close', 'aria-label': 'Close the card', text: '×',
       on: { click: shut },
     });
-    const title = SP.el('h2', { id: 'card-title', tabindex: '-1', dir: 'auto', text: name(i) });
-    const id = SP.el('p', { class: 'card-id', dir: 'auto', text: model.text('site_id', i) });
-    return SP.el('div', { class: 'card-head' }, [SP.el('div', {}, [title, id]), close]);
+    const title = el('h2', { id: 'card-title', tabindex: '-1', dir: 'auto', text: name(i) });
+    const id = el('p', { class: 'card-id', dir: 'auto', text: model.text('site_id', i) });
+    return el('div', { class: 'card-head' }, [el('div', {}, [title, id]), close]);
   }
 
   function hubButton() {
     if (!model.hub) return [];
-    return [SP.el('button', {
+    return [el('button', {
       type: 'button', id: 'hub-line', text: 'Line to the hub',
       'aria-pressed': String(store.state.hubLine),
       on: { click: () => store.set({ hubLine: !store.state.hubLine }) },
@@ -159,21 +164,21 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
   function neighbours() {
     const others = store.state.under.filter((j) => j !== store.state.chosen).slice(0, 8);
     if (!others.length) return [];
-    const buttons = others.map((j) => SP.el('button', {
+    const buttons = others.map((j) => el('button', {
       type: 'button', class: 'also', dir: 'auto', text: name(j), on: { click: () => showSite(j) },
     }));
-    return [SP.el('section', { class: 'also-list' }, [SP.el('h3', { text: 'Also here' }), ...buttons])];
+    return [el('section', { class: 'also-list' }, [el('h3', { text: 'Also here' }), ...buttons])];
   }
 
   function build(i) {
-    const body = SP.el('div', { class: 'card-body', tabindex: '0', role: 'group', 'aria-label': 'Details' }, [
+    const body = el('div', { class: 'card-body', tabindex: '0', role: 'group', 'aria-label': 'Details' }, [
       ...verdict(i),
       ...coordinates(i),
-      SP.el('div', { class: 'card-buttons' }, [...hubButton(), ...sheetLink(i)]),
+      el('div', { class: 'card-buttons' }, [...hubButton(), ...sheetLink(i)]),
       ...neighbours(),
       ...flags(i),
       ...group(model.card[0], i),
-      SP.el('p', { class: 'notes', text: 'Skew as seen from behind the dish, facing the satellite: '
+      el('p', { class: 'notes', text: 'Skew as seen from behind the dish, facing the satellite: '
         + 'clockwise is positive.' }),
       ...sky(i),
       ...model.card.slice(1, 2).flatMap((part) => group(part, i)),
@@ -192,7 +197,7 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
     document.body.classList.toggle('has-card', i >= 0);
     if (i < 0) return;
     build(i);
-    SP.id('card-title').focus({ preventScroll: true });
+    byId('card-title').focus({ preventScroll: true });
   }
 
   /** Write the card anew where it stands open, and leave reader and scroll where they are. */
@@ -213,7 +218,7 @@ SP.makeCard = function (model, store, { live, budget, notes, focusMap, showSite 
   store.on(['chosen', 'under'], show);
   store.on(['live', 'dms', 'mode'], refresh);
   store.on(['hubLine'], () => {
-    SP.id('hub-line')?.setAttribute('aria-pressed', String(store.state.hubLine));
+    byId('hub-line')?.setAttribute('aria-pressed', String(store.state.hubLine));
   });
   return { shut, name };
-};
+}

@@ -1,48 +1,20 @@
 /* What if the target, or the satellite, were another: what the plan says, moved in the browser. */
-SP.interpolate = (function () {
-  /** No number: below the horizon. */
-  const NONE = -32768;
-
-  /** Margins of all sites as whole tenths of a decibel, out of steps along the outages. */
-  function unfolded(steps, points) {
-    const tenths = new Int16Array(steps.length);
-    for (let k = 0; k < steps.length; k++) {
-      if (steps[k] === null) tenths[k] = NONE;
-      else tenths[k] = k % points ? tenths[k - 1] + steps[k] : steps[k];
-    }
-    return tenths;
-  }
-
-  /** Between which outages a percentage lies, and how far along in ln p. */
-  function between(outages, p) {
-    let k = 0;
-    while (k < outages.length - 2 && p >= outages[k + 1]) k++;
-    const share = Math.log(p / outages[k]) / Math.log(outages[k + 1] / outages[k]);
-    return { k, share: Math.max(0, Math.min(1, share)) };
-  }
-
-  /** The margin [dB] of one site and way (0 outbound, 1 inbound), or null. */
-  function margin(tenths, points, i, way, { k, share }) {
-    const at = (2 * i + way) * points + k;
-    if (tenths[at] === NONE) return null;
-    return (tenths[at] * (1 - share) + tenths[at + 1] * share) / 10;
-  }
-
-  return { unfolded, between, margin };
-}());
+import { lookAngles } from '../base/look.js';
+import { bin } from '../sites/classes.js';
+import { between, marginAt, unfolded } from './interpolate.js';
 
 /**
  * The values as they stand now: the plan's own, or those of a what-if.
  * state.target: outage target asked for [%], or null; state.moved: satellite's longitude, or null.
  */
-SP.makeLive = function (model, store) {
+export function makeLive(model, store) {
   /** What neither the satellite nor the link decides. */
   const OF_THE_PLACE = new Set(['rain_rate_mm_h', 'rain_height_km', 'magnetic_declination_deg']);
   const ANGLES = { azimuth_true_deg: 'azimuth', elevation_deg: 'elevation', skew_deg: 'skew', slant_range_km: 'range' };
   const ESTIMATED = { margin_db: 'margin', outbound_margin_db: 'outbound', inbound_margin_db: 'inbound' };
   const table = model.whatif && {
     outages: model.whatif.outages_pct,
-    tenths: SP.interpolate.unfolded(model.whatif.margins, model.whatif.outages_pct.length),
+    tenths: unfolded(model.whatif.margins, model.whatif.outages_pct.length),
   };
   const now = { failing: model.failing, order: model.order, codes: model.layers.map((l) => l.codes), estimate: null, angles: null };
   const declination = model.column('magnetic_declination_deg');
@@ -53,11 +25,11 @@ SP.makeLive = function (model, store) {
     && model.fields[field]?.group !== 'site';
 
   function estimate(target) {
-    const at = SP.interpolate.between(table.outages, 100 - target);
+    const at = between(table.outages, 100 - target);
     const points = table.outages.length;
     const found = { margin: [], outbound: [], inbound: [] };
     for (let i = 0; i < model.count; i++) {
-      const [out, back] = [0, 1].map((way) => SP.interpolate.margin(table.tenths, points, i, way, at));
+      const [out, back] = [0, 1].map((way) => marginAt(table.tenths, points, i, way, at));
       found.outbound.push(out);
       found.inbound.push(back);
       found.margin.push(out === null || back === null ? null : Math.min(out, back));
@@ -68,7 +40,7 @@ SP.makeLive = function (model, store) {
   function moved(longitude) {
     const [lat, lon, altitude] = ['lat', 'lon', 'altitude_m'].map(model.column);
     return Array.from({ length: model.count }, (_, i) =>
-      SP.look.angles(lat(i), lon(i), altitude(i), longitude));
+      lookAngles(lat(i), lon(i), altitude(i), longitude));
   }
 
   /** The margin's classes of an estimate: a flag that stops whatever the target still stops. */
@@ -78,14 +50,14 @@ SP.makeLive = function (model, store) {
     return Uint8Array.from(margins, (m, i) => {
       if (m === null) return blank;
       if (m >= 0 && model.stops[i] === 2 && stop >= 0) return stop;
-      return SP.classes.bin(m, layer.bounds);
+      return bin(m, layer.bounds);
     });
   }
 
   function elevationCodes(layer) {
     const blank = layer.classes.length - 1;
     return Uint8Array.from(now.angles, ({ elevation }) =>
-      (elevation === null ? blank : SP.classes.bin(elevation, layer.bounds)));
+      (elevation === null ? blank : bin(elevation, layer.bounds)));
   }
 
   /** Which sites are not served now. A moved satellite leaves its elevation to judge by. */
@@ -162,4 +134,4 @@ SP.makeLive = function (model, store) {
       now.codes.push(layer.codes);
     },
   };
-};
+}

@@ -1,5 +1,5 @@
 /* Which sites are shown: the legend's hidden classes and what is asked for in 'Find' add up. */
-SP.makeFilters = function (model, store, live) {
+export function makeFilters(model, store, live) {
   const hidden = model.layers.map(() => new Set());
   const shown = new Uint8Array(model.count).fill(1);
   const NOTHING = { words: '', group: '', flag: '', mount: '', antenna: '', least: null, most: null };
@@ -118,4 +118,4 @@ SP.makeFilters = function (model, store, live) {
     any: () => hidden.some((set_) => set_?.size) || Object.keys(NOTHING).some((key) => wanted[key] !== NOTHING[key]),
     shownCount: () => shown.reduce((sum, one) => sum + one, 0),
   };
-};
+}

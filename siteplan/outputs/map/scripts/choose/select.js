@@ -1,15 +1,10 @@
 /* Selecting sites on the map: a box by dragging or by two taps, a polygon corner by corner. */
-SP.inside = function (x, y, corners) {
-  let odd = false;
-  for (let k = 0, last = corners.length - 1; k < corners.length; last = k++) {
-    const [a, b] = [corners[k], corners[last]];
-    if (a.y > y !== b.y > y && x < ((b.x - a.x) * (y - a.y)) / (b.y - a.y) + a.x) odd = !odd;
-  }
-  return odd;
-};
+import { byId, styleOf } from '../base/core.js';
+import { inside } from '../base/geo.js';
+import { addCanvas, CanvasLayer } from '../base/canvas.js';
 
 /** The set of selected sites. */
-SP.makeSelection = function (model, store) {
+export function makeSelection(model, store) {
   const { selected } = store.state;
 
   function changed() {
@@ -34,12 +29,12 @@ SP.makeSelection = function (model, store) {
     },
     sites: () => [...selected.keys()].filter((i) => selected[i]),
   };
-};
+}
 
-SP.makeSelectTools = function (map, store, points, selection) {
+export function makeSelectTools(map, store, points, selection) {
   /** A pointer that moved less than this was a tap [CSS pixels]. */
   const TAP = 6;
-  const layer = new SP.CanvasLayer();
+  const layer = new CanvasLayer();
   const box = map.getContainer();
   let corners = [];
   let pointer = null;
@@ -62,9 +57,9 @@ SP.makeSelectTools = function (map, store, points, selection) {
     ctx.beginPath();
     all.forEach((p) => ctx.lineTo(p.x, p.y));
     ctx.closePath();
-    ctx.fillStyle = SP.style('--selected');
+    ctx.fillStyle = styleOf('--selected');
     ctx.fill();
-    ctx.strokeStyle = SP.style('--chosen');
+    ctx.strokeStyle = styleOf('--chosen');
     ctx.lineWidth = 2;
     ctx.stroke();
     for (const p of all) ctx.strokeRect(p.x - 3, p.y - 3, 6, 6);
@@ -79,7 +74,7 @@ SP.makeSelectTools = function (map, store, points, selection) {
   function finish() {
     pointer = null;
     const area = shape();
-    if (area.length > 2) selection.add(points.within((x, y) => SP.inside(x, y, area)));
+    if (area.length > 2) selection.add(points.within((x, y) => inside(x, y, area)));
     store.set({ tool: '' });
   }
 
@@ -131,26 +126,26 @@ SP.makeSelectTools = function (map, store, points, selection) {
     map.dragging[on ? 'disable' : 'enable']();
     map.doubleClickZoom[on ? 'disable' : 'enable']();
     box.classList.toggle('selecting', on);
-    SP.id('tool-hint').hidden = !on;
-    SP.id('tool-text').textContent = store.state.tool === 'box'
+    byId('tool-hint').hidden = !on;
+    byId('tool-text').textContent = store.state.tool === 'box'
       ? 'Drag a box over the sites, or tap two opposite corners.'
       : 'Tap the corners; tap the first again, or press Done.';
-    SP.id('tool-done').hidden = store.state.tool !== 'polygon';
+    byId('tool-done').hidden = store.state.tool !== 'polygon';
     for (const tool of ['box', 'polygon']) {
-      SP.id(`tool-${tool}`).setAttribute('aria-pressed', String(store.state.tool === tool));
+      byId(`tool-${tool}`).setAttribute('aria-pressed', String(store.state.tool === tool));
     }
   }
 
-  SP.addCanvas(map, layer, 'selecting', 460);
+  addCanvas(map, layer, 'selecting', 460);
   box.addEventListener('pointerdown', only(down), true);
   box.addEventListener('pointermove', only(move), true);
   box.addEventListener('pointerup', only(up), true);
-  SP.id('tool-done').addEventListener('click', finish);
-  SP.id('tool-cancel').addEventListener('click', () => store.set({ tool: '' }));
+  byId('tool-done').addEventListener('click', finish);
+  byId('tool-cancel').addEventListener('click', () => store.set({ tool: '' }));
   for (const tool of ['box', 'polygon']) {
-    SP.id(`tool-${tool}`).addEventListener('click', () =>
+    byId(`tool-${tool}`).addEventListener('click', () =>
       store.set({ tool: store.state.tool === tool ? '' : tool }));
   }
   store.on(['tool'], switched);
   return { finish };
-};
+}

@@ -1,12 +1,14 @@
 /* The table beside the map: the shown sites, sorted, in step with the map. Only rows in sight exist. */
-SP.makeTable = function (map, model, store, { filters, live, points, selection, choose }) {
+import { byId, el, isWide, nextFrame, styleOf } from '../base/core.js';
+
+export function makeTable(map, model, store, { filters, live, points, selection, choose }) {
   const FIELDS = ['site_id', 'name', 'margin_db', 'limiting_direction', 'elevation_deg', 'antenna_m', 'buc_w', 'mount', 'flags'];
   const SPARE = 6;
-  const dock = SP.id('dock');
-  const frame = SP.id('table-frame');
+  const dock = byId('dock');
+  const frame = byId('table-frame');
   const collator = new Intl.Collator(undefined, { numeric: true });
   let rows = [];
-  const rowHeight = () => Number.parseFloat(SP.style('--row')) || 36;
+  const rowHeight = () => Number.parseFloat(styleOf('--row')) || 36;
 
   /** The columns: the usual ones, and the layer's field. */
   function columns() {
@@ -44,7 +46,7 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
   }
 
   function listed() {
-    const sites = SP.id('only-view').checked
+    const sites = byId('only-view').checked
       ? points.inView()
       : [...filters.shown.keys()].filter((i) => filters.shown[i]);
     return sorted(sites);
@@ -54,11 +56,11 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
     const { sortBy, sortDown } = store.state;
     const on = sortBy === field;
     const { label, unit } = model.fields[field];
-    const button = SP.el('button', {
+    const button = el('button', {
       type: 'button', text: (unit ? `${label} [${unit}]` : label) + (on ? (sortDown ? ' ▼' : ' ▲') : ''),
       on: { click: () => sortOn(field) },
     });
-    const th = SP.el('th', { scope: 'col', 'data-field': field }, [button]);
+    const th = el('th', { scope: 'col', 'data-field': field }, [button]);
     if (on) th.setAttribute('aria-sort', sortDown ? 'descending' : 'ascending');
     return th;
   }
@@ -69,12 +71,12 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
     if (sortBy !== field) store.set({ sortBy: field, sortDown: false });
     else if (!sortDown) store.set({ sortDown: true });
     else store.set({ sortBy: '', sortDown: false });
-    SP.id('table-head').querySelector(`[data-field="${field}"] button`)?.focus();
+    byId('table-head').querySelector(`[data-field="${field}"] button`)?.focus();
   }
 
   function head() {
-    const select = SP.el('th', { scope: 'col', class: 'narrow' }, [SP.el('span', { class: 'unseen', text: 'Selected' })]);
-    SP.id('table-head').replaceChildren(SP.el('tr', {}, [select, ...columns().map(headCell)]));
+    const select = el('th', { scope: 'col', class: 'narrow' }, [el('span', { class: 'unseen', text: 'Selected' })]);
+    byId('table-head').replaceChildren(el('tr', {}, [select, ...columns().map(headCell)]));
   }
 
   function text(field, i) {
@@ -87,39 +89,39 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
   function cell(field, i) {
     const has = { dir: 'auto', class: live.isStale(field) ? 'stale' : null };
     const shown = text(field, i);
-    if (field !== 'site_id') return SP.el('td', { ...has, text: shown, title: shown.length > 24 ? shown : null });
-    return SP.el('th', { ...has, scope: 'row' }, [SP.el('button', {
+    if (field !== 'site_id') return el('td', { ...has, text: shown, title: shown.length > 24 ? shown : null });
+    return el('th', { ...has, scope: 'row' }, [el('button', {
       type: 'button', class: 'goto', text: shown, on: { click: () => open(i) },
     })]);
   }
 
   /** Choose a site; on a narrow screen the table lies over its card, and closes. */
   function open(i) {
-    if (!SP.isWide()) store.set({ table: false });
+    if (!isWide()) store.set({ table: false });
     choose(i, []);
   }
 
   function row(i, k, fields) {
-    const box = SP.el('input', { type: 'checkbox', 'aria-label': `Select ${model.text('site_id', i)}` });
+    const box = el('input', { type: 'checkbox', 'aria-label': `Select ${model.text('site_id', i)}` });
     box.checked = Boolean(store.state.selected[i]);
     box.addEventListener('change', () => selection.toggle(i));
     const failing = live.now.failing[i] ? 'failing' : '';
-    return SP.el('tr', {
+    return el('tr', {
       class: `${failing} ${store.state.chosen === i ? 'chosen' : ''}`.trim() || null,
       'aria-rowindex': String(k + 2),
       'data-site': String(i),
       'aria-current': store.state.chosen === i ? 'true' : null,
-    }, [SP.el('td', { class: 'narrow' }, [SP.el('label', { class: 'tick' }, [box])]), ...fields.map((f) => cell(f, i))]);
+    }, [el('td', { class: 'narrow' }, [el('label', { class: 'tick' }, [box])]), ...fields.map((f) => cell(f, i))]);
   }
 
   const gap = (height) => (height > 0
-    ? [SP.el('tr', { class: 'gap', 'aria-hidden': 'true' }, [SP.el('td', { style: `height:${height}px;padding:0` })])]
+    ? [el('tr', { class: 'gap', 'aria-hidden': 'true' }, [el('td', { style: `height:${height}px;padding:0` })])]
     : []);
 
   /** What has the focus, so that it keeps it when rows are made anew. */
   function focused() {
     const node = document.activeElement;
-    const site = SP.id('table-body').contains(node) ? node.closest('tr')?.dataset.site : undefined;
+    const site = byId('table-body').contains(node) ? node.closest('tr')?.dataset.site : undefined;
     return site === undefined ? null : { site, kind: node.tagName };
   }
 
@@ -131,13 +133,13 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
     const last = Math.min(rows.length, Math.ceil((frame.scrollTop + frame.clientHeight) / height) + SPARE);
     const fields = columns();
     const kept = focused();
-    SP.id('table-body').replaceChildren(
+    byId('table-body').replaceChildren(
       ...gap(first * height),
       ...rows.slice(first, last).map((i, k) => row(i, first + k, fields)),
       ...gap((rows.length - last) * height),
     );
-    SP.id('table').setAttribute('aria-rowcount', String(rows.length + 1));
-    if (kept) SP.id('table-body').querySelector(`[data-site="${kept.site}"] ${kept.kind}`)?.focus({ preventScroll: true });
+    byId('table').setAttribute('aria-rowcount', String(rows.length + 1));
+    if (kept) byId('table-body').querySelector(`[data-site="${kept.site}"] ${kept.kind}`)?.focus({ preventScroll: true });
   }
 
   function build() {
@@ -154,7 +156,7 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
     const k = rows.indexOf(i);
     if (dock.hidden || k < 0) return;
     const height = rowHeight();
-    const head_ = SP.id('table-head').offsetHeight;
+    const head_ = byId('table-head').offsetHeight;
     const top = k * height;
     if (top < frame.scrollTop) frame.scrollTop = top;
     else if (top + height + head_ > frame.scrollTop + frame.clientHeight) frame.scrollTop = top + height + head_ - frame.clientHeight;
@@ -170,26 +172,26 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
     if (next === undefined) return;
     reveal(next);
     draw();
-    SP.id('table-body').querySelector(`[data-site="${next}"] ${kept.kind}`)?.focus({ preventScroll: true });
+    byId('table-body').querySelector(`[data-site="${next}"] ${kept.kind}`)?.focus({ preventScroll: true });
   }
 
   function toggle(shown) {
     dock.hidden = !shown;
-    SP.id('open-table').setAttribute('aria-expanded', String(shown));
+    byId('open-table').setAttribute('aria-expanded', String(shown));
     map.invalidateSize({ animate: false });
     build();
     reveal(store.state.chosen);
   }
 
-  const soon = SP.nextFrame(draw);
+  const soon = nextFrame(draw);
   frame.addEventListener('scroll', soon);
-  SP.id('table-body').addEventListener('keydown', arrows);
-  SP.id('only-view').addEventListener('change', build);
-  map.on('moveend', () => SP.id('only-view').checked && build());
-  SP.id('open-table').addEventListener('click', () => store.set({ table: !store.state.table }));
-  SP.id('close-table').addEventListener('click', () => {
+  byId('table-body').addEventListener('keydown', arrows);
+  byId('only-view').addEventListener('change', build);
+  map.on('moveend', () => byId('only-view').checked && build());
+  byId('open-table').addEventListener('click', () => store.set({ table: !store.state.table }));
+  byId('close-table').addEventListener('click', () => {
     store.set({ table: false });
-    SP.id('open-table').focus();
+    byId('open-table').focus();
   });
   store.on(['table'], ({ table }) => toggle(table));
   store.on(['filtering', 'live', 'sortBy', 'sortDown', 'layer'], build);
@@ -199,4 +201,4 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
     draw();
   });
   return { rows: () => rows };
-};
+}

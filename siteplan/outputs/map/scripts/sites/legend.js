@@ -1,5 +1,9 @@
 /* The panel: which layer colours the sites, and the legend whose rows filter them. */
-SP.makeLegend = function (model, store, { filters, live }) {
+import { byId, el } from '../base/core.js';
+import { fieldLayer } from './classes.js';
+import { swatch } from './markers.js';
+
+export function makeLegend(model, store, { filters, live }) {
   const BEARINGS = {
     drawn: 'Stroke at a site: bearing to the satellite.',
     crowded: 'Zoom in for bearings to the satellite.',
@@ -17,9 +21,9 @@ SP.makeLegend = function (model, store, { filters, live }) {
   const own = model.layers.length;
 
   function layerButton(layer, k) {
-    const key = k < 9 ? [SP.el('kbd', { text: String(k + 1), 'aria-hidden': 'true' })] : [];
-    const name = SP.el('span', { text: SHORT[layer.field] ?? titleOf(layer) });
-    return SP.el('button', {
+    const key = k < 9 ? [el('kbd', { text: String(k + 1), 'aria-hidden': 'true' })] : [];
+    const name = el('span', { text: SHORT[layer.field] ?? titleOf(layer) });
+    return el('button', {
       type: 'button',
       'data-layer': layer.field,
       on: { click: () => store.set({ layer: k }) },
@@ -33,13 +37,13 @@ SP.makeLegend = function (model, store, { filters, live }) {
   }
 
   function buildLayers() {
-    SP.id('layer-list').replaceChildren(...model.layers.slice(0, own).map(layerButton));
+    byId('layer-list').replaceChildren(...model.layers.slice(0, own).map(layerButton));
     const names = otherFields();
-    SP.id('other-field').replaceChildren(
-      SP.el('option', { value: '', text: 'Any other field' }),
-      ...names.map((name) => SP.el('option', { value: name, text: model.fields[name].label })),
+    byId('other-field').replaceChildren(
+      el('option', { value: '', text: 'Any other field' }),
+      ...names.map((name) => el('option', { value: name, text: model.fields[name].label })),
     );
-    SP.id('other-field').closest('.ask').hidden = !names.length;
+    byId('other-field').closest('.ask').hidden = !names.length;
   }
 
   /** Colour by any field: its classes are made at the first call. */
@@ -47,17 +51,17 @@ SP.makeLegend = function (model, store, { filters, live }) {
     if (!model.has(name)) return;
     let k = model.layers.findIndex(({ field }) => field === name);
     if (k < 0) {
-      live.addLayer(SP.classes.layer(name, model.values(name), model.fields[name], model.look));
+      live.addLayer(fieldLayer(name, model.values(name), model.fields[name], model.look));
       k = model.layers.length - 1;
     }
     store.set({ layer: k });
   }
 
   function markLayer() {
-    [...SP.id('layer-list').children].forEach((button, k) => {
+    [...byId('layer-list').children].forEach((button, k) => {
       button.setAttribute('aria-pressed', String(k === store.state.layer));
     });
-    SP.id('other-field').value = store.state.layer < own ? '' : model.layers[store.state.layer].field;
+    byId('other-field').value = store.state.layer < own ? '' : model.layers[store.state.layer].field;
   }
 
   /** "12", or "5 of 12" where a filter of another layer hides some. */
@@ -66,7 +70,7 @@ SP.makeLegend = function (model, store, { filters, live }) {
   function row(k, code, style, { left, total }) {
     const hidden = filters.isHidden(k, code);
     const count = countText(left, total);
-    return SP.el('button', {
+    return el('button', {
       type: 'button',
       class: live.isStale(model.layers[k].field) ? 'row outdated' : 'row',
       'data-code': String(code),
@@ -74,10 +78,10 @@ SP.makeLegend = function (model, store, { filters, live }) {
       title: hidden ? 'Show these sites' : 'Hide these sites',
       on: { click: () => filters.toggle(k, code) },
     }, [
-      SP.markers.swatch(style),
-      SP.el('span', { class: 'row-label', text: style.label }),
-      SP.el('span', { class: 'row-count', text: count }),
-      SP.el('span', { class: 'unseen', text: ' sites' }),
+      swatch(style),
+      el('span', { class: 'row-label', text: style.label }),
+      el('span', { class: 'row-count', text: count }),
+      el('span', { class: 'unseen', text: ' sites' }),
     ]);
   }
 
@@ -85,7 +89,7 @@ SP.makeLegend = function (model, store, { filters, live }) {
   function buildRows() {
     const k = store.state.layer;
     const layer = model.layers[k];
-    const focused = SP.id('legend').contains(document.activeElement)
+    const focused = byId('legend').contains(document.activeElement)
       ? document.activeElement.dataset.code
       : null;
     const { total, left } = filters.counts(k);
@@ -93,8 +97,8 @@ SP.makeLegend = function (model, store, { filters, live }) {
       .map((style, code) => ({ style, code }))
       .filter(({ style, code }) => !style.blank || total[code])
       .map(({ style, code }) => row(k, code, style, { left: left[code], total: total[code] }));
-    SP.id('legend').replaceChildren(...rows);
-    if (focused !== null) SP.id('legend').querySelector(`[data-code="${focused}"]`)?.focus();
+    byId('legend').replaceChildren(...rows);
+    if (focused !== null) byId('legend').querySelector(`[data-code="${focused}"]`)?.focus();
   }
 
   /** What the markers say beside their class. */
@@ -110,20 +114,20 @@ SP.makeLegend = function (model, store, { filters, live }) {
 
   function showTexts() {
     const layer = model.layers[store.state.layer];
-    SP.id('legend-title').textContent = withUnit(layer);
-    SP.id('legend-meaning').textContent = layer.kind === 'flags'
+    byId('legend-title').textContent = withUnit(layer);
+    byId('legend-meaning').textContent = layer.kind === 'flags'
       ? 'The worst flag of each site' : model.fields[layer.field].meaning;
-    SP.id('legend-key').replaceChildren(
-      SP.el('span', { text: `${keyText()} ` }),
-      SP.el('span', { class: 'screen-only', text: BEARINGS[store.state.bearings] }),
+    byId('legend-key').replaceChildren(
+      el('span', { text: `${keyText()} ` }),
+      el('span', { class: 'screen-only', text: BEARINGS[store.state.bearings] }),
     );
   }
 
   function showCount() {
     const count = filters.shownCount();
     const noun = model.count === 1 ? 'site' : 'sites';
-    SP.id('shown').textContent = `${countText(count, model.count)} ${noun} shown`;
-    SP.id('show-all').hidden = !filters.any();
+    byId('shown').textContent = `${countText(count, model.count)} ${noun} shown`;
+    byId('show-all').hidden = !filters.any();
   }
 
   function all() {
@@ -135,12 +139,12 @@ SP.makeLegend = function (model, store, { filters, live }) {
 
   buildLayers();
   all();
-  SP.id('other-field').addEventListener('change', (event) => {
+  byId('other-field').addEventListener('change', (event) => {
     if (event.target.value) showField(event.target.value);
     else store.set({ layer: 0 });
   });
-  SP.id('show-all').addEventListener('click', filters.clear);
+  byId('show-all').addEventListener('click', filters.clear);
   store.on(['layer', 'filtering', 'mode'], all);
   store.on(['bearings'], showTexts);
   return { showField };
-};
+}

@@ -1,5 +1,10 @@
 /* The sites: one canvas, recoloured when the layer changes, with a grid for hit testing. */
-SP.makePoints = function (map, model, store, { filters, live }) {
+import { styleOf } from '../base/core.js';
+import { LAT_LIMIT, RAD, worldX, worldY } from '../base/geo.js';
+import { addCanvas, CanvasLayer, pixelRatio } from '../base/canvas.js';
+import { stamp } from './markers.js';
+
+export function makePoints(map, model, store, { filters, live }) {
   const CELL = 32;
   const TICK = 20;
   /** Markers keep this far from the upper and lower end of the world [CSS pixels]. */
@@ -15,9 +20,9 @@ SP.makePoints = function (map, model, store, { filters, live }) {
   const lon = model.column('lon');
   const azimuth = (i) => live.value('azimuth_true_deg', i);
   const selected = store.state.selected;
-  const xs = Float64Array.from({ length: model.count }, (_, i) => SP.geo.x(lon(i) ?? NaN));
-  const ys = Float64Array.from({ length: model.count }, (_, i) => SP.geo.y(lat(i) ?? NaN));
-  const layer = new SP.CanvasLayer();
+  const xs = Float64Array.from({ length: model.count }, (_, i) => worldX(lon(i) ?? NaN));
+  const ys = Float64Array.from({ length: model.count }, (_, i) => worldY(lat(i) ?? NaN));
+  const layer = new CanvasLayer();
   let drawn = { sites: [], px: [], py: [], scale: 1 };
   let grid = null;
 
@@ -71,13 +76,13 @@ SP.makePoints = function (map, model, store, { filters, live }) {
     sites.forEach((i, k) => {
       const bearing = azimuth(i);
       if (bearing === null) return;
-      const [dx, dy] = [Math.sin(bearing * SP.geo.RAD), -Math.cos(bearing * SP.geo.RAD)];
+      const [dx, dy] = [Math.sin(bearing * RAD), -Math.cos(bearing * RAD)];
       ctx.moveTo(px[k] + dx * 8, py[k] + dy * 8);
       ctx.lineTo(px[k] + dx * (8 + TICK), py[k] + dy * (8 + TICK));
     });
     ctx.lineCap = 'round';
     for (const [color, width] of [['--marker-halo', 4], ['--tick', 1.8]]) {
-      ctx.strokeStyle = SP.style(color);
+      ctx.strokeStyle = styleOf(color);
       ctx.lineWidth = width;
       ctx.stroke();
     }
@@ -103,9 +108,9 @@ SP.makePoints = function (map, model, store, { filters, live }) {
       ctx.moveTo(px[k] + 14 * scale, py[k]);
       ctx.arc(px[k], py[k], 14 * scale, 0, 2 * Math.PI);
     }
-    ctx.fillStyle = SP.style('--selected');
+    ctx.fillStyle = styleOf('--selected');
     ctx.fill();
-    ctx.strokeStyle = SP.style('--chosen');
+    ctx.strokeStyle = styleOf('--chosen');
     ctx.lineWidth = 1.6;
     ctx.stroke();
   }
@@ -123,8 +128,8 @@ SP.makePoints = function (map, model, store, { filters, live }) {
       const i = sites[k];
       const key = codes[i] * 2 + failing[i];
       if (!stamps.has(key)) {
-        const how = { failing: Boolean(failing[i]), scale, stale, ratio: SP.ratio() };
-        stamps.set(key, SP.markers.stamp(classes[codes[i]], how));
+        const how = { failing: Boolean(failing[i]), scale, stale, ratio: pixelRatio() };
+        stamps.set(key, stamp(classes[codes[i]], how));
       }
       const { canvas, half } = stamps.get(key);
       ctx.drawImage(canvas, px[k] - half, py[k] - half, 2 * half, 2 * half);
@@ -191,10 +196,10 @@ SP.makePoints = function (map, model, store, { filters, live }) {
   /** Where a site is drawn nearest to the middle of the view. */
   function latLng(i) {
     const turns = Math.round((map.getCenter().lng - lon(i)) / 360);
-    return L.latLng(Math.max(-SP.geo.LIMIT, Math.min(SP.geo.LIMIT, lat(i))), lon(i) + 360 * turns);
+    return L.latLng(Math.max(-LAT_LIMIT, Math.min(LAT_LIMIT, lat(i))), lon(i) + 360 * turns);
   }
 
-  SP.addCanvas(map, layer, 'sites', 400);
+  addCanvas(map, layer, 'sites', 400);
   store.on(['layer', 'filtering', 'live', 'selection'], () => layer.redraw());
   return { layer, hits, inView, within, latLng, pixel, drawnCount: () => drawn.sites.length };
-};
+}
