@@ -19,7 +19,7 @@ const rules = {
   'no-unused-vars': ['error', { args: 'after-used', argsIgnorePattern: '^_' }],
   'max-depth': ['error', 4],
   'max-lines': ['error', { max: 600 }],
-  'max-lines-per-function': ['error', { max: 340, skipComments: true }],
+  'max-lines-per-function': ['error', { max: 90, skipComments: true }],
   complexity: ['error', 16],
 };
 

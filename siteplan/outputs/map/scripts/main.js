@@ -13,14 +13,15 @@ import { sunTrack } from './base/look.js';
 import { makePrinting } from './base/print.js';
 import { makeSettings } from './base/settings.js';
 import { dataset } from './base/unpack.js';
-import { makeBudget } from './card/budget.js';
+import { budgetSteps } from './card/budget.js';
 import { makeCard } from './card/card.js';
 import { makeNotes } from './card/notes.js';
 import { makeSliders } from './card/sliders.js';
 import { makeLive } from './card/whatif.js';
 import { makeFilters } from './choose/filters.js';
 import { makeFinder } from './choose/finder.js';
-import { makeSelection, makeSelectTools } from './choose/select.js';
+import { makeSelectTools } from './choose/select.js';
+import { makeSelection } from './choose/selection.js';
 import { makeTable } from './choose/table.js';
 import { makeTotals } from './choose/totals.js';
 import { makeLegend } from './sites/legend.js';
@@ -88,9 +89,8 @@ function build(id, options, model) {
   const moves = makeMoves(map, model, store, { points, live, filters });
   const selection = makeSelection(model, store);
   const parts = { filters, live, points, selection, choose: moves.choose };
-  const budget = makeBudget(model);
   const card = makeCard(model, store, {
-    live, budget, notes: makeNotes(model), focusMap: moves.focusMap, showSite: moves.choose,
+    live, notes: makeNotes(model), focusMap: moves.focusMap, showSite: moves.choose,
   });
   const dialogs = makeDialogs(model);
   attempt('search and filters', () => makeFinder(model, store, filters, moves.choose));
@@ -125,7 +125,7 @@ function build(id, options, model) {
   map.getContainer().setAttribute('aria-label', 'Map of the sites. Press N for the next site, Enter for its card.');
   Object.assign(siteplan, {
     map, model, store, filters, points, overlay, live, legend, selection, table, totals, hash, backdrop, coverage,
-    budgetSteps: budget.steps, ready: true,
+    budgetSteps: (i, way) => budgetSteps(model, i, way), ready: true,
   });
   attempt('timing', () => performance.mark('siteplan-ready'));
 }

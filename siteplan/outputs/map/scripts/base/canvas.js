@@ -1,5 +1,5 @@
 /* A layer of Leaflet's that is one canvas, drawn anew whenever the map comes to rest. */
-import { el, nextFrame } from './core.js';
+import { el, nextFrame, pixelRatio } from './core.js';
 
 export const CanvasLayer = L.Renderer.extend({
   options: { padding: 0.15 },
@@ -59,9 +59,6 @@ export const CanvasLayer = L.Renderer.extend({
   /** For those who extend this layer. */
   draw() {},
 });
-
-/** Device pixels in a CSS pixel. */
-export const pixelRatio = () => window.devicePixelRatio || 1;
 
 /** Make a pane of its own for a canvas layer, which lets the pointer through. */
 export function addCanvas(map, layer, name, zIndex) {

@@ -88,6 +88,9 @@ export function attempt(part, run) {
 /** Whether the panel and the card fit beside the map. */
 export const isWide = () => window.matchMedia('(min-width: 760px)').matches;
 
+/** Device pixels in a CSS pixel. */
+export const pixelRatio = () => window.devicePixelRatio || 1;
+
 /** A value of the style sheet, by the name of its custom property. */
 export const styleOf = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 

@@ -85,3 +85,10 @@ export function inside(x, y, corners) {
   }
   return odd;
 }
+
+/** Call draw with the pixels by which each copy of the world in sight, and its neighbours, is shifted. */
+export function eachCopy(frame, draw) {
+  for (let copy = frame.first - 1; copy <= frame.last + 1; copy++) {
+    draw(copy * frame.size - frame.left);
+  }
+}

@@ -1,24 +1,34 @@
 /* 'Find': search by id or name, and filters by group, flag, mount, antenna and margin. */
 import { byId, el } from '../base/core.js';
 
+/** So many sites are listed at most. */
+const FOUND = 6;
+
+/** Distinct texts of a field, the most frequent first. */
+function distinct(model, field) {
+  const counts = new Map();
+  const value = model.column(field);
+  for (let i = 0; i < model.count; i++) {
+    for (const x of field === 'flags' ? model.codesOf(value(i)) : [value(i)]) {
+      if (x !== null && x !== '') counts.set(x, (counts.get(x) ?? 0) + 1);
+    }
+  }
+  return [...counts].sort((a, b) => b[1] - a[1]).map(([x]) => x);
+}
+
+/** Sizes of the antennas as choices, the smallest first. */
+function sizes(model) {
+  const found = distinct(model, 'antenna_m').sort((a, b) => a - b);
+  return [...found.map((m) => [String(m), `${m} m`]), ['none', 'none']];
+}
+
+const option = (value, text) => el('option', { value, text });
+
+const number = (text) => (text.trim() === '' || !Number.isFinite(Number(text)) ? null : Number(text));
+
 export function makeFinder(model, store, filters, choose) {
-  const FOUND = 6;
   const words = byId('find-words');
   const list = byId('find-list');
-
-  /** Distinct texts of a field, the most frequent first. */
-  function distinct(field) {
-    const counts = new Map();
-    const value = model.column(field);
-    for (let i = 0; i < model.count; i++) {
-      for (const x of field === 'flags' ? model.codesOf(value(i)) : [value(i)]) {
-        if (x !== null && x !== '') counts.set(x, (counts.get(x) ?? 0) + 1);
-      }
-    }
-    return [...counts].sort((a, b) => b[1] - a[1]).map(([x]) => x);
-  }
-
-  const option = (value, text) => el('option', { value, text });
 
   function fill(id, entries) {
     const select = byId(id);
@@ -27,23 +37,16 @@ export function makeFinder(model, store, filters, choose) {
     select.addEventListener('change', () => filters.set({ [id.slice(5)]: select.value }));
   }
 
-  function sizes() {
-    const found = distinct('antenna_m').sort((a, b) => a - b);
-    return [...found.map((m) => [String(m), `${m} m`]), ['none', 'none']];
-  }
-
   function build() {
-    fill('find-group', distinct('group').sort().map((x) => [x, x]));
-    fill('find-mount', distinct('mount').map((x) => [x, x.replaceAll('_', ' ')]));
-    fill('find-antenna', sizes());
+    fill('find-group', distinct(model, 'group').sort().map((x) => [x, x]));
+    fill('find-mount', distinct(model, 'mount').map((x) => [x, x.replaceAll('_', ' ')]));
+    fill('find-antenna', sizes(model));
     fill('find-flag', [['stop', 'not served as planned'],
-      ...distinct('flags').map((c) => [c, model.flags[c]?.meaning ?? c])]);
+      ...distinct(model, 'flags').map((c) => [c, model.flags[c]?.meaning ?? c])]);
     for (const id of ['find-least', 'find-most']) {
       byId(id).addEventListener('input', () => filters.set({ [id.slice(5)]: number(byId(id).value) }));
     }
   }
-
-  const number = (text) => (text.trim() === '' || !Number.isFinite(Number(text)) ? null : Number(text));
 
   /** Sites that match, exact ids first, then in order of need. */
   function matches() {

@@ -47,13 +47,13 @@ export function makeTotals(model, store, { filters, selection }) {
 
   function save() {
     const chosen = selection.sites();
-    const sites = chosen.length ? chosen : [...filters.shown.keys()].filter((i) => filters.shown[i]);
+    const sites = chosen.length ? chosen : filters.sites();
     download('sites_selected.csv', rowsOf(sites));
   }
 
   byId('export-csv').addEventListener('click', save);
   byId('select-shown').addEventListener('click', () =>
-    selection.add([...filters.shown.keys()].filter((i) => filters.shown[i])));
+    selection.add(filters.sites()));
   byId('clear-selection').addEventListener('click', selection.clear);
   store.on(['selection'], show);
   show();

@@ -1,5 +1,5 @@
 /* The markers: shapes drawn once as small pictures, then stamped for every site. */
-import { el, styleOf } from '../base/core.js';
+import { el, pixelRatio, styleOf } from '../base/core.js';
 
 /** Regular shapes: corners and the turn of the first corner from straight up. */
 const POLYGONS = {
@@ -91,7 +91,7 @@ function draw(ctx, given, { failing, scale, stale }) {
  * A canvas that holds one marker in its middle.
  * @returns {{canvas: HTMLCanvasElement, half: number}} half: CSS pixels to the middle
  */
-export function stamp(style, { failing = false, scale = 1, stale = false, ratio = window.devicePixelRatio || 1 } = {}) {
+export function stamp(style, { failing = false, scale = 1, stale = false, ratio = pixelRatio() } = {}) {
   const reach = Math.max(style.radius * 1.3, needsRing(stale ? STALE : style, failing) ? ringRadius(style) : 0);
   const half = Math.ceil(reach * scale + 4);
   const canvas = document.createElement('canvas');
@@ -105,10 +105,30 @@ export function stamp(style, { failing = false, scale = 1, stale = false, ratio 
 
 /** A marker for the legend or the card. */
 export function swatch(style, options) {
-  const { canvas, half } = stamp(style, { ratio: 2 * (window.devicePixelRatio || 1), ...options });
+  const { canvas, half } = stamp(style, { ratio: 2 * pixelRatio(), ...options });
   canvas.style.width = canvas.style.height = `${2 * half}px`;
   canvas.setAttribute('aria-hidden', 'true');
   const box = el('span', { class: 'swatch' });
   box.append(canvas);
   return box;
+}
+
+/**
+ * Stamp the markers of sites on a canvas; the picture of each class is made once.
+ * @param {CanvasRenderingContext2D} ctx
+ * @param {number[]} visible which of the drawn sites
+ * @param {Object} drawn sites, px, py and scale
+ * @param {Object} look classes of the layer; codes and failing of every site; stale
+ */
+export function drawMarkers(ctx, visible, { sites, px, py, scale }, { classes, codes, failing, stale }) {
+  const stamps = new Map();
+  visible.forEach((k) => {
+    const i = sites[k];
+    const key = codes[i] * 2 + failing[i];
+    if (!stamps.has(key)) {
+      stamps.set(key, stamp(classes[codes[i]], { failing: Boolean(failing[i]), scale, stale }));
+    }
+    const { canvas, half } = stamps.get(key);
+    ctx.drawImage(canvas, px[k] - half, py[k] - half, 2 * half, 2 * half);
+  });
 }
