@@ -16,7 +16,7 @@ const rules = {
   'no-eval': 'error',
   'no-new-func': 'error',
   'no-duplicate-imports': 'error',
-  'no-unused-vars': ['error', { args: 'after-used', argsIgnorePattern: '^_' }],
+  'no-unused-vars': ['error', { args: 'all', argsIgnorePattern: '^_' }],
   'max-depth': ['error', 4],
   'max-lines': ['error', { max: 600 }],
   'max-lines-per-function': ['error', { max: 90, skipComments: true }],

@@ -63,7 +63,7 @@ function build(id, options, model) {
   const map = L.map(id, { ...options, maxBounds: [[-EDGE, -72000], [EDGE, 72000]] });
   map.attributionControl.setPrefix(false).addAttribution('Land and borders: Natural Earth, good to about 2 km');
   L.control.zoom({ position: 'topright' }).addTo(map);
-  const settings = makeSettings(model, map, store);
+  const settings = makeSettings(map, store);
 
   /** Show all sites, clear of the panel that lies over the map's left side. */
   function fit() {
@@ -87,7 +87,7 @@ function build(id, options, model) {
   fit();
 
   const moves = makeMoves(map, model, store, { points, live, filters });
-  const selection = makeSelection(model, store);
+  const selection = makeSelection(store);
   const parts = { filters, live, points, selection, choose: moves.choose };
   const card = makeCard(model, store, {
     live, notes: makeNotes(model), focusMap: moves.focusMap, showSite: moves.choose,

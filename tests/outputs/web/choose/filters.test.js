@@ -76,7 +76,7 @@ test('the hidden classes go into a link and come back; what a link asks wrongly 
 
 test('the selection counts its sites', () => {
   const { store } = made();
-  const selection = makeSelection({}, store);
+  const selection = makeSelection(store);
   selection.add([1, 3]);
   selection.toggle(3);
   selection.toggle(0);

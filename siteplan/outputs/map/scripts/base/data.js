@@ -47,7 +47,7 @@ export function written(value, field) {
 }
 
 /** A number below zero, also one that was rounded to zero from below. */
-export const isNegative = (x) => x !== null && (x < 0 || Object.is(x, -0));
+const isNegative = (x) => x !== null && (x < 0 || Object.is(x, -0));
 
 /** Stop flags that the margin alone decides; all others hold whatever the target. */
 const OF_THE_MARGIN = ['margin_negative', 'no_fit'];

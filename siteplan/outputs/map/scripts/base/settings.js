@@ -2,7 +2,7 @@
 import { CanvasLayer } from './canvas.js';
 import { byId, memory } from './core.js';
 
-export function makeSettings(model, map, store) {
+export function makeSettings(map, store) {
   const TABS = ['layers', 'find', 'whatif', 'view'];
   const root = document.documentElement;
 

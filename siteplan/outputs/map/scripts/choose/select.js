@@ -1,7 +1,7 @@
 /* Selecting sites on the map: a box by dragging or by two taps, a polygon corner by corner. */
+import { addCanvas, CanvasLayer } from '../base/canvas.js';
 import { byId, styleOf } from '../base/core.js';
 import { inside } from '../base/geo.js';
-import { addCanvas, CanvasLayer } from '../base/canvas.js';
 
 /** A pointer that moved less than this was a tap [CSS pixels]. */
 const TAP = 6;

@@ -1,7 +1,7 @@
 /* Which sites are selected. */
 
 /** The set of selected sites. */
-export function makeSelection(model, store) {
+export function makeSelection(store) {
   const { selected } = store.state;
 
   function changed() {

@@ -91,7 +91,7 @@ function draw(ctx, given, { failing, scale, stale }) {
  * A canvas that holds one marker in its middle.
  * @returns {{canvas: HTMLCanvasElement, half: number}} half: CSS pixels to the middle
  */
-export function stamp(style, { failing = false, scale = 1, stale = false, ratio = pixelRatio() } = {}) {
+function stamp(style, { failing = false, scale = 1, stale = false, ratio = pixelRatio() } = {}) {
   const reach = Math.max(style.radius * 1.3, needsRing(stale ? STALE : style, failing) ? ringRadius(style) : 0);
   const half = Math.ceil(reach * scale + 4);
   const canvas = document.createElement('canvas');

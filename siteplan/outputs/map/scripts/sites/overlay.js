@@ -1,7 +1,7 @@
 /* Around the sites: the hub and the line to it below them, the ring of the chosen one above. */
+import { addCanvas, CanvasLayer } from '../base/canvas.js';
 import { styleOf } from '../base/core.js';
 import { greatCircle, worldX, worldY } from '../base/geo.js';
-import { addCanvas, CanvasLayer } from '../base/canvas.js';
 
 export function makeOverlay(map, model, store, points) {
   const below = new CanvasLayer();
