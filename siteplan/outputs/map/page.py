@@ -18,6 +18,7 @@ from siteplan.errors import OutputError
 from siteplan.outputs.assets import asset
 from siteplan.outputs.escaping import for_html, for_script
 from siteplan.outputs.map.dataset import dump
+from siteplan.outputs.map.join import join
 
 #: The browser itself holds the page to being offline (W3C Content Security Policy Level 3).
 CONTENT_SECURITY_POLICY = (
@@ -27,53 +28,6 @@ CONTENT_SECURITY_POLICY = (
 #: Data shorter than this [characters] is left plain: every browser reads it.
 PLAIN_BELOW = 500_000
 
-#: The page's own scripts in the order in which they build on one another.
-SCRIPTS = (
-    *(
-        "base/core.js",
-        "base/geo.js",
-        "base/look.js",
-        "base/csv.js",
-        "sites/classes.js",
-        "base/unpack.js",
-        "base/data.js",
-    ),
-    *(
-        "card/whatif.js",
-        "choose/filters.js",
-        "sites/markers.js",
-        "sites/canvas.js",
-        "backdrop/basemap.js",
-        "backdrop/backdrop.js",
-    ),
-    "backdrop/coverage.js",
-    *(
-        "sites/points.js",
-        "sites/overlay.js",
-        "choose/select.js",
-        "sites/legend.js",
-        "choose/finder.js",
-        "choose/table.js",
-        "choose/totals.js",
-    ),
-    *(
-        "card/skyplot.js",
-        "card/budget.js",
-        "card/notes.js",
-        "card/card.js",
-        "base/dialogs.js",
-        "card/sliders.js",
-    ),
-    *(
-        "base/settings.js",
-        "sites/pointer.js",
-        "base/hash.js",
-        "base/print.js",
-        "sites/moves.js",
-        "base/keys.js",
-        "main.js",
-    ),
-)
 #: Address of tiles: the host in full, then a path.
 _TILES = re.compile(r"(https?://[a-z0-9.-]+(?::\d+)?)(/[^\s\"'<>;,]*)", re.IGNORECASE)
 STYLES = ("map.css", "coverage.css", "work.css", "print.css")
@@ -147,11 +101,11 @@ def leaflet_style() -> str:
     return re.sub(r"url\((images/[\w.-]+\.png)\)", inlined, text)
 
 
+@cache
 def page_script() -> str:
-    """Return the page's own scripts, each a part of one namespace that hides all but itself."""
-    parts = "\n".join(asset(f"map/scripts/{name}") for name in SCRIPTS)
-    head = "const siteplan = (function () {\n'use strict';\nconst SP = {};"
-    return f"{head}\n{parts}\nreturn SP;\n}}());"
+    """Return the page's own scripts as one that leaves nothing behind but ``siteplan``."""
+    scripts = resources.files("siteplan.outputs.map").joinpath("scripts")
+    return f"const {{ siteplan }} = {join(scripts, 'main.js')};"
 
 
 def policy(tiles: str) -> str:

@@ -109,7 +109,7 @@ def test_the_whole_job_by_keyboard(opened: Any, worked_plan: Plan) -> None:
     opened.keys("x", "t")
     assert opened.run("return siteplan.store.state.selectedCount") == 1
     opened.run("document.getElementById('export-csv').focus()")
-    saved = "return siteplan.csv.last"
+    saved = "return siteplan.handed.last"
     assert opened.run(saved) is None
     opened.keys(ENTER)
     assert opened.run(saved) == {"name": "sites_selected.csv", "rows": 1}

@@ -348,7 +348,7 @@ def test_the_hub_line_toggles(opened: Any, spread_plan: Plan) -> None:
 def test_the_great_circle_is_the_geodesic_of_a_sphere(opened: Any) -> None:
     from pyproj import Geod
 
-    line = np.array(opened.run("return siteplan.geo.greatCircle([50, 170], [-20, -130], 4)"))
+    line = np.array(opened.run("return siteplan.greatCircle([50, 170], [-20, -130], 4)"))
     inner = Geod(a=1, b=1).npts(170, 50, -130, -20, 3)
     lon = (line[1:-1, 1] + 180) % 360 - 180
     np.testing.assert_allclose(np.column_stack([lon, line[1:-1, 0]]), inner, atol=1e-9)

@@ -296,7 +296,7 @@ def test_the_sun_s_track_is_the_sun_s(opened: Any) -> None:
     times = np.datetime64("2026-06-21T00:00") + np.arange(0, 1440, 20) * np.timedelta64(60, "s")
     there = sun_position(times, 35.0, 20.0)
     up = there.elevation_deg > 5
-    track = np.array(opened.run("return siteplan.look.sunTrack(35, 23.44, 1)[0]"))
+    track = np.array(opened.run("return siteplan.sunTrack(35, 23.44, 1)[0]"))
     expected = np.interp(there.azimuth_true_deg[up], track[:, 0], track[:, 1])
     np.testing.assert_allclose(expected, there.elevation_deg[up], atol=0.15)
 

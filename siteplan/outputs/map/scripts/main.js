@@ -1,82 +1,113 @@
 /* Puts the parts together. */
-SP.start = function (id, options) {
-  const begin = (raw) => SP.build(id, options, SP.data.read(raw));
+import { makeBackdrop } from './backdrop/backdrop.js';
+import { addBasemap } from './backdrop/basemap.js';
+import { makeCoverage } from './backdrop/coverage.js';
+import { attempt, byId, el, isWide, makeStore } from './base/core.js';
+import { handed } from './base/csv.js';
+import { readModel } from './base/data.js';
+import { makeDialogs } from './base/dialogs.js';
+import { greatCircle, LAT_LIMIT } from './base/geo.js';
+import { makeHash } from './base/hash.js';
+import { makeKeys } from './base/keys.js';
+import { sunTrack } from './base/look.js';
+import { makePrinting } from './base/print.js';
+import { makeSettings } from './base/settings.js';
+import { dataset } from './base/unpack.js';
+import { budgetSteps } from './card/budget.js';
+import { makeCard } from './card/card.js';
+import { makeNotes } from './card/notes.js';
+import { makeSliders } from './card/sliders.js';
+import { makeLive } from './card/whatif.js';
+import { makeFilters } from './choose/filters.js';
+import { makeFinder } from './choose/finder.js';
+import { makeSelectTools } from './choose/select.js';
+import { makeSelection } from './choose/selection.js';
+import { makeTable } from './choose/table.js';
+import { makeTotals } from './choose/totals.js';
+import { makeLegend } from './sites/legend.js';
+import { makeMoves } from './sites/moves.js';
+import { makeOverlay } from './sites/overlay.js';
+import { makePointer } from './sites/pointer.js';
+import { makePoints } from './sites/points.js';
+
+/** What the page starts, and what it made: the only name that it leaves behind. */
+export const siteplan = { start, ready: false, handed, greatCircle, sunTrack };
+
+function start(id, options) {
+  const begin = (raw) => build(id, options, readModel(raw));
   const fail = (error) => {
-    SP.id('heading').textContent = 'The map cannot be shown';
-    SP.id('facts').replaceChildren(SP.el('div', { role: 'alert', text: error.message }));
-    SP.ready = 'failed';
+    byId('heading').textContent = 'The map cannot be shown';
+    byId('facts').replaceChildren(el('div', { role: 'alert', text: error.message }));
+    siteplan.ready = 'failed';
   };
   try {
-    const raw = SP.unpack.dataset('siteplan-data');
+    const raw = dataset('siteplan-data');
     if (raw instanceof Promise) raw.then(begin).catch(fail);
     else begin(raw);
   } catch (error) {
     fail(error);
   }
-};
+}
 
 /** What the page shows at the start. */
-SP.firstState = (model) => ({
+const firstState = (model) => ({
   layer: 0, filtering: 0, live: 0, selection: 0, selectedCount: 0, selected: new Uint8Array(model.count),
   chosen: -1, cursor: -1, under: [], hubLine: false, bearings: 'none', graticule: true,
   target: null, satellite: null, tool: '', table: false, sortBy: '', sortDown: false,
-  tab: SP.isWide() ? 'layers' : '', mode: 'bright', dms: false, shortcuts: true,
+  tab: isWide() ? 'layers' : '', mode: 'bright', dms: false, shortcuts: true,
 });
 
-SP.isWide = () => window.matchMedia('(min-width: 760px)').matches;
-
-SP.build = function (id, options, model) {
-  const EDGE = SP.geo.LIMIT;
-  const store = SP.makeStore(SP.firstState(model));
+function build(id, options, model) {
+  const EDGE = LAT_LIMIT;
+  const store = makeStore(firstState(model));
   const map = L.map(id, { ...options, maxBounds: [[-EDGE, -72000], [EDGE, 72000]] });
   map.attributionControl.setPrefix(false).addAttribution('Land and borders: Natural Earth, good to about 2 km');
   L.control.zoom({ position: 'topright' }).addTo(map);
-  const settings = SP.makeSettings(model, map, store);
+  const settings = makeSettings(map, store);
 
   /** Show all sites, clear of the panel that lies over the map's left side. */
   function fit() {
     const [south, west, north, east] = model.view;
     map.invalidateSize({ animate: false, pan: false });
-    const left = SP.isWide() ? SP.id('panel').offsetWidth + 24 : 24;
+    const left = isWide() ? byId('panel').offsetWidth + 24 : 24;
     map.fitBounds([[south, west], [north, east]], {
-      paddingTopLeft: [left, 34], paddingBottomRight: [SP.isWide() ? 64 : 30, 34], maxZoom: 11, animate: false,
+      paddingTopLeft: [left, 34], paddingBottomRight: [isWide() ? 64 : 30, 34], maxZoom: 11, animate: false,
     });
   }
 
   fit();
-  const live = SP.makeLive(model, store);
-  SP.basemap.add(map, store);
-  const backdrop = SP.makeBackdrop(map, model, store);
-  const coverage = SP.attempt('coverage', () => SP.makeCoverage(map, model, { store, backdrop }));
-  const filters = SP.makeFilters(model, store, live);
-  const points = SP.makePoints(map, model, store, { filters, live });
-  const overlay = SP.makeOverlay(map, model, store, points);
-  const legend = SP.makeLegend(model, store, { filters, live });
+  const live = makeLive(model, store);
+  addBasemap(map, store);
+  const backdrop = makeBackdrop(map, model, store);
+  const coverage = attempt('coverage', () => makeCoverage(map, model, { store, backdrop }));
+  const filters = makeFilters(model, store, live);
+  const points = makePoints(map, model, store, { filters, live });
+  const overlay = makeOverlay(map, model, store, points);
+  const legend = makeLegend(model, store, { filters, live });
   fit();
 
-  const moves = SP.makeMoves(map, model, store, { points, live, filters });
-  const selection = SP.makeSelection(model, store);
+  const moves = makeMoves(map, model, store, { points, live, filters });
+  const selection = makeSelection(store);
   const parts = { filters, live, points, selection, choose: moves.choose };
-  const budget = SP.makeBudget(model);
-  const card = SP.makeCard(model, store, {
-    live, budget, notes: SP.makeNotes(model), focusMap: moves.focusMap, showSite: moves.choose,
+  const card = makeCard(model, store, {
+    live, notes: makeNotes(model), focusMap: moves.focusMap, showSite: moves.choose,
   });
-  const dialogs = SP.makeDialogs(model);
-  SP.attempt('search and filters', () => SP.makeFinder(model, store, filters, moves.choose));
-  const table = SP.attempt('the table', () => SP.makeTable(map, model, store, parts));
-  const totals = SP.attempt('totals of the selection', () => SP.makeTotals(model, store, parts));
-  SP.attempt('what-if', () => SP.makeSliders(model, store, live));
-  SP.attempt('selecting on the map', () => SP.makeSelectTools(map, store, points, selection));
-  SP.attempt('the pointer', () => SP.makePointer(map, model, store, parts));
-  SP.attempt('printing', () => SP.makePrinting(map, store, settings));
+  const dialogs = makeDialogs(model);
+  attempt('search and filters', () => makeFinder(model, store, filters, moves.choose));
+  const table = attempt('the table', () => makeTable(map, model, store, parts));
+  const totals = attempt('totals of the selection', () => makeTotals(model, store, parts));
+  attempt('what-if', () => makeSliders(model, store, live));
+  attempt('selecting on the map', () => makeSelectTools(map, store, points, selection));
+  attempt('the pointer', () => makePointer(map, model, store, parts));
+  attempt('printing', () => makePrinting(map, store, settings));
 
-  SP.attempt('the keyboard', () => SP.makeKeys(model, store, {
+  attempt('the keyboard', () => makeKeys(model, store, {
     ...moves,
     shut: () => (store.state.tool ? store.set({ tool: '' }) : card.shut()),
     toggleSelected: () => store.state.cursor >= 0 && selection.toggle(store.state.cursor),
     find: () => {
       store.set({ tab: 'find' });
-      SP.id('find-words').focus();
+      byId('find-words').focus();
     },
     tool: (tool) => store.set({ tool: store.state.tool === tool ? '' : tool }),
     mode: () => settings.setMode(store.state.mode === 'dark' ? 'bright' : 'dark'),
@@ -84,17 +115,17 @@ SP.build = function (id, options, model) {
     showAll: filters.clear,
     help: () => dialogs.open('help'),
   }));
-  SP.attempt('the scale bar', () => L.control.scale({ imperial: false, position: 'bottomright' }).addTo(map));
-  SP.attempt('following the size of the window', () => {
+  attempt('the scale bar', () => L.control.scale({ imperial: false, position: 'bottomright' }).addTo(map));
+  attempt('following the size of the window', () => {
     new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(map.getContainer());
   });
-  const hash = SP.attempt('the link', () => SP.makeHash(map, model, store, { filters, legend }));
-  SP.id('fit').addEventListener('click', fit);
-  SP.id('worst').addEventListener('click', moves.nextWorst);
+  const hash = attempt('the link', () => makeHash(map, model, store, { filters, legend }));
+  byId('fit').addEventListener('click', fit);
+  byId('worst').addEventListener('click', moves.nextWorst);
   map.getContainer().setAttribute('aria-label', 'Map of the sites. Press N for the next site, Enter for its card.');
-  Object.assign(SP, {
+  Object.assign(siteplan, {
     map, model, store, filters, points, overlay, live, legend, selection, table, totals, hash, backdrop, coverage,
-    budgetSteps: budget.steps, ready: true,
+    budgetSteps: (i, way) => budgetSteps(model, i, way), ready: true,
   });
-  SP.attempt('timing', () => performance.mark('siteplan-ready'));
-};
+  attempt('timing', () => performance.mark('siteplan-ready'));
+}

@@ -2,8 +2,10 @@
  * What lies between the land and the sites: each part has a canvas (or a pane) of its own between
  * the basemap (200) and the graticule (300), and a switch in the panel.
  */
-SP.makeBackdrop = function (map, model, store) {
-  const box = SP.id('backdrop');
+import { attempt, byId, el } from '../base/core.js';
+
+export function makeBackdrop(map, model, store) {
+  const box = byId('backdrop');
 
   /**
    * Add a switch to the panel's section 'Behind the sites'.
@@ -13,9 +15,9 @@ SP.makeBackdrop = function (map, model, store) {
    * @returns {HTMLInputElement}
    */
   function add(label, on, set) {
-    const input = SP.el('input', { type: 'checkbox', checked: on });
+    const input = el('input', { type: 'checkbox', checked: on });
     input.addEventListener('change', () => set(input.checked));
-    box.append(SP.el('label', { class: 'switch' }, [input, SP.el('span', { text: label })]));
+    box.append(el('label', { class: 'switch' }, [input, el('span', { text: label })]));
     return input;
   }
 
@@ -29,7 +31,7 @@ SP.makeBackdrop = function (map, model, store) {
     add(`Online tiles of ${host}`, true, (on) => (on ? layer.addTo(map) : layer.remove()));
   }
 
-  if (model.tiles) SP.attempt('the online tiles', tiles);
+  if (model.tiles) attempt('the online tiles', tiles);
   add('Graticule', true, (on) => store.set({ graticule: on }));
   return { add };
-};
+}

@@ -7,7 +7,7 @@
  * @param {Array<Node>} [children]
  * @returns {HTMLElement}
  */
-SP.el = function (tag, has = {}, children = []) {
+export function el(tag, has = {}, children = []) {
   const node = document.createElement(tag);
   for (const [key, value] of Object.entries(has)) {
     if (key === 'text') node.textContent = value;
@@ -17,7 +17,7 @@ SP.el = function (tag, has = {}, children = []) {
   }
   node.append(...children);
   return node;
-};
+}
 
 /**
  * Make an element of a drawing.
@@ -26,19 +26,19 @@ SP.el = function (tag, has = {}, children = []) {
  * @param {Array<Node>} [children]
  * @returns {SVGElement}
  */
-SP.svg = function (tag, has = {}, children = []) {
+export function svg(tag, has = {}, children = []) {
   // The page's own seed of a drawing knows the namespace.
-  const node = document.createElementNS(SP.id('seed').namespaceURI, tag);
+  const node = document.createElementNS(byId('seed').namespaceURI, tag);
   for (const [key, value] of Object.entries(has)) {
     if (key === 'text') node.textContent = value;
     else node.setAttribute(key, value);
   }
   node.append(...children);
   return node;
-};
+}
 
 /** What the browser keeps for this page; where it keeps nothing, until the page is closed. */
-SP.memory = (function () {
+export const memory = (function () {
   const fallback = new Map();
   let store = null;
   try {
@@ -69,30 +69,36 @@ SP.memory = (function () {
 }());
 
 /** The element with this id. */
-SP.id = (id) => document.getElementById(id);
+export const byId = (id) => document.getElementById(id);
 
 /**
  * Run one part of the page; where the browser lacks something, the rest goes on.
  * @param {string} part what the reader would miss
  * @param {Function} run
  */
-SP.attempt = function (part, run) {
+export function attempt(part, run) {
   try {
     return run();
   } catch (error) {
     console.warn(`siteplan: ${part} is not available here`, error);
     return undefined;
   }
-};
+}
+
+/** Whether the panel and the card fit beside the map. */
+export const isWide = () => window.matchMedia('(min-width: 760px)').matches;
+
+/** Device pixels in a CSS pixel. */
+export const pixelRatio = () => window.devicePixelRatio || 1;
 
 /** A value of the style sheet, by the name of its custom property. */
-SP.style = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+export const styleOf = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
 /**
  * What the page shows, with listeners.
  * @param {Object} initial
  */
-SP.makeStore = function (initial) {
+export function makeStore(initial) {
   const state = { ...initial };
   const listeners = [];
   return {
@@ -110,10 +116,10 @@ SP.makeStore = function (initial) {
       listeners.push({ keys, fn });
     },
   };
-};
+}
 
 /** Put work off to the next frame, once however often it is asked for. */
-SP.nextFrame = function (fn) {
+export function nextFrame(fn) {
   let waiting = false;
   return () => {
     if (waiting) return;
@@ -123,4 +129,4 @@ SP.nextFrame = function (fn) {
       fn();
     });
   };
-};
+}

@@ -1,31 +1,32 @@
 /* Tables as CSV that no spreadsheet runs, and handing a file to the reader. */
-SP.csv = (function () {
-  /** A text that starts like this can run as a formula in a spreadsheet. */
-  const FORMULA = /^[=+\-@\t\r]/;
+import { el } from './core.js';
 
-  /** One cell: texts that look like formulas get an apostrophe; quotes as RFC 4180 has them. */
-  function cell(value) {
-    if (value === null || value === undefined) return '';
-    if (typeof value === 'number') return Number.isFinite(value) ? String(value) : '';
-    const text = String(value);
-    const plain = text.trim() !== '' && Number.isFinite(Number(text));
-    const safe = FORMULA.test(text) && !plain ? `'${text}` : text;
-    return /[",\r\n;\t']/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
-  }
+/** A text that starts like this can run as a formula in a spreadsheet. */
+const FORMULA = /^[=+\-@\t\r]/;
 
-  /** Rows of cells as a file's text. */
-  const text = (rows) => `${rows.map((row) => row.map(cell).join(',')).join('\r\n')}\r\n`;
+/** The file handed to the reader last, for those who watch. */
+export const handed = { last: null };
 
-  /** Hand a table to the reader as a file; the mark at its head tells spreadsheets UTF-8. */
-  function download(name, rows) {
-    const url = URL.createObjectURL(new Blob(['\ufeff', text(rows)], { type: 'text/csv' }));
-    const link = SP.el('a', { href: url, download: name, hidden: true });
-    document.body.append(link);
-    link.click();
-    link.remove();
-    setTimeout(() => URL.revokeObjectURL(url), 10_000);
-    SP.csv.last = { name, rows: rows.length - 1 };
-  }
+/** One cell: texts that look like formulas get an apostrophe; quotes as RFC 4180 has them. */
+export function csvCell(value) {
+  if (value === null || value === undefined) return '';
+  if (typeof value === 'number') return Number.isFinite(value) ? String(value) : '';
+  const text = String(value);
+  const plain = text.trim() !== '' && Number.isFinite(Number(text));
+  const safe = FORMULA.test(text) && !plain ? `'${text}` : text;
+  return /[",\r\n;\t']/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
+}
 
-  return { cell, text, download, last: null };
-}());
+/** Rows of cells as a file's text. */
+export const csvText = (rows) => `${rows.map((row) => row.map(csvCell).join(',')).join('\r\n')}\r\n`;
+
+/** Hand a table to the reader as a file; the mark at its head tells spreadsheets UTF-8. */
+export function download(name, rows) {
+  const url = URL.createObjectURL(new Blob(['\ufeff', csvText(rows)], { type: 'text/csv' }));
+  const link = el('a', { href: url, download: name, hidden: true });
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 10_000);
+  handed.last = { name, rows: rows.length - 1 };
+}

@@ -1,5 +1,7 @@
 /* The keyboard: everything that the pointer can do. */
-SP.makeKeys = function (model, store, acts) {
+import { byId, el } from './core.js';
+
+export function makeKeys(model, store, acts) {
   const layerKeys = model.layers.slice(0, 9).map((layer, k) => [
     String(k + 1), `Colour by ${model.fields[layer.field].label.toLowerCase()}`, () => store.set({ layer: k }),
   ]);
@@ -26,9 +28,9 @@ SP.makeKeys = function (model, store, acts) {
 
   function list() {
     const more = [['Tab', 'Through the buttons'], ['+ −', 'Zoom'], ['Arrows', 'Move the map']];
-    SP.id('keys').replaceChildren(...[...keys, ...more].flatMap(([key, meaning]) => [
-      SP.el('dt', {}, [SP.el('kbd', { text: key })]),
-      SP.el('dd', { text: meaning }),
+    byId('keys').replaceChildren(...[...keys, ...more].flatMap(([key, meaning]) => [
+      el('dt', {}, [el('kbd', { text: key })]),
+      el('dd', { text: meaning }),
     ]));
   }
 
@@ -49,4 +51,4 @@ SP.makeKeys = function (model, store, acts) {
     act();
   });
   list();
-};
+}

@@ -1,5 +1,7 @@
 /* Paper: one landscape page, always bright. */
-SP.makePrinting = function (map, store, { setMode }) {
+import { byId } from './core.js';
+
+export function makePrinting(map, store, { setMode }) {
   const root = document.documentElement;
   const box = map.getContainer();
   /** What the reader had before the page was made ready for paper. */
@@ -54,10 +56,10 @@ SP.makePrinting = function (map, store, { setMode }) {
 
   window.addEventListener('beforeprint', () => before || asItIs());
   window.addEventListener('afterprint', restore);
-  SP.id('print').addEventListener('click', print);
+  byId('print').addEventListener('click', print);
   document.addEventListener('keydown', (event) => {
     if (event.key.toLowerCase() !== 'p' || !(event.ctrlKey || event.metaKey) || event.shiftKey || event.altKey) return;
     event.preventDefault();
     print();
   });
-};
+}

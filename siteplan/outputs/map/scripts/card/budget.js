@@ -1,101 +1,99 @@
 /* Where the margin goes: both directions step by step, and what another antenna would bring. */
-SP.makeBudget = function (model) {
-  const WAYS = ['outbound', 'inbound'];
-  const WIDTH = 120;
+import { el, svg } from '../base/core.js';
 
-  /** Steps of one direction; every level is a value shown elsewhere, so the steps add up. */
-  function steps(i, way) {
-    const w = WAYS.indexOf(way);
-    const at = (2 * i + w) * 3;
-    const raw = model.budget.slice(at, at + 3);
-    if (raw.some((x) => x === null)) return [];
-    const [hop, attenuation, hub] = raw.map((x) => x / 10);
-    const clear = model.column(`${way}_clear_es_n0_db`)(i);
-    const fade = model.column(`${way}_fade_margin_db`)(i);
-    const margin = model.column(`${way}_margin_db`)(i);
-    const modem = model.thresholds_db[way];
-    const noise = fade - attenuation - hub - margin;
-    return [
-      { label: way === 'outbound' ? 'Downlink to the site, clear sky' : 'Uplink from the site, clear sky', level: hop },
-      { label: 'Other hop and interference', drop: hop - clear },
-      { label: 'Threshold', drop: clear - fade - modem },
-      { label: 'Modem loss', drop: modem },
-      { label: 'Fade margin', level: fade },
-      { label: 'Rain and gas at the site', drop: attenuation },
-      { label: way === 'outbound' ? 'Noise of the rain, wet dish' : 'Wet dish', drop: noise },
-      { label: 'Rain at the hub', drop: hub },
-      { label: 'Margin at the target', level: margin, last: true },
-    ].filter(({ drop }) => drop === undefined || Math.abs(drop) >= 0.05);
-  }
+const WAYS = ['outbound', 'inbound'];
+const WIDTH = 120;
 
-  /** From and to of each bar, in dB. */
-  function spans(list) {
-    let level = 0;
-    return list.map((step) => {
-      const from = step.drop === undefined ? 0 : level;
-      level = step.drop === undefined ? step.level : level - step.drop;
-      return { ...step, from, to: level };
-    });
-  }
+/** Steps of one direction; every level is a value shown elsewhere, so the steps add up. */
+export function budgetSteps(model, i, way) {
+  const w = WAYS.indexOf(way);
+  const at = (2 * i + w) * 3;
+  const raw = model.budget.slice(at, at + 3);
+  if (raw.some((x) => x === null)) return [];
+  const [hop, attenuation, hub] = raw.map((x) => x / 10);
+  const clear = model.column(`${way}_clear_es_n0_db`)(i);
+  const fade = model.column(`${way}_fade_margin_db`)(i);
+  const margin = model.column(`${way}_margin_db`)(i);
+  const modem = model.thresholds_db[way];
+  const noise = fade - attenuation - hub - margin;
+  return [
+    { label: way === 'outbound' ? 'Downlink to the site, clear sky' : 'Uplink from the site, clear sky', level: hop },
+    { label: 'Other hop and interference', drop: hop - clear },
+    { label: 'Threshold', drop: clear - fade - modem },
+    { label: 'Modem loss', drop: modem },
+    { label: 'Fade margin', level: fade },
+    { label: 'Rain and gas at the site', drop: attenuation },
+    { label: way === 'outbound' ? 'Noise of the rain, wet dish' : 'Wet dish', drop: noise },
+    { label: 'Rain at the hub', drop: hub },
+    { label: 'Margin at the target', level: margin, last: true },
+  ].filter(({ drop }) => drop === undefined || Math.abs(drop) >= 0.05);
+}
 
-  function bar({ from, to, drop, last }, scale) {
-    const [x1, x2] = [Math.min(from, to), Math.max(from, to)].map(scale);
-    const kind = drop !== undefined ? 'drop' : last && to < 0 ? 'bad' : 'level';
-    return SP.svg('svg', { viewBox: `0 0 ${WIDTH} 16`, class: 'bar', 'aria-hidden': 'true' }, [
-      SP.svg('path', { d: `M${scale(0)} 0V16`, class: 'bar-zero' }),
-      SP.svg('path', { d: `M${scale(model.rules.reserve_db)} 0V16`, class: 'bar-reserve' }),
-      SP.svg('rect', { x: x1, y: 3, width: Math.max(1.5, x2 - x1), height: 10, class: `bar-${kind}` }),
-    ]);
-  }
+/** From and to of each bar, in dB. */
+function spans(list) {
+  let level = 0;
+  return list.map((step) => {
+    const from = step.drop === undefined ? 0 : level;
+    level = step.drop === undefined ? step.level : level - step.drop;
+    return { ...step, from, to: level };
+  });
+}
 
-  const number = ({ drop, to }) => {
-    const value = drop === undefined ? to : -drop;
-    return `${value.toFixed(1).replace('-', '−')} dB`;
-  };
+function bar({ from, to, drop, last }, scale, reserve) {
+  const [x1, x2] = [Math.min(from, to), Math.max(from, to)].map(scale);
+  const kind = drop !== undefined ? 'drop' : last && to < 0 ? 'bad' : 'level';
+  return svg('svg', { viewBox: `0 0 ${WIDTH} 16`, class: 'bar', 'aria-hidden': 'true' }, [
+    svg('path', { d: `M${scale(0)} 0V16`, class: 'bar-zero' }),
+    svg('path', { d: `M${scale(reserve)} 0V16`, class: 'bar-reserve' }),
+    svg('rect', { x: x1, y: 3, width: Math.max(1.5, x2 - x1), height: 10, class: `bar-${kind}` }),
+  ]);
+}
 
-  function table(i, way) {
-    const list = spans(steps(i, way));
-    if (!list.length) return [];
-    const ends = list.flatMap(({ from, to }) => [from, to, 0]);
-    const [low, high] = [Math.min(...ends), Math.max(...ends)];
-    const scale = (db) => 2 + ((WIDTH - 4) * (db - low)) / (high - low || 1);
-    return [SP.el('table', { class: 'budget', 'data-way': way }, [
-      SP.el('caption', { text: way === 'outbound' ? 'Outbound, Es/N0' : 'Inbound, Es/N0' }),
-      SP.el('tbody', {}, list.map((step) => SP.el('tr', { class: step.drop === undefined ? 'sum' : null }, [
-        SP.el('th', { scope: 'row', text: step.label }),
-        SP.el('td', {}, [bar(step, scale)]),
-        SP.el('td', { class: 'num', text: number(step) }),
-      ]))),
-    ])];
-  }
-
-  /** Both directions as tables with bars. */
-  function draw(i) {
-    if (!model.budget) return [];
-    const found = WAYS.flatMap((way) => table(i, way));
-    if (!found.length) return [];
-    const key = SP.el('p', { class: 'notes', text: 'As planned, at the site’s own target. The dashed line is the reserve.' });
-    return [SP.el('section', {}, [SP.el('h3', { text: 'Where the margin goes' }), ...found, key])];
-  }
-
-  /** What each antenna of the catalogue would give with the same BUC. */
-  function antennas(i) {
-    const rows = model.names
-      .filter((name) => /^margin_\d+(_\d+)?_m_db$/.test(name) && model.column(name)(i) !== null)
-      .map((name) => ({ name, m: Number(name.slice(7, -5).replace('_', '.')) }))
-      .sort((a, b) => a.m - b.m);
-    if (!rows.length) return [];
-    const now = model.column('antenna_m')(i);
-    const next = model.column('next_antenna_m')(i);
-    const gain = (model.column('next_antenna_margin_db')(i) ?? NaN) - (model.column('margin_db')(i) ?? NaN);
-    const buys = Number.isFinite(gain) && next !== null
-      ? [SP.el('p', { class: 'buys', text: `The next antenna up, ${next} m, buys ${gain.toFixed(1)} dB.` })]
-      : [];
-    return [SP.el('section', {}, [SP.el('h3', { text: 'What another antenna buys' }), ...buys, SP.el('dl', {}, rows.flatMap(({ name, m }) => [
-      SP.el('dt', { text: `${m} m${m === now ? ' (this site)' : ''}` }),
-      SP.el('dd', { text: model.text(name, i) }),
-    ]))])];
-  }
-
-  return { draw, antennas, steps };
+const number = ({ drop, to }) => {
+  const value = drop === undefined ? to : -drop;
+  return `${value.toFixed(1).replace('-', '−')} dB`;
 };
+
+function table(model, i, way) {
+  const list = spans(budgetSteps(model, i, way));
+  if (!list.length) return [];
+  const ends = list.flatMap(({ from, to }) => [from, to, 0]);
+  const [low, high] = [Math.min(...ends), Math.max(...ends)];
+  const scale = (db) => 2 + ((WIDTH - 4) * (db - low)) / (high - low || 1);
+  return [el('table', { class: 'budget', 'data-way': way }, [
+    el('caption', { text: way === 'outbound' ? 'Outbound, Es/N0' : 'Inbound, Es/N0' }),
+    el('tbody', {}, list.map((step) => el('tr', { class: step.drop === undefined ? 'sum' : null }, [
+      el('th', { scope: 'row', text: step.label }),
+      el('td', {}, [bar(step, scale, model.rules.reserve_db)]),
+      el('td', { class: 'num', text: number(step) }),
+    ]))),
+  ])];
+}
+
+/** Both directions as tables with bars. */
+export function drawBudget(model, i) {
+  if (!model.budget) return [];
+  const found = WAYS.flatMap((way) => table(model, i, way));
+  if (!found.length) return [];
+  const key = el('p', { class: 'notes', text: 'As planned, at the site’s own target. The dashed line is the reserve.' });
+  return [el('section', {}, [el('h3', { text: 'Where the margin goes' }), ...found, key])];
+}
+
+/** What each antenna of the catalogue would give with the same BUC. */
+export function otherAntennas(model, i) {
+  const rows = model.names
+    .filter((name) => /^margin_\d+(_\d+)?_m_db$/.test(name) && model.column(name)(i) !== null)
+    .map((name) => ({ name, m: Number(name.slice(7, -5).replace('_', '.')) }))
+    .sort((a, b) => a.m - b.m);
+  if (!rows.length) return [];
+  const now = model.column('antenna_m')(i);
+  const next = model.column('next_antenna_m')(i);
+  const gain = (model.column('next_antenna_margin_db')(i) ?? NaN) - (model.column('margin_db')(i) ?? NaN);
+  const buys = Number.isFinite(gain) && next !== null
+    ? [el('p', { class: 'buys', text: `The next antenna up, ${next} m, buys ${gain.toFixed(1)} dB.` })]
+    : [];
+  return [el('section', {}, [el('h3', { text: 'What another antenna buys' }), ...buys, el('dl', {}, rows.flatMap(({ name, m }) => [
+    el('dt', { text: `${m} m${m === now ? ' (this site)' : ''}` }),
+    el('dd', { text: model.text(name, i) }),
+  ]))])];
+}

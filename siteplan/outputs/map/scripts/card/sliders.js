@@ -1,8 +1,11 @@
 /* 'What if': another availability target, another orbital position. */
-SP.makeSliders = function (model, store, live) {
+import { byId } from '../base/core.js';
+import { spoken, wrapLon } from '../base/geo.js';
+
+export function makeSliders(model, store, live) {
   const SHIFT = 60;
-  const target = SP.id('target');
-  const satellite = SP.id('satellite');
+  const target = byId('target');
+  const satellite = byId('satellite');
   const home = model.satellite_lon_deg;
 
   /** The slider runs evenly in ln p, from the largest outage to the smallest. */
@@ -19,11 +22,11 @@ SP.makeSliders = function (model, store, live) {
 
   function setUpTarget() {
     if (!live.table) {
-      SP.id('whatif-target').hidden = true;
+      byId('whatif-target').hidden = true;
       return;
     }
     const { toTarget, toSlider } = scale();
-    const exact = SP.id('target-exact');
+    const exact = byId('target-exact');
     const least = 100 - live.table.outages.at(-1);
     const most = 100 - live.table.outages[0];
     Object.assign(exact, { min: String(least), max: String(most) });
@@ -33,20 +36,20 @@ SP.makeSliders = function (model, store, live) {
       if (exact.value && asked >= least && asked <= most) store.set({ target: asked });
       else mirror();
     });
-    SP.id('target-reset').addEventListener('click', () => store.set({ target: null }));
+    byId('target-reset').addEventListener('click', () => store.set({ target: null }));
     function mirror() {
       const pct = store.state.target;
-      SP.id('target-text').textContent = pct === null ? 'as planned' : `${pct} %, an estimate`;
+      byId('target-text').textContent = pct === null ? 'as planned' : `${pct} %, an estimate`;
       target.value = String(pct === null ? toSlider(model.target_pct) : toSlider(pct));
       target.setAttribute('aria-valuetext', pct === null ? 'as planned' : `${pct} percent`);
       exact.value = pct === null ? '' : String(pct);
-      SP.id('target-reset').disabled = pct === null;
+      byId('target-reset').disabled = pct === null;
     }
     store.on(['target'], mirror);
     mirror();
   }
 
-  const inWords = (lon) => SP.geo.spoken(SP.geo.wrap(lon), 'EW', 1);
+  const inWords = (lon) => spoken(wrapLon(lon), 'EW', 1);
 
   function setUpSatellite() {
     Object.assign(satellite, { min: String(home - SHIFT), max: String(home + SHIFT), step: '0.1' });
@@ -54,14 +57,14 @@ SP.makeSliders = function (model, store, live) {
       const lon = Number(satellite.value);
       store.set({ satellite: Math.abs(lon - home) < 0.05 ? null : lon });
     });
-    SP.id('satellite-reset').addEventListener('click', () => store.set({ satellite: null }));
+    byId('satellite-reset').addEventListener('click', () => store.set({ satellite: null }));
     function mirror() {
       const lon = store.state.satellite;
       satellite.value = String(lon ?? home);
       satellite.setAttribute('aria-valuetext', inWords(lon ?? home));
-      SP.id('satellite-text').textContent = lon === null ? `${inWords(home)}, as planned` : inWords(lon);
-      SP.id('satellite-reset').disabled = lon === null;
-      SP.id('satellite-warning').hidden = lon === null;
+      byId('satellite-text').textContent = lon === null ? `${inWords(home)}, as planned` : inWords(lon);
+      byId('satellite-reset').disabled = lon === null;
+      byId('satellite-warning').hidden = lon === null;
     }
     store.on(['satellite'], mirror);
     mirror();
@@ -69,4 +72,4 @@ SP.makeSliders = function (model, store, live) {
 
   setUpTarget();
   setUpSatellite();
-};
+}

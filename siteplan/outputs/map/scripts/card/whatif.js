@@ -1,48 +1,20 @@
 /* What if the target, or the satellite, were another: what the plan says, moved in the browser. */
-SP.interpolate = (function () {
-  /** No number: below the horizon. */
-  const NONE = -32768;
+import { codesNow, estimated, failingNow, movedAngles, orderNow } from './changes.js';
+import { unfolded } from './interpolate.js';
 
-  /** Margins of all sites as whole tenths of a decibel, out of steps along the outages. */
-  function unfolded(steps, points) {
-    const tenths = new Int16Array(steps.length);
-    for (let k = 0; k < steps.length; k++) {
-      if (steps[k] === null) tenths[k] = NONE;
-      else tenths[k] = k % points ? tenths[k - 1] + steps[k] : steps[k];
-    }
-    return tenths;
-  }
-
-  /** Between which outages a percentage lies, and how far along in ln p. */
-  function between(outages, p) {
-    let k = 0;
-    while (k < outages.length - 2 && p >= outages[k + 1]) k++;
-    const share = Math.log(p / outages[k]) / Math.log(outages[k + 1] / outages[k]);
-    return { k, share: Math.max(0, Math.min(1, share)) };
-  }
-
-  /** The margin [dB] of one site and way (0 outbound, 1 inbound), or null. */
-  function margin(tenths, points, i, way, { k, share }) {
-    const at = (2 * i + way) * points + k;
-    if (tenths[at] === NONE) return null;
-    return (tenths[at] * (1 - share) + tenths[at + 1] * share) / 10;
-  }
-
-  return { unfolded, between, margin };
-}());
+/** What neither the satellite nor the link decides. */
+const OF_THE_PLACE = new Set(['rain_rate_mm_h', 'rain_height_km', 'magnetic_declination_deg']);
+const ANGLES = { azimuth_true_deg: 'azimuth', elevation_deg: 'elevation', skew_deg: 'skew', slant_range_km: 'range' };
+const ESTIMATED = { margin_db: 'margin', outbound_margin_db: 'outbound', inbound_margin_db: 'inbound' };
 
 /**
  * The values as they stand now: the plan's own, or those of a what-if.
  * state.target: outage target asked for [%], or null; state.moved: satellite's longitude, or null.
  */
-SP.makeLive = function (model, store) {
-  /** What neither the satellite nor the link decides. */
-  const OF_THE_PLACE = new Set(['rain_rate_mm_h', 'rain_height_km', 'magnetic_declination_deg']);
-  const ANGLES = { azimuth_true_deg: 'azimuth', elevation_deg: 'elevation', skew_deg: 'skew', slant_range_km: 'range' };
-  const ESTIMATED = { margin_db: 'margin', outbound_margin_db: 'outbound', inbound_margin_db: 'inbound' };
+export function makeLive(model, store) {
   const table = model.whatif && {
     outages: model.whatif.outages_pct,
-    tenths: SP.interpolate.unfolded(model.whatif.margins, model.whatif.outages_pct.length),
+    tenths: unfolded(model.whatif.margins, model.whatif.outages_pct.length),
   };
   const now = { failing: model.failing, order: model.order, codes: model.layers.map((l) => l.codes), estimate: null, angles: null };
   const declination = model.column('magnetic_declination_deg');
@@ -52,77 +24,13 @@ SP.makeLive = function (model, store) {
     && !(field in ANGLES) && field !== 'azimuth_magnetic_deg' && !OF_THE_PLACE.has(field)
     && model.fields[field]?.group !== 'site';
 
-  function estimate(target) {
-    const at = SP.interpolate.between(table.outages, 100 - target);
-    const points = table.outages.length;
-    const found = { margin: [], outbound: [], inbound: [] };
-    for (let i = 0; i < model.count; i++) {
-      const [out, back] = [0, 1].map((way) => SP.interpolate.margin(table.tenths, points, i, way, at));
-      found.outbound.push(out);
-      found.inbound.push(back);
-      found.margin.push(out === null || back === null ? null : Math.min(out, back));
-    }
-    return found;
-  }
-
-  function moved(longitude) {
-    const [lat, lon, altitude] = ['lat', 'lon', 'altitude_m'].map(model.column);
-    return Array.from({ length: model.count }, (_, i) =>
-      SP.look.angles(lat(i), lon(i), altitude(i), longitude));
-  }
-
-  /** The margin's classes of an estimate: a flag that stops whatever the target still stops. */
-  function verdictCodes(layer, margins) {
-    const stop = layer.classes.findIndex((c) => c.stop);
-    const blank = layer.classes.length - 1;
-    return Uint8Array.from(margins, (m, i) => {
-      if (m === null) return blank;
-      if (m >= 0 && model.stops[i] === 2 && stop >= 0) return stop;
-      return SP.classes.bin(m, layer.bounds);
-    });
-  }
-
-  function elevationCodes(layer) {
-    const blank = layer.classes.length - 1;
-    return Uint8Array.from(now.angles, ({ elevation }) =>
-      (elevation === null ? blank : SP.classes.bin(elevation, layer.bounds)));
-  }
-
-  /** Which sites are not served now. A moved satellite leaves its elevation to judge by. */
-  function failing() {
-    const least = model.rules.min_elevation_deg;
-    if (now.angles) return Uint8Array.from(now.angles, (a) => (a.elevation === null || a.elevation < least ? 1 : 0));
-    if (!now.estimate) return model.failing;
-    return Uint8Array.from(now.estimate.margin, (m, i) => {
-      if (m === null || m < 0 || model.stops[i] === 2) return 1;
-      return model.stops[i] === 1 && m < model.rules.reserve_db ? 1 : 0;
-    });
-  }
-
-  /** The plan's order with the sites that fail now on top. */
-  function order() {
-    if (now.failing === model.failing) return model.order;
-    const tops = model.order.filter((i) => now.failing[i]);
-    const rest = model.order.filter((i) => !now.failing[i]);
-    const all = new Uint32Array(model.order.length);
-    all.set(rest);
-    all.set(tops, rest.length);
-    return all;
-  }
-
-  function codesOf(layer) {
-    if (layer.kind === 'verdict' && now.estimate) return verdictCodes(layer, now.estimate.margin);
-    if (layer.field === 'elevation_deg' && now.angles && layer.bounds.length) return elevationCodes(layer);
-    return layer.codes;
-  }
-
   function refresh() {
     const { target, satellite } = store.state;
-    now.estimate = table && target !== null ? estimate(target) : null;
-    now.angles = satellite !== null ? moved(satellite) : null;
-    now.failing = failing();
-    now.order = order();
-    now.codes = model.layers.map(codesOf);
+    now.estimate = table && target !== null ? estimated(table, model.count, target) : null;
+    now.angles = satellite !== null ? movedAngles(model, satellite) : null;
+    now.failing = failingNow(model, now);
+    now.order = orderNow(model, now.failing);
+    now.codes = model.layers.map((layer) => codesNow(layer, now, model.stops));
     store.set({ live: store.state.live + 1 });
   }
 
@@ -162,4 +70,4 @@ SP.makeLive = function (model, store) {
       now.codes.push(layer.codes);
     },
   };
-};
+}

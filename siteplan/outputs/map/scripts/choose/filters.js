@@ -1,41 +1,18 @@
 /* Which sites are shown: the legend's hidden classes and what is asked for in 'Find' add up. */
-SP.makeFilters = function (model, store, live) {
+import { makeTests, NOTHING } from './asked.js';
+
+/** The hidden classes as text, for the link that restores the view. */
+const textOf = (hidden, layers) => hidden
+  .map((codes, k) => [layers[k]?.field, [...(codes ?? [])]])
+  .filter(([field, codes]) => field && codes.length)
+  .map(([field, codes]) => `${field}:${codes.join('.')}`)
+  .join(',');
+
+export function makeFilters(model, store, live) {
   const hidden = model.layers.map(() => new Set());
   const shown = new Uint8Array(model.count).fill(1);
-  const NOTHING = { words: '', group: '', flag: '', mount: '', antenna: '', least: null, most: null };
   const wanted = { ...NOTHING };
-  const texts = { group: model.column('group'), mount: model.column('mount') };
-  const antenna = model.column('antenna_m');
-  const flags = model.column('flags');
-  let searched = null;
-
-  /** Ids and names as they are searched: small letters, once. */
-  const haystack = () => (searched ??= Array.from({ length: model.count }, (_, i) =>
-    `${model.text('site_id', i)}\n${model.text('name', i)}`.toLowerCase()));
-
-  /** Tests of what is asked for; each says whether site i passes. */
-  function tests() {
-    const found = [];
-    const { words, group, flag, mount, antenna: size, least, most } = wanted;
-    if (words) {
-      const hay = haystack();
-      const parts = words.toLowerCase().split(/\s+/).filter(Boolean);
-      found.push((i) => parts.every((part) => hay[i].includes(part)));
-    }
-    if (group) found.push((i) => texts.group(i) === group);
-    if (mount) found.push((i) => texts.mount(i) === mount);
-    if (flag === 'stop') found.push((i) => live.now.failing[i] === 1);
-    else if (flag) found.push((i) => model.codesOf(flags(i)).includes(flag));
-    if (size === 'none') found.push((i) => antenna(i) === null);
-    else if (size) found.push((i) => antenna(i) === Number(size));
-    if (least !== null || most !== null) {
-      found.push((i) => inRange(live.value('margin_db', i), least, most));
-    }
-    return found;
-  }
-
-  const inRange = (m, least, most) =>
-    m !== null && (least === null || m >= least) && (most === null || m <= most);
+  const tests = makeTests(model, live);
 
   function refresh() {
     shown.fill(1);
@@ -44,7 +21,7 @@ SP.makeFilters = function (model, store, live) {
       const codes = live.now.codes[k];
       for (let i = 0; i < shown.length; i++) if (hidden[k].has(codes[i])) shown[i] = 0;
     });
-    for (const passes of tests()) {
+    for (const passes of tests(wanted)) {
       for (let i = 0; i < shown.length; i++) if (shown[i] && !passes(i)) shown[i] = 0;
     }
     store.set({ filtering: store.state.filtering + 1 });
@@ -76,7 +53,7 @@ SP.makeFilters = function (model, store, live) {
     const total = new Uint32Array(classes.length);
     const left = new Uint32Array(classes.length);
     const others = hidden.map((set_, j) => (j !== k && set_?.size ? j : -1)).filter((j) => j >= 0);
-    const passes = tests();
+    const passes = tests(wanted);
     for (let i = 0; i < codes.length; i++) {
       total[codes[i]] += 1;
       if (others.every((j) => !hidden[j].has(live.now.codes[j][i])) && passes.every((p) => p(i))) left[codes[i]] += 1;
@@ -84,13 +61,7 @@ SP.makeFilters = function (model, store, live) {
     return { total, left };
   }
 
-  /** The hidden classes as text, for the link that restores the view; and back. */
-  const hiddenText = () => hidden
-    .map((set_, k) => [model.layers[k]?.field, [...(set_ ?? [])]])
-    .filter(([field, codes]) => field && codes.length)
-    .map(([field, codes]) => `${field}:${codes.join('.')}`)
-    .join(',');
-
+  /** Hide the classes that such a text names, and no others. */
   function setHidden(text) {
     hidden.forEach((set_) => set_.clear());
     for (const part of text.split(',')) {
@@ -101,6 +72,8 @@ SP.makeFilters = function (model, store, live) {
     }
   }
 
+  const isAsked = () => Object.keys(NOTHING).some((key) => wanted[key] !== NOTHING[key]);
+
   store.on(['live'], refresh);
   return {
     shown,
@@ -110,12 +83,14 @@ SP.makeFilters = function (model, store, live) {
     counts,
     wanted,
     NOTHING,
-    hiddenText,
+    hiddenText: () => textOf(hidden, model.layers),
     setHidden,
     refresh,
     isHidden: (k, code) => Boolean(hidden[k]?.has(code)),
-    isAsked: () => Object.keys(NOTHING).some((key) => wanted[key] !== NOTHING[key]),
-    any: () => hidden.some((set_) => set_?.size) || Object.keys(NOTHING).some((key) => wanted[key] !== NOTHING[key]),
+    isAsked,
+    any: () => hidden.some((set_) => set_?.size) || isAsked(),
+    /** The sites that are shown. */
+    sites: () => [...shown.keys()].filter((i) => shown[i]),
     shownCount: () => shown.reduce((sum, one) => sum + one, 0),
   };
-};
+}

@@ -1,45 +1,44 @@
 /* Selecting sites on the map: a box by dragging or by two taps, a polygon corner by corner. */
-SP.inside = function (x, y, corners) {
-  let odd = false;
-  for (let k = 0, last = corners.length - 1; k < corners.length; last = k++) {
-    const [a, b] = [corners[k], corners[last]];
-    if (a.y > y !== b.y > y && x < ((b.x - a.x) * (y - a.y)) / (b.y - a.y) + a.x) odd = !odd;
-  }
-  return odd;
-};
+import { addCanvas, CanvasLayer } from '../base/canvas.js';
+import { byId, styleOf } from '../base/core.js';
+import { inside } from '../base/geo.js';
 
-/** The set of selected sites. */
-SP.makeSelection = function (model, store) {
-  const { selected } = store.state;
+/** A pointer that moved less than this was a tap [CSS pixels]. */
+const TAP = 6;
+const TOOLS = ['box', 'polygon'];
 
-  function changed() {
-    store.set({
-      selectedCount: selected.reduce((sum, one) => sum + one, 0),
-      selection: store.state.selection + 1,
-    });
-  }
+/** Corners of the tool's shape: of a box, two of them are given. */
+function outline(given, tool) {
+  if (tool !== 'box' || given.length < 2) return given;
+  const [a, b] = [given[0], given.at(-1)];
+  return [a, L.point(b.x, a.y), b, L.point(a.x, b.y)];
+}
 
-  return {
-    add(sites) {
-      for (const i of sites) selected[i] = 1;
-      changed();
-    },
-    toggle(i) {
-      selected[i] = selected[i] ? 0 : 1;
-      changed();
-    },
-    clear() {
-      selected.fill(0);
-      changed();
-    },
-    sites: () => [...selected.keys()].filter((i) => selected[i]),
-  };
-};
+/** The shape as it stands, with its corners. */
+function drawShape(ctx, corners) {
+  ctx.beginPath();
+  corners.forEach((p) => ctx.lineTo(p.x, p.y));
+  ctx.closePath();
+  ctx.fillStyle = styleOf('--selected');
+  ctx.fill();
+  ctx.strokeStyle = styleOf('--chosen');
+  ctx.lineWidth = 2;
+  ctx.stroke();
+  for (const p of corners) ctx.strokeRect(p.x - 3, p.y - 3, 6, 6);
+}
 
-SP.makeSelectTools = function (map, store, points, selection) {
-  /** A pointer that moved less than this was a tap [CSS pixels]. */
-  const TAP = 6;
-  const layer = new SP.CanvasLayer();
+/** Show which tool is in hand, and what to do with it. */
+function showTool(tool) {
+  byId('tool-hint').hidden = !tool;
+  byId('tool-text').textContent = tool === 'box'
+    ? 'Drag a box over the sites, or tap two opposite corners.'
+    : 'Tap the corners; tap the first again, or press Done.';
+  byId('tool-done').hidden = tool !== 'polygon';
+  for (const one of TOOLS) byId(`tool-${one}`).setAttribute('aria-pressed', String(tool === one));
+}
+
+export function makeSelectTools(map, store, points, selection) {
+  const layer = new CanvasLayer();
   const box = map.getContainer();
   let corners = [];
   let pointer = null;
@@ -49,25 +48,18 @@ SP.makeSelectTools = function (map, store, points, selection) {
   const at = (event) => map.mouseEventToLatLng(event);
 
   /** Corners of the shape as it stands, in layer pixels. */
-  function shape() {
-    const all = [...corners, ...(pointer ? [pointer] : [])].map(toLayer);
-    if (store.state.tool !== 'box' || all.length < 2) return all;
-    const [a, b] = [all[0], all.at(-1)];
-    return [a, L.point(b.x, a.y), b, L.point(a.x, b.y)];
-  }
+  const shape = () => outline([...corners, ...(pointer ? [pointer] : [])].map(toLayer), store.state.tool);
+
+  /** Handle an event of the tool in hand, and let nobody else do so. */
+  const only = (handler) => (event) => {
+    if (!store.state.tool || event.target.closest?.('.leaflet-control')) return;
+    event.stopPropagation();
+    handler(event);
+  };
 
   layer.draw = (ctx) => {
     const all = shape().map((p) => p.subtract(layer._bounds.min));
-    if (!store.state.tool || !all.length) return;
-    ctx.beginPath();
-    all.forEach((p) => ctx.lineTo(p.x, p.y));
-    ctx.closePath();
-    ctx.fillStyle = SP.style('--selected');
-    ctx.fill();
-    ctx.strokeStyle = SP.style('--chosen');
-    ctx.lineWidth = 2;
-    ctx.stroke();
-    for (const p of all) ctx.strokeRect(p.x - 3, p.y - 3, 6, 6);
+    if (store.state.tool && all.length) drawShape(ctx, all);
   };
 
   function reset() {
@@ -79,7 +71,7 @@ SP.makeSelectTools = function (map, store, points, selection) {
   function finish() {
     pointer = null;
     const area = shape();
-    if (area.length > 2) selection.add(points.within((x, y) => SP.inside(x, y, area)));
+    if (area.length > 2) selection.add(points.within((x, y) => inside(x, y, area)));
     store.set({ tool: '' });
   }
 
@@ -117,40 +109,25 @@ SP.makeSelectTools = function (map, store, points, selection) {
     return layer.redraw();
   }
 
-  function only(handler) {
-    return (event) => {
-      if (!store.state.tool || event.target.closest?.('.leaflet-control')) return;
-      event.stopPropagation();
-      handler(event);
-    };
-  }
-
   function switched() {
     const on = Boolean(store.state.tool);
     reset();
     map.dragging[on ? 'disable' : 'enable']();
     map.doubleClickZoom[on ? 'disable' : 'enable']();
     box.classList.toggle('selecting', on);
-    SP.id('tool-hint').hidden = !on;
-    SP.id('tool-text').textContent = store.state.tool === 'box'
-      ? 'Drag a box over the sites, or tap two opposite corners.'
-      : 'Tap the corners; tap the first again, or press Done.';
-    SP.id('tool-done').hidden = store.state.tool !== 'polygon';
-    for (const tool of ['box', 'polygon']) {
-      SP.id(`tool-${tool}`).setAttribute('aria-pressed', String(store.state.tool === tool));
-    }
+    showTool(store.state.tool);
   }
 
-  SP.addCanvas(map, layer, 'selecting', 460);
+  addCanvas(map, layer, 'selecting', 460);
   box.addEventListener('pointerdown', only(down), true);
   box.addEventListener('pointermove', only(move), true);
   box.addEventListener('pointerup', only(up), true);
-  SP.id('tool-done').addEventListener('click', finish);
-  SP.id('tool-cancel').addEventListener('click', () => store.set({ tool: '' }));
-  for (const tool of ['box', 'polygon']) {
-    SP.id(`tool-${tool}`).addEventListener('click', () =>
+  byId('tool-done').addEventListener('click', finish);
+  byId('tool-cancel').addEventListener('click', () => store.set({ tool: '' }));
+  for (const tool of TOOLS) {
+    byId(`tool-${tool}`).addEventListener('click', () =>
       store.set({ tool: store.state.tool === tool ? '' : tool }));
   }
   store.on(['tool'], switched);
   return { finish };
-};
+}

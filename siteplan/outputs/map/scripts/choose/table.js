@@ -1,143 +1,73 @@
 /* The table beside the map: the shown sites, sorted, in step with the map. Only rows in sight exist. */
-SP.makeTable = function (map, model, store, { filters, live, points, selection, choose }) {
-  const FIELDS = ['site_id', 'name', 'margin_db', 'limiting_direction', 'elevation_deg', 'antenna_m', 'buc_w', 'mount', 'flags'];
-  const SPARE = 6;
-  const dock = SP.id('dock');
-  const frame = SP.id('table-frame');
-  const collator = new Intl.Collator(undefined, { numeric: true });
+import { byId, isWide, nextFrame, styleOf } from '../base/core.js';
+import { columns, gap, headRow, siteRow } from './rows.js';
+import { nextSort, sorted } from './sorting.js';
+
+/** Rows made above and below those in sight. */
+const SPARE = 6;
+
+const rowHeight = () => Number.parseFloat(styleOf('--row')) || 36;
+
+/** What has the focus, so that it keeps it when rows are made anew. */
+function focused() {
+  const node = document.activeElement;
+  const site = byId('table-body').contains(node) ? node.closest('tr')?.dataset.site : undefined;
+  return site === undefined ? null : { site, kind: node.tagName };
+}
+
+const focusOn = ({ site, kind }) =>
+  byId('table-body').querySelector(`[data-site="${site}"] ${kind}`)?.focus({ preventScroll: true });
+
+/** The first row that is made, and the one after the last. */
+function inSight(frame, count, height) {
+  const top = Math.min(frame.scrollTop, Math.max(0, count * height - frame.clientHeight));
+  const last = Math.ceil((frame.scrollTop + frame.clientHeight) / height) + SPARE;
+  return [Math.max(0, Math.floor(top / height) - SPARE), Math.min(count, last)];
+}
+
+/** Scroll as little as brings the k-th row in sight, clear of the headings. */
+function scrollTo(frame, k, height) {
+  const head = byId('table-head').offsetHeight;
+  const top = k * height;
+  if (top < frame.scrollTop) frame.scrollTop = top;
+  else if (top + height + head > frame.scrollTop + frame.clientHeight) frame.scrollTop = top + height + head - frame.clientHeight;
+}
+
+export function makeTable(map, model, store, { filters, live, points, selection, choose }) {
+  const dock = byId('dock');
+  const frame = byId('table-frame');
   let rows = [];
-  const rowHeight = () => Number.parseFloat(SP.style('--row')) || 36;
 
-  /** The columns: the usual ones, and the layer's field. */
-  function columns() {
-    const { field } = model.layers[store.state.layer];
-    const usual = FIELDS.filter((name) => model.has(name));
-    return usual.includes(field) ? usual : [...usual, field];
-  }
+  const listed = () =>
+    sorted(byId('only-view').checked ? points.inView() : filters.sites(), model, live, store.state);
 
-  /** Place of every site in order of need: the worst first. */
-  function rank() {
-    const place = new Uint32Array(model.count);
-    live.now.order.forEach((i, k) => { place[i] = model.count - k; });
-    return place;
-  }
-
-  function compare(a, b) {
-    if (typeof a === 'number' && typeof b === 'number') return a - b;
-    return collator.compare(String(a), String(b));
-  }
-
-  function sorted(sites) {
-    const { sortBy, sortDown } = store.state;
-    if (!sortBy || !model.has(sortBy)) {
-      const place = rank();
-      return sites.sort((a, b) => place[a] - place[b]);
-    }
-    const value = Array.from(sites, (i) => live.value(sortBy, i));
-    const order = [...sites.keys()].sort((a, b) => {
-      const [x, y] = [value[a], value[b]];
-      const [none, other] = [x === null || x === '', y === null || y === ''];
-      if (none || other) return none - other;
-      return compare(x, y) * (sortDown ? -1 : 1);
-    });
-    return order.map((k) => sites[k]);
-  }
-
-  function listed() {
-    const sites = SP.id('only-view').checked
-      ? points.inView()
-      : [...filters.shown.keys()].filter((i) => filters.shown[i]);
-    return sorted(sites);
-  }
-
-  function headCell(field) {
-    const { sortBy, sortDown } = store.state;
-    const on = sortBy === field;
-    const { label, unit } = model.fields[field];
-    const button = SP.el('button', {
-      type: 'button', text: (unit ? `${label} [${unit}]` : label) + (on ? (sortDown ? ' ▼' : ' ▲') : ''),
-      on: { click: () => sortOn(field) },
-    });
-    const th = SP.el('th', { scope: 'col', 'data-field': field }, [button]);
-    if (on) th.setAttribute('aria-sort', sortDown ? 'descending' : 'ascending');
-    return th;
-  }
-
-  /** Up, then down, then back to the worst first. */
   function sortOn(field) {
-    const { sortBy, sortDown } = store.state;
-    if (sortBy !== field) store.set({ sortBy: field, sortDown: false });
-    else if (!sortDown) store.set({ sortDown: true });
-    else store.set({ sortBy: '', sortDown: false });
-    SP.id('table-head').querySelector(`[data-field="${field}"] button`)?.focus();
-  }
-
-  function head() {
-    const select = SP.el('th', { scope: 'col', class: 'narrow' }, [SP.el('span', { class: 'unseen', text: 'Selected' })]);
-    SP.id('table-head').replaceChildren(SP.el('tr', {}, [select, ...columns().map(headCell)]));
-  }
-
-  function text(field, i) {
-    const found = live.text(field, i);
-    if (field === 'mount' || field === 'cable_class') return found.replaceAll('_', ' ');
-    if (field === 'flags') return found.replaceAll(';', ', ').replaceAll('_', ' ');
-    return found;
-  }
-
-  function cell(field, i) {
-    const has = { dir: 'auto', class: live.isStale(field) ? 'stale' : null };
-    const shown = text(field, i);
-    if (field !== 'site_id') return SP.el('td', { ...has, text: shown, title: shown.length > 24 ? shown : null });
-    return SP.el('th', { ...has, scope: 'row' }, [SP.el('button', {
-      type: 'button', class: 'goto', text: shown, on: { click: () => open(i) },
-    })]);
+    store.set(nextSort(store.state, field));
+    byId('table-head').querySelector(`[data-field="${field}"] button`)?.focus();
   }
 
   /** Choose a site; on a narrow screen the table lies over its card, and closes. */
   function open(i) {
-    if (!SP.isWide()) store.set({ table: false });
+    if (!isWide()) store.set({ table: false });
     choose(i, []);
   }
 
-  function row(i, k, fields) {
-    const box = SP.el('input', { type: 'checkbox', 'aria-label': `Select ${model.text('site_id', i)}` });
-    box.checked = Boolean(store.state.selected[i]);
-    box.addEventListener('change', () => selection.toggle(i));
-    const failing = live.now.failing[i] ? 'failing' : '';
-    return SP.el('tr', {
-      class: `${failing} ${store.state.chosen === i ? 'chosen' : ''}`.trim() || null,
-      'aria-rowindex': String(k + 2),
-      'data-site': String(i),
-      'aria-current': store.state.chosen === i ? 'true' : null,
-    }, [SP.el('td', { class: 'narrow' }, [SP.el('label', { class: 'tick' }, [box])]), ...fields.map((f) => cell(f, i))]);
-  }
-
-  const gap = (height) => (height > 0
-    ? [SP.el('tr', { class: 'gap', 'aria-hidden': 'true' }, [SP.el('td', { style: `height:${height}px;padding:0` })])]
-    : []);
-
-  /** What has the focus, so that it keeps it when rows are made anew. */
-  function focused() {
-    const node = document.activeElement;
-    const site = SP.id('table-body').contains(node) ? node.closest('tr')?.dataset.site : undefined;
-    return site === undefined ? null : { site, kind: node.tagName };
-  }
+  /** What a row takes. */
+  const parts = { model, state: store.state, live, open, toggle: selection.toggle };
 
   function draw() {
     if (dock.hidden) return;
     const height = rowHeight();
-    const top = Math.min(frame.scrollTop, Math.max(0, rows.length * height - frame.clientHeight));
-    const first = Math.max(0, Math.floor(top / height) - SPARE);
-    const last = Math.min(rows.length, Math.ceil((frame.scrollTop + frame.clientHeight) / height) + SPARE);
-    const fields = columns();
+    const [first, last] = inSight(frame, rows.length, height);
+    const fields = columns(model, store.state.layer);
     const kept = focused();
-    SP.id('table-body').replaceChildren(
+    byId('table-body').replaceChildren(
       ...gap(first * height),
-      ...rows.slice(first, last).map((i, k) => row(i, first + k, fields)),
+      ...rows.slice(first, last).map((i, k) => siteRow(i, first + k, fields, parts)),
       ...gap((rows.length - last) * height),
     );
-    SP.id('table').setAttribute('aria-rowcount', String(rows.length + 1));
-    if (kept) SP.id('table-body').querySelector(`[data-site="${kept.site}"] ${kept.kind}`)?.focus({ preventScroll: true });
+    byId('table').setAttribute('aria-rowcount', String(rows.length + 1));
+    if (kept) focusOn(kept);
   }
 
   function build() {
@@ -145,19 +75,14 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
     rows = listed();
     const lowest = rows.length * rowHeight() - frame.clientHeight / 2;
     if (frame.scrollTop > lowest) frame.scrollTop = Math.max(0, lowest);
-    head();
+    byId('table-head').replaceChildren(headRow(model, store.state, sortOn));
     draw();
   }
 
   /** Bring a site's row in sight. */
   function reveal(i) {
     const k = rows.indexOf(i);
-    if (dock.hidden || k < 0) return;
-    const height = rowHeight();
-    const head_ = SP.id('table-head').offsetHeight;
-    const top = k * height;
-    if (top < frame.scrollTop) frame.scrollTop = top;
-    else if (top + height + head_ > frame.scrollTop + frame.clientHeight) frame.scrollTop = top + height + head_ - frame.clientHeight;
+    if (!dock.hidden && k >= 0) scrollTo(frame, k, rowHeight());
   }
 
   /** Arrow keys go from row to row. */
@@ -170,26 +95,25 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
     if (next === undefined) return;
     reveal(next);
     draw();
-    SP.id('table-body').querySelector(`[data-site="${next}"] ${kept.kind}`)?.focus({ preventScroll: true });
+    focusOn({ site: next, kind: kept.kind });
   }
 
   function toggle(shown) {
     dock.hidden = !shown;
-    SP.id('open-table').setAttribute('aria-expanded', String(shown));
+    byId('open-table').setAttribute('aria-expanded', String(shown));
     map.invalidateSize({ animate: false });
     build();
     reveal(store.state.chosen);
   }
 
-  const soon = SP.nextFrame(draw);
-  frame.addEventListener('scroll', soon);
-  SP.id('table-body').addEventListener('keydown', arrows);
-  SP.id('only-view').addEventListener('change', build);
-  map.on('moveend', () => SP.id('only-view').checked && build());
-  SP.id('open-table').addEventListener('click', () => store.set({ table: !store.state.table }));
-  SP.id('close-table').addEventListener('click', () => {
+  frame.addEventListener('scroll', nextFrame(draw));
+  byId('table-body').addEventListener('keydown', arrows);
+  byId('only-view').addEventListener('change', build);
+  map.on('moveend', () => byId('only-view').checked && build());
+  byId('open-table').addEventListener('click', () => store.set({ table: !store.state.table }));
+  byId('close-table').addEventListener('click', () => {
     store.set({ table: false });
-    SP.id('open-table').focus();
+    byId('open-table').focus();
   });
   store.on(['table'], ({ table }) => toggle(table));
   store.on(['filtering', 'live', 'sortBy', 'sortDown', 'layer'], build);
@@ -199,4 +123,4 @@ SP.makeTable = function (map, model, store, { filters, live, points, selection, 
     draw();
   });
   return { rows: () => rows };
-};
+}

@@ -1,5 +1,8 @@
 /* What the selection adds up to, and the selection as a file. */
-SP.makeTotals = function (model, store, { filters, selection }) {
+import { byId, el } from '../base/core.js';
+import { download } from '../base/csv.js';
+
+export function makeTotals(model, store, { filters, selection }) {
   /** "8 × 1.2 m, 3 × 1.8 m" of one field over some sites. */
   function tally(field, sites) {
     const counts = new Map();
@@ -11,21 +14,21 @@ SP.makeTotals = function (model, store, { filters, selection }) {
       .map(([text, count]) => `${count} × ${text}`).join(', ');
   }
 
-  const part = (label, text) => SP.el('div', {}, [SP.el('dt', { text: label }), SP.el('dd', { text, dir: 'auto' })]);
+  const part = (label, text) => el('div', {}, [el('dt', { text: label }), el('dd', { text, dir: 'auto' })]);
 
   function show() {
     const sites = selection.sites();
     const failing = sites.filter((i) => model.failing[i]).length;
-    SP.id('selected-count').textContent = sites.length
+    byId('selected-count').textContent = sites.length
       ? `${sites.length} selected${failing ? `, ${failing} of them not served as planned` : ''}`
       : 'Nothing selected';
-    SP.id('totals').replaceChildren(...(sites.length ? [
+    byId('totals').replaceChildren(...(sites.length ? [
       part('Antennas', tally('antenna_m', sites)),
       part('BUCs', tally('buc_w', sites)),
       part('Mounts', tally('mount', sites)),
     ] : []));
-    SP.id('clear-selection').disabled = !sites.length;
-    SP.id('export-csv').textContent = sites.length ? 'Save the selected as CSV' : 'Save all shown as CSV';
+    byId('clear-selection').disabled = !sites.length;
+    byId('export-csv').textContent = sites.length ? 'Save the selected as CSV' : 'Save all shown as CSV';
   }
 
   /** The fields of some sites as rows: names as in sites.csv, numbers as written there. */
@@ -44,15 +47,15 @@ SP.makeTotals = function (model, store, { filters, selection }) {
 
   function save() {
     const chosen = selection.sites();
-    const sites = chosen.length ? chosen : [...filters.shown.keys()].filter((i) => filters.shown[i]);
-    SP.csv.download('sites_selected.csv', rowsOf(sites));
+    const sites = chosen.length ? chosen : filters.sites();
+    download('sites_selected.csv', rowsOf(sites));
   }
 
-  SP.id('export-csv').addEventListener('click', save);
-  SP.id('select-shown').addEventListener('click', () =>
-    selection.add([...filters.shown.keys()].filter((i) => filters.shown[i])));
-  SP.id('clear-selection').addEventListener('click', selection.clear);
+  byId('export-csv').addEventListener('click', save);
+  byId('select-shown').addEventListener('click', () =>
+    selection.add(filters.sites()));
+  byId('clear-selection').addEventListener('click', selection.clear);
   store.on(['selection'], show);
   show();
   return { rowsOf, tally };
-};
+}

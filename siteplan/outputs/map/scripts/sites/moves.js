@@ -1,5 +1,7 @@
 /* Going from site to site. */
-SP.makeMoves = function (map, model, store, { points, live, filters }) {
+import { byId, isWide } from '../base/core.js';
+
+export function makeMoves(map, model, store, { points, live, filters }) {
   const focusMap = () => map.getContainer().focus({ preventScroll: true });
 
   /** Choose a site: its card opens, and the map moves where the card would cover it. */
@@ -10,23 +12,23 @@ SP.makeMoves = function (map, model, store, { points, live, filters }) {
 
   function reveal(i) {
     if (i < 0) return;
-    const wide = SP.isWide();
+    const wide = isWide();
     map.panInside(points.latLng(i), {
-      paddingTopLeft: [wide ? SP.id('panel').offsetWidth + 40 : 40, 40],
-      paddingBottomRight: wide ? [SP.id('card').offsetWidth + 40, 40] : [40, cover() + 40],
+      paddingTopLeft: [wide ? byId('panel').offsetWidth + 40 : 40, 40],
+      paddingBottomRight: wide ? [byId('card').offsetWidth + 40, 40] : [40, cover() + 40],
     });
   }
 
   /** How much of the map's foot the card covers on a narrow screen [CSS pixels]. */
   function cover() {
     const foot = map.getContainer().getBoundingClientRect().bottom;
-    return Math.max(0, foot - SP.id('card').getBoundingClientRect().top);
+    return Math.max(0, foot - byId('card').getBoundingClientRect().top);
   }
 
   function say(i) {
     const margin = live.text('margin_db', i);
     const served = live.now.failing[i] ? ', not served' : '';
-    SP.id('said').textContent = `${model.label(i)}, ${margin ? `margin ${margin}` : 'no margin'}${served}`;
+    byId('said').textContent = `${model.label(i)}, ${margin ? `margin ${margin}` : 'no margin'}${served}`;
   }
 
   /** Go on to a site: with the card where it is open, else with the ring alone. */
@@ -69,4 +71,4 @@ SP.makeMoves = function (map, model, store, { points, live, filters }) {
     nextWorst,
     openCursor: () => store.state.cursor >= 0 && choose(store.state.cursor, []),
   };
-};
+}

@@ -1,7 +1,11 @@
 /* Around the sites: the hub and the line to it below them, the ring of the chosen one above. */
-SP.makeOverlay = function (map, model, store, points) {
-  const below = new SP.CanvasLayer();
-  const above = new SP.CanvasLayer();
+import { addCanvas, CanvasLayer } from '../base/canvas.js';
+import { styleOf } from '../base/core.js';
+import { greatCircle, worldX, worldY } from '../base/geo.js';
+
+export function makeOverlay(map, model, store, points) {
+  const below = new CanvasLayer();
+  const above = new CanvasLayer();
   const lat = model.column('lat');
   const lon = model.column('lon');
 
@@ -10,7 +14,7 @@ SP.makeOverlay = function (map, model, store, points) {
     ctx.lineCap = 'round';
     ctx.lineJoin = 'round';
     for (const [c, w] of [['--marker-halo', width + 3], [color, width]]) {
-      ctx.strokeStyle = SP.style(c);
+      ctx.strokeStyle = styleOf(c);
       ctx.lineWidth = w;
       ctx.stroke();
     }
@@ -26,14 +30,14 @@ SP.makeOverlay = function (map, model, store, points) {
   /** The hub: a dot in a ring with its name on a plate, in every copy of the world. */
   function drawHub(ctx, frame) {
     for (let copy = frame.first; copy <= frame.last; copy++) {
-      const px = (SP.geo.x(model.hub.lon) + copy) * frame.size - frame.left;
-      const py = SP.geo.y(model.hub.lat) * frame.size - frame.top;
+      const px = (worldX(model.hub.lon) + copy) * frame.size - frame.left;
+      const py = worldY(model.hub.lat) * frame.size - frame.top;
       ctx.beginPath();
       ctx.arc(px, py, 9, 0, 2 * Math.PI);
       twice(ctx, '--hub', 2.4);
       ctx.beginPath();
       ctx.arc(px, py, 4.5, 0, 2 * Math.PI);
-      ctx.fillStyle = SP.style('--hub');
+      ctx.fillStyle = styleOf('--hub');
       ctx.fill();
       plate(ctx, 'HUB', px, py - 24);
     }
@@ -43,7 +47,7 @@ SP.makeOverlay = function (map, model, store, points) {
   function plate(ctx, text, px, py) {
     ctx.font = '700 12px system-ui, sans-serif';
     const width = ctx.measureText(text).width + 12;
-    ctx.fillStyle = SP.style('--hub');
+    ctx.fillStyle = styleOf('--hub');
     ctx.fillRect(px - width / 2, py - 9, width, 18);
     ctx.fillStyle = '#ffffff';
     ctx.textBaseline = 'middle';
@@ -54,10 +58,10 @@ SP.makeOverlay = function (map, model, store, points) {
   /** The great circle from the chosen site to the hub. */
   function drawHubLine(ctx, frame, i) {
     const turn = points.latLng(i).lng - lon(i);
-    const circle = SP.geo.greatCircle([lat(i), lon(i)], [model.hub.lat, model.hub.lon], 96);
+    const circle = greatCircle([lat(i), lon(i)], [model.hub.lat, model.hub.lon], 96);
     ctx.beginPath();
     for (const [north, east] of circle) {
-      ctx.lineTo(SP.geo.x(east + turn) * frame.size - frame.left, SP.geo.y(north) * frame.size - frame.top);
+      ctx.lineTo(worldX(east + turn) * frame.size - frame.left, worldY(north) * frame.size - frame.top);
     }
     twice(ctx, '--hub', 2.2);
   }
@@ -74,9 +78,9 @@ SP.makeOverlay = function (map, model, store, points) {
     [...new Set([cursor, chosen])].filter((i) => i >= 0).forEach((i) => drawRing(ctx, frame, i));
   };
 
-  SP.addCanvas(map, below, 'links', 350);
-  SP.addCanvas(map, above, 'chosen', 450);
+  addCanvas(map, below, 'links', 350);
+  addCanvas(map, above, 'chosen', 450);
   store.on(['chosen', 'cursor'], () => above.redraw());
   store.on(['chosen', 'hubLine'], () => below.redraw());
   return { lineShown: () => Boolean(model.hub && store.state.hubLine && store.state.chosen >= 0) };
-};
+}

@@ -1,6 +1,9 @@
 /* Mouse and finger: what is under the pointer, and where on Earth it is. */
-SP.makePointer = function (map, model, store, { points, live, choose }) {
-  const tip = SP.id('tip');
+import { byId, el } from '../base/core.js';
+import { dms, placeText } from '../base/geo.js';
+
+export function makePointer(map, model, store, { points, live, choose }) {
+  const tip = byId('tip');
   /** A fingertip covers 44 pixels; a mouse needs less. */
   const FINGER = 22;
   const MOUSE = 11;
@@ -16,8 +19,8 @@ SP.makePointer = function (map, model, store, { points, live, choose }) {
     const { field } = model.layers[store.state.layer];
     const value = live.text(field, i).replaceAll('_', ' ') || 'no value';
     tip.replaceChildren(
-      SP.el('bdi', { class: 'tip-name', text: model.text('name', i) || model.text('site_id', i) }),
-      SP.el('span', { text: `${model.fields[field].label}: ${value}` }),
+      el('bdi', { class: 'tip-name', text: model.text('name', i) || model.text('site_id', i) }),
+      el('span', { text: `${model.fields[field].label}: ${value}` }),
     );
     const { x, y } = event.containerPoint;
     const width = map.getSize().x;
@@ -28,13 +31,13 @@ SP.makePointer = function (map, model, store, { points, live, choose }) {
 
   /** A control that reads out the place under the cursor. */
   function readout() {
-    const box = SP.el('div', { class: 'readout', 'aria-hidden': 'true' });
+    const box = el('div', { class: 'readout', 'aria-hidden': 'true' });
     const control = L.control({ position: 'bottomright' });
     control.onAdd = () => box;
     control.addTo(map);
     const decimals = () => Math.max(1, Math.min(5, Math.round(map.getZoom() / 3)));
     return ({ latlng: { lat, lng } }) => {
-      box.textContent = store.state.dms ? SP.geo.dms(lat, lng, 0) : SP.geo.place(lat, lng, decimals());
+      box.textContent = store.state.dms ? dms(lat, lng, 0) : placeText(lat, lng, decimals());
     };
   }
 
@@ -58,4 +61,4 @@ SP.makePointer = function (map, model, store, { points, live, choose }) {
     showTip(null, []);
     choose(sites.length ? sites[0] : -1, sites);
   });
-};
+}

@@ -1,30 +1,12 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { load } from './load.js';
-
-const { interpolate, classes, makeStore, makeLive, data } = load('base/core.js', 'base/look.js', 'sites/classes.js', 'base/data.js', 'card/whatif.js');
-
-test('steps along the outages are added up, and no number stays none', () => {
-  const tenths = interpolate.unfolded([-50, 20, 5, null, null, null, 10, 0, -1], 3);
-  assert.deepEqual([...tenths], [-50, -30, -25, -32768, -32768, -32768, 10, 10, 9]);
-});
-
-test('between two points the margin runs straight in ln p', () => {
-  const outages = [0.01, 0.1, 1];
-  const tenths = interpolate.unfolded([0, 100, 50, 20, 0, 0], 3);
-  const at = (p, way) => interpolate.margin(tenths, 3, 0, way, interpolate.between(outages, p));
-  assert.equal(at(0.01, 0), 0);
-  assert.equal(at(0.1, 0), 10);
-  assert.equal(at(1, 0), 15);
-  assert.ok(Math.abs(at(Math.sqrt(0.001), 0) - 5) < 1e-12);
-  assert.equal(at(0.5, 1), 2);
-  // Beyond the ends the last value holds.
-  assert.equal(at(5, 0), 15);
-});
+import { makeStore } from '../../../../siteplan/outputs/map/scripts/base/core.js';
+import { readModel } from '../../../../siteplan/outputs/map/scripts/base/data.js';
+import { makeLive } from '../../../../siteplan/outputs/map/scripts/card/whatif.js';
 
 function live(state = {}) {
   const column = (v, s) => ({ v, s });
-  const model = data.read({
+  const model = readModel({
     count: 4,
     fields: {
       margin_db: { decimals: 1, unit: 'dB', group: 'link' },
@@ -76,21 +58,4 @@ test('sites that fail in a what-if lie on top', () => {
   store.set({ satellite: 10 });
   assert.equal(values.now.order.at(-1), 3);
   assert.equal(new Set(values.now.order).size, 4);
-});
-
-test('bounds are round, inside the values, and a value on a bound belongs above', () => {
-  assert.deepEqual(classes.niceBounds([12, 97, null], 0.01), [20, 40, 60, 80]);
-  assert.deepEqual(classes.niceBounds([5, 5], 0.1), []);
-  assert.equal(classes.bin(1, [0, 1, 3]), 2);
-  assert.equal(classes.bin(-0.01, [0, 1, 3]), 0);
-});
-
-test('any field becomes a layer', () => {
-  const look = { ramps: { 1: ['#111111'], 2: ['#111111', '#222222'], 5: ['#1', '#2', '#3', '#4', '#5'] }, colors: ['#a', '#b'], shapes: ['circle', 'square', 'bar'], blank: { label: 'No value', blank: true } };
-  const numbers = classes.layer('x_m', [12, null, 97], { decimals: 0, unit: 'm' }, look);
-  assert.deepEqual([...numbers.codes], [0, 5, 4]);
-  assert.equal(numbers.classes[1].label, '20 to 40 m');
-  const texts = classes.layer('kind', ['b', 'a', 'b', '', 'c', 'd'], { decimals: null, unit: '' }, look);
-  assert.deepEqual(texts.classes.map((c) => c.label), ['b', 'a', 'others', 'No value']);
-  assert.deepEqual([...texts.codes], [0, 1, 0, 3, 2, 2]);
 });

@@ -1,11 +1,13 @@
 /* A layer of Leaflet's that is one canvas, drawn anew whenever the map comes to rest. */
-SP.CanvasLayer = L.Renderer.extend({
+import { el, nextFrame, pixelRatio } from './core.js';
+
+export const CanvasLayer = L.Renderer.extend({
   options: { padding: 0.15 },
 
   _initContainer() {
-    this._container = SP.el('canvas', { 'aria-hidden': 'true' });
+    this._container = el('canvas', { 'aria-hidden': 'true' });
     this._ctx = this._container.getContext('2d');
-    this._later = SP.nextFrame(() => this._map && this._update());
+    this._later = nextFrame(() => this._map && this._update());
   },
 
   _destroyContainer() {
@@ -23,7 +25,7 @@ SP.CanvasLayer = L.Renderer.extend({
   },
 
   _fitContainer() {
-    const ratio = SP.ratio();
+    const ratio = pixelRatio();
     const size = this._bounds.getSize();
     L.DomUtil.setPosition(this._container, this._bounds.min);
     this._container.width = Math.round(size.x * ratio);
@@ -58,14 +60,11 @@ SP.CanvasLayer = L.Renderer.extend({
   draw() {},
 });
 
-/** Device pixels in a CSS pixel. */
-SP.ratio = () => window.devicePixelRatio || 1;
-
 /** Make a pane of its own for a canvas layer, which lets the pointer through. */
-SP.addCanvas = function (map, layer, name, zIndex) {
+export function addCanvas(map, layer, name, zIndex) {
   const pane = map.createPane(name);
   pane.style.zIndex = zIndex;
   pane.style.pointerEvents = 'none';
   layer.options.pane = name;
   return layer.addTo(map);
-};
+}

@@ -1,9 +1,8 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { load } from './load.js';
+import { reader, readModel, written } from '../../../../siteplan/outputs/map/scripts/base/data.js';
 
-const { data } = load('base/data.js');
-const all = (column, n) => Array.from({ length: n }, (_, i) => data.reader(column)(i));
+const all = (column, n) => Array.from({ length: n }, (_, i) => reader(column)(i));
 
 const raw = (columns, more = {}) => ({
   count: columns.margin_db.v.length,
@@ -26,18 +25,18 @@ test('sentences get their numbers back', () => {
 });
 
 test('values are written with decimals and unit, and a negative zero keeps its sign', () => {
-  assert.equal(data.written(-0, { decimals: 1, unit: 'dB' }), '-0.0 dB');
-  assert.equal(data.written(12, { decimals: 2, unit: '°' }), '12.00°');
-  assert.equal(data.written(null, { decimals: 2, unit: 'm' }), '');
+  assert.equal(written(-0, { decimals: 1, unit: 'dB' }), '-0.0 dB');
+  assert.equal(written(12, { decimals: 2, unit: '°' }), '12.00°');
+  assert.equal(written(null, { decimals: 2, unit: 'm' }), '');
 });
 
 test('a stop flag fails a site whatever its margin; a note does not', () => {
-  const model = data.read(raw({ margin_db: { v: JSON.parse('[50,50,-0,-3,null]'), s: 1 }, flags: { v: ['low', 'dust', '', 'no_fit', ''] } }));
+  const model = readModel(raw({ margin_db: { v: JSON.parse('[50,50,-0,-3,null]'), s: 1 }, flags: { v: ['low', 'dust', '', 'no_fit', ''] } }));
   assert.deepEqual([...model.failing], [1, 0, 1, 1, 0]);
   assert.deepEqual([...model.stops], [2, 0, 0, 1, 0]);
 });
 
 test('failing sites are drawn last, the worst on top', () => {
-  const model = data.read(raw({ margin_db: { v: [50, -3, 10, -20], s: 1 }, flags: { v: ['', '', 'low', ''] } }));
+  const model = readModel(raw({ margin_db: { v: [50, -3, 10, -20], s: 1 }, flags: { v: ['', '', 'low', ''] } }));
   assert.deepEqual([...model.order], [0, 2, 1, 3]);
 });

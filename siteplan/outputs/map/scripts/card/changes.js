@@ -1,0 +1,71 @@
+/* What another target or another place of the satellite changes, for all sites at once. */
+import { lookAngles } from '../base/look.js';
+import { bin } from '../sites/classes.js';
+import { between, marginAt } from './interpolate.js';
+
+/** Margins [dB] of all sites for another target [%]. */
+export function estimated(table, count, target) {
+  const at = between(table.outages, 100 - target);
+  const points = table.outages.length;
+  const found = { margin: [], outbound: [], inbound: [] };
+  for (let i = 0; i < count; i++) {
+    const [out, back] = [0, 1].map((way) => marginAt(table.tenths, points, i, way, at));
+    found.outbound.push(out);
+    found.inbound.push(back);
+    found.margin.push(out === null || back === null ? null : Math.min(out, back));
+  }
+  return found;
+}
+
+/** Look angles of all sites to a satellite at another longitude. */
+export function movedAngles(model, longitude) {
+  const [lat, lon, altitude] = ['lat', 'lon', 'altitude_m'].map(model.column);
+  return Array.from({ length: model.count }, (_, i) =>
+    lookAngles(lat(i), lon(i), altitude(i), longitude));
+}
+
+/** The margin's classes of an estimate: a flag that stops whatever the target still stops. */
+function verdictCodes(layer, margins, stops) {
+  const stop = layer.classes.findIndex((c) => c.stop);
+  const blank = layer.classes.length - 1;
+  return Uint8Array.from(margins, (m, i) => {
+    if (m === null) return blank;
+    if (m >= 0 && stops[i] === 2 && stop >= 0) return stop;
+    return bin(m, layer.bounds);
+  });
+}
+
+function elevationCodes(layer, angles) {
+  const blank = layer.classes.length - 1;
+  return Uint8Array.from(angles, ({ elevation }) =>
+    (elevation === null ? blank : bin(elevation, layer.bounds)));
+}
+
+/** Which sites are not served now. A moved satellite leaves its elevation to judge by. */
+export function failingNow(model, now) {
+  const least = model.rules.min_elevation_deg;
+  if (now.angles) return Uint8Array.from(now.angles, (a) => (a.elevation === null || a.elevation < least ? 1 : 0));
+  if (!now.estimate) return model.failing;
+  return Uint8Array.from(now.estimate.margin, (m, i) => {
+    if (m === null || m < 0 || model.stops[i] === 2) return 1;
+    return model.stops[i] === 1 && m < model.rules.reserve_db ? 1 : 0;
+  });
+}
+
+/** The plan's order with the sites that fail now on top. */
+export function orderNow(model, failing) {
+  if (failing === model.failing) return model.order;
+  const tops = model.order.filter((i) => failing[i]);
+  const rest = model.order.filter((i) => !failing[i]);
+  const all = new Uint32Array(model.order.length);
+  all.set(rest);
+  all.set(tops, rest.length);
+  return all;
+}
+
+/** The class of every site in a layer, as things stand now. */
+export function codesNow(layer, now, stops) {
+  if (layer.kind === 'verdict' && now.estimate) return verdictCodes(layer, now.estimate.margin, stops);
+  if (layer.field === 'elevation_deg' && now.angles && layer.bounds.length) return elevationCodes(layer, now.angles);
+  return layer.codes;
+}

@@ -1,0 +1,43 @@
+/* What is asked for in 'Find', as tests of a site. */
+
+/** Nothing is asked for. */
+export const NOTHING = { words: '', group: '', flag: '', mount: '', antenna: '', least: null, most: null };
+
+const inRange = (m, least, most) =>
+  m !== null && (least === null || m >= least) && (most === null || m <= most);
+
+/**
+ * A function that makes tests of what is asked for; each says whether site i passes.
+ * @param {Object} model
+ * @param {Object} live the values as they stand now
+ * @returns {function(Object): Array<function(number): boolean>}
+ */
+export function makeTests(model, live) {
+  const texts = { group: model.column('group'), mount: model.column('mount') };
+  const antenna = model.column('antenna_m');
+  const flags = model.column('flags');
+  let searched = null;
+
+  /** Ids and names as they are searched: small letters, once. */
+  const haystack = () => (searched ??= Array.from({ length: model.count }, (_, i) =>
+    `${model.text('site_id', i)}\n${model.text('name', i)}`.toLowerCase()));
+
+  return ({ words, group, flag, mount, antenna: size, least, most }) => {
+    const found = [];
+    if (words) {
+      const hay = haystack();
+      const parts = words.toLowerCase().split(/\s+/).filter(Boolean);
+      found.push((i) => parts.every((part) => hay[i].includes(part)));
+    }
+    if (group) found.push((i) => texts.group(i) === group);
+    if (mount) found.push((i) => texts.mount(i) === mount);
+    if (flag === 'stop') found.push((i) => live.now.failing[i] === 1);
+    else if (flag) found.push((i) => model.codesOf(flags(i)).includes(flag));
+    if (size === 'none') found.push((i) => antenna(i) === null);
+    else if (size) found.push((i) => antenna(i) === Number(size));
+    if (least !== null || most !== null) {
+      found.push((i) => inRange(live.value('margin_db', i), least, most));
+    }
+    return found;
+  };
+}

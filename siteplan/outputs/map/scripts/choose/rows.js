@@ -1,0 +1,73 @@
+/* The table's head and rows as elements. */
+import { el } from '../base/core.js';
+
+const FIELDS = ['site_id', 'name', 'margin_db', 'limiting_direction', 'elevation_deg', 'antenna_m', 'buc_w', 'mount', 'flags'];
+
+/** The columns: the usual ones, and the layer's field. */
+export function columns(model, layer) {
+  const { field } = model.layers[layer];
+  const usual = FIELDS.filter((name) => model.has(name));
+  return usual.includes(field) ? usual : [...usual, field];
+}
+
+function headCell(field, { label, unit }, { sortBy, sortDown }, sortOn) {
+  const on = sortBy === field;
+  const button = el('button', {
+    type: 'button', text: (unit ? `${label} [${unit}]` : label) + (on ? (sortDown ? ' ▼' : ' ▲') : ''),
+    on: { click: () => sortOn(field) },
+  });
+  const th = el('th', { scope: 'col', 'data-field': field }, [button]);
+  if (on) th.setAttribute('aria-sort', sortDown ? 'descending' : 'ascending');
+  return th;
+}
+
+/** The row of headings; each is a button that sorts. */
+export function headRow(model, state, sortOn) {
+  const select = el('th', { scope: 'col', class: 'narrow' }, [el('span', { class: 'unseen', text: 'Selected' })]);
+  const cells = columns(model, state.layer).map((field) => headCell(field, model.fields[field], state, sortOn));
+  return el('tr', {}, [select, ...cells]);
+}
+
+/** A value as the table has it: codes read as words. */
+export function textOf(field, found) {
+  if (field === 'mount' || field === 'cable_class') return found.replaceAll('_', ' ');
+  if (field === 'flags') return found.replaceAll(';', ', ').replaceAll('_', ' ');
+  return found;
+}
+
+function cell(field, i, live, open) {
+  const has = { dir: 'auto', class: live.isStale(field) ? 'stale' : null };
+  const shown = textOf(field, live.text(field, i));
+  if (field !== 'site_id') return el('td', { ...has, text: shown, title: shown.length > 24 ? shown : null });
+  return el('th', { ...has, scope: 'row' }, [el('button', {
+    type: 'button', class: 'goto', text: shown, on: { click: () => open(i) },
+  })]);
+}
+
+/**
+ * The row of site i, the k-th of the table.
+ * @param {number} i
+ * @param {number} k
+ * @param {string[]} fields
+ * @param {Object} with_ model, state and live; open and toggle: what its buttons do
+ */
+export function siteRow(i, k, fields, { model, state, live, open, toggle }) {
+  const box = el('input', { type: 'checkbox', 'aria-label': `Select ${model.text('site_id', i)}` });
+  box.checked = Boolean(state.selected[i]);
+  box.addEventListener('change', () => toggle(i));
+  const failing = live.now.failing[i] ? 'failing' : '';
+  return el('tr', {
+    class: `${failing} ${state.chosen === i ? 'chosen' : ''}`.trim() || null,
+    'aria-rowindex': String(k + 2),
+    'data-site': String(i),
+    'aria-current': state.chosen === i ? 'true' : null,
+  }, [
+    el('td', { class: 'narrow' }, [el('label', { class: 'tick' }, [box])]),
+    ...fields.map((field) => cell(field, i, live, open)),
+  ]);
+}
+
+/** Room for the rows that are not in sight, and so do not exist. */
+export const gap = (height) => (height > 0
+  ? [el('tr', { class: 'gap', 'aria-hidden': 'true' }, [el('td', { style: `height:${height}px;padding:0` })])]
+  : []);

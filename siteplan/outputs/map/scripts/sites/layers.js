@@ -1,0 +1,63 @@
+/* Which layer colours the sites: a button each for the usual ones, a list for any other field. */
+import { byId, el } from '../base/core.js';
+import { fieldLayer } from './classes.js';
+
+/** Short names for narrow buttons; the legend's title has the whole label. */
+const SHORT = { availability_achieved_pct: 'Availability', rain_rate_mm_h: 'Rain rate', cable_loss_high_db: 'Cable loss' };
+
+/** Fields that colour nothing. */
+const PLAIN = ['site_id', 'name', 'flag_notes', 'lat', 'lon'];
+
+/** Fields of the dictionary that are in the page and have no button. */
+function otherFields(model) {
+  const taken = new Set([...model.layers.map(({ field }) => field), ...PLAIN]);
+  return model.names.filter((name) => model.fields[name] && !taken.has(name));
+}
+
+function layerButton(model, { field }, k, choose) {
+  const key = k < 9 ? [el('kbd', { text: String(k + 1), 'aria-hidden': 'true' })] : [];
+  const name = el('span', { text: SHORT[field] ?? model.fields[field].label });
+  return el('button', { type: 'button', 'data-layer': field, on: { click: () => choose(k) } }, [name, ...key]);
+}
+
+export function makeLayers(model, store, live) {
+  /** Layers that have a button; those made later are in the list of other fields. */
+  const own = model.layers.length;
+
+  function build() {
+    const buttons = model.layers.slice(0, own).map((layer, k) =>
+      layerButton(model, layer, k, (chosen) => store.set({ layer: chosen })));
+    byId('layer-list').replaceChildren(...buttons);
+    const names = otherFields(model);
+    byId('other-field').replaceChildren(
+      el('option', { value: '', text: 'Any other field' }),
+      ...names.map((name) => el('option', { value: name, text: model.fields[name].label })),
+    );
+    byId('other-field').closest('.ask').hidden = !names.length;
+  }
+
+  /** Colour by any field: its classes are made at the first call. */
+  function showField(name) {
+    if (!model.has(name)) return;
+    let k = model.layers.findIndex(({ field }) => field === name);
+    if (k < 0) {
+      live.addLayer(fieldLayer(name, model.values(name), model.fields[name], model.look));
+      k = model.layers.length - 1;
+    }
+    store.set({ layer: k });
+  }
+
+  function mark() {
+    [...byId('layer-list').children].forEach((button, k) => {
+      button.setAttribute('aria-pressed', String(k === store.state.layer));
+    });
+    byId('other-field').value = store.state.layer < own ? '' : model.layers[store.state.layer].field;
+  }
+
+  build();
+  byId('other-field').addEventListener('change', (event) => {
+    if (event.target.value) showField(event.target.value);
+    else store.set({ layer: 0 });
+  });
+  return { mark, showField };
+}
