@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
+from siteplan.version import __version__ as __version__
+
 __all__ = ["plan", "plan_project", "read_network", "read_sites"]
 
 if TYPE_CHECKING:

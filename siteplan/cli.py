@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NoReturn
 
-from siteplan import __version__
 from siteplan.errors import SiteplanError
+from siteplan.version import __version__
 
 #: Exit codes of every command.
 ALL_PLANNED, SOME_REJECTED, UNUSABLE, INTERNAL = 0, 1, 2, 3

@@ -20,11 +20,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from siteplan import __version__
 from siteplan.errors import NetworkError, OutputError, SitesError
 from siteplan.jobs.parts.part import Order, Runner, Task, plan_of, run_here, run_on_cores
 from siteplan.model import Plan, Reject, SiteList, Sites
 from siteplan.network import Network
+from siteplan.version import __version__
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project
