@@ -86,7 +86,9 @@ def imports(*patterns: str) -> set[str]:
                 found |= {alias.name.partition(".")[0] for alias in node.names}
             elif isinstance(node, ast.ImportFrom) and node.module:
                 found.add(node.module.partition(".")[0])
-    return found - sys.stdlib_module_names - {"siteplan", "tests"}
+    ours = {path.stem for path in (ROOT / "tests").glob("*.py")}
+    # astropy comes with itur, which asks for it.
+    return found - sys.stdlib_module_names - ours - {"siteplan", "tests", "astropy"}
 
 
 def asked(lowest: ModuleType, *extras: str) -> set[str]:
