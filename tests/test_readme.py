@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from siteplan.fields import METHODS
@@ -26,5 +27,21 @@ def test_two_commands_do_all_the_set_up() -> None:
 
 
 def test_the_job_comes_first() -> None:
-    assert README.split("\n\n")[1].startswith("siteplan plans VSAT networks")
+    assert README.split("\n\n")[1].startswith("Someone plans a VSAT network")
     assert "Off-axis emission limits are not checked" in README
+
+
+def test_the_contents_lead_to_every_section() -> None:
+    heads = re.findall(r"^## (.+)$", README, re.MULTILINE)
+    links = dict(re.findall(r"\[([^]]+)\]\(#([a-z-]+)\)", README))
+    assert set(heads) <= set(links)
+    assert all(link == name.lower().replace(" ", "-") for name, link in links.items())
+
+
+def test_every_page_that_is_linked_is_there() -> None:
+    for link in re.findall(r"\]\((siteplan/[^)]+)\)", README):
+        assert (ROOT / link).is_file(), link
+
+
+def test_the_readme_stays_short() -> None:
+    assert README.count("\n") <= 280
