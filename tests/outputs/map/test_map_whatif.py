@@ -335,6 +335,7 @@ def test_work_out_is_what_the_tables_come_from(worked_plan: Plan) -> None:
     c = worked_plan.columns
     targets = c["availability_target_pct"]
     sites = Sites.at(c["lat"], c["lon"], availability_pct=targets)
-    again = whatif.tables(work_out(sites, setting(worked_plan.network)))
+    done = work_out(sites, setting(worked_plan.network))
+    again = whatif.tables(done.link, done.sizing.kit, done.weather)
     for name, table in again.items():
         np.testing.assert_allclose(table, worked_plan.tables[name], rtol=0, atol=1e-9)
