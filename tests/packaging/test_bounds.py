@@ -87,8 +87,7 @@ def imports(*patterns: str) -> set[str]:
             elif isinstance(node, ast.ImportFrom) and node.module:
                 found.add(node.module.partition(".")[0])
     ours = {path.stem for path in (ROOT / "tests").glob("*.py")}
-    # astropy comes with itur, which asks for it.
-    return found - sys.stdlib_module_names - ours - {"siteplan", "tests", "astropy"}
+    return found - sys.stdlib_module_names - ours - {"siteplan", "tests"}
 
 
 def asked(lowest: ModuleType, *extras: str) -> set[str]:

@@ -81,7 +81,8 @@ def _to_wgs84(x: FloatArray, y: FloatArray, crs: Any) -> tuple[FloatArray, Float
     if pyproj.CRS.from_user_input(crs).equals("EPSG:4326", ignore_axis_order=True):
         return y, x
     forward = pyproj.Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
-    lon, lat = forward.transform(x, y)
+    # As lists: pyproj tries an array of one as a number, of which numpy before 2.4 warns.
+    lon, lat = forward.transform(x.tolist(), y.tolist())
     return np.asarray(lat, dtype=np.float64), np.asarray(lon, dtype=np.float64)
 
 

@@ -88,7 +88,8 @@ def moved_m(
     known = ~np.isnan(there_lat) & ~np.isnan(there_lon)
     distance = np.full(len(lat), np.nan)
     if known.any():
-        a, b, c, d = (x[known] for x in (lon, lat, there_lon, there_lat))
+        # As lists: pyproj tries an array of one as a number, of which numpy before 2.4 warns.
+        a, b, c, d = (x[known].tolist() for x in (lon, lat, there_lon, there_lat))
         distance[known] = Geod(ellps="WGS84").inv(a, b, c, d)[2]
     return distance
 

@@ -4,6 +4,7 @@ import tracemalloc
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import pyproj
 import pytest
 import shapely
 from hypothesis import HealthCheck, given, settings
@@ -210,9 +211,9 @@ def test_pairs_frames_and_mappings_agree():
 
 def test_geodataframe_is_transformed():
     """From UTM zone 37S, within 1e-8 degree (about a millimetre)."""
-    shapes = gpd.GeoDataFrame(
-        {"site_id": ["A"]}, geometry=[shapely.Point(36.8219, -1.2921)], crs="EPSG:4326"
-    ).to_crs("EPSG:32737")
+    to_zone = pyproj.Transformer.from_crs("EPSG:4326", "EPSG:32737", always_xy=True)
+    there = shapely.Point(to_zone.transform(36.8219, -1.2921))
+    shapes = gpd.GeoDataFrame({"site_id": ["A"]}, geometry=[there], crs="EPSG:32737")
     found = sites_from_frame(shapes)
     np.testing.assert_allclose(found.sites.lat, [-1.2921], rtol=0, atol=1e-8)
     np.testing.assert_allclose(found.sites.lon, [36.8219], rtol=0, atol=1e-8)
