@@ -72,7 +72,15 @@ def table() -> Iterator[str]:
     yield "| --- | --- | --- | --- |"
     for bound in bounds():
         needed = f"`{bound.extra}`" if bound.extra else "all"
-        yield f"| {bound.name} | {bound.lowest} | {metadata.version(bound.name)} | {needed} |"
+        yield f"| {bound.name} | {bound.lowest} | {_installed(bound.name)} | {needed} |"
+
+
+def _installed(name: str) -> str:
+    """Return the version of a package here; a dash where it is not (linters run elsewhere)."""
+    try:
+        return metadata.version(name)
+    except metadata.PackageNotFoundError:
+        return "-"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
