@@ -52,6 +52,12 @@ def read_sites(sites: Any) -> SiteList:
     ------
     SitesError
         If the table cannot be used at all.
+
+    Examples
+    --------
+    >>> found = read_sites([(-3.10, -60.02), (95.0, 10.0)])
+    >>> len(found.sites), [(reject.row, reject.key) for reject in found.rejects]
+    (1, [(3, 'lat')])
     """
     from siteplan.inputs.sites import read as reader
 
@@ -69,6 +75,12 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
     ------
     NetworkError
         If a key is unknown, missing or out of range.
+
+    Examples
+    --------
+    >>> network = read_network({"satellite": {"longitude_deg": -61}})
+    >>> network.satellite.longitude_deg, network.outbound.downlink_ghz
+    (-61.0, 11.95)
     """
     from siteplan.inputs.network import read as network_file
 

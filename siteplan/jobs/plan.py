@@ -80,6 +80,15 @@ def plan(
     ------
     SitesError, NetworkError
         If sites or network cannot be used; the message says where and how to mend it.
+
+    Examples
+    --------
+    >>> network = {"network": {"date": "2026-09-01"}, "satellite": {"longitude_deg": -61}}
+    >>> table = plan([(-3.10, -60.02), (-1.46, -48.47)], network)
+    >>> table["elevation_deg"].round(1).tolist()
+    [86.2, 75.2]
+    >>> bool((table["margin_db"] >= 0).all()), table.attrs["rejects"]
+    (True, [])
     """
     from siteplan.outputs.tables.files import frame
     from siteplan.planning.report.summary import summarize
@@ -218,6 +227,12 @@ def plan_project(
     SiteplanError
         If project, sites or network cannot be used, an option cannot be honoured, or the outputs
         cannot be written.
+
+    Examples
+    --------
+    >>> done = plan_project("sample_sites/river_clinics", "out", with_map=False, with_sheets=False)
+    >>> len(done.plan), done.rejects, (done.folder / "sites.csv").is_file()
+    (62, (), True)
     """
     asked = Asked(
         with_map, with_sheets, kinds_of(tables), dict(map_options or {}), workers, scheduler

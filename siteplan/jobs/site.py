@@ -45,6 +45,12 @@ def plan_one(
     SitesError, NetworkError
         If a coordinate or the orbital position cannot be read, or neither network nor
         satellite is given.
+
+    Examples
+    --------
+    >>> found = plan_one("3 06 S", "60 01 W", satellite="61W")
+    >>> round(float(found.columns["elevation_deg"][0]), 1)
+    86.2
     """
     from siteplan.inputs.network.read import assumptions
     from siteplan.inputs.sites.single import one_site
