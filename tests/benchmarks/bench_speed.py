@@ -47,9 +47,8 @@ from siteplan.physics.propagation.attenuation import parts as attenuation_parts
 from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
 from siteplan.physics.roots import find_roots
 from siteplan.planning.link.availability import outbound_achieved
-from siteplan.planning.plan import make_plan
+from siteplan.planning.plan import equip, make_plan, see
 from siteplan.planning.setting import setting
-from tests.planning.worked import work_out
 
 HERE = Path(__file__).parent
 SAMPLE = HERE.parent.parent / "sample_sites" / "river_clinics"
@@ -230,9 +229,11 @@ def inversion(lat: np.ndarray, lon: np.ndarray) -> None:
     same("inverted percentages", found[chosen], known, rtol=1e-6)
     report("Inverting A(p), a root, against itur with a scalar root finder",
            f"{slow / fast:,.0f}x", f"{fast * 1e6:.1f} us against {slow * 1e3:.0f} ms")  # fmt: skip
-    done = work_out(Sites.at(lat[:16_000], lon[:16_000]), setting(network()))
-    seen = int(np.isfinite(done.angles.elevation_deg).sum())
-    margin = timed(lambda: outbound_achieved(done.link, done.sizing.kit), 3) / seen
+    places, shared = Sites.at(lat[:16_000], lon[:16_000]), setting(network())
+    seen = see(places, shared)
+    kit = equip(places, seen, shared).sizing.kit
+    visible = int(np.isfinite(seen.at.angles.elevation_deg).sum())
+    margin = timed(lambda: outbound_achieved(seen.link, kit), 3) / visible
     report("Inverting the outbound margin, a root, likewise", f"{slow / margin:,.0f}x",
            f"{margin * 1e6:.1f} us: two ends, noise and transfer")  # fmt: skip
 
