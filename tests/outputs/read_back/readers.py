@@ -120,8 +120,9 @@ class Sheet:
             for name, value in self._pairs(section):
                 if re.fullmatch(r"\d+ \w{3} \d{4} to \d+ \w{3} \d{4}", name):
                     seasons += 1
-                    name, value = f"season {seasons}", f"{name}: {value}"
-                self._put(block, name, value)
+                    self._put(block, f"season {seasons}", f"{name}: {value}")
+                else:
+                    self._put(block, name, value)
             self._lines(section, block)
 
     @staticmethod
@@ -231,15 +232,19 @@ put('head', 'sheet', box.querySelector('#sheet-link')?.getAttribute('href') ?? '
 put('Flags', 'notes', text(box.querySelector('.flags + .notes')));
 for (const dl of box.querySelectorAll('dl')) {
   const heading = text(dl.parentElement.querySelector('h3, summary'));
-  for (const dt of dl.querySelectorAll('dt')) put(heading, text(dt), text(dt.nextElementSibling));
+  const own = ['What another antenna buys', 'From the sites table'].includes(heading);
+  const block = own ? heading : 'field';
+  for (const dt of dl.querySelectorAll('dt')) put(block, text(dt), text(dt.nextElementSibling));
 }
-for (const row of box.querySelectorAll('table tr'))
-  put(text(row.closest('table').caption), text(row.querySelector('th')), text(row.querySelector('.num')));
+for (const row of box.querySelectorAll('table tr')) {
+  const [label, value] = ['th', '.num'].map((part) => text(row.querySelector(part)));
+  put(text(row.closest('table').caption), label, value);
+}
 put('What another antenna buys', 'next', text(box.querySelector('.buys')));
 const sky = box.querySelector('svg.sky');
 put('Sky', 'plot', sky.getAttribute('aria-label'));
 put('Sky', 'key', text(sky.nextElementSibling));
-return [found, sky.outerHTML, text(box)];
+return [found, sky.outerHTML];
 """
 
 
@@ -247,7 +252,7 @@ class Card:
     """The card of one site on the map, opened in a browser."""
 
     def __init__(self, browser: Any, site: int, *, dms: bool = False) -> None:
-        found, sky, self.text = browser.run(_CARD, site, dms)
+        found, sky = browser.run(_CARD, site, dms)
         self.boxes: Boxes = {}
         for block, label, text in found:
             assert (block, label) not in self.boxes, f"{label} stands twice under {block}"

@@ -164,7 +164,7 @@ def _columns(plan: Plan) -> dict[str, NDArray[Any]]:
 
 def _figures(name: str, k: int) -> NDArray[np.float64]:
     """Return the invented figures of the plan's field number ``k``: no two round alike."""
-    values = 20 + 1.373 * (3 * k + np.arange(3))
+    values = 20.0003 + 1.37317 * (3 * k + np.arange(3))
     if name in SIGNED:
         values[1] *= -1
     values[list(NOWHERE.get(name, ()))] = 0
@@ -180,11 +180,20 @@ def _tables(plan: Plan) -> dict[str, NDArray[Any]]:
     horizon[0] = np.where((around > 20) & (around < 44), 3 + around % 7, 0)
     horizon[1] = np.where((around < 15) | (around > 60), 11 + around % 5, 0)
     transits = len(plan.tables["sun_site"])
+    days = _days_later(plan)
     return {
+        **{name: plan.tables[name] + days for name in ("sun_start", "sun_peak", "sun_end")},
         "horizon_deg": horizon.astype(np.float32),
         "budget_db": 1.7 + 2.3 * np.arange(24.0).reshape(3, 2, 4),
         "sun_depth_db": 2.1 + 0.3 * np.arange(transits),
     }
+
+
+def _days_later(plan: Plan) -> NDArray[np.timedelta64]:
+    """Return by how much transits are moved: the southern group's two sites share their days."""
+    spring = plan.tables["sun_start"] > np.datetime64("2027-01-01")
+    days = np.where(plan.tables["sun_site"] == 2, np.where(spring, 17, -16), 0)
+    return days.astype("timedelta64[D]").astype("timedelta64[s]")
 
 
 # --- look angles by vectors, apart from the code under test ---------------------------------
@@ -219,6 +228,8 @@ def look(i: int) -> Look:
     right = np.cross(sight, up)
     upright = np.cross(right, sight)
     axis = np.array([0.0, 0.0, 1.0])
-    turn = math.atan2(axis @ right / np.linalg.norm(right), axis @ upright / np.linalg.norm(upright))
+    turn = math.atan2(
+        axis @ right / np.linalg.norm(right), axis @ upright / np.linalg.norm(upright)
+    )
     half = (math.degrees(turn) + 90) % 180 - 90  # an axis: upside down is the same
     return Look(azimuth, math.degrees(math.asin(sight @ up)), half)
