@@ -8,18 +8,20 @@ field is a line of ``FIGURES``; one that the sheet shows is also a word of ``she
 
 from __future__ import annotations
 
+import dataclasses
 import math
 import re
 from typing import Any
 
+import numpy as np
 import pytest
 
 from siteplan.outputs.lists.kit import write_kit
 from siteplan.outputs.lists.sun import write_sun_calendars, write_sun_table
 from siteplan.outputs.lists.tracks import write_gpx, write_kml
 from siteplan.outputs.map.payload import write_map
-from siteplan.outputs.sheets.context import Visit
-from siteplan.outputs.sheets.files import sheet_html
+from siteplan.outputs.sheets.files import sheet_html, write_sheets
+from siteplan.planning.rounds import Round
 from siteplan.results import Plan
 from tests.outputs.read_back import readers
 from tests.outputs.read_back.figures import FIGURES, Table, said, text
@@ -34,7 +36,16 @@ from tests.outputs.read_back.lists import (
     place_dms,
 )
 from tests.outputs.read_back.readers import Boxes, Card, Point, Sheet, bearing, points, rings, words
-from tests.outputs.read_back.sheet import CAVEAT, SHEET, declination, rim_deg, sun_hours, turn
+from tests.outputs.read_back.sheet import (
+    CAVEAT,
+    NOT_REACHED,
+    SHEET,
+    VISITED,
+    declination,
+    rim_deg,
+    sun_hours,
+    turn,
+)
 from tests.outputs.read_back.unlike import LAT_DEG, LON_DEG, NOWHERE, TEXTS, look, unlike_plan
 
 SITES = range(3)
@@ -81,8 +92,19 @@ FREE_FIGURES = ["1"]
 
 
 @pytest.fixture(scope="module")
-def sheets(plan: Plan) -> list[Sheet]:
-    return [Sheet(sheet_html(plan, i, visit=Visit(i + 1, 3))) for i in SITES]
+def folder(plan: Plan, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sheets as they are written, of one round in an order of its own."""
+    path = tmp_path_factory.mktemp("sheets")
+    write_sheets(plan, [Round("all", 1, np.array(VISITED))], path)
+    return path
+
+
+@pytest.fixture(scope="module")
+def sheets(folder: Path) -> list[Sheet]:
+    """Each site's sheet from the file that bears its id."""
+    found = [readers.sheets_of(folder / f"{name}.html") for name in TEXTS["site_id"]]
+    assert [len(of_file) for of_file in found] == [1, 1, 1]
+    return [sheet for (sheet,) in found]
 
 
 @pytest.mark.parametrize("key", boxes(SHEET))
@@ -98,9 +120,117 @@ def test_the_sheet_has_no_label_that_the_table_does_not_name(sheets: list[Sheet]
     assert set(SHEET) - {key for sheet in sheets for key in sheet.boxes} == set()
 
 
+def test_the_rounds_file_holds_the_same_sheets_in_the_order_of_the_visits(
+    folder: Path, sheets: list[Sheet]
+) -> None:
+    together = readers.sheets_of(folder / "groups" / "all.html")
+    assert [sheet.boxes for sheet in together] == [sheets[i].boxes for i in VISITED]
+
+
+def test_the_index_leads_to_the_sheet_that_it_names(plan: Plan, folder: Path) -> None:
+    named = [f"{text(plan, 'site_id', i)} {text(plan, 'name', i)}" for i in VISITED]
+    files = [f"{text(plan, 'site_id', i)}.html" for i in VISITED]
+    assert readers.links_of(folder / "index.html") == [
+        ("all", "groups/all.html"),
+        *zip(named, files, strict=True),
+    ]
+
+
 def test_no_figure_of_the_sheet_stands_outside_of_a_box(sheets: list[Sheet]) -> None:
     for sheet in sheets:
         assert re.findall(r"\S*\d\S*", sheet.rest) == FREE_FIGURES
+
+
+def changed(plan: Plan, **columns: Any) -> Plan:
+    """Return the plan with another value of some fields at its first site."""
+    new = {name: values.copy() for name, values in plan.columns.items()}
+    for name, value in columns.items():
+        new[name][0] = value
+    return dataclasses.replace(plan, columns=new)
+
+
+#: What a box of the first site says when a field is another.
+OTHERWISE: list[tuple[dict[str, Any], tuple[str, str], str]] = [
+    ({"mount": "ground"}, ("Mount", "heading"), "ballasted frame on the ground"),
+    ({"mount": "survey_decides"}, ("Mount", "heading"), "the survey decides"),
+    ({"mount": ""}, ("Mount", "heading"), "none, nothing fits"),
+    ({"structure": "pitched_roof"}, ("Mount", "Structure"), "pitched roof"),
+    ({"skew_deg": 0.04}, ("angles", "Skew (feed's turn), note"), "no turn"),
+    ({"skew_deg": -0.04}, ("angles", "Skew (feed's turn), note"), "no turn"),
+    ({"skew_deg": -0.04}, ("angles", "Skew (feed's turn)"), "0.0°"),
+    (
+        {"skew_deg": 0.06},
+        ("angles", "Skew (feed's turn), note"),
+        "clockwise, seen from behind",
+    ),
+    (
+        {"skew_deg": -0.06},
+        ("angles", "Skew (feed's turn), note"),
+        "counter-clockwise, seen from behind",
+    ),
+    ({"skew_deg": math.nan}, ("angles", "Skew (feed's turn)"), ""),
+    ({"skew_deg": math.nan}, ("drawing", "Skew from behind the dish"), ""),
+    ({"inclinometer_deg": 0.06}, ("angles", "Inclinometer on the rim, note"), "leans back"),
+    (
+        {"inclinometer_deg": -0.06},
+        ("angles", "Inclinometer on the rim, note"),
+        "leans FORWARD, over the feed",
+    ),
+    ({"inclinometer_deg": 0.04}, ("angles", "Inclinometer on the rim, note"), "upright"),
+    ({"inclinometer_deg": -0.04}, ("angles", "Inclinometer on the rim, note"), "upright"),
+    (
+        {"public_beside_m": 0.0},
+        ("Keep out of the beam", FIGURES["public_beside_m"][0]),
+        NOT_REACHED,
+    ),
+    ({"public_beside_m": 0.04}, ("Keep out of the beam", FIGURES["public_beside_m"][0]), "0.0 m"),
+    ({"altitude_m": math.nan}, ("head", "above sea level"), ""),
+    ({"group": ""}, ("head", "group"), ""),
+    ({"priority": ""}, ("head", "priority"), ""),
+]
+
+
+@pytest.mark.parametrize(("columns", "key", "words"), OTHERWISE)
+def test_the_sheet_where_a_field_is_another(
+    plan: Plan, columns: dict[str, Any], key: tuple[str, str], words: str
+) -> None:
+    assert Sheet(sheet_html(changed(plan, **columns), 0)).boxes.get(key, "") == words
+
+
+def test_a_site_without_kit_is_told_so(plan: Plan) -> None:
+    bare = changed(plan, antenna_m=math.nan, buc_w=math.nan, ballast_kg=math.nan)
+    first = Sheet(sheet_html(bare, 0)).boxes["Parts", "parts"].split(" | ")[0]
+    assert first == "No kit fits this site: see the planner"
+
+
+def test_a_wind_that_the_network_gives_is_not_called_assumed(plan: Plan) -> None:
+    given = tuple(a for a in plan.assumptions if a.key != "site.wind_m_s")
+    told = [
+        Sheet(sheet_html(dataclasses.replace(plan, assumptions=given), i)).boxes[
+            "Wind and ballast", "Wind from"
+        ]
+        for i in SITES
+    ]
+    assert told == ["given", "network.toml", "network.toml"]
+
+
+def test_the_basis_of_a_gust(plan: Plan) -> None:
+    rules = plan.network.rules.model_copy(update={"wind_basis": "gust_3s"})
+    site = plan.network.site.model_copy(update={"gust_exposure": "D"})
+    network = plan.network.model_copy(update={"rules": rules, "site": site})
+    sheet = Sheet(sheet_html(dataclasses.replace(plan, network=network), 0))
+    assert sheet.boxes["Wind and ballast", "basis"] == (
+        "The design wind is a 3-second gust (0.613 V², ASCE 7), exposure D."
+    )
+
+
+def test_the_sun_that_crosses_the_azimuth_twice(plan: Plan) -> None:
+    """In the order of the clock at the site, three hours ahead of UTC."""
+    twice = np.array([["2026-09-14T13:05:00", "2026-09-14T03:45:00"]] * 3, dtype="datetime64[s]")
+    tables = {**plan.tables, "sun_on_azimuth": twice}
+    sheet = Sheet(sheet_html(dataclasses.replace(plan, tables=tables), 0))
+    told = sheet.boxes["caption", "Check the compass by the sun"]
+    assert "on the dish's azimuth at 06:45 and 16:05." in told
 
 
 # --- the sheet's drawings -------------------------------------------------------------------

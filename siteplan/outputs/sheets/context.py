@@ -118,11 +118,12 @@ def _angles(plan: Plan, v: SiteValues) -> dict[str, Any]:
     skew, rim = v.number("skew_deg"), v.number("inclinometer_deg")
     turn = "clockwise" if skew > 0 else "counter-clockwise"
     turn = f"{turn}, seen from behind" if abs(skew) >= 0.05 else "no turn"
+    lean = "leans back" if rim >= 0 else "leans FORWARD, over the feed"
     declination = sided(v.number("magnetic_declination_deg"), ("east", "west"), 1)
     return {
         "compass_note": f"{_source('azimuth_magnetic_deg')}, {plan.facts.date}: {declination}",
         "rim": v.size("inclinometer_deg"),
-        "rim_note": "leans back" if rim >= 0 else "leans FORWARD, over the feed",
+        "rim_note": lean if abs(rim) >= 0.05 else "upright",
         "skew": v.size("skew_deg"),
         "skew_note": turn,
     }

@@ -46,9 +46,9 @@ def find(element: Any, path: str) -> list[Any]:
 class Sheet:
     """One site's sheet: its boxes, its drawings, and the words that stand in no box."""
 
-    def __init__(self, page: str) -> None:
+    def __init__(self, page: Any) -> None:
         self.boxes: Boxes = {}
-        self.root = html.fragment_fromstring(page)
+        self.root = html.fragment_fromstring(page) if isinstance(page, str) else page
         for read in (self._head, self._angles, self._figures, self._blocks, self._fixed):
             read()
         self.rest = _text(self.root)
@@ -148,6 +148,16 @@ class Sheet:
         for item in find(self.root, "li"):
             if _text(item).startswith("Cross-polar isolation"):
                 self._put("Access test", "Cross-polar isolation", self._take(item))
+
+
+def sheets_of(path: Path) -> list[Sheet]:
+    """Return the sheets that a file holds, in order."""
+    return [Sheet(article) for article in find(html.parse(path).getroot(), "article")]
+
+
+def links_of(path: Path) -> list[tuple[str, str]]:
+    """Return the links of a page: their words and where they lead."""
+    return [(_text(a), a.get("href")) for a in find(html.parse(path).getroot(), "a")]
 
 
 #: Pieces of the sheet's head, and what each is.

@@ -25,6 +25,9 @@ from tests.outputs.read_back.figures import (
 )
 from tests.outputs.read_back.unlike import ALTITUDE_M, LAT_DEG, LON_DEG, NOWHERE, OFFSET_DEG, look
 
+NOT_REACHED = "limit not reached"
+#: The sites in the order of their visits.
+VISITED = (1, 0, 2)
 CAVEAT = "for planning, to be confirmed by a qualified engineer"
 
 
@@ -88,7 +91,7 @@ def distance(name: str) -> Says:
     """A distance of exposure: in words where the limit holds everywhere."""
 
     def says(plan: Plan, i: int) -> str:
-        return "limit not reached" if i in NOWHERE[name] else text(plan, name, i)
+        return NOT_REACHED if i in NOWHERE[name] else text(plan, name, i)
 
     return says
 
@@ -221,7 +224,7 @@ SHEET: Table = {
     ("head", "name"): "name",
     ("head", "network"): always("Wayfarers"),
     ("head", "group"): "group",
-    ("head", "visit"): lambda _plan, i: f"{i + 1} of 3",
+    ("head", "visit"): lambda _plan, i: f"{VISITED.index(i) + 1} of 3",
     ("head", "Site"): "site_id",
     ("head", "priority"): "priority",
     ("head", "place"): place_letters,
