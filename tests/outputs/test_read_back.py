@@ -11,6 +11,7 @@ from __future__ import annotations
 import dataclasses
 import math
 import re
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -522,6 +523,13 @@ def test_the_calendars(plan: Plan, calendars: dict[str, list[dict[str, str]]], n
         assert [e[name] for e in found] == [e[name] for e in entries(plan, group)]
 
 
+def test_the_calendars_bear_their_groups_names(plan: Plan, tmp_path: Path) -> None:
+    write_sun_calendars(plan, tmp_path)
+    for group in TEXTS["group"]:
+        name = readers.calendar_name(tmp_path / f"{group}.ics")
+        assert name == f"Sun transits: {group}"
+
+
 def test_calendars_have_no_property_that_the_table_does_not_name(
     plan: Plan, calendars: dict[str, list[dict[str, str]]]
 ) -> None:
@@ -530,6 +538,7 @@ def test_calendars_have_no_property_that_the_table_does_not_name(
         expected = entries(plan, group)
         assert all(set(e) == {*expected[0], "UID"} for e in found)
         assert len({e["UID"] for e in found}) == len(found)
+    assert "north, 1 site" in calendars["north"][-1]["SUMMARY"]
     assert "south, 2 sites" in calendars["south"][len(plan.facts.hub_sun)]["SUMMARY"]
 
 

@@ -275,7 +275,7 @@ def own_line(plan: Plan, k: int) -> str:
     return f"{who}: {span(start, end)}, {depth:.1f} dB"
 
 
-def entry(title: str, days: list[tuple[Any, Any, float]], lines: list[str]) -> dict[str, str]:
+def entry(title: str, days: list[Any], lines: list[str]) -> dict[str, str]:
     return {
         "DTSTAMP": "2026-09-01T00:00:00+0000",
         "DTSTART": f"{min(start for start, _, _ in days)}+0000",
@@ -305,5 +305,5 @@ def entries(plan: Plan, group: str) -> list[dict[str, str]]:
             tuple(plan.tables[f"sun_{n}"][k] for n in ("start", "end", "depth_db")) for k in rows
         ]
         title = f"Sun behind the satellite: {group}, {count}"
-        found.append(entry(title, spans, [own_line(plan, k) for k in rows]))  # type: ignore[arg-type]
+        found.append(entry(title, spans, [own_line(plan, k) for k in rows]))
     return found

@@ -340,6 +340,11 @@ def _csv(path: Path) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
+def calendar_name(path: Path) -> str:
+    """Return what a calendar calls itself."""
+    return str(icalendar.Calendar.from_ical(path.read_bytes())["X-WR-CALNAME"])
+
+
 def calendar_entries(path: Path) -> list[dict[str, str]]:
     """Return a calendar's entries by the names of RFC 5545, moments in UTC."""
     found = []
