@@ -279,6 +279,12 @@ class Budget:
         return gain_dbi(self.dish, self.net["outbound"]["downlink_ghz"]) - line_db - db(system)
 
     def outbound_es_n0(self, down: Sky, *, wet_db: float = 0.0, hub_fade_db: float = 0.0) -> float:
+        return combine(*self.outbound_terms(down, down.absorbed, wet_db, hub_fade_db))
+
+    def outbound_terms(
+        self, down: Sky, warm_db: float, wet_db: float = 0.0, hub_fade_db: float = 0.0
+    ) -> tuple[float, float, float]:
+        """Es/N0 of uplink and downlink, and C/I; ``warm_db`` is the absorption that makes noise."""
         way = self.net["outbound"]
         occupied = way["symbol_rate_msps"] * (1 + way["roll_off"])
         band = db(way["symbol_rate_msps"] * 1e6)
@@ -287,13 +293,19 @@ class Budget:
         up = flux + aperture_dbm2(way["uplink_ghz"]) + way["satellite_g_t_db_k"] - K_DB - band
         loss = path_loss_db(self.seen.range_km, way["downlink_ghz"]) + down.total
         level = way["satellite_eirp_dbw"] - obo - loss - self.net["terminal"]["pointing_loss_db"]
-        received = level + self.g_t_db_k(down.absorbed, wet_db) - K_DB - band
-        return combine(up, received, way["ci_db"] - hub_fade_db)
+        received = level + self.g_t_db_k(warm_db, wet_db) - K_DB - band
+        return up, received, way["ci_db"] - hub_fade_db
 
     def inbound_flux(self, lost_db: float) -> float:
         return self.eirp_dbw() - db(4 * math.pi * (self.seen.range_km * 1e3) ** 2) - lost_db
 
     def inbound_es_n0(self, up: Sky, hub_down: Sky, *, wet_db: float = 0.0) -> float:
+        return combine(*self.inbound_terms(up, hub_down, wet_db))
+
+    def inbound_terms(
+        self, up: Sky, hub_down: Sky, wet_db: float = 0.0
+    ) -> tuple[float, float, float]:
+        """Es/N0 of uplink and downlink, and C/I."""
         way, hub = self.net["inbound"], self.net["hub"]
         band = db(way["symbol_rate_msps"] * 1e6)
         flux = self.inbound_flux(up.total + wet_db)
@@ -303,7 +315,7 @@ class Budget:
         system = self.sky_noise_k(self.hub, hub_down.absorbed) + hub["lna_noise_k"]
         g_t = gain_dbi(self.hub_dish, way["downlink_ghz"]) - db(system)
         received = way["satellite_eirp_dbw"] - obo - loss + g_t - K_DB - band
-        return combine(risen, received, way["ci_db"] - (up.total - up.gas + wet_db))
+        return risen, received, way["ci_db"] - (up.total - up.gas + wet_db)
 
     def shares_pct(self, outage_pct: float) -> tuple[float, float]:
         """Outage of the site and of the hub."""

@@ -14,7 +14,10 @@ import pandas as pd
 import pytest
 
 import siteplan
-from tests.reference.link.by_hand import Budget, db
+from siteplan.jobs.opened import read_network, read_sites
+from siteplan.planning.plan import make_plan
+from siteplan.results import Plan
+from tests.reference.link.by_hand import Budget, Setup, clear, combine, db, required_db
 from tests.reference.link.networks import SETUPS, choice
 
 #: Decibels, degrees and kilometres agree to this: the rest is rounding.
@@ -24,7 +27,18 @@ TOLERANCE = 1e-6
 @functools.cache
 def planned(name: str) -> pd.DataFrame:
     setup = SETUPS[name]
-    rows = [
+    return siteplan.plan(rows(setup), setup.network)
+
+
+@functools.cache
+def tabled(name: str) -> Plan:
+    setup = SETUPS[name]
+    sites, network = read_sites(rows(setup)), read_network(setup.network)
+    return make_plan(sites.sites, network, with_tables=True)
+
+
+def rows(setup: Setup) -> pd.DataFrame:
+    table = [
         {
             "site_id": f"S{i}", "lat": site.spot.lat, "lon": site.spot.lon,
             "altitude_m": site.spot.altitude_km * 1000, "availability_pct": site.target_pct,
@@ -32,7 +46,7 @@ def planned(name: str) -> pd.DataFrame:
         }
         for i, site in enumerate(setup.sites)
     ]  # fmt: skip
-    return siteplan.plan(pd.DataFrame(rows), setup.network)
+    return pd.DataFrame(table)
 
 
 def each() -> list[tuple[str, int]]:
@@ -94,6 +108,44 @@ def test_the_antenna_that_would_just_do_leaves_the_reserve(name: str, i: int) ->
     else:
         # The root is sought to 1e-7 in the logarithm: 20 log10 of that, and no more.
         assert left_db(row["required_antenna_m"]) == pytest.approx(0, abs=5e-6)
+
+
+@pytest.mark.parametrize(("name", "i"), each())
+def test_the_table_of_margins_at_other_outages(name: str, i: int) -> None:
+    setup, plan = SETUPS[name], tabled(name)
+    budget, _ = choice(setup, setup.sites[i])
+    table = plan.tables["whatif_margin_db"][i]
+    at = [k for k, outage in enumerate(plan.facts.whatif_outages_pct) if 0.03 <= outage <= 1.5]
+    assert len(at) >= 9  # within the methods' range at both ends
+    for k in at:
+        outage = plan.facts.whatif_outages_pct[k]
+        by_hand = min(budget.outbound_ends_db(outage)), min(budget.inbound_ends_db(outage))
+        assert table[:, k].tolist() == pytest.approx(by_hand, abs=TOLERANCE), outage
+
+
+@pytest.mark.parametrize(("name", "i"), each())
+def test_the_table_of_where_the_margin_goes(name: str, i: int) -> None:
+    """Own hop, attenuation, noise with the wet dish, hub: rain takes one end at a time."""
+    setup = SETUPS[name]
+    budget, _ = choice(setup, setup.sites[i])
+    outage = 100 - setup.sites[i].target_pct
+    at_site, at_hub = budget.shares_pct(outage)
+    down, up = (
+        budget.site_sky("outbound", "downlink", at_site),
+        budget.site_sky("inbound", "uplink", at_site),
+    )
+    hub = clear(budget.hub_sky("inbound", "downlink", at_hub))
+    out = budget.outbound_terms(clear(down), down.gas)
+    back = budget.inbound_terms(clear(up), hub)
+    dimmed = budget.outbound_terms(down, down.gas), budget.inbound_terms(up, hub)
+    ends = budget.outbound_ends_db(outage), budget.inbound_ends_db(outage)
+    carriers = budget.net["outbound"], budget.net["inbound"]
+    table = tabled(name).tables["budget_db"][i]
+    for way, hop in ((0, out[1]), (1, back[0])):
+        start = combine(*(out, back)[way]) - required_db(carriers[way])
+        dim, (site, rainy) = combine(*dimmed[way]) - required_db(carriers[way]), ends[way]
+        losses = (start - dim, dim - site, 0.0) if site <= rainy else (0.0, 0.0, start - rainy)
+        assert table[way].tolist() == pytest.approx((hop, *losses), abs=TOLERANCE)
 
 
 @pytest.mark.parametrize("name", SETUPS)
