@@ -89,7 +89,7 @@ class Facts:
 
     @functools.cached_property
     def smallest_p_pct(self) -> FloatArray:
-        """The smallest outage that an answer rests on (n,): four fifths of the target's, or less."""
+        """The smallest outage of any answer (n,): four fifths of the target's, or less."""
         reached = [100 - self.c[f"{way}_availability_pct"] for way in ("outbound", "inbound")]
         return np.fmin.reduce([0.8 * (100 - self.c["availability_target_pct"]), *reached])
 
