@@ -231,7 +231,7 @@ def _cable(x: Evidence) -> list[Finding]:
     longer = x.cable_difference_m > np.maximum(
         CABLE_LONGER_M, CABLE_LONGER_PART * x.planned_cable_m
     )
-    low = x.buc_voltage_v < np.fmin(x.expected_voltage_v - VOLTAGE_SHORT_V, np.inf)
+    low = x.buc_voltage_v < x.expected_voltage_v - VOLTAGE_SHORT_V
     starved = x.buc_voltage_v < x.least_v
     return [
         ("", longer, "asbuilt.cable_longer"),
