@@ -11,7 +11,8 @@ from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.angles.sun import sun_position
 from siteplan.planning.plan import make_plan
-from siteplan.planning.site.sun import hub_transits, offsets_min, texts
+from siteplan.planning.site.sun import hub_transits
+from siteplan.planning.site.zones import offsets_min, texts
 
 DATE = dt.date(2026, 6, 1)
 
@@ -88,7 +89,10 @@ def test_bearings_of_the_day(sites: Sites) -> None:
     assert plan.facts.install_date == "2026-09-15"
     azimuth = plan.tables["sun_hour_azimuth_deg"]
     assert azimuth.shape == (len(sites), 24)
-    noon = sun_position(np.datetime64("2026-09-15T16:00:00"), sites.lat, sites.lon)
+    begins = plan.tables["sun_hour_from"]
+    assert str(begins[0]) == "2026-09-15T00:00:00"
+    assert str(begins[1]) == "2026-09-15T04:00:00"  # midnight in New York
+    noon = sun_position(begins + np.timedelta64(16, "h"), sites.lat, sites.lon)
     up = noon.elevation_deg > 0
     np.testing.assert_allclose(azimuth[up, 16], noon.azimuth_true_deg[up], atol=1e-3)
     for k, times in enumerate(plan.tables["sun_on_azimuth"]):
