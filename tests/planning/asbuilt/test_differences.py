@@ -95,7 +95,7 @@ def test_as_planned(project: Path, planned: Plan) -> None:
         ({"azimuth_true_deg": 5.0}, "accepted", "", "check how the angles were read"),
         ({"elevation_deg": -22.0}, "accepted", "offset_reading", "offset angle"),
         ({"skew_deg": 12.0}, "accepted", "wrong_skew", "off by +12.0 deg"),
-        ({"skew_deg": 90.0}, "accepted", "wrong_skew", "other polarization"),
+        ({"skew_deg": 90.0}, "not accepted", "wrong_skew", "other polarization"),
         ({"cross_polar_db": -15.0}, "not accepted", "wrong_skew", "do not transmit before"),
         ({"cable_loss_db": 6.0}, "accepted", "wet_cable", "water in it"),
         ({"buc_voltage_v": -3.0}, "accepted", "low_voltage", "bad connector"),
