@@ -154,7 +154,6 @@ def measured(v: SiteValues) -> list[tuple[str, str]]:
     planned = (
         ("Latitude", v["lat"]),
         ("Longitude", v["lon"]),
-        ("Altitude", v["altitude_m"]),
         ("C/N, clear sky", v["expected_c_n_db"]),
         ("Cable laid", v["ifl_length_m"] or v["cable_m"]),
         ("Cable loss", v["cable_loss_high_db"]),
