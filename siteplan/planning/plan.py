@@ -29,6 +29,7 @@ from siteplan.planning.site import (
     stance,
     sun,
     tables,
+    zones,
 )
 from siteplan.planning.site.mounts import choice, roof_frame
 from siteplan.planning.step import Columns, Raised, Told, text_field
@@ -122,6 +123,7 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
     cabling = cable.cabling(cable.demand(sites, seen.link, kit, network), network)
     beam = exposure.radiator(kit, at.elevation_deg, stands.rim_m, network)
     listener = sun.listener(at, kit, levels.remote_g_t_db_k, network)
+    local = zones.zones_of(sites.timezone, network)
     return Built(
         stands=stands,
         bears=bearing.bearing(stands, sites.wind_m_s),
@@ -130,7 +132,7 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
         no_cable=cable.told(cabling, network),
         exposed=exposure.exposures(beam, network),
         listener=listener,
-        season=sun.season(listener, shared.date, levels.outbound_fade_margin_db),
+        season=sun.season(listener, shared.date, levels.outbound_fade_margin_db, local),
         points=pointing.pointing(at, kit, levels.outbound_clear_es_n0_db, network),
     )
 
@@ -182,7 +184,7 @@ def plan_piece(
     if tabled[0]:
         extra |= whatif.tables(seen.link, kitted.sizing.kit, seen.weather)
     if tabled[1]:
-        extra |= _pack_tables(sites, seen.at, built, shared, first=first)
+        extra |= _pack_tables(seen.at, built, shared, first=first)
     return Piece(columns, extra)
 
 
@@ -199,15 +201,13 @@ def _texts(sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised]) -> 
     }
 
 
-def _pack_tables(
-    sites: Sites, at: place.Place, built: Built, shared: Setting, *, first: int
-) -> Columns:
+def _pack_tables(at: place.Place, built: Built, shared: Setting, *, first: int) -> Columns:
     """Return the tables of the site pack."""
-    zones = tables.zones_of(sites.timezone, shared.network)
+    local = built.season.timezone
     dates = shared.date, shared.install_date
     return {
         **tables.sky_tables(built.stands, built.clears, shared.network),
-        **tables.sun_tables(at, built.listener, zones, first=first, dates=dates),
+        **tables.sun_tables(at, built.listener, local, first=first, dates=dates),
         **pointing.neighbour_tables(at, shared.network),
     }
 

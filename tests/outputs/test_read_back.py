@@ -512,7 +512,10 @@ def test_the_hubs_rows_of_the_sun(plan: Plan, sun_table: list[dict[str, str]]) -
     for row, hub in zip(sun_table, plan.facts.hub_sun, strict=False):
         told = {heading: cell for heading, cell in row.items() if cell}
         moments = {f"{name}_utc": f"{hub[name]}Z" for name in ("start", "peak", "end")}
-        assert told == {"where": "hub", **moments, "depth_db": f"{hub['depth_db']:.1f}"}
+        # The network gives no zone: told in UTC, and that it is.
+        moments |= {f"{name}_local": f"{hub[name]}+00:00" for name in ("start", "peak", "end")}
+        depth = f"{hub['depth_db']:.1f}"
+        assert told == {"where": "hub", **moments, "timezone": "UTC", "depth_db": depth}
 
 
 @pytest.mark.parametrize(

@@ -17,7 +17,7 @@ from siteplan.outputs.sheets.blocks import assumed, building, measured, pointing
 from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_view, skew_view
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
 from siteplan.outputs.shown import SiteValues, angle, fixed, sided
-from siteplan.outputs.times import zone_words
+from siteplan.outputs.times import zone_of, zone_words
 from siteplan.results import Plan
 from siteplan.words import orbital_position
 
@@ -48,7 +48,7 @@ def context(plan: Plan, i: int, *, visit: Visit | None = None, anchor: str = "")
         Name of the sheet within a file of several.
     """
     v = SiteValues(plan, i)
-    zone = v["timezone"]
+    zone = zone_of(plan, i)
     return {
         "v": v,
         "anchor": anchor,

@@ -236,9 +236,9 @@ def moment(plan: Plan, name: str, k: int) -> str:
 
 
 def clock(plan: Plan, name: str, k: int) -> str:
-    """The moment by the site's clocks, with its offset; empty for a site without a zone."""
+    """The moment by the site's clocks, with its offset; in UTC for a site without a zone."""
     i = int(plan.tables["sun_site"][k])
-    return local(plan, i, plan.tables[f"sun_{name}"][k]).isoformat() if zone_of(plan, i) else ""
+    return local(plan, i, plan.tables[f"sun_{name}"][k]).isoformat()
 
 
 def of_site(name: str) -> Says:
@@ -255,24 +255,25 @@ SUN: dict[str, Says] = {
     "peak_utc": lambda plan, k: moment(plan, "peak", k),
     "end_utc": lambda plan, k: moment(plan, "end", k),
     "depth_db": lambda plan, k: f"{plan.tables['sun_depth_db'][k]:.1f}",
-    "timezone": of_site("timezone"),
+    "timezone": lambda plan, k: of_site("timezone")(plan, k) or "UTC",
     "start_local": lambda plan, k: clock(plan, "start", k),
     "peak_local": lambda plan, k: clock(plan, "peak", k),
     "end_local": lambda plan, k: clock(plan, "end", k),
 }
 
 
-def span(start: Any, end: Any) -> str:
+def hub_span(start: Any, end: Any) -> str:
+    """From when to when at the hub: the network gives no zone."""
     return f"{str(start)[11:]} to {str(end)[11:]} UTC"
 
 
 def own_line(plan: Plan, k: int) -> str:
     """A transit's line in the text of its day's entry."""
     i = int(plan.tables["sun_site"][k])
-    zone = f" ({zone_of(plan, i)})" if zone_of(plan, i) else ""
-    start, end, depth = (plan.tables[f"sun_{name}"][k] for name in ("start", "end", "depth_db"))
-    who = f"{text(plan, 'site_id', i)} {text(plan, 'name', i)}{zone}"
-    return f"{who}: {span(start, end)}, {depth:.1f} dB"
+    start, end = (local(plan, i, plan.tables[f"sun_{name}"][k]) for name in ("start", "end"))
+    span = f"{start:%H:%M:%S} to {end:%H:%M:%S} {zone_of(plan, i) or 'UTC'}"
+    who = f"{text(plan, 'site_id', i)} {text(plan, 'name', i)}"
+    return f"{who}: {span}, {plan.tables['sun_depth_db'][k]:.1f} dB"
 
 
 def entry(title: str, days: list[Any], lines: list[str]) -> dict[str, str]:
@@ -292,7 +293,7 @@ def entries(plan: Plan, group: str) -> list[dict[str, str]]:
         entry(
             "Sun behind the satellite at the hub: all sites",
             [(hub["start"], hub["end"], hub["depth_db"])],
-            [f"Hub: {span(hub['start'], hub['end'])}, {hub['depth_db']:.1f} dB"],
+            [f"Hub: {hub_span(hub['start'], hub['end'])}, {hub['depth_db']:.1f} dB"],
         )
         for hub in plan.facts.hub_sun
     ]

@@ -129,7 +129,7 @@ def sun_hours(plan: Plan, i: int) -> list[tuple[str, float, float]]:
     """Hour by the clocks at the site, azimuth, elevation, while the sun is up."""
     tables = (plan.tables[f"sun_hour_{k}_deg"][i] for k in ("azimuth", "elevation"))
     found = [
-        (f"{local(plan, i, f'2026-09-14T{hour:02}:00:00'):%H:%M}", float(azimuth), float(up))
+        (f"{hour:02}:00", float(azimuth), float(up))  # from midnight at the site on
         for hour, (azimuth, up) in enumerate(zip(*tables, strict=True))
     ]
     return sorted(row for row in found if row[2] > 0)
@@ -215,7 +215,8 @@ def flag(number: int, *, notes: bool) -> Says:
 
 
 def deepest(plan: Plan, i: int) -> str:
-    return plan.columns["sun_peak_utc"][i][:16].replace("T", " ") + " UTC"
+    minute = plan.columns["sun_peak_local"][i][:16].replace("T", " ")
+    return f"{minute} {zone_of(plan, i) or 'UTC'}"
 
 
 SHEET: Table = {
@@ -278,7 +279,7 @@ SHEET: Table = {
     ),
     ("Check the compass by the sun", "hours"): hours_table,
     ("Check the compass by the sun", "day"): lambda plan, i: (
-        f"on 2026-09-14, {zone_of(plan, i) or 'UTC'}"
+        f"on 2026-09-14, {zone_of(plan, i) or 'UTC: no time zone was given'}"
     ),
     ("caption", "Check the compass by the sun"): sun_note,
     ("Peak and accept", "Not these"): neighbours,
@@ -299,7 +300,7 @@ SHEET: Table = {
     ),
     ("Sun behind the satellite", "season 1"): season(1),
     ("Sun behind the satellite", "season 2"): season(2),
-    ("Sun behind the satellite", "Deepest sun transit"): deepest,
+    ("Sun behind the satellite", "Deepest sun transit, local"): deepest,
     ("Write in what you measure", "Latitude"): "lat",
     ("Write in what you measure", "Longitude"): "lon",
     ("Write in what you measure", "C/N, clear sky"): "expected_c_n_db",

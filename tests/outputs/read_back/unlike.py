@@ -90,6 +90,9 @@ TEXTS: dict[str, tuple[str, str, str]] = {
     "sun_first_day": ("2026-10-01", "2026-10-11", "2026-10-21"),
     "sun_last_day": ("2026-11-02", "2026-11-12", "2026-11-22"),
     "sun_peak_utc": ("2026-10-03T11:21:31", "2026-10-13T12:32:41", "2026-10-23T13:43:51"),
+    "sun_peak_local": (
+        *("2026-10-03T14:21:31+03:00", "2026-10-13T09:32:41-03:00", "2026-10-23T13:43:51+00:00"),
+    ),
     "sun_outage": ("no", "yes", "yes"),
     "flags": ("low_elevation;drive_range", "blocked;margin_short;azimuth_sensitive", "heavy_rain"),
     "flag_notes": ("Hut: elevation is low.", "Quay: a crane stands there.", "Cape: it pours."),
