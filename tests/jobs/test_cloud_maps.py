@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import shutil
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,6 +14,7 @@ import pytest
 
 from siteplan.api import (
     MapsError,
+    Network,
     Plan,
     add_cloud_maps,
     asbuilt_project,
@@ -33,15 +35,16 @@ from siteplan.physics.propagation.climate import site_climate
 from siteplan.physics.propagation.cloud import column_coefficient
 from siteplan.physics.propagation.cloud_maps import FOLDER_VARIABLE, OLDER, in_use
 from siteplan.physics.propagation.maps import bilinear
-from siteplan.planning.coverage.cover import piece_at, piece_columns
-from siteplan.planning.setting import setting
+from siteplan.planning.coverage.cover import Columns, Piece, cover, one_by_one, piece_at
+from siteplan.planning.coverage.grid import make_grid
+from siteplan.planning.setting import setting, with_cloud_maps
 from tests.clouds import LEVELS_PCT
 
 #: Places of ITU-R's examples.
 LAT, LON = np.array([51.5, 41.9, 33.94, 9.05]), np.array([-0.14, 12.49, 18.43, 38.7])
 NETWORK = (
-    "[network]\ndate = 2026-06-01\n[satellite]\nlongitude_deg = 20\n[hub]\nlat = 41.9\nlon = 12.49\n"
-    "[rules]\nhub_outage_share = 0.2\n"
+    "[network]\ndate = 2026-06-01\n[satellite]\nlongitude_deg = 20\n"
+    "[hub]\nlat = 41.9\nlon = 12.49\n[rules]\nhub_outage_share = 0.2\n"
 )
 
 
@@ -78,7 +81,7 @@ def test_a_plan_takes_the_maps_that_its_network_names(
     project: Path, cloud_folder: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     """The path counts from the project's folder, wherever the command is given."""
-    monkeypatch.chdir(tmp_path / "trial")
+    monkeypatch.chdir(tmp_path)
     plan, before = newer(project), older(project)
     elevation = plan.columns["elevation_deg"]
     for way, ghz in (("downlink", 11.95), ("uplink", 14.25)):
@@ -129,16 +132,29 @@ def test_parts_on_other_processes_take_the_same(
     assert outcome.summary["clouds"]["edition"] == "P.840-9"
 
 
-def test_coverage_takes_the_same(project: Path) -> None:
+def test_coverage_takes_the_same(
+    project: Path, tmp_path: Path, cloud_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     network = read_network(project / "network.toml")
     plan = newer(project)
     here, older_here = piece_at(LAT, LON, setting(network)), piece_at(
-        LAT, LON, setting(read_network({**_tables(network), "methods": {"cloud_maps": ""}}))
+        LAT, LON, setting(with_cloud_maps(network, ""))
     )  # fmt: skip
-    handed = piece_columns(setting(network).network, (LAT, LON))
-    np.testing.assert_array_equal(handed["uplink_attenuation_db"], here["uplink_attenuation_db"])
     assert np.all(here["uplink_attenuation_db"] < older_here["uplink_attenuation_db"])
     np.testing.assert_allclose(here["altitude_m"], plan.columns["altitude_m"], atol=1e-9)
+    # What other processes are handed names maps that were added here, too.
+    monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path / "data"))
+    add_cloud_maps(cloud_folder)
+    handed = []
+
+    def spread_out(network: Network, pieces: Sequence[Piece]) -> Iterable[Columns]:
+        handed.append(network.methods.cloud_maps)
+        return one_by_one(network, pieces)
+
+    (project / "network.toml").write_text(NETWORK)
+    grid = make_grid((9.0, 38.0, 10.0, 39.0), 0.5)
+    cover(grid, read_network(project / "network.toml"), spread=spread_out)
+    assert handed == [str(tmp_path / "data" / "cloud-maps")]
 
 
 def test_one_place_and_what_came_back_take_the_same(
@@ -265,10 +281,6 @@ def _order(project: Path) -> part.Order:
     found, _, network = read_project(project)
     job = Job(found, network, Asked(), project / "out", None, dt.date(2026, 6, 1))
     return replace(spread._order(job, spread.Hands(part.run_here)), assumptions=())
-
-
-def _tables(network: object) -> dict[str, object]:
-    return network.model_dump(exclude_unset=True)  # type: ignore[attr-defined,no-any-return]
 
 
 def _copy(source: Path, folder: Path, times: dict[int, float]) -> None:
