@@ -8,4 +8,4 @@ from collections.abc import Iterable
 def show_maps(rows: Iterable[tuple[str, str, str]]) -> None:
     """Print a line a map: what it gives, its edition, where it comes from."""
     for quantity, edition, source in rows:
-        print(f"  {quantity:<18}{edition:<11}{source}")
+        print(f"  {quantity.ljust(18)}{edition.ljust(11)}{source}")
