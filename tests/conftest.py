@@ -16,6 +16,9 @@ from hypothesis import settings
 settings.register_profile("siteplan", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("siteplan")
 
+# What a developer added for all projects is not the tests' business.
+os.environ["SITEPLAN_DATA"] = str(Path(__file__).parent / "no-such-folder")
+
 _CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 _SWITCHES = (
     "--headless=new",
@@ -145,3 +148,16 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
         yield Browser(driver)
     finally:
         driver.quit()
+
+
+@pytest.fixture(scope="session")
+def cloud_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder of P.840-9's five cloud maps.
+
+    ``SITEPLAN_CLOUD_MAPS`` names that of the maps themselves; else one is built whose values are
+    P.840-9's around the places of ITU-R's examples, and P.840-7's elsewhere.
+    """
+    from tests.clouds import write_maps
+
+    named = os.environ.get("SITEPLAN_CLOUD_MAPS")
+    return Path(named) if named else write_maps(tmp_path_factory.mktemp("clouds"))

@@ -95,7 +95,7 @@ class Piece(NamedTuple):
 
 def see(sites: Sites, shared: Setting) -> Seen:
     """Return what sites see, and the weather at their targets: all that kit is judged by."""
-    at = place.place(sites, shared.network)
+    at = place.place(sites, shared.network, shared.clouds)
     link = ends.links(shared.network, at.angles, at.climate, shared.hub)
     return Seen(at, link, weather.weather(link, 100 - at.availability_target_pct))
 
@@ -255,6 +255,8 @@ def make_plan(
         If a MODCOD is unknown or the hub does not see the satellite.
     ProjectError
         If the terrain cannot be read.
+    MapsError
+        If the cloud maps of the user's own cannot be used.
     """
     shared = setting(network, today)
     tabled = with_tables, with_tables and len(sites) <= tables.MOST_SITES
@@ -293,4 +295,6 @@ def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Fac
         stand_off_heights_m=sky.HEIGHTS_M,
         hub_sun=tuple(transits),
         site_tables=tables.SKIPPED if skipped else "",
+        cloud_edition=shared.clouds.edition,
+        cloud_maps=shared.clouds.told,
     )

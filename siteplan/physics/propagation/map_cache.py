@@ -84,14 +84,33 @@ def stored(name: str, source: str, make: Callable[[Array], Array]) -> Array:
     array
         Read-only if it comes from the cache.
     """
+    return kept(name, _source_checksum(source), lambda: make(load_array(source)))
+
+
+def kept(name: str, checksum: int, make: Callable[[], Array]) -> Array:
+    """Return a map: from the cache if it is good, else made and kept.
+
+    Parameters
+    ----------
+    name : str
+        Name of the map, a file name without ending.
+    checksum : int
+        Of what it is made from: another one makes it anew.
+    make : callable
+        Makes it.
+
+    Returns
+    -------
+    array
+        Read-only if it comes from the cache.
+    """
     if not enabled():
-        return make(load_array(source))
+        return make()
     path = cache_folder() / f"{name}.npy"
-    checksum = _source_checksum(source)
     good = _open(path, checksum)
     if good is not None:
         return good
-    values = np.ascontiguousarray(make(load_array(source)))
+    values = np.ascontiguousarray(make())
     with contextlib.suppress(OSError):
         _write(path, values, checksum)
     return values

@@ -27,6 +27,7 @@ from siteplan.physics.propagation.attenuation import (
     slant_path,
 )
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
+from siteplan.physics.propagation.cloud_maps import CloudMaps
 from siteplan.physics.radio import noise
 from siteplan.physics.radio.antennas import gain_dbi
 from siteplan.physics.radio.carrier import CarrierPlan, share_backoff_db
@@ -186,7 +187,7 @@ def lower_ghz(network: Network) -> float:
     return min(network.outbound.downlink_ghz, network.inbound.uplink_ghz)
 
 
-def hub_end(network: Network) -> HubEnd:
+def hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
     """Return the hub's end of the link.
 
     Raises
@@ -201,7 +202,7 @@ def hub_end(network: Network) -> HubEnd:
         loss = free_space_loss_db(np.full(1, UNPLACED_HUB_KM), back.downlink_ghz)
         unknown = noise.mean_radiating_temperature_k(np.full(1, np.nan))
         return HubEnd(None, None, none, none, unknown, loss, gain, float("nan"))
-    angles, climate = _hub_place(hub, network.satellite.longitude_deg)
+    angles, climate = _hub_place(hub, network.satellite.longitude_deg, clouds)
     up = _path(out.uplink_ghz, out.uplink_polarization, angles, climate)
     down = _path(back.downlink_ghz, back.downlink_polarization, angles, climate)
     return HubEnd(
@@ -216,7 +217,7 @@ def hub_end(network: Network) -> HubEnd:
     )
 
 
-def _hub_place(hub: Hub, satellite_lon_deg: float) -> tuple[LookAngles, Climate]:
+def _hub_place(hub: Hub, satellite_lon_deg: float, clouds: CloudMaps) -> tuple[LookAngles, Climate]:
     """Return the hub's look angles and climate, arrays (1,)."""
     lat, lon = np.array([hub.lat], dtype=float), np.array([hub.lon], dtype=float)
     altitude_m = topographic_altitude_m(lat, lon)
@@ -229,7 +230,7 @@ def _hub_place(hub: Hub, satellite_lon_deg: float) -> tuple[LookAngles, Climate]
             where="network.toml, [hub] lat and lon",
             fix="Check their signs and [satellite] longitude_deg (east positive).",
         )
-    return angles, site_climate(lat, lon, altitude_m / 1000)
+    return angles, site_climate(lat, lon, altitude_m / 1000, clouds)
 
 
 def links(network: Network, angles: LookAngles, climate: Climate, hub: HubEnd) -> Links:
