@@ -1,10 +1,11 @@
-"""Fixtures that all tests share: a headless browser that cannot reach a network."""
+"""What all tests share: a map cache of the run's own, a browser that cannot reach a network."""
 
 from __future__ import annotations
 
 import json
 import os
 import shutil
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,19 @@ from hypothesis import settings
 # A machine's speed fails no property; in CI the examples are the same every time.
 settings.register_profile("siteplan", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("siteplan")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Keep the run's maps in a folder of its own, cold at the start, for all its processes."""
+    if hasattr(config, "workerinput"):  # one of several workers: it has its parent's folder
+        return
+    patch = pytest.MonkeyPatch()
+    folder = tempfile.mkdtemp(prefix="siteplan-maps-")
+    patch.setenv("SITEPLAN_CACHE", folder)
+    patch.delenv("SITEPLAN_NO_CACHE", raising=False)
+    config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+    config.add_cleanup(patch.undo)
+
 
 _CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 _SWITCHES = (

@@ -266,19 +266,25 @@ def test_cache_tells_and_clears(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("SITEPLAN_CACHE", str(tmp_path))
-    monkeypatch.delenv("SITEPLAN_NO_CACHE", raising=False)
-    assert main(["cache"]) == 0
-    assert capsys.readouterr().out.startswith(f"0 maps, 0 MB, in {tmp_path}")
-    assert main(["cache", "--verify"]) == 0
-    assert "0 bad ones dropped" in capsys.readouterr().out
-    assert main(["cache", "--clear"]) == 0
-    assert "0 maps removed" in capsys.readouterr().out
+
+    def told(*options: str) -> str:
+        assert main(["cache", *options]) == 0
+        return capsys.readouterr().out.strip()
+
+    assert told() == f"0 maps, 0 MB, in {tmp_path}, in use"
+    run = [sys.executable, "-m", "siteplan", "site", "-3.1", "-60.02", "--satellite", "-61"]
+    subprocess.run(run, capture_output=True, check=True)
+    maps = list(tmp_path.rglob("*.npy"))
+    size = sum(path.stat().st_size for path in maps)
+    assert told() == f"{len(maps)} maps, {size / 1e6:.0f} MB, in {tmp_path}, in use"
+    assert len(maps) > 10
+    maps[0].write_bytes(b"\x93damaged")
+    assert told("--verify").endswith(f"{tmp_path}, in use, 1 bad ones dropped")
+    assert told("--clear") == f"{len(maps) - 1} maps removed from {tmp_path}"
+    assert list(tmp_path.iterdir()) == []
 
 
-def test_without_the_cache_the_answer_is_the_same(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    monkeypatch.delenv("SITEPLAN_NO_CACHE", raising=False)
+def test_without_the_cache_the_answer_is_the_same(capsys: pytest.CaptureFixture[str]) -> None:
     command = ["site", "-3.10", "-60.02", "--satellite", "-61"]
     assert main(command) == 0
     cached = capsys.readouterr().out
