@@ -194,7 +194,7 @@ def supply_collapses(case: Case) -> Mask:
         for c in case.plan.network.cables
     )
     loop = ohm * case["ifl_length_m"] / 1000
-    return below(case) | (24.0**2 < 4 * case["buc_dc_w"] * loop)
+    return below(case) | (4 * case["buc_dc_w"] * loop > 24.0**2)
 
 
 def grazes(case: Case) -> Mask:

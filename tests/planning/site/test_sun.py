@@ -46,8 +46,8 @@ def test_columns_and_tables_agree(sites: Sites) -> None:
         assert str(peaks[0])[:10] == c["sun_first_day"][k]
         days = int(c["sun_days"][k])
         assert str(peaks[days - 1])[:10] == c["sun_last_day"][k]
-        assert c["sun_peak_utc"][k] in [str(p) for p in peaks[:days]]
         depth = t["sun_depth_db"][t["sun_site"] == k][:days]
+        assert c["sun_peak_utc"][k] == str(peaks[depth.argmax()])
         assert c["sun_depth_db"][k] == pytest.approx(depth.max(), abs=1e-6)
 
 
@@ -71,7 +71,7 @@ def test_zones(sites: Sites) -> None:
     t = plan.tables
     assert set(t["sun_offset_min"][t["sun_site"] == 2]) == {-240}
     # New York: summer time in September and October, and at the spring season too.
-    assert set(t["sun_offset_min"][t["sun_site"] == 1]) <= {-240, -300}
+    assert set(t["sun_offset_min"][t["sun_site"] == 1]) == {-240}
     alone = make_plan(sites, network(), with_tables=True).tables
     assert np.isnan(alone["sun_offset_min"][alone["sun_site"] == 2]).all()
 
