@@ -56,7 +56,9 @@ def large(monkeypatch: pytest.MonkeyPatch, small_parts: None) -> None:
 
 
 def in_parts(project: Project, out: Path, **options: object) -> Outcome:
-    return plan_project(project.folder, out, workers=0, **{"with_map": False, **options})
+    """Plan in parts in this process, without map and sheets unless they are asked for."""
+    usual: dict[str, object] = {"with_map": False, "with_sheets": False}
+    return plan_project(project.folder, out, workers=0, **{**usual, **options})
 
 
 def test_parts_give_the_rows_of_a_small_plan(tmp_path: Path, large: None) -> None:
@@ -207,7 +209,7 @@ def test_several_processes_give_the_same_rows(
     one = in_parts(project, tmp_path / "one")
     monkeypatch.setattr(asked, "IN_PARTS_FROM_ROWS", ROWS)
     monkeypatch.setattr(bulk.os, "cpu_count", lambda: 2)
-    two = plan_project(project.folder, tmp_path / "two", with_map=False)
+    two = plan_project(project.folder, tmp_path / "two", with_map=False, with_sheets=False)
     assert one.summary == two.summary
     a, b = (geopandas.read_parquet(tmp_path / n / "sites.parquet") for n in ("one", "two"))
     assert a.equals(b)
