@@ -10,6 +10,7 @@ import pytest
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.angles.sun import sun_position
+from siteplan.physics.angles.sun_outage import next_sun_outages, outage_half_angle_deg
 from siteplan.planning.plan import make_plan
 from siteplan.planning.site.sun import hub_transits, offsets_min, texts
 
@@ -61,8 +62,15 @@ def test_depth_by_hand(sites: Sites) -> None:
     system = 10 ** ((gain - 0.2 - c["remote_g_t_db_k"][k]) / 10)
     sun = 120_000 * 11.95**-0.75 * (1 - 2 ** -((0.53 / beam) ** 2)) * 10**-0.02
     deepest = 10 * np.log10(1 + sun / system)
-    # The sun's centre passes the axis by up to half a day's motion in declination, 0.2 degree.
-    assert deepest - 1.0 < c["sun_depth_db"][k] <= deepest + 1e-9
+    # The sun's centre passes the axis by up to half a day's motion in declination, 0.2 degree, and
+    # the lobe falls as 2^-(2 theta / beam)^2.
+    place = (c[name][k] for name in ("lat", "lon", "altitude_m"))
+    half = outage_half_angle_deg(beam)
+    passages = next_sun_outages(*place, -61.0, half, after=DATE, seasons=1)
+    lobe = 2 ** -((2 * passages.separation_deg.min() / beam) ** 2)
+    by_hand = 10 * np.log10(1 + sun * lobe / system)
+    assert deepest - 0.5 < by_hand < deepest
+    assert c["sun_depth_db"][k] == pytest.approx(by_hand, abs=1e-6)
     assert c["sun_outage"][k] == "yes"
 
 
