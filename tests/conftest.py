@@ -81,7 +81,7 @@ class Browser:
         """Wait until the page has drawn twice."""
         self.driver.execute_async_script(
             "const done = arguments[0];"
-            "requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 30)));"
+            "requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 0)));"
         )
 
     def console(self) -> list[dict[str, Any]]:
