@@ -1,10 +1,11 @@
-"""Fixtures that all tests share: a headless browser that cannot reach a network."""
+"""What all tests share: a map cache of the run's own, a browser that cannot reach a network."""
 
 from __future__ import annotations
 
 import json
 import os
 import shutil
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,19 @@ settings.load_profile("siteplan")
 
 # What a developer added for all projects is not the tests' business.
 os.environ["SITEPLAN_DATA"] = str(Path(__file__).parent / "no-such-folder")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Keep the run's maps in a folder of its own, cold at the start, for all its processes."""
+    if hasattr(config, "workerinput"):  # one of several workers: it has its parent's folder
+        return
+    patch = pytest.MonkeyPatch()
+    folder = tempfile.mkdtemp(prefix="siteplan-maps-")
+    patch.setenv("SITEPLAN_CACHE", folder)
+    patch.delenv("SITEPLAN_NO_CACHE", raising=False)
+    config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+    config.add_cleanup(patch.undo)
+
 
 _CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 _SWITCHES = (
@@ -70,7 +84,7 @@ class Browser:
         """Wait until the page has drawn twice."""
         self.driver.execute_async_script(
             "const done = arguments[0];"
-            "requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 30)));"
+            "requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 0)));"
         )
 
     def console(self) -> list[dict[str, Any]]:

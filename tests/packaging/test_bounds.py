@@ -6,6 +6,8 @@ import ast
 import importlib.util
 import sys
 import tomllib
+from collections.abc import Mapping
+from functools import lru_cache
 from importlib import metadata
 from pathlib import Path
 from types import ModuleType
@@ -90,6 +92,12 @@ def imports(*patterns: str) -> set[str]:
     return found - sys.stdlib_module_names - ours - {"siteplan", "tests"}
 
 
+@lru_cache(maxsize=1)
+def installed() -> Mapping[str, list[str]]:
+    """Return the packages that a module comes from, of all modules that are installed here."""
+    return metadata.packages_distributions()
+
+
 def asked(lowest: ModuleType, *extras: str) -> set[str]:
     """Return the packages that all users and some extras ask for."""
     return {lowest._plain(b.name) for b in lowest.bounds() if b.extra in ("", *extras)}
@@ -105,14 +113,12 @@ def asked(lowest: ModuleType, *extras: str) -> set[str]:
 def test_what_is_imported_is_asked_for(
     lowest: ModuleType, patterns: list[str], extras: list[str]
 ) -> None:
-    sources = metadata.packages_distributions()
     for module in imports(*patterns):
-        names = {lowest._plain(name) for name in sources[module]}
+        names = {lowest._plain(name) for name in installed()[module]}
         assert names & asked(lowest, *extras), module
 
 
 def test_what_is_asked_for_is_used(lowest: ModuleType) -> None:
-    sources = metadata.packages_distributions()
-    used = {lowest._plain(n) for module in imports("siteplan/**/*.py") for n in sources[module]}
+    used = {lowest._plain(n) for module in imports("siteplan/**/*.py") for n in installed()[module]}
     # itur's and wmm-calculator's data files are read without an import; zoneinfo reads tzdata.
     assert asked(lowest) - used == {"itur", "wmm-calculator", "tzdata"}

@@ -92,7 +92,8 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
 
 def geo_uri(lat: float, lon: float) -> str:
     """Return a place as a geo URI (RFC 5870), WGS 84, to a decimetre."""
-    return f"geo:{fixed(lat, 6)},{fixed(lon, 6)}"
+    north, east = (round(degrees, 6) + 0.0 for degrees in (lat, lon))  # no minus zero
+    return f"geo:{fixed(north, 6)},{fixed(east, 6)}"
 
 
 def qr_code(words: str) -> str:
