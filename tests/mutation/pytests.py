@@ -1,0 +1,128 @@
+"""What a child does with pytest: chosen tests in a chosen order, or all of them recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import pytest
+
+from tests.mutation.copies import Copy
+from tests.mutation.lines import Recorder
+
+Send = Callable[..., None]
+#: ``--tb=line`` saves the time of long reports.
+_OPTIONS = ("-q", "--tb=line", "-p", "no:cacheprovider")
+
+
+class Plain:
+    """Hypothesis without what only people want: the smallest example, and examples of before."""
+
+    def pytest_collectstart(self) -> None:
+        from hypothesis import HealthCheck, Phase, settings
+
+        current = settings.get_current_profile_name()
+        if not current.startswith("mutation-"):
+            name = f"mutation-{current}"
+            settings.register_profile(
+                name,
+                settings.get_profile(current),
+                phases=(Phase.explicit, Phase.generate),
+                suppress_health_check=list(HealthCheck),
+                database=None,
+            )
+            settings.load_profile(name)
+
+
+class Told:
+    """A pytest plugin that tells how each test goes; ``seconds`` is what it may take."""
+
+    def __init__(self, send: Send, seconds: dict[str, float] | None = None) -> None:
+        self.send = send
+        self.seconds = seconds or {}
+
+    def pytest_runtest_logstart(self, nodeid: str) -> None:
+        self.send(started=nodeid, seconds=self.seconds.get(nodeid, 5.0))
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.failed:
+            self.send(failed=report.nodeid, why=_last_line(report))
+
+    def pytest_collectreport(self, report: pytest.CollectReport) -> None:
+        if report.failed:
+            self.send(failed=report.nodeid, why=_last_line(report))
+
+
+class Chosen(Told):
+    """Runs chosen tests in their order.
+
+    ``seconds`` are the chosen tests, each with the time it takes without a change. A test that is
+    new because a change gave its parameters another name runs with the others of its function.
+    """
+
+    def __init__(self, seconds: dict[str, float], known: frozenset[str], send: Send) -> None:
+        super().__init__(send, seconds)
+        self.known = known
+
+    @pytest.hookimpl(trylast=True)
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        rank = {name: k for k, name in enumerate(self.seconds)}
+        functions = {name.partition("[")[0]: k for name, k in reversed(rank.items())}
+
+        def place(item: pytest.Item) -> int | None:
+            if item.nodeid in rank or item.nodeid in self.known:
+                return rank.get(item.nodeid)
+            return functions.get(item.nodeid.partition("[")[0])
+
+        placed = [(k, item) for item in items if (k := place(item)) is not None]
+        items[:] = [item for _, item in sorted(placed, key=lambda pair: pair[0])]
+
+
+def _last_line(report: Any) -> str:
+    text = str(report.longrepr).strip().splitlines()
+    return text[-1][:200] if text else ""
+
+
+def run_chosen(
+    seconds: dict[str, float], known: frozenset[str], *, stop: bool = True
+) -> Callable[[Copy, Send], int]:
+    """Return work that runs chosen tests, and stops at the first that fails."""
+
+    def work(copy: Copy, send: Send) -> int:
+        files = dict.fromkeys(name.partition("::")[0] for name in seconds)
+        chosen = Chosen(seconds, known, send)
+        arguments = [*_OPTIONS, *(["-x"] if stop else []), *_placed(copy), *files]
+        return int(pytest.main(arguments, plugins=[Plain(), chosen]))
+
+    return work
+
+
+def run_browser(folders: Sequence[str]) -> Callable[[Copy, Send], int]:
+    """Return work that runs the tests below folders that open a browser."""
+
+    def work(copy: Copy, send: Send) -> int:
+        arguments = [*_OPTIONS, "-x", *_placed(copy, "browser"), *folders]
+        return int(pytest.main(arguments, plugins=[Plain(), Told(send)]))
+
+    return work
+
+
+def record(files: Sequence[str]) -> Callable[[Copy, Send], int]:
+    """Return work that runs all tests of files and records which lines they execute."""
+
+    def work(copy: Copy, send: Send) -> int:
+        import json
+
+        recorder = Recorder(copy.root, send)
+        arguments = [*_OPTIONS, *_placed(copy), *files]
+        code = int(pytest.main(arguments, plugins=[Plain(), recorder]))
+        found = recorder.finish().as_json()
+        (copy.folder / "record.json").write_text(json.dumps(found), encoding="utf-8")
+        return 0 if code in (0, 1, 5) else code
+
+    return work
+
+
+def _placed(copy: Copy, mark: str = "not browser") -> list[str]:
+    """Return the options that keep pytest within a copy, and to tests of a mark."""
+    return ["--rootdir", str(copy.root), "-c", str(copy.root / "pyproject.toml"), "-m", mark]

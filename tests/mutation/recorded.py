@@ -1,0 +1,94 @@
+"""The record of which tests execute what, made or taken up, and the check that all are green."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+
+from tests.mutation.changes.change import Change
+from tests.mutation.choosing import in_order, stages
+from tests.mutation.copies import Copy
+from tests.mutation.lines import Record, kept, tree_key
+from tests.mutation.pytests import record, run_chosen
+from tests.mutation.running import Job, Result, Task, carry_out
+
+Say = Callable[[str], None]
+
+
+def record_of(root: Path, copies: Sequence[Copy], paths: Sequence[str], say: Say) -> Record:
+    """Return the record of a tree: the one kept in ``.mutation``, else a new one."""
+    file = root / ".mutation" / f"lines-{tree_key(root, paths)}.json"
+    found = kept(file)
+    if found is None:
+        say("recording which tests execute which lines")
+        found = _recorded(copies, paths, say)
+        file.parent.mkdir(exist_ok=True)
+        for old in file.parent.glob("lines-*.json"):
+            old.unlink()
+        file.write_text(json.dumps(found.as_json()), encoding="utf-8")
+    say(f"{len(found.seconds)} tests, {sum(found.seconds.values()):.0f} s one after another")
+    return found
+
+
+def _recorded(copies: Sequence[Copy], paths: Iterable[str], say: Say) -> Record:
+    found = Record()
+    rooms: dict[str, list[str]] = {}
+    for path in paths:
+        if path.startswith("tests/") and Path(path).match("test_*.py"):
+            rooms.setdefault(str(Path(path).parent), []).append(path)
+
+    def begin(room: str, files: list[str]) -> Callable[[Copy], Task]:
+        def task(copy: Copy) -> Task:
+            result = yield Job(record(files), writes_compiled=True)
+            _must_end(room, result, copy)
+            text = (copy.folder / "record.json").read_text(encoding="utf-8")
+            found.merge(json.loads(text))
+            say(f"recorded {room}, {result.seconds:.0f} s")
+
+        return task
+
+    carry_out([begin(room, files) for room, files in rooms.items()], copies)
+    return found
+
+
+def check(changes: Iterable[Change], known: Record, copies: Sequence[Copy], say: Say) -> list[str]:
+    """Run the tests that changes ask for without a change, as they will run; return the red ones.
+
+    The maps are prepared on the way, and the tests compiled.
+    """
+    root = copies[0].root
+    if known.red:
+        return [f"{test}: {why}" for test, why in sorted(known.red.items())]
+    rooms: dict[str, list[str]] = {}
+    for test in {t for c in changes for stage in stages(c, known, root) for t in stage}:
+        rooms.setdefault(test.partition("::")[0].rpartition("/")[0], []).append(test)
+    red: list[str] = []
+
+    def begin(room: str, tests: list[str]) -> Callable[[Copy], Task]:
+        seconds = {test: known.seconds[test] for test in in_order(tests, known)}
+
+        def task(copy: Copy) -> Task:
+            work = run_chosen(seconds, frozenset(known.seconds), stop=False)
+            result = yield Job(work, writes_compiled=True)
+            red.extend(f"{m['failed']}: {m['why']}" for m in result.messages if "failed" in m)
+            if result.code not in (0, 1) or result.hung:
+                _must_end(room, result, copy)
+            say(f"without a change: {room}, {len(tests)} tests, {result.seconds:.0f} s")
+
+        return task
+
+    carry_out([begin(room, tests) for room, tests in rooms.items()], copies)
+    for copy in copies:
+        copy.share([other for other in copies if other != copy])
+        copy.keep_maps()
+    return red
+
+
+def _must_end(room: str, result: Result, copy: Copy) -> None:
+    if result.code not in (0, 1) or result.hung:
+        log = copy.log.read_text(encoding="utf-8", errors="replace")[-3000:]
+        last = result.last("started")
+        raise RuntimeError(
+            f"{room}: ended with {result.code}, hung {result.hung}, at {last}\n{log}"
+        )
