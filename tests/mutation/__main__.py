@@ -4,7 +4,7 @@
 
 Each change is made in a private copy of the tree. The tests of its room that execute it run first,
 stopping at the first failure; the rest run for survivors only. Which tests execute which lines is
-recorded once for a tree, into ``.mutation/``. Needs ``pip install -e ".[dev,mutation]"``.
+recorded room by room, into ``.mutation/``. Needs ``pip install -e ".[dev,mutation]"``.
 """
 
 from __future__ import annotations

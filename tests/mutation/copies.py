@@ -54,7 +54,9 @@ class Copy:
         """Remove what a run of tests left."""
         shutil.rmtree(self.scratch, ignore_errors=True)
         self.scratch.mkdir(exist_ok=True)
-        shutil.rmtree(self.root / "output", ignore_errors=True)
+        for left in (self.root / "output").iterdir():
+            if left.name != "README.md":
+                shutil.rmtree(left) if left.is_dir() else left.unlink()
 
     def share(self, others: list[Copy]) -> None:
         """Take over tests that were compiled, and maps that were prepared, in other copies."""
@@ -80,6 +82,8 @@ class Copy:
         shutil.copytree(self.maps, self.folder / "kept", copy_function=os.link)
 
     def restore_maps(self) -> None:
-        """Put the prepared maps back."""
+        """Put the prepared maps back, once they are set aside."""
+        if not (self.folder / "kept").is_dir():
+            return
         shutil.rmtree(self.maps)
         shutil.copytree(self.folder / "kept", self.maps, copy_function=os.link)

@@ -1,18 +1,18 @@
-"""Which tests execute which lines, recorded once for a tree and kept in a file that git ignores.
+"""Which tests execute which lines.
 
 A line's tests are those that execute it themselves and those that use a fixture which does. Caches
 (``functools``) of the package and of the tests are emptied before each test and fixture, so that
-not only the first one counts. Tests that start processes are marked: what those execute is unseen.
+not only the first one counts; a test that compares by identity may fail of it, which the check
+without a change, later, does not. Tests that start processes are marked: what those do is unseen.
 """
 
 from __future__ import annotations
 
 import functools
 import hashlib
-import json
 import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,8 @@ import pytest
 
 #: Stands for the prepared maps among the files that tests open.
 MAPS = "the prepared maps"
+#: Changes when what is recorded does: no older record is taken up.
+FORMAT = 1
 
 
 @dataclass
@@ -28,7 +30,6 @@ class Record:
     """Tests by number, and by file and line those that execute it; "" is what import executes."""
 
     seconds: dict[str, float] = field(default_factory=dict)
-    red: dict[str, str] = field(default_factory=dict)
     starting: set[str] = field(default_factory=set)
     lines: dict[str, dict[int, set[str]]] = field(default_factory=dict)
     opened: dict[str, set[str]] = field(default_factory=dict)
@@ -37,7 +38,6 @@ class Record:
         """Take in what another process recorded."""
         names = other["tests"]
         self.seconds |= other["seconds"]
-        self.red |= other["red"]
         self.starting |= set(other["starting"])
         for path, lines in other["lines"].items():
             mine = self.lines.setdefault(path, {})
@@ -56,7 +56,7 @@ class Record:
 
         lines = {p: {n: numbers(t) for n, t in of.items()} for p, of in self.lines.items()}
         opened = {path: numbers(tests) for path, tests in self.opened.items()}
-        return {"tests": names, "seconds": self.seconds, "red": self.red, "lines": lines,
+        return {"tests": names, "seconds": self.seconds, "lines": lines,
                 "starting": sorted(self.starting), "opened": opened}  # fmt: skip
 
     def touching(self, path: str) -> set[str]:
@@ -70,12 +70,11 @@ class Record:
         return set().union(*(known.get(n, set()) for n in range(lines[0], lines[1] + 1)))
 
 
-def tree_key(root: Path, paths: Sequence[str]) -> str:
-    """Return a checksum of files and of the Python that runs them."""
-    found = hashlib.sha256(sys.version.encode())
-    for path in paths:
+def checksum(root: Path, paths: Iterable[str]) -> str:
+    """Return a checksum of files, of their names, and of what records them."""
+    found = hashlib.sha256(f"{FORMAT} {sys.version}".encode())
+    for path in sorted(paths):
         found.update(path.encode() + b"\0" + (root / path).read_bytes())
-    found.update(Path(__file__).read_bytes())
     return found.hexdigest()[:16]
 
 
@@ -151,10 +150,6 @@ class Recorder:
         finally:
             self._switch(before)
 
-    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        if report.failed:
-            self.record.red[report.nodeid] = str(report.longrepr).splitlines()[-1]
-
     def finish(self) -> Record:
         """Return what was recorded: each fixture's lines now those of the tests that use it."""
         self._coverage.stop()
@@ -204,13 +199,3 @@ def _caches(root: Path) -> list[Any]:
         m for m in list(sys.modules.values()) if (getattr(m, "__file__", "") or "").startswith(here)
     ]
     return [v for m in modules for v in list(vars(m).values()) if isinstance(v, cached)]
-
-
-def kept(path: Path) -> Record | None:
-    """Return a record that was kept, or None."""
-    try:
-        record = Record()
-        record.merge(json.loads(path.read_text(encoding="utf-8")))
-    except (OSError, ValueError, KeyError):
-        return None
-    return record

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from tests.mutation.changes.change import Change
 from tests.mutation.choosing import in_order, stages
 from tests.mutation.copies import Copy
-from tests.mutation.lines import Record, kept, tree_key
+from tests.mutation.lines import Record, checksum
 from tests.mutation.pytests import record, run_chosen
 from tests.mutation.running import Job, Result, Task, carry_out
 
@@ -17,39 +18,41 @@ Say = Callable[[str], None]
 
 
 def record_of(root: Path, copies: Sequence[Copy], paths: Sequence[str], say: Say) -> Record:
-    """Return the record of a tree: the one kept in ``.mutation``, else a new one."""
-    file = root / ".mutation" / f"lines-{tree_key(root, paths)}.json"
-    found = kept(file)
-    if found is None:
-        say("recording which tests execute which lines")
-        found = _recorded(copies, paths, say)
-        file.parent.mkdir(exist_ok=True)
-        for old in file.parent.glob("lines-*.json"):
-            old.unlink()
-        file.write_text(json.dumps(found.as_json()), encoding="utf-8")
+    """Return the record of a tree.
+
+    It is kept room by room in ``.mutation``, which git ignores. A room is recorded anew when one of
+    its tests changed, or anything that is no test.
+    """
+    rooms: dict[str, list[str]] = {}
+    for path in (p for p in paths if p.startswith("tests/") and Path(p).match("test_*.py")):
+        rooms.setdefault(str(Path(path).parent), []).append(path)
+    shared = [p for p in paths if not Path(p).match("test_*.py") and not p.endswith(".md")]
+    folder = root / ".mutation"
+    folder.mkdir(exist_ok=True)
+    files = {
+        room: folder / f"{room.replace('/', '.')}-{checksum(root, (*shared, *tests))}.json"
+        for room, tests in rooms.items()
+    }
+    missing = [room for room, file in files.items() if not file.exists()]
+    say(f"{len(missing)} of {len(rooms)} rooms of tests to record")
+    carry_out([_recording(room, rooms[room], files[room], say) for room in missing], copies)
+    for old in {*folder.glob("*.json")} - {*files.values()}:
+        old.unlink()
+    found = Record()
+    for file in files.values():
+        found.merge(json.loads(file.read_text(encoding="utf-8")))
     say(f"{len(found.seconds)} tests, {sum(found.seconds.values()):.0f} s one after another")
     return found
 
 
-def _recorded(copies: Sequence[Copy], paths: Iterable[str], say: Say) -> Record:
-    found = Record()
-    rooms: dict[str, list[str]] = {}
-    for path in paths:
-        if path.startswith("tests/") and Path(path).match("test_*.py"):
-            rooms.setdefault(str(Path(path).parent), []).append(path)
+def _recording(room: str, tests: list[str], file: Path, say: Say) -> Callable[[Copy], Task]:
+    def task(copy: Copy) -> Task:
+        result = yield Job(record(tests), writes_compiled=True)
+        _must_end(room, result, copy)
+        shutil.move(copy.folder / "record.json", file)
+        say(f"recorded {room}, {result.seconds:.0f} s")
 
-    def begin(room: str, files: list[str]) -> Callable[[Copy], Task]:
-        def task(copy: Copy) -> Task:
-            result = yield Job(record(files), writes_compiled=True)
-            _must_end(room, result, copy)
-            text = (copy.folder / "record.json").read_text(encoding="utf-8")
-            found.merge(json.loads(text))
-            say(f"recorded {room}, {result.seconds:.0f} s")
-
-        return task
-
-    carry_out([begin(room, files) for room, files in rooms.items()], copies)
-    return found
+    return task
 
 
 def check(changes: Iterable[Change], known: Record, copies: Sequence[Copy], say: Say) -> list[str]:
@@ -58,8 +61,6 @@ def check(changes: Iterable[Change], known: Record, copies: Sequence[Copy], say:
     The maps are prepared on the way, and the tests compiled.
     """
     root = copies[0].root
-    if known.red:
-        return [f"{test}: {why}" for test, why in sorted(known.red.items())]
     rooms: dict[str, list[str]] = {}
     for test in {t for c in changes for stage in stages(c, known, root) for t in stage}:
         rooms.setdefault(test.partition("::")[0].rpartition("/")[0], []).append(test)

@@ -89,7 +89,6 @@ class Child:
         copy.clean()
         self._maps = copy.maps_seen()
         self._copy = copy
-        self._cold = job.cold
         reading, writing = os.pipe()
         self._start = self._moved = time.monotonic()
         self._limit_s = _PATIENCE_S * 3  # collecting
@@ -133,7 +132,7 @@ class Child:
         if hung:
             _, status = os.waitpid(self.pid, 0)
         os.close(self.pipe)
-        if self._cold is False and self._copy.maps_seen() != self._maps and self._maps:
+        if self._copy.maps_seen() != self._maps:
             self._copy.restore_maps()
         code = os.waitstatus_to_exitcode(status)
         return Result(code, self._messages, hung, time.monotonic() - self._start)
