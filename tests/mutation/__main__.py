@@ -76,6 +76,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--only", nargs="+", help="only the changes of these numbers", type=int, metavar="N"
     )
+    parser.add_argument(
+        "--quick", action="store_true", help="leave out the slow tests of other rooms"
+    )
     parser.add_argument("--list", action="store_true", help="print the changes and run nothing")
     parser.add_argument("--out", type=Path, metavar="FILE", help="write the report there as well")
     return parser
@@ -111,7 +114,7 @@ def _run(asked: argparse.Namespace, changes: list[Change], folder: Path) -> int:
         outcomes.append(outcome)
         _say(f"{len(outcomes)}/{total} {report.short(outcome)}")
 
-    tasks = [examination(c, known, ROOT, tell) for c in modules]
+    tasks = [examination(c, known, ROOT, tell, quick=asked.quick) for c in modules]
     tasks += [script_examination(c, tell) for c in changes if c not in modules]
     try:
         carry_out(tasks, copies)

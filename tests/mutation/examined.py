@@ -21,7 +21,12 @@ BROWSER_ROOMS = ("outputs/map", "outputs/sheets", "outputs/paper")
 
 
 def examination(
-    change: Change, known: Record, root: Path, tell: Callable[[Outcome], None]
+    change: Change,
+    known: Record,
+    root: Path,
+    tell: Callable[[Outcome], None],
+    *,
+    quick: bool = False,
 ) -> Callable[[Copy], Task]:
     """Return the task that examines a change."""
     every = frozenset(known.seconds)
@@ -33,7 +38,7 @@ def examination(
         spent = 0.0
         verdict, by = "survived", ""
         try:
-            for tests in stages(change, known, root):
+            for tests in stages(change, known, root, quick=quick):
                 seconds = {test: known.seconds[test] for test in tests}
                 result = yield Job(run_chosen(seconds, every), cold=cold)
                 ran.append(len(result.all("started")))

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.mutation.changes.change import Change
-from tests.mutation.choosing import in_order, prepares_maps, room, stages
+from tests.mutation.choosing import imports_of, in_order, prepares_maps, room, stages
 from tests.mutation.lines import Record
 from tests.mutation.report import Outcome, survivors, table
 
@@ -34,11 +34,11 @@ def named(found: list[list[str]]) -> Iterator[list[str]]:
 @pytest.mark.parametrize(
     ("line", "at_import", "expected"),
     [
-        (7, False, [["quick", "slow"], ["far", "starts"]]),
-        (9, False, [["quickest"], ["starts"]]),
+        (7, False, [["quick", "slow"], ["far"]]),
+        (9, False, [["quickest"]]),
         (13, False, [["starts"]]),
-        (13, True, [["quickest", "quick", "slow"], ["far", "starts"]]),
-        (12, False, [["quickest", "quick", "slow"], ["far", "starts"]]),
+        (13, True, [["quickest", "quick", "slow"], ["far"]]),
+        (12, False, [["quickest", "quick", "slow"], ["far"]]),
     ],
 )
 def test_stages(record: Record, line: int, *, at_import: bool, expected: list[list[str]]) -> None:
@@ -46,17 +46,26 @@ def test_stages(record: Record, line: int, *, at_import: bool, expected: list[li
     assert list(named(stages(change, record, ROOT))) == expected
 
 
-def test_all_that_is_left_where_import_executes_the_line(record: Record) -> None:
-    record.lines[WIND] = {7: {"tests/physics/test_a.py::quick"}}
+def test_what_import_executes_is_tried_where_its_values_go(record: Record) -> None:
+    importer, quick = "siteplan/planning/site/loads.py", "tests/physics/test_a.py::quick"
+    record.lines = {WIND: {7: {quick}}, importer: {3: {"tests/planning/test_c.py::far"}}}
     change = Change(WIND, "number", 0, 1, b"2", (1, 1), at_import=True)
-    found = list(named(stages(change, record, ROOT)))
-    assert found == [["quick"], ["starts"], ["quickest", "far", "slow"]]
+    assert WIND in imports_of(ROOT)[importer]
+    assert list(named(stages(change, record, ROOT))) == [["quick"], ["far"]]
+
+
+def test_without_slow_tests_of_other_rooms(record: Record) -> None:
+    record.lines[WIND][7] |= {"tests/jobs/test_d.py::starts"}
+    change = Change(WIND, "number", 0, 1, b"2", (7, 7), at_import=False)
+    assert list(named(stages(change, record, ROOT))) == [["quick", "slow"], ["far", "starts"]]
+    short = list(named(stages(change, record, ROOT, quick=True)))
+    assert short == [["quick", "slow"], ["far"]]
 
 
 def test_files_stay_together_and_the_quickest_goes_first(record: Record) -> None:
     order = in_order(record.seconds, record)
     assert [test.partition("::")[2] for test in order] == [
-        "quickest", "far", "quick", "slow", "starts",
+        "quickest", "quick", "far", "starts", "slow",
     ]  # fmt: skip
 
 
