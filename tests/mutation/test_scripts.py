@@ -20,6 +20,7 @@ export function width(low, high, deep = 2) {
   draw('😀 to the left', { up: first, down: last });
   return `${first} of the east` + 'north';
 }
+turn(low[0], -high);
 add('south', true);
 """.encode()
 #: Kind, the text that goes, the text that comes, and the line.
@@ -27,14 +28,14 @@ EXPECTED = [
     ("comparison", "<", "<=", 4),
     ("arithmetic", "&&", "||", 4),
     ("number", "1.5", "1.65", 5),
-    ("boolean", "true", "false", 9),
+    ("boolean", "true", "false", 10),
     ("boolean", "!", "", 4),
     ("boolean", "-", "", 5),
     ("condition", "low < high && !deep", "!(low < high && !deep)", 4),
     ("string", "left", "", 6),
     ("string", "north", "south", 7),
     ("string", "east", "", 7),
-    ("argument order", "low[0], -high", "-high, low[0]", 5),
+    ("argument order", "low[0], -high", "-high, low[0]", 9),
     ("argument order", "first, down: last", "last, down: first", 6),
     ("paired function", "min", "max", 5),
     ("index", "0", "1", 5),
@@ -42,7 +43,7 @@ EXPECTED = [
     ("sibling", "😀 to the left", "😀 to the right", 6),
     ("sibling", "north", "south", 7),
     ("dropped", "return;", ";", 4),
-    ("dropped", "add('south', true);", ";", 9),
+    ("dropped", "add('south', true);", ";", 10),
 ]
 
 

@@ -42,6 +42,8 @@ class Around(NamedTuple):
         )
 
 
+#: Keywords that guard against what does not happen here: a change of them changes nothing.
+GUARDS = frozenset(("encoding", "strict"))
 _COMPARED: dict[type[ast.cmpop], tuple[bytes, list[bytes]]] = {
     ast.Lt: (b"<", [b"<=", b">="]),
     ast.LtE: (b"<=", [b"<", b">"]),
@@ -197,17 +199,24 @@ def _within(node: ast.AST, around: Around, swaps: Callable[[str], Iterator[liter
 def argument_order(node: ast.AST, around: Around) -> Told:
     """Two arguments in a row, or the operands of a difference or a quotient, swapped."""
     pairs: list[tuple[ast.expr, ast.expr]] = []
-    if isinstance(node, ast.Call) and getattr(node.func, "id", "") not in ("isinstance", "cast"):
+    if isinstance(node, ast.Call) and _called(node) not in {"isinstance", *siblings.UNORDERED}:
         pairs = list(pairwise(node.args))
     elif isinstance(node, ast.BinOp) and isinstance(node.op, ast.Sub | ast.Div | ast.Pow):
         pairs = [(node.left, node.right)]
     yield from _swapped(pairs, around)
 
 
+def _called(node: ast.Call) -> str:
+    """Return the name of what is called; empty where it has none."""
+    return str(getattr(node.func, "id", getattr(node.func, "attr", "")))
+
+
 def keyword_values(node: ast.AST, around: Around) -> Told:
     """The values of two keywords, or of two keys of a dictionary, swapped."""
     if isinstance(node, ast.Call):
-        yield from _swapped(list(pairwise(k.value for k in node.keywords if k.arg)), around)
+        yield from _swapped(
+            list(pairwise(k.value for k in node.keywords if k.arg not in {None, *GUARDS})), around
+        )
     elif isinstance(node, ast.Dict):
         yield from _swapped(list(pairwise(node.values)), around)
 
@@ -282,10 +291,11 @@ def dropped(node: ast.AST, around: Around) -> Told:
     if _can_go(node):
         yield *around.span(node), [b"pass"]
     elif isinstance(node, ast.Call):
-        name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+        name = _called(node)
         if len(node.args) == 1 and not node.keywords and name not in _MADE_PLAIN:
             yield *around.span(node), [around.text(node.args[0])]
-        yield from _without([*node.args, *node.keywords], node.keywords, around)
+        some = [keyword for keyword in node.keywords if keyword.arg not in GUARDS]
+        yield from _without([*node.args, *node.keywords], some, around)
     elif isinstance(node, ast.List | ast.Tuple | ast.Set) and not isinstance(
         getattr(node, "ctx", None), ast.Store
     ):

@@ -1,7 +1,7 @@
 """The places of a Python file that can be changed, and what may stand there instead.
 
 Left alone: docstrings, annotations, decorators, imports, ``__all__``, type aliases, what stands
-under ``if TYPE_CHECKING``, and asserts, which are there for the type checker.
+under ``if TYPE_CHECKING``, asserts, which are there for the type checker, and keywords that guard.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from tests.mutation.changes import literals
 from tests.mutation.changes.change import Place
-from tests.mutation.changes.kinds import KINDS, Around, Names
+from tests.mutation.changes.kinds import GUARDS, KINDS, Around, Names
 
 _ALIASES = {"NDArray", "Callable", "Literal", "Annotated", "tuple", "dict", "list", "Mapping"}
 _ALIASES |= {"Sequence", "TypeVar", "NewType", "cast", "type", "frozenset", "set"}
@@ -108,6 +108,8 @@ class _Finder:
                     self._expression(part, at)
                 elif isinstance(part, ast.match_case | ast.ExceptHandler):
                     self.body(part.body, at)
+                elif isinstance(part, ast.keyword) and part.arg in GUARDS:
+                    continue
                 elif isinstance(part, ast.keyword | ast.comprehension | ast.withitem):
                     self._ask(part, at)
                     self._children(part, at)

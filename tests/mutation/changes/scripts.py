@@ -207,7 +207,8 @@ def argument_order(node: Node, script: _Script) -> Told:
     """Two arguments in a row, two values of an object, or two operands, swapped."""
     row: list[Node] = []
     if node["type"] in ("CallExpression", "NewExpression"):
-        row = node["arguments"]
+        called = node["callee"].get("property", {}).get("name")
+        row = [] if called in siblings.UNORDERED else node["arguments"]
     elif node["type"] == "ObjectExpression":
         row = [p["value"] for p in node["properties"] if p["type"] == "Property"
                and not p["shorthand"] and not p.get("method")]  # fmt: skip

@@ -50,6 +50,11 @@ FUNCTIONS = {
     **{"append": ("remove",), "rint": ("floor",), "timedelta64": ("datetime64",)},
 }
 
+#: Functions that do not ask in which order their arguments come.
+UNORDERED = frozenset(
+    ("min", "max", "minimum", "maximum", "fmin", "fmax", "hypot", "logical_and", "logical_or")
+)
+
 _WORD = re.compile(r"(?<![\w#&;-])[A-Za-z]+(?:-[a-z]+)?(?!\w)")
 _PIECE = re.compile(r"[A-Z]?[a-z]+|[A-Z]+(?![a-z])")
 
