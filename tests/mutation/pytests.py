@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import os
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -16,7 +18,17 @@ _OPTIONS = ("-q", "--tb=line", "-p", "no:cacheprovider")
 
 
 class Plain:
-    """Hypothesis without what only people want: the smallest example, and examples of before."""
+    """Tests without what only people want.
+
+    Hypothesis looks for no smaller example, and keeps none. The prepared maps are those of the
+    copy, wherever a conftest puts those of a run of its own: they would be prepared each time.
+    """
+
+    def __init__(self) -> None:
+        self._maps = os.environ["SITEPLAN_CACHE"]
+
+    def pytest_sessionstart(self) -> None:
+        os.environ["SITEPLAN_CACHE"] = self._maps
 
     def pytest_collectstart(self) -> None:
         from hypothesis import HealthCheck, Phase, settings
@@ -111,8 +123,6 @@ def record(files: Sequence[str]) -> Callable[[Copy, Send], int]:
     """Return work that runs all tests of files and records which lines they execute."""
 
     def work(copy: Copy, send: Send) -> int:
-        import json
-
         recorder = Recorder(copy.root, send)
         arguments = [*_OPTIONS, *_placed(copy), *files]
         code = int(pytest.main(arguments, plugins=[Plain(), recorder]))
