@@ -59,6 +59,16 @@ class Record:
         return {"tests": names, "seconds": self.seconds, "lines": lines,
                 "starting": sorted(self.starting), "opened": opened}  # fmt: skip
 
+    def leave_out(self, test: str) -> None:
+        """Forget a test."""
+        self.seconds.pop(test, None)
+        self.starting.discard(test)
+        for tests in (
+            *self.opened.values(),
+            *(t for of in self.lines.values() for t in of.values()),
+        ):
+            tests.discard(test)
+
     def touching(self, path: str) -> set[str]:
         """Return the tests that execute any line of a file, or open it."""
         found = set().union(*self.lines.get(path, {}).values()) | self.opened.get(path, set())

@@ -58,32 +58,43 @@ def _recording(room: str, tests: list[str], file: Path, say: Say) -> Callable[[C
 def check(changes: Iterable[Change], known: Record, copies: Sequence[Copy], say: Say) -> list[str]:
     """Run the tests that changes ask for without a change, as they will run; return the red ones.
 
-    The maps are prepared on the way, and the tests compiled.
+    A red test runs once more, with no other. One that is green then tells nothing: it is taken out
+    of the record. The maps are prepared on the way, and the tests compiled.
     """
-    root = copies[0].root
+    asked = {t for c in changes for stage in stages(c, known, copies[0].root) for t in stage}
     rooms: dict[str, list[str]] = {}
-    for test in {t for c in changes for stage in stages(c, known, root) for t in stage}:
+    for test in in_order(asked, known):
         rooms.setdefault(test.partition("::")[0].rpartition("/")[0], []).append(test)
-    red: list[str] = []
-
-    def begin(room: str, tests: list[str]) -> Callable[[Copy], Task]:
-        seconds = {test: known.seconds[test] for test in in_order(tests, known)}
-
-        def task(copy: Copy) -> Task:
-            work = run_chosen(seconds, frozenset(known.seconds), stop=False)
-            result = yield Job(work, writes_compiled=True)
-            red.extend(f"{m['failed']}: {m['why']}" for m in result.messages if "failed" in m)
-            if result.code not in (0, 1) or result.hung:
-                _must_end(room, result, copy)
-            say(f"without a change: {room}, {len(tests)} tests, {result.seconds:.0f} s")
-
-        return task
-
-    carry_out([begin(room, tests) for room, tests in rooms.items()], copies)
+    red: dict[str, str] = {}
+    carry_out([_trial(room, tests, known, red, say) for room, tests in rooms.items()], copies)
+    again: dict[str, str] = {}
+    carry_out([_trial(test, [test], known, again, say) for test in red], copies[:1])
+    for test in red.keys() - again.keys():
+        say(f"left out, red at times: {test}: {red[test]}")
+        known.leave_out(test)
     for copy in copies:
         copy.share([other for other in copies if other != copy])
         copy.keep_maps()
-    return red
+    return [f"{test}: {why}" for test, why in again.items()]
+
+
+def _trial(
+    name: str, tests: list[str], known: Record, red: dict[str, str], say: Say
+) -> Callable[[Copy], Task]:
+    """Return the task that runs tests without a change, and notes the red ones."""
+    seconds = {test: known.seconds[test] for test in tests}
+
+    def task(copy: Copy) -> Task:
+        work = run_chosen(seconds, frozenset(known.seconds), stop=False)
+        result = yield Job(work, writes_compiled=True)
+        red.update({m["failed"]: m["why"] for m in result.messages if "failed" in m})
+        if result.hung:
+            red[str(result.last("started"))] = "hung"
+        elif result.code not in (0, 1):
+            _must_end(name, result, copy)
+        say(f"without a change: {name}, {len(tests)} tests, {result.seconds:.0f} s")
+
+    return task
 
 
 def _must_end(room: str, result: Result, copy: Copy) -> None:

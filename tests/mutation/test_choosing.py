@@ -97,6 +97,12 @@ def test_the_record_comes_back(record: Record) -> None:
     assert again == record
 
 
+def test_a_test_that_is_left_out_is_asked_about_nothing(record: Record) -> None:
+    record.leave_out("tests/physics/test_b.py::quickest")
+    change = Change(WIND, "number", 0, 1, b"2", (9, 9), at_import=False)
+    assert list(named(stages(change, record, ROOT))) == [["starts"]]
+
+
 def test_the_report_counts_by_folder() -> None:
     def outcome(path: str, verdict: str) -> Outcome:
         change = Change(path, "number", 0, 1, b"2", (1, 1), at_import=False)
