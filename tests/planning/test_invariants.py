@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.model import Sites
+from siteplan.physics.propagation.cloud_maps import OLDER
 from siteplan.planning.place import place
 from siteplan.results import Plan
 from tests.planning.drawn import Drawn, drawn, sixty_fourths, wrapped
@@ -196,7 +197,7 @@ def test_a_longitude_written_with_360_more_is_the_same_place(case: Drawn) -> Non
 
 def _angles(case: Drawn, known: dict[str, Any]) -> dict[str, np.ndarray]:
     """Return what the plan's first step says of the angles."""
-    at = place(Sites.at(case.lat, case.lon, **known), case.network)
+    at = place(Sites.at(case.lat, case.lon, **known), case.network, OLDER)
     return {name: getattr(at, name) for name in ANGLES}
 
 

@@ -12,6 +12,7 @@ import pytest
 
 from siteplan.model import Sites
 from siteplan.network import Network
+from siteplan.physics.propagation.cloud_maps import OLDER
 from siteplan.planning import place
 from siteplan.planning.kit import pick
 from siteplan.planning.kit.classes import margin_class
@@ -40,7 +41,7 @@ def places(**columns: Any) -> place.Place:
     """Return places of one point with some of their arrays (n,) changed."""
     arrays = {k: np.array(v, dtype=float) for k, v in columns.items()}
     n = len(next(iter(arrays.values())))
-    return replace(place.place(somewhere(n), network()), **arrays)
+    return replace(place.place(somewhere(n), network(), OLDER), **arrays)
 
 
 def where(found: Iterable[Raised]) -> dict[str, list[bool]]:
@@ -75,7 +76,7 @@ def test_azimuth_that_turns_by_a_tenth_of_a_degree_for_a_kilometre() -> None:
     """
     lat = np.array([5.10, 0.0, -5.25, 0.0, -5.10, 5.25, 0.0, 0.0, 0.0])
     lon = -61 + np.array([0.0, 5.25, 0.0, -5.10, 0.0, 0.0, 5.05, -5.25, 0.0])
-    at = place.place(Sites.at(lat, lon, altitude_m=np.zeros(9)), network())
+    at = place.place(Sites.at(lat, lon, altitude_m=np.zeros(9)), network(), OLDER)
     found = where(place.raised(at, network()))["azimuth_sensitive"]
     assert found == [True, False, False, True, True, False, True, False, True]
 
@@ -89,7 +90,7 @@ def test_compass_and_model(date: str, valid: bool) -> None:
     arctic = Sites.at(np.array([30.0, 75.0, 40.0, 78.0, -64.0, 20.0]),
                       np.array([-80.0, -95.0, -80.0, -100.0, 137.0, 0.0]))  # fmt: skip
     day = dt.date.fromisoformat(date)
-    of = place.compass(place.place(arctic, network()), day)
+    of = place.compass(place.place(arctic, network(), OLDER), day)
     found = where(place.compass_raised(of, day))
     steep = [False, True, False, True, True, False]
     assert found["compass_unreliable"] == [valid and s for s in steep]
@@ -237,7 +238,7 @@ def test_no_kit_under_5_degrees_whatever_the_rule() -> None:
     low, high = 60.0, 80.0
     for _ in range(5):
         lat = np.linspace(low, high, 100)
-        many = place.place(Sites.at(lat, np.full(100, -61.0)), rules)
+        many = place.place(Sites.at(lat, np.full(100, -61.0)), rules, OLDER)
         last = int(np.count_nonzero(many.elevation_deg >= 5))
         low, high = lat[last - 1], lat[last]
     lat = np.array([high, low, 30.0, high + 2, low])

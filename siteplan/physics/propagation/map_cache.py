@@ -32,7 +32,7 @@ from siteplan.physics.propagation.map_files import data_folder, load_array, pack
 Array = NDArray[Any]
 
 #: The modules beside this one that prepare the maps, or that these call: a test holds the list.
-PREPARING = ("climate", "map_cache", "map_files", "maps")
+PREPARING = ("climate", "cloud_files", "cloud_maps", "map_cache", "map_files", "maps")
 #: Setting this variable to anything but 0 turns the cache off.
 OFF_VARIABLE = "SITEPLAN_NO_CACHE"
 #: Setting this variable puts the cache elsewhere.

@@ -173,6 +173,7 @@ def cloud_db(spot: Spot, elevation: float, ghz: float) -> float:
 def scintillation_db(spot: Spot, elevation: float, ghz: float, p_pct: float, dish: Dish) -> float:
     from itur.models import itu618
 
+    ghz = min(ghz, 20.0)  # P.618-14 section 2.4.1 holds up to 20 GHz; its examples keep 20 above
     with np.errstate(invalid="ignore"):  # itur works out a term that it drops for large dishes
         part = itu618.scintillation_attenuation(spot.lat, spot.lon, ghz, elevation, p_pct, *dish)
     return float(part.value)
