@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from pathlib import Path
 from typing import Any
@@ -208,16 +209,26 @@ def test_horizon_against_a_plain_search(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("make", "words"),
     [
-        (lambda p: write(p, ridge(), crs=None), "no reference system"),
-        (lambda p: p.write_text("height"), "cannot be read as a GeoTIFF"),
-        (lambda p: write(p, ridge(), north=20.0), r"none of the 1 sites.*latitude 19\.\d+ to 20"),
+        (
+            lambda p: write(p, ridge(), crs=None),
+            "it has no reference system. Export it with one, as EPSG:4326.",
+        ),
+        (
+            lambda p: p.write_text("height"),
+            "it cannot be read as a GeoTIFF. Export it anew.",
+        ),
+        (
+            lambda p: write(p, ridge(), north=20.0),
+            "none of the 1 sites lies in it: it covers latitude 19.300 to 20.000, longitude 10.000"
+            " to 10.300. Take a file of the sites' area, or move this one away.",
+        ),
     ],
 )
 @pytest.mark.filterwarnings("ignore::rasterio.errors.NotGeoreferencedWarning")
 def test_unusable_files(tmp_path: Path, make: Any, words: str) -> None:
     path = tmp_path / "terrain.tif"
     make(path)
-    with pytest.raises(ProjectError, match=words):
+    with pytest.raises(ProjectError, match=f"^{re.escape(f'{path}: {words}')}$"):
         check_covers(path, one(45.7), one(10.15))
 
 
@@ -225,8 +236,13 @@ def test_without_rasterio_the_way_to_it_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setitem(sys.modules, "rasterio", None)
-    with pytest.raises(ProjectError, match=r"pip install 'siteplan\[terrain\]'"):
-        check_covers(tmp_path / "terrain.tif", one(45.7), one(10.15))
+    path = tmp_path / "terrain.tif"
+    words = (
+        "reading terrain needs rasterio, which is not installed."
+        " Install it with: pip install 'siteplan[terrain]', or move the file away."
+    )
+    with pytest.raises(ProjectError, match=f"^{re.escape(f'{path}: {words}')}$"):
+        check_covers(path, one(45.7), one(10.15))
 
 
 def test_a_plan_with_terrain(tmp_path: Path) -> None:
