@@ -206,6 +206,36 @@ def test_horizon_against_a_plain_search(tmp_path: Path) -> None:
     np.testing.assert_allclose(ours, np.nanmax(angle, axis=1), atol=0.1)
 
 
+def test_heights_between_pixels_are_bilinear_and_the_edge_keeps_its_own(tmp_path: Path) -> None:
+    """Against scipy's linear interpolation of the same noise at the same points of the rays.
+
+    Sites in the outer half pixel of each edge and corner are among them, and rays that leave.
+    """
+    from scipy.ndimage import map_coordinates
+
+    rng = np.random.default_rng(12)
+    noise = rng.uniform(0, 900, (400, 300)).astype("float32")
+    path = write(tmp_path / "t.tif", noise)
+    north, west, south, east = 46.0, 10.0, 45.6, 10.3
+    inner = rng.uniform(south, north, 40), rng.uniform(west, east, 40)
+    hair = 2e-4
+    lat = np.append(inner[0], [north - hair, south + hair, north - hair, south + hair, 45.8, 45.8])
+    lon = np.append(inner[1], [west + hair, east - hair, east - hair, 10.15, west + hair, 10.2999])
+    azimuth, dish = rng.uniform(0, 360, lat.size), rng.uniform(0, 20, lat.size)
+    steps = ray_steps_m(0.001 * np.pi / 180 * R)
+    ray_lat, ray_lon = along(lat, lon, azimuth, steps)
+    row, column = (north - ray_lat) / 0.001 - 0.5, (ray_lon - west) / 0.001 - 0.5
+    height = map_coordinates(noise.astype(float), [row, column], order=1, mode="nearest")
+    height[(row <= -1) | (row >= 400) | (column <= -1) | (column >= 300)] = np.nan
+    rise = height[:, 1:] - height[:, :1] - dish[:, None]
+    slope = rise / steps[1:] - steps[1:] / (2 * 4 / 3 * R)
+    at = np.nanargmax(slope, axis=1)
+    found = terrain_at(path, lat, lon, azimuth, dish)
+    highest = np.degrees(np.arctan(slope[np.arange(lat.size), at]))
+    np.testing.assert_allclose(found.elevation_deg, highest, atol=1e-4)
+    np.testing.assert_allclose(found.distance_m, steps[1:][at], rtol=1e-9)
+
+
 @pytest.mark.parametrize(
     ("make", "words"),
     [
