@@ -222,6 +222,7 @@ def test_heights_between_pixels_are_bilinear_and_the_edge_keeps_its_own(tmp_path
     lat = np.append(inner[0], [north - hair, south + hair, north - hair, south + hair, 45.8, 45.8])
     lon = np.append(inner[1], [west + hair, east - hair, east - hair, 10.15, west + hair, 10.2999])
     azimuth, dish = rng.uniform(0, 360, lat.size), rng.uniform(0, 20, lat.size)
+    azimuth[:8] = [0, 90, 180, 270] * 2
     steps = ray_steps_m(0.001 * np.pi / 180 * R)
     ray_lat, ray_lon = along(lat, lon, azimuth, steps)
     row, column = (north - ray_lat) / 0.001 - 0.5, (ray_lon - west) / 0.001 - 0.5
@@ -234,6 +235,11 @@ def test_heights_between_pixels_are_bilinear_and_the_edge_keeps_its_own(tmp_path
     highest = np.degrees(np.arctan(slope[np.arange(lat.size), at]))
     np.testing.assert_allclose(found.elevation_deg, highest, atol=1e-4)
     np.testing.assert_allclose(found.distance_m, steps[1:][at], rtol=1e-9)
+    # Along a row or a column alone, the window that is read is no wider than it must be.
+    for k in range(8):
+        own = slice(k, k + 1)
+        alone = terrain_at(path, lat[own], lon[own], azimuth[own], dish[own])
+        np.testing.assert_allclose(alone.elevation_deg, highest[own], atol=1e-4)
 
 
 @pytest.mark.parametrize(
