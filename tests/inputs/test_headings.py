@@ -248,7 +248,7 @@ def test_headings_without_positions_are_told_in_these_words(headings, told):
     ("headings", "told"),
     [
         (("a", " a"), "two columns are called 'a'."),
-        (("A", "b", "a "), "two columns are called 'A' and 'a', the same but for capitals."),
+        ((" A ", "b", "a "), "two columns are called 'A' and 'a', the same but for capitals."),
     ],
 )
 def test_a_heading_twice_is_told_in_these_words(headings, told):
