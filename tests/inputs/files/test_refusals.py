@@ -123,6 +123,27 @@ def test_a_file_of_sites_is_refused_in_these_words(
         list(read_chunks(path, 5))
 
 
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_a_forgotten_quote_is_told_whatever_ends_a_line(tmp_path: Path, end: str) -> None:
+    text = HEAD + 'A1,"Foo,1,2\nA2,Bar,3,4\nA3,"Baz,5,6\n'
+    path = tmp_path / "sites.csv"
+    path.write_bytes(text.replace("\n", end).encode())
+    told = (
+        "sites.csv: a quoted cell in row 2 runs over 3 lines and seems to hold whole rows."
+        " Look for a quote that is not closed."
+    )
+    with pytest.raises(SitesError, match=whole(told)):
+        read_table(path)
+
+
+@pytest.mark.parametrize("inside", ["x,1,2,3", "x\u2028,1,2,3", "x\ny,1,2\nz,,", "\n,,"])
+def test_a_quoted_cell_that_holds_no_row_is_kept(tmp_path: Path, inside: str) -> None:
+    """Commas in its first line, or fewer than a row has in the others, are its own."""
+    path = tmp_path / "sites.csv"
+    path.write_text(f'{HEAD}A1,"{inside}",1,2\n', encoding="utf-8", newline="")
+    assert read_table(path).columns["name"].tolist() == [inside]
+
+
 FORM = "For example {'lat': [-1.3, -4.0], 'lon': [36.8, 39.7]}."
 GIVE = "Give a DataFrame, a mapping of columns, or pairs (lat, lon)."
 
