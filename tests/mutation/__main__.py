@@ -103,7 +103,7 @@ def _run(asked: argparse.Namespace, changes: list[Change], folder: Path) -> int:
         copy.make(ROOT, paths)
     known = record_of(ROOT, copies, paths, _say)
     modules = [c for c in changes if not c.path.endswith(".js")]
-    red = check(modules, known, copies, _say)
+    red = check(modules, known, copies, _say, quick=asked.quick)
     if red:
         print("These tests fail without a change; the run cannot begin:", *red, sep="\n  ")
         return 1

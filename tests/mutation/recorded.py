@@ -55,13 +55,21 @@ def _recording(room: str, tests: list[str], file: Path, say: Say) -> Callable[[C
     return task
 
 
-def check(changes: Iterable[Change], known: Record, copies: Sequence[Copy], say: Say) -> list[str]:
+def check(
+    changes: Iterable[Change],
+    known: Record,
+    copies: Sequence[Copy],
+    say: Say,
+    *,
+    quick: bool = False,
+) -> list[str]:
     """Run the tests that changes ask for without a change, as they will run; return the red ones.
 
     A red test runs once more, with no other. One that is green then tells nothing: it is taken out
     of the record. The maps are prepared on the way, and the tests compiled.
     """
-    asked = {t for c in changes for stage in stages(c, known, copies[0].root) for t in stage}
+    root = copies[0].root
+    asked = {t for c in changes for stage in stages(c, known, root, quick=quick) for t in stage}
     rooms: dict[str, list[str]] = {}
     for test in in_order(asked, known):
         rooms.setdefault(test.partition("::")[0].rpartition("/")[0], []).append(test)
