@@ -17,14 +17,16 @@ from tests.mutation.running import Job, Result, Task, carry_out
 Say = Callable[[str], None]
 
 
-def record_of(root: Path, copies: Sequence[Copy], paths: Sequence[str], say: Say) -> Record:
-    """Return the record of a tree.
+def record_of(
+    root: Path, copies: Sequence[Copy], paths: Sequence[str], say: Say, *, below: str = "tests/"
+) -> Record:
+    """Return the record of a tree, or of the tests below a folder.
 
     It is kept room by room in ``.mutation``, which git ignores. A room is recorded anew when one of
     its tests changed, or anything that is no test.
     """
     rooms: dict[str, list[str]] = {}
-    for path in (p for p in paths if p.startswith("tests/") and Path(p).match("test_*.py")):
+    for path in (p for p in paths if p.startswith(below) and Path(p).match("test_*.py")):
         rooms.setdefault(str(Path(path).parent), []).append(path)
     shared = [p for p in paths if not Path(p).match("test_*.py") and not p.endswith(".md")]
     folder = root / ".mutation"
@@ -37,7 +39,8 @@ def record_of(root: Path, copies: Sequence[Copy], paths: Sequence[str], say: Say
     say(f"{len(missing)} of {len(rooms)} rooms of tests to record")
     carry_out([_recording(room, rooms[room], files[room], say) for room in missing], copies)
     for old in {*folder.glob("*.json")} - {*files.values()}:
-        old.unlink()
+        if below == "tests/":
+            old.unlink()
     found = Record()
     for file in files.values():
         found.merge(json.loads(file.read_text(encoding="utf-8")))
