@@ -20,7 +20,14 @@ class Terminal(Table):
     rx_loss_db: float = key(0.2, "Loss between feed and LNB", "dB", ge=0, le=20)
     pointing_loss_db: float = key(0.3, "Pointing loss, each way", "dB", ge=0, le=6)
     wet_loss_db: float = key(
-        0.0, "Loss of a wet reflector and feed in rain, each way", "dB", ge=0, le=10
+        0.0, "Loss of a wet reflector and feed while it rains, each way", "dB", ge=0, le=10
+    )
+    power_control_db: float | None = key(
+        None,
+        "How far a remote raises its drive in its own rain (absent: all that it was turned down)",
+        "dB",
+        ge=0,
+        le=30,
     )
 
 

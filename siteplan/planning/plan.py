@@ -10,15 +10,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import Arrays, IntArray
+from siteplan.arrays import Arrays, FloatArray, IntArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning import flags, place
 from siteplan.planning.assembly import assembled, free_columns, joined
 from siteplan.planning.kit import pick, shortfall
-from siteplan.planning.kit.catalogue import Installed
-from siteplan.planning.link import availability, budget, ends, weather, whatif
+from siteplan.planning.kit.catalogue import installed
+from siteplan.planning.link import availability, budget, ends, outage, weather, whatif
 from siteplan.planning.setting import Setting, setting
 from siteplan.planning.site import (
     bearing,
@@ -43,17 +43,18 @@ NOTHING_KNOWN = Surroundings()
 
 
 class Seen(NamedTuple):
-    """What every answer for sites rests on, whatever the kit: place, link, weather."""
+    """What every answer for sites rests on, whatever the kit: place, link, outages allowed."""
 
     at: place.Place
     link: ends.Links
-    weather: weather.Weather
+    p_pct: FloatArray
 
 
 class Kitted(NamedTuple):
     """The kit of sites, and how the link does with it."""
 
     sizing: pick.Sizing
+    split: outage.Shares
     fades: weather.Fades
     levels: budget.Levels
     achieved: availability.Availability
@@ -62,7 +63,7 @@ class Kitted(NamedTuple):
     @property
     def steps(self) -> tuple[Arrays, ...]:
         """The steps that give result fields."""
-        return self.fades, self.levels, self.sizing, self.achieved
+        return self.split, self.fades, self.levels, self.sizing, self.achieved
 
 
 class Built(NamedTuple):
@@ -93,25 +94,27 @@ class Piece(NamedTuple):
 
 
 def see(sites: Sites, shared: Setting) -> Seen:
-    """Return what sites see, and the weather at their targets: all that kit is judged by."""
+    """Return what sites see, and the outages their targets allow: all that kit is judged by."""
     at = place.place(sites, shared.network)
     link = ends.links(shared.network, at.angles, at.climate, shared.hub)
-    return Seen(at, link, weather.weather(link, 100 - at.availability_target_pct))
+    return Seen(at, link, 100 - at.availability_target_pct)
 
 
 def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
     """Return the kit of each site, its margins, and why there is none where there is none."""
-    at, link, sky_at = seen
-    floor, reserve = shared.floor_deg, shared.network.rules.reserve_db
-    installed = Installed(sites.fixed_antenna_m, sites.fixed_buc_w)
-    sizing = pick.size(link, shared.kinds, installed, sky_at, at.elevation_deg >= floor)
-    margins = sizing.outbound_margin_db, sizing.inbound_margin_db
+    at, link, p_pct = seen
+    floor = shared.floor_deg
+    sizing = pick.size(link, shared.kinds, installed(sites), p_pct, at.elevation_deg >= floor)
+    ways, margins = sizing.ways, (sizing.outbound_margin_db, sizing.inbound_margin_db)
+    split = outage.shares(ways, margins, p_pct, inbound_limits=sizing.inbound_limits)
+    fades = weather.fades(ways, split)
     return Kitted(
         sizing,
-        weather.fades(link, sky_at, sizing.kit.dish),
-        budget.levels(link, sizing.kit, inbound_limits=sizing.inbound_limits),
-        availability.availability(link, sizing.kit, at.availability_target_pct, margins),
-        shortfall.shortfall(sizing, sky_at, at.elevation_deg, floor_deg=floor, reserve_db=reserve),
+        split,
+        fades,
+        budget.levels(link, sizing.kit, ways[1].driven, inbound_limits=sizing.inbound_limits),
+        availability.availability(ways, at.availability_target_pct, margins, split),
+        shortfall.shortfall(sizing, split, fades, at.elevation_deg, p_pct, floor_deg=floor),
     )
 
 
@@ -180,7 +183,7 @@ def plan_piece(
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     extra: Columns = {}
     if tabled[0]:
-        extra |= whatif.tables(seen.link, kitted.sizing.kit, seen.weather)
+        extra |= whatif.tables(kitted.sizing.ways, kitted.split, seen.p_pct)
     if tabled[1]:
         extra |= _pack_tables(sites, seen.at, built, shared, first=first)
     return Piece(columns, extra)
@@ -288,7 +291,8 @@ def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Fac
         name=told.name or network.network.name,
         date=shared.date.isoformat(),
         hub_elevation_deg=shared.hub.elevation_deg,
-        whatif_outages_pct=whatif.outages_pct(network),
+        whatif_p_pct=whatif.PERCENTAGES,
+        whatif_hub_db=whatif.hub_curves_db(shared.hub, network.hub.power_control_db),
         install_date=shared.install_date.isoformat(),
         stand_off_heights_m=sky.HEIGHTS_M,
         hub_sun=tuple(transits),
