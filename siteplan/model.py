@@ -29,6 +29,8 @@ _NUMBER_COLUMNS = (
     "wind_m_s",
     "fixed_antenna_m",
     "fixed_buc_w",
+    "fixed_efficiency",
+    "fixed_buc_backoff_db",
 )
 
 
@@ -106,6 +108,8 @@ class Sites:
     group: TextArray
     fixed_antenna_m: FloatArray
     fixed_buc_w: FloatArray
+    fixed_efficiency: FloatArray
+    fixed_buc_backoff_db: FloatArray
     timezone: TextArray
     source_row: IntArray
     notes: Mapping[int, tuple[Note, ...]] = field(default_factory=lambda: MappingProxyType({}))

@@ -23,8 +23,9 @@ Frame = tuple[float, float, float, float]
 class Facts:
     """What the outputs show of a plan as a whole, beside its columns and its network.
 
-    ``date`` and ``install_date`` are ISO dates. ``whatif_outages_pct`` are the outages of the table
-    of what-if margins, ``stand_off_heights_m`` the heights of the table of distances to keep.
+    ``date`` and ``install_date`` are ISO dates. ``whatif_p_pct`` are the percentages
+    of time of the what-if tables, ``whatif_hub_db`` what the hub's rain takes at each, outbound
+    and inbound [dB], ``stand_off_heights_m`` the heights of the table of distances to keep.
     ``hub_sun`` holds the hub's sun transits. ``site_tables`` says, in a sentence, why a plan goes
     without tables of the site pack. ``sheets`` says whether sheets lie beside the map, ``shown``
     which of the sites a map shows that is too small for all.
@@ -33,7 +34,8 @@ class Facts:
     name: str = ""
     date: str = ""
     hub_elevation_deg: float = math.nan
-    whatif_outages_pct: tuple[float, ...] = ()
+    whatif_p_pct: tuple[float, ...] = ()
+    whatif_hub_db: tuple[tuple[float, ...], ...] = ()
     install_date: str = ""
     stand_off_heights_m: tuple[float, ...] = ()
     hub_sun: tuple[Mapping[str, Any], ...] = ()

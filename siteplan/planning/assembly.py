@@ -29,6 +29,8 @@ CARRIED = (
     "wind_m_s",
     "fixed_antenna_m",
     "fixed_buc_w",
+    "fixed_efficiency",
+    "fixed_buc_backoff_db",
     "source_row",
 )
 

@@ -143,10 +143,10 @@ def _raised(
 ) -> Iterator[Raised]:
     """Yield the flags of every step."""
     network = shared.network
-    excess, reserve = of.levels.share_excess_db, network.rules.reserve_db
+    reserve = network.rules.reserve_db
     yield from place.raised(at, network)
     yield from place.compass_raised(compass, shared.date)
-    yield from pick.raised(of.sizing, excess, at.elevation_deg, reserve)
+    yield from pick.raised(of.sizing, of.levels, at.elevation_deg, reserve)
     yield from shortfall.raised(of.short)
     yield from availability.raised(of.achieved)
     yield from roof_frame.raised(built.bears.own["roof_load_pa"], network)

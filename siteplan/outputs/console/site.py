@@ -41,6 +41,7 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
             "required_antenna_m",
             "margin_db",
             "limiting_direction",
+            "limiting_end",
             "outbound_margin_db",
             "inbound_margin_db",
             "outbound_availability_pct",

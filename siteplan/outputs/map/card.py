@@ -26,6 +26,7 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
         (
             "margin_db",
             "limiting_direction",
+            "limiting_end",
             "outbound_margin_db",
             "inbound_margin_db",
             "fade_margin_db",

@@ -29,6 +29,11 @@ from siteplan.words import orbital_position
 #: Up to so many sites every result field travels; beyond, those of card and layers only.
 EVERY_FIELD_SITES = 5000
 
+#: Least and greatest outage [%] that the map's what-if answers for.
+WHATIF_REACH_PCT = 0.01, 5.0
+#: What a hundredth of a decibel in 16 bits holds [dB]; nobody tells margins beyond apart.
+_SHORT_DB = -320.0, 320.0
+
 
 def write_map(
     plan: Plan,
@@ -109,12 +114,9 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
 def _tables(plan: Plan) -> dict[str, Any]:
     """Return the tables for what-if, budget and horizon, where the plan has them."""
     found: dict[str, Any] = {}
-    margins, budget = plan.tables.get("whatif_margin_db"), plan.tables.get("budget_db")
-    if margins is not None:
-        found["whatif"] = {
-            "outages_pct": list(plan.facts.whatif_outages_pct),
-            "margins": dataset.table_column(margins, 1, steps=True),
-        }
+    budget = plan.tables.get("budget_db")
+    if "whatif_site_margin_db" in plan.tables:
+        found["whatif"] = _whatif(plan)
     if budget is not None:
         # Hop, attenuation and hub: what noise takes is what is left over.
         found["budget"] = dataset.table_column(budget[:, :, [0, 1, 3]], 1)
@@ -122,6 +124,21 @@ def _tables(plan: Plan) -> dict[str, Any]:
     if horizon is not None and np.isfinite(horizon).any():
         found["horizon"] = dataset.table_column(horizon, 0)
     return found
+
+
+def _whatif(plan: Plan) -> dict[str, Any]:
+    """Return what the map needs to share another target's outage between the two ends itself."""
+    margins, clear = plan.tables["whatif_site_margin_db"], plan.tables["whatif_clear_db"]
+    hub = plan.facts.whatif_hub_db
+    share = plan.network.rules.hub_outage_share
+    return {
+        "p_pct": list(plan.facts.whatif_p_pct),
+        "reach_pct": WHATIF_REACH_PCT,
+        "site": dataset.table_column(np.clip(margins, *_SHORT_DB), 2, steps=True),
+        "clear": dataset.table_column(clear, 2),
+        "hub_db": [np.round(way, 3).tolist() for way in hub],
+        "share": share if any(map(any, hub)) else 0,
+    }
 
 
 def _thresholds_db(plan: Plan) -> dict[str, float]:

@@ -72,9 +72,7 @@ def _enough_db(link: Links) -> float:
     return link.network.rules.reserve_db - _ROUNDING_DB
 
 
-def _nearest_miss(
-    link: Links, tries: Candidates, index: IntArray, p_pct: FloatArray
-) -> IntArray:
+def _nearest_miss(link: Links, tries: Candidates, index: IntArray, p_pct: FloatArray) -> IntArray:
     """Return the pair (k,) with the best margin at each site, the smallest of equal ones."""
     margins = []
     for whole in tries.dishes:

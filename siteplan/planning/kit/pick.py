@@ -12,14 +12,19 @@ from siteplan.fields import catalogue_margin_name
 from siteplan.planning.kit import fit
 from siteplan.planning.kit.catalogue import Candidates, Catalogue, Installed, candidates, nearest
 from siteplan.planning.kit.classes import margin_class
+from siteplan.planning.link.budget import Levels
 from siteplan.planning.link.ends import Kit, Level, Links
 from siteplan.planning.link.outage import margin_db
 from siteplan.planning.link.ways import Inbound, Outbound, both
-from siteplan.planning.step import Columns, Raised, flag
+from siteplan.planning.step import Columns, Raised, Told, flag
 
 #: A reflector leaning back more than this from the vertical holds water [deg]; common practice.
 NEAR_VERTICAL_TILT_DEG = 70.0
 
+#: What the sentences on power tell.
+_POWER = ("power_cut_db", "tx_power_w", "share_excess_db", "power_equivalent_mhz")
+#: A carrier turned down to its share does not exceed it [dB].
+_HAIR_DB = 1e-9
 #: Where the kit of a site comes from.
 PICKED, INSTALLED, PART_INSTALLED, NONE = "picked", "installed", "part_installed", "none"
 
@@ -172,16 +177,15 @@ def _upgrade(kinds: Catalogue, kit: Kit) -> IntArray:
     return np.searchsorted(kinds.diameter_m, kit.dish_m + 1e-9, side="right")
 
 
-def raised(of: Sizing, share_excess_db: FloatArray, elevation_deg: FloatArray, reserve_db: float
-           ) -> Iterator[Raised]:  # fmt: skip
+def raised(
+    of: Sizing, levels: Levels, elevation_deg: FloatArray, reserve_db: float
+) -> Iterator[Raised]:
     """Yield the flags that kit and margins decide.
 
     Parameters
     ----------
-    of : Sizing
+    of, levels : Sizing, Levels
         Of n sites.
-    share_excess_db : (n,) array
-        By how much the inbound carrier exceeds its share of the transponder's power [dB].
     elevation_deg : (n,) array
         Of the satellite [deg].
     reserve_db : float
@@ -192,5 +196,8 @@ def raised(of: Sizing, share_excess_db: FloatArray, elevation_deg: FloatArray, r
     yield flag("margin_negative", given & (margin < 0), margin_db=exact)
     short = given & (margin >= 0) & (margin < reserve_db)
     yield flag("margin_short", short, margin_db=exact, reserve_db=reserve_db)
-    yield flag("power_share", given & (share_excess_db > 0), share_excess_db=share_excess_db)
+    power = {k: getattr(levels, k) for k in _POWER}
+    cut, more = given & (levels.power_cut_db > 0), given & (levels.share_excess_db > _HAIR_DB)
+    yield Raised("power_share", Told("flag.power_share.cut", cut, power))
+    yield Raised("power_share", Told("flag.power_share.free", more, power))
     yield flag("near_vertical", tilt >= NEAR_VERTICAL_TILT_DEG, reflector_tilt_deg=tilt)

@@ -11,8 +11,8 @@ from siteplan.arrays import BoolArray, FloatArray
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.planning.kit.pick import PART_INSTALLED, Sizing
 from siteplan.planning.link.outage import Shares, fixed_share, site_outage_pct
-from siteplan.planning.link.weather import Fades
 from siteplan.planning.link.ways import Outbound
+from siteplan.planning.link.weather import Fades
 from siteplan.planning.step import Raised, Told
 
 

@@ -72,8 +72,7 @@ def availability(
     """
     found = [achieved(way) for way in ways]
     reached = [
-        _agreeing(a.availability_pct, target_pct, m)
-        for a, m in zip(found, margins_db, strict=True)
+        _agreeing(a.availability_pct, target_pct, m) for a, m in zip(found, margins_db, strict=True)
     ]
     beyond = [100 - a.availability_pct < SMALL_P_PCT for a in found]
     return Availability(

@@ -26,8 +26,8 @@ from siteplan.physics.propagation.attenuation import (
     polarization_tilt_deg,
     slant_path,
 )
-from siteplan.physics.propagation.rain_probability import rain_probability_pct
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
+from siteplan.physics.propagation.rain_probability import rain_probability_pct
 from siteplan.physics.radio import noise
 from siteplan.physics.radio.antennas import gain_dbi
 from siteplan.physics.radio.carrier import CarrierPlan, share_backoff_db
@@ -218,9 +218,7 @@ def hub_end(network: Network) -> HubEnd:
     return _placed_hub(network, gain, *_hub_place(hub, network.satellite.longitude_deg))
 
 
-def _placed_hub(
-    network: Network, gain: float, angles: LookAngles, climate: Climate
-) -> HubEnd:
+def _placed_hub(network: Network, gain: float, angles: LookAngles, climate: Climate) -> HubEnd:
     """Return the hub's end where the network file gives its place."""
     out, back = network.outbound, network.inbound
     up = _path(out.uplink_ghz, out.uplink_polarization, angles, climate)

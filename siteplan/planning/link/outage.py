@@ -85,9 +85,7 @@ def margin_db(way: Way, p_pct: FloatArray) -> FloatArray:
     return found
 
 
-def split_pct(
-    way: Way, level_db: FloatArray, p_pct: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+def split_pct(way: Way, level_db: FloatArray, p_pct: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the sites' and the hub's part (n,) [%] of outages ``p_pct`` (n,) at their margin.
 
     They sum to ``p_pct`` and give the margin back; what neither end needs goes to the sites.
@@ -159,7 +157,9 @@ class _Asked:
         if between.size:
             part = self.take(between).way
             ends = (np.full(between.size, np.log(p)) for p in (low_pct, high_pct))
-            found[between] = np.exp(find_roots(_exceeds(part, self.level_db), *ends, tolerance=1e-9))
+            found[between] = np.exp(
+                find_roots(_exceeds(part, self.level_db), *ends, tolerance=1e-9)
+            )
         return found
 
 

@@ -28,8 +28,7 @@ BUDGET: Final = "budget_db"
 #: Percentages of time [%] at which an end's margin is tabulated, rising and log-even; P.618's
 #: rain exponent has a corner at 1 %.
 PERCENTAGES: Final = tuple(
-    float(f"{p:.5g}")
-    for p in np.unique([*np.geomspace(0.001, FROZEN_P_PCT, 40), 0.93, 1.0, 1.075])
+    float(f"{p:.5g}") for p in np.unique([*np.geomspace(0.001, FROZEN_P_PCT, 40), 0.93, 1.0, 1.075])
 )
 #: The directions along axis 1 of the tables.
 DIRECTIONS: Final = ("outbound", "inbound")

@@ -64,7 +64,7 @@ def _shared(plan: Plan) -> dict[str, Any]:
         "hub_elevation_deg": facts.hub_elevation_deg,
         "availability_pct": network.network.availability_pct,
         "margin_classes_db": list(network.rules.margin_classes_db),
-        "whatif_outages_pct": list(facts.whatif_outages_pct),
+        "whatif_p_pct": list(facts.whatif_p_pct),
         "install_date": facts.install_date,
         "stand_off_heights_m": list(facts.stand_off_heights_m),
         "mounts": list(OPTIONS),

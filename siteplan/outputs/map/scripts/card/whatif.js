@@ -13,8 +13,12 @@ const ESTIMATED = { margin_db: 'margin', outbound_margin_db: 'outbound', inbound
  */
 export function makeLive(model, store) {
   const table = model.whatif && {
-    outages: model.whatif.outages_pct,
-    tenths: unfolded(model.whatif.margins, model.whatif.outages_pct.length),
+    p: model.whatif.p_pct,
+    reach: model.whatif.reach_pct,
+    site: unfolded(model.whatif.site, model.whatif.p_pct.length),
+    clear: model.whatif.clear,
+    hub: model.whatif.hub_db,
+    share: model.whatif.share,
   };
   const now = { failing: model.failing, order: model.order, codes: model.layers.map((l) => l.codes), estimate: null, angles: null };
   const declination = model.column('magnetic_declination_deg');
