@@ -12,7 +12,7 @@ More of a project
     ``coverage_project`` (a ``Written``), ``sheets_project``, ``asbuilt_project`` and
     ``write_asbuilt``.
 Begin
-    ``new_project``, ``map_cache_state``.
+    ``new_project``, ``map_cache_state``, ``map_editions``, ``add_cloud_maps``.
 What comes in
     ``Network``, ``Sites``, ``SiteList``, ``Obstructions``, ``Surroundings``, ``Reject``, ``Note``,
     ``Assumption``.
@@ -20,7 +20,7 @@ What comes out
     ``Plan``, ``Facts``, ``Coverage``, ``AsBuilt``.
 Errors
     ``SiteplanError``, and under it ``ProjectError``, ``SitesError``, ``NetworkError``,
-    ``OutputError``, ``ClusterError``.
+    ``MapsError``, ``OutputError``, ``ClusterError``.
 """
 
 from __future__ import annotations
@@ -31,6 +31,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from siteplan.errors import (
         ClusterError,
+        MapsError,
         NetworkError,
         OutputError,
         ProjectError,
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
     from siteplan.jobs.asbuilt import asbuilt_project, write_asbuilt
     from siteplan.jobs.check import Checked, check_project
     from siteplan.jobs.coverage import Written, coverage_project
-    from siteplan.jobs.maps import map_cache_state
+    from siteplan.jobs.maps import add_cloud_maps, map_cache_state, map_editions
     from siteplan.jobs.opened import check_plannable, read_network, read_project, read_sites
     from siteplan.jobs.plan import Outcome, plan, plan_project, plan_sites
     from siteplan.jobs.sheets import sheets_project
@@ -57,6 +58,7 @@ __all__ = [
     "ClusterError",
     "Coverage",
     "Facts",
+    "MapsError",
     "Network",
     "NetworkError",
     "Note",
@@ -72,11 +74,13 @@ __all__ = [
     "SitesError",
     "Surroundings",
     "Written",
+    "add_cloud_maps",
     "asbuilt_project",
     "check_plannable",
     "check_project",
     "coverage_project",
     "map_cache_state",
+    "map_editions",
     "new_project",
     "plan",
     "plan_one",
@@ -91,12 +95,12 @@ __all__ = [
 
 #: Where each name comes from: a room is imported when one of its names is first used.
 _ROOMS = {
-    "siteplan.errors": "ClusterError NetworkError OutputError ProjectError"
+    "siteplan.errors": "ClusterError MapsError NetworkError OutputError ProjectError"
     " SiteplanError SitesError",
     "siteplan.jobs.asbuilt": "asbuilt_project write_asbuilt",
     "siteplan.jobs.check": "Checked check_project",
     "siteplan.jobs.coverage": "Written coverage_project",
-    "siteplan.jobs.maps": "map_cache_state",
+    "siteplan.jobs.maps": "add_cloud_maps map_cache_state map_editions",
     "siteplan.jobs.opened": "check_plannable read_network read_project read_sites",
     "siteplan.jobs.plan": "Outcome plan plan_project plan_sites",
     "siteplan.jobs.sheets": "sheets_project",

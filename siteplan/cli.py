@@ -152,6 +152,7 @@ def _parser() -> argparse.ArgumentParser:
     what.add_argument("--verify", action="store_true", help="check every byte; drop what is bad")
     what.add_argument("--clear", action="store_true", help="remove them; they are made anew")
     cache.set_defaults(run=_cache)
+    _add_maps(commands)
     _add_asbuilt(commands)
     return parser
 
@@ -223,6 +224,17 @@ def _sheets(arguments: argparse.Namespace) -> int:
     if not arguments.quiet:
         console.console().print(f"Sheets and lists written to {folder}")
     return ALL_PLANNED
+
+
+def _add_maps(commands: argparse._SubParsersAction[_Parser]) -> None:
+    """Add the command for the maps in use, and for cloud maps of the user's own."""
+    maps = commands.add_parser("maps", help="the editions of the maps in use; add cloud maps")
+    maps.set_defaults(run=_maps)
+    add = maps.add_subparsers(metavar="").add_parser(
+        "add", help="use ITU-R P.840-9's cloud maps in all projects"
+    )
+    add.add_argument("file", help="ZIP or folder of its annual maps, L_5.txt to L_50.txt")
+    add.set_defaults(run=_maps_add)
 
 
 def _add_asbuilt(commands: argparse._SubParsersAction[_Parser]) -> None:
@@ -345,4 +357,23 @@ def _cache(arguments: argparse.Namespace) -> int:
     from siteplan.api import map_cache_state
 
     print(map_cache_state(verify=arguments.verify, clear=arguments.clear))
+    return ALL_PLANNED
+
+
+def _maps(arguments: argparse.Namespace) -> int:
+    from siteplan.api import map_editions
+    from siteplan.outputs import console
+
+    console.show_maps(map_editions())
+    return ALL_PLANNED
+
+
+def _maps_add(arguments: argparse.Namespace) -> int:
+    from siteplan.api import add_cloud_maps
+
+    folder = add_cloud_maps(arguments.file)
+    print(
+        f"The cloud maps of ITU-R P.840-9 are in {folder}. Every plan uses them unless [methods]"
+        " cloud_maps of its network.toml names others; deleting the folder takes them out again."
+    )
     return ALL_PLANNED

@@ -51,6 +51,10 @@ class NetworkError(SiteplanError):
     """network.toml cannot be read, or a key in it is unknown or out of range."""
 
 
+class MapsError(SiteplanError):
+    """Maps of the user's own cannot be used: missing, of another shape, no numbers."""
+
+
 class OutputError(SiteplanError):
     """Results cannot be written, or a field is not in the dictionary of fields."""
 

@@ -188,6 +188,7 @@ class Returned:
     site_id: TextArray
     lat: FloatArray
     lon: FloatArray
+    altitude_m: FloatArray
     azimuth_true_deg: FloatArray
     azimuth_magnetic_deg: FloatArray
     elevation_deg: FloatArray

@@ -28,7 +28,8 @@ class Facts:
     and inbound [dB], ``stand_off_heights_m`` the heights of the table of distances to keep.
     ``hub_sun`` holds the hub's sun transits. ``site_tables`` says, in a sentence, why a plan goes
     without tables of the site pack. ``sheets`` says whether sheets lie beside the map, ``shown``
-    which of the sites a map shows that is too small for all.
+    which of the sites a map shows that is too small for all. ``cloud_edition`` is the edition of
+    the cloud maps in use, ``cloud_maps`` says where they come from.
     """
 
     name: str = ""
@@ -45,6 +46,8 @@ class Facts:
     source: str = ""
     sheets: bool = False
     shown: str = ""
+    cloud_edition: str = ""
+    cloud_maps: str = ""
 
 
 @dataclass(frozen=True)

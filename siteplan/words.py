@@ -96,3 +96,32 @@ def markdown_table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> st
     """
     lines = [headings, ["---"] * len(headings), *rows]
     return "\n".join(f"| {' | '.join(line)} |" for line in lines)
+
+
+def beside(value: float, limit: float, decimals: int) -> str:
+    """Return a number as a text that stands on the same side of a limit as the number does.
+
+    Parameters
+    ----------
+    value : float
+        The number; NaN is written as such.
+    limit : float
+        What it is compared with in the same sentence.
+    decimals : int
+        Its decimals where those do; else up to three more, and beyond that words.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> [beside(x, 30, 0) for x in (29.4, 29.96, 30.0, 29.99999)]
+    ['29', '29.96', '30', 'just under 30']
+    """
+    for digits in range(decimals, decimals + 4):
+        text = f"{value:.{digits}f}"
+        shown = float(text)
+        if (shown < limit, shown > limit) == (value < limit, value > limit):
+            return text
+    return f"just {'under' if value < limit else 'over'} {limit:g}"

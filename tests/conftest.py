@@ -1,10 +1,11 @@
-"""Fixtures that all tests share: a headless browser that cannot reach a network."""
+"""What all tests share: a map cache of the run's own, a browser that cannot reach a network."""
 
 from __future__ import annotations
 
 import json
 import os
 import shutil
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,22 @@ from hypothesis import settings
 # A machine's speed fails no property; in CI the examples are the same every time.
 settings.register_profile("siteplan", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("siteplan")
+
+# What a developer added for all projects is not the tests' business.
+os.environ["SITEPLAN_DATA"] = str(Path(__file__).parent / "no-such-folder")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Keep the run's maps in a folder of its own, cold at the start, for all its processes."""
+    if hasattr(config, "workerinput"):  # one of several workers: it has its parent's folder
+        return
+    patch = pytest.MonkeyPatch()
+    folder = tempfile.mkdtemp(prefix="siteplan-maps-")
+    patch.setenv("SITEPLAN_CACHE", folder)
+    patch.delenv("SITEPLAN_NO_CACHE", raising=False)
+    config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+    config.add_cleanup(patch.undo)
+
 
 _CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 _SWITCHES = (
@@ -67,7 +84,7 @@ class Browser:
         """Wait until the page has drawn twice."""
         self.driver.execute_async_script(
             "const done = arguments[0];"
-            "requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 30)));"
+            "requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 0)));"
         )
 
     def console(self) -> list[dict[str, Any]]:
@@ -145,3 +162,16 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
         yield Browser(driver)
     finally:
         driver.quit()
+
+
+@pytest.fixture(scope="session")
+def cloud_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder of P.840-9's five cloud maps.
+
+    ``SITEPLAN_CLOUD_MAPS`` names that of the maps themselves; else one is built whose values are
+    P.840-9's around the places of ITU-R's examples, and P.840-7's elsewhere.
+    """
+    from tests.clouds import write_maps
+
+    named = os.environ.get("SITEPLAN_CLOUD_MAPS")
+    return Path(named) if named else write_maps(tmp_path_factory.mktemp("clouds"))

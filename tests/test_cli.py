@@ -28,22 +28,22 @@ def project(tmp_path: Path) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("name", ["river_clinics", "fjord_substations"])
+@pytest.mark.parametrize(("name", "count"), [("river_clinics", 62), ("fjord_substations", 60)])
 def test_samples_plan_without_a_reject(
-    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    name: str, count: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["plan", str(SAMPLES / name), "--output", str(tmp_path / name)]) == 0
-    written = {p.name for p in (tmp_path / name).iterdir()}
-    assert written == {
+    assert main(["plan", str(SAMPLES / name), "--output", str(tmp_path)]) == 0
+    assert {p.name for p in tmp_path.iterdir()} == {
         "sites.csv", "sites.gpkg", "sites.geojson", "rejects.csv", "summary.json", "map.html",
         "sheets", "sites.kml", "sites.gpx", "kit.csv", "sun.csv", "sun", "returned_blank.csv",
     }  # fmt: skip
     shown = capsys.readouterr().out
     assert "figures were assumed" in shown
     assert "Off-axis emission limits are not checked" in shown
-    summary = json.loads((tmp_path / name / "summary.json").read_text(encoding="utf-8"))
-    assert summary["sites"] == (62 if name == "river_clinics" else 60)
-    assert summary["assumed"]
+    summary = json.loads((tmp_path / "summary.json").read_text(encoding="utf-8"))
+    assert (summary["sites"], summary["rows_read"], summary["rejected"]) == (count, count, 0)
+    assert f"{len(summary['assumed'])} figures were assumed" in shown
+    assert len(summary["assumed"]) > 20
     assert any("Off-axis" in limit for limit in summary["limits"])
 
 
@@ -51,21 +51,30 @@ def test_first_reject_is_told_in_sentences(
     project: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (project / "sites.csv").write_text("site_id,lat,lon\nA,x,1\n")
-    assert main(["check", str(project)]) != 0
+    assert main(["check", str(project)]) == 2
     told = " ".join(capsys.readouterr().err.split())
     assert "The first: row 2, lat = 'x': lat cannot be read as an angle. Write decimal" in told
 
 
-def test_samples_fall_inside_the_trades_figures(tmp_path: Path) -> None:
-    """Common practice, no source: 1.2 to 2.4 m, 1 to 3 W, fade margins of 4 to 12 dB in Ku."""
-    for name in ("river_clinics", "fjord_substations"):
-        assert main(["plan", str(SAMPLES / name), "--output", str(tmp_path / name), "--quiet"]) == 0
-        table = geopandas.read_file(tmp_path / name / "sites.gpkg")
-        picked = table[table["kit_source"] == "picked"]
-        assert len(picked) >= 45
-        assert picked["antenna_m"].between(1.2, 2.4).all()
-        assert picked["buc_w"].between(1, 3).all()
-        assert picked["fade_margin_db"].between(4, 12).mean() > 0.8
+@pytest.mark.parametrize("name", ["river_clinics", "fjord_substations"])
+def test_samples_fall_inside_the_trades_figures(name: str) -> None:
+    """Common practice, no source: 1.2 to 2.4 m, 1 to 3 W, fade margins of 4 to 12 dB in Ku.
+
+    Out of a catalogue that goes well beyond both ways, so that the link and not the list decides.
+    """
+    _, site_list, network = siteplan.read_project(SAMPLES / name)
+    wide = {
+        "antennas": [{"diameter_m": d} for d in (0.6, 0.75, 0.98, 1.2, 1.8, 2.4, 3.7, 4.5)],
+        "bucs": [{"rated_w": w} for w in (0.5, 1, 2, 3, 4, 6, 8, 16, 25)],
+    }
+    tables = network.model_dump(exclude_unset=True) | wide
+    columns = siteplan.plan_sites(site_list, siteplan.Network.model_validate(tables)).columns
+    picked = columns["kit_source"] == "picked"
+    assert picked.sum() >= 45
+    antenna, buc, fade = (columns[k][picked] for k in ("antenna_m", "buc_w", "fade_margin_db"))
+    assert set(antenna) <= {1.2, 1.8, 2.4}
+    assert np.mean((buc >= 1) & (buc <= 3)) > 0.85
+    assert np.mean((fade >= 4) & (fade <= 12)) > 0.8
 
 
 def test_every_row_ends_in_the_plan_or_in_the_rejects(
@@ -83,8 +92,7 @@ def test_every_row_ends_in_the_plan_or_in_the_rejects(
     for name in ("sites.csv", "rejects.csv"):
         with (tmp_path / "out" / name).open(encoding="utf-8", newline="") as file:
             counts.append(len(list(csv.DictReader(file))))
-    assert sum(counts) == len(rows)
-    assert counts[1] == 4
+    assert counts == [4, 4]
 
 
 def test_check_writes_nothing(
@@ -230,9 +238,9 @@ def test_a_defect_exits_with_3(
 def test_fields_lists_the_dictionary(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["fields"]) == 0
     shown = capsys.readouterr().out
-    for name in siteplan.fields.FIELDS:
-        assert name in shown
-    assert "below_horizon" in shown
+    words = shown.split()
+    assert [name for name in siteplan.fields.FIELDS if name not in words] == []
+    assert "below_horizon" in words
     assert main(["fields", "--network", "--markdown"]) == 0
     assert "| outbound | symbol_rate_msps | 6 | Msym/s |" in capsys.readouterr().out
 
@@ -258,7 +266,7 @@ def test_plan_from_python(project: Path) -> None:
     assert isinstance(table, geopandas.GeoDataFrame)
     np.testing.assert_array_equal(table["margin_db"], from_file["margin_db"])
     assert table.attrs["rejects"] == []
-    assert table.attrs["summary"]["counts"]["antenna_m"]
+    assert sum(table.attrs["summary"]["counts"]["antenna_m"].values()) == 2
     assert any(a["key"] == "outbound.satellite_eirp_dbw" for a in table.attrs["assumed"])
 
 
@@ -266,19 +274,25 @@ def test_cache_tells_and_clears(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("SITEPLAN_CACHE", str(tmp_path))
-    monkeypatch.delenv("SITEPLAN_NO_CACHE", raising=False)
-    assert main(["cache"]) == 0
-    assert capsys.readouterr().out.startswith(f"0 maps, 0 MB, in {tmp_path}")
-    assert main(["cache", "--verify"]) == 0
-    assert "0 bad ones dropped" in capsys.readouterr().out
-    assert main(["cache", "--clear"]) == 0
-    assert "0 maps removed" in capsys.readouterr().out
+
+    def told(*options: str) -> str:
+        assert main(["cache", *options]) == 0
+        return capsys.readouterr().out.strip()
+
+    assert told() == f"0 maps, 0 MB, in {tmp_path}, in use"
+    run = [sys.executable, "-m", "siteplan", "site", "-3.1", "-60.02", "--satellite", "-61"]
+    subprocess.run(run, capture_output=True, check=True)
+    maps = list(tmp_path.rglob("*.npy"))
+    size = sum(path.stat().st_size for path in maps)
+    assert told() == f"{len(maps)} maps, {size / 1e6:.0f} MB, in {tmp_path}, in use"
+    assert len(maps) > 10
+    maps[0].write_bytes(b"\x93damaged")
+    assert told("--verify").endswith(f"{tmp_path}, in use, 1 bad ones dropped")
+    assert told("--clear") == f"{len(maps) - 1} maps removed from {tmp_path}"
+    assert list(tmp_path.iterdir()) == []
 
 
-def test_without_the_cache_the_answer_is_the_same(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    monkeypatch.delenv("SITEPLAN_NO_CACHE", raising=False)
+def test_without_the_cache_the_answer_is_the_same(capsys: pytest.CaptureFixture[str]) -> None:
     command = ["site", "-3.10", "-60.02", "--satellite", "-61"]
     assert main(command) == 0
     cached = capsys.readouterr().out

@@ -23,7 +23,7 @@ def test_two_commands_do_all_the_set_up() -> None:
     commands = [line for line in README.splitlines() if line.startswith("python3 -m venv")]
     assert len(commands) == 2
     assert "siteplan plan sample_sites/" in commands[0]
-    assert commands[1].endswith("pytest")
+    assert commands[1].endswith("python -m pytest -n 2 --dist loadfile")
 
 
 def test_the_job_comes_first() -> None:

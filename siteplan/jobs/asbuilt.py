@@ -6,6 +6,7 @@ import datetime as dt
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,6 +15,9 @@ from siteplan.errors import SitesError
 from siteplan.jobs.opened import Opened, open_project
 from siteplan.model import Obstructions, Returned, Sites, Surroundings
 from siteplan.results import AsBuilt, Plan
+
+if TYPE_CHECKING:
+    from siteplan.planning.asbuilt.readings import Reread
 
 
 def asbuilt_project(
@@ -90,6 +94,7 @@ def compare_returned(
     from siteplan.inputs.network.read import assumptions
     from siteplan.inputs.returned import read_returned
     from siteplan.planning.asbuilt.differences import Compared, compare
+    from siteplan.planning.asbuilt.readings import read_again
     from siteplan.planning.plan import make_plan
 
     site_list, network, around = found.site_list, found.network, found.around
@@ -106,12 +111,13 @@ def compare_returned(
         make_plan, network=network, assumptions=assumptions(network), today=today, with_tables=True
     )
     planned = make(sites, around=around)
-    built = as_found(sites, planned, back)
+    reread = read_again(back, dict(planned.columns))
+    built = as_found(sites, planned, reread)
     there = Surroundings(_together(around.obstructions, back.obstacles), around.terrain_path)
     replanned = make(built, around=there)
     gone = set(back.site_id.tolist())
     missing = tuple(str(name) for name in site_list.sites.site_id.tolist() if name not in gone)
-    columns = compare(Compared(planned, replanned, back))
+    columns = compare(Compared(planned, replanned, back, reread))
     return AsBuilt(columns, planned, replanned, rejects, back.blank, missing)
 
 
@@ -121,14 +127,13 @@ def _in_order(sites: Sites, back: Returned) -> Sites:
     return sites.take(np.array([place[name] for name in back.site_id.tolist()], dtype=np.int64))
 
 
-def as_found(sites: Sites, planned: Plan, back: Returned) -> Sites:
+def as_found(sites: Sites, planned: Plan, taken: Reread) -> Sites:
     """Return sites (m,) at the measured positions and cables, the planned kit installed."""
-    here = ~np.isnan(back.lat)
     return replace(
         sites,
-        lat=np.where(here, back.lat, sites.lat),
-        lon=np.where(here, back.lon, sites.lon),
-        cable_m=_known(back.cable_m, sites.cable_m),
+        lat=_known(taken.lat, sites.lat),
+        lon=_known(taken.lon, sites.lon),
+        cable_m=_known(taken.cable_m, sites.cable_m),
         fixed_antenna_m=_known(sites.fixed_antenna_m, planned.columns["antenna_m"]),
         fixed_buc_w=_known(sites.fixed_buc_w, planned.columns["buc_w"]),
     )

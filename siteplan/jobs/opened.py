@@ -71,6 +71,8 @@ def read_sites(sites: Any) -> SiteList:
 def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
     """Return a checked network from a path, a mapping or a ready ``Network``.
 
+    The cloud maps that a file names are looked for from its folder, else from the current one.
+
     Raises
     ------
     NetworkError
@@ -87,8 +89,18 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
     if isinstance(network, Network):
         return network
     if isinstance(network, str | Path):
-        return network_file.read_network(Path(network))
+        return _placed(network_file.read_network(Path(network)), Path(network).parent)
     return network_file.network_from_mapping(network)
+
+
+def _placed(network: Network, folder: Path) -> Network:
+    """Return a network with the full path of the cloud maps that it names."""
+    from siteplan.planning.setting import with_cloud_maps
+
+    named = network.methods.cloud_maps
+    if not named:
+        return network
+    return with_cloud_maps(network, str((folder / Path(named).expanduser()).absolute()))
 
 
 def find(folder: str | Path) -> tuple[Project, Network]:

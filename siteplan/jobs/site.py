@@ -6,6 +6,7 @@ import datetime as dt
 from pathlib import Path
 
 from siteplan.errors import NetworkError
+from siteplan.jobs.opened import read_network
 from siteplan.network import Network
 from siteplan.results import Plan
 
@@ -63,7 +64,7 @@ def plan_one(
 
 def _network_for_one(satellite: str | None, network: str | Path | None) -> Network:
     """Return the network of a plan for one place, from a file, an orbital position or both."""
-    from siteplan.inputs.network.read import network_from_mapping, read_network
+    from siteplan.inputs.network.read import network_from_mapping
     from siteplan.inputs.sites.single import orbital_position_deg
 
     if network is None and satellite is None:
@@ -74,7 +75,7 @@ def _network_for_one(satellite: str | None, network: str | Path | None) -> Netwo
     if network is None:
         position = orbital_position_deg(satellite or "")
         return network_from_mapping({"satellite": {"longitude_deg": position}})
-    checked = read_network(Path(network))
+    checked = read_network(network)
     if satellite is None:
         return checked
     moved = checked.satellite.model_copy(update={"longitude_deg": orbital_position_deg(satellite)})

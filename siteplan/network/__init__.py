@@ -14,6 +14,7 @@ from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, 
 from siteplan.network.coverage import CoverageTable, OverlayFile
 from siteplan.network.general import General
 from siteplan.network.hub import Hub
+from siteplan.network.methods import Methods
 from siteplan.network.rules import Rules
 from siteplan.network.satellite import Satellite
 from siteplan.network.site import Cable, Ifl, SitePack, default_cables
@@ -40,6 +41,7 @@ __all__ = [
     "Hub",
     "Ifl",
     "Inbound",
+    "Methods",
     "Network",
     "Outbound",
     "OverlayFile",
@@ -72,6 +74,7 @@ class Network(Table):
         max_length=40,
     )
     rules: Rules = Field(default_factory=Rules)
+    methods: Methods = Field(default_factory=Methods)
     site: SitePack = Field(default_factory=SitePack)
     ifl: Ifl = Field(default_factory=Ifl)
     cables: tuple[Cable, ...] = Field(default_factory=default_cables, min_length=1, max_length=40)

@@ -23,7 +23,9 @@ class General(Table):
         None, "Date of the installation, for the sun's bearings (else the plan's date)"
     )
     timezone: str = key(
-        "", "Time zone (IANA name) of sites that give none, for sun transits", max_length=60
+        "",
+        "Time zone (IANA name) of the hub, and of sites that give none (else UTC)",
+        max_length=60,
     )
 
     @model_validator(mode="after")

@@ -1,4 +1,4 @@
-"""Times as the crew reads them: in the site's zone where it has one, else UTC.
+"""Times as the crew reads them: in the site's zone (:func:`zone_of`), else UTC, and which it is.
 
 The one place where a moment becomes text, for people (:func:`clock`, :func:`day_words`) and for
 machines (:func:`utc`, :func:`iso`, :func:`stamp`), which stay as the standards have them.
@@ -13,6 +13,8 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from siteplan.results import Plan
+
 _MONTHS = "JanFebMarAprMayJunJulAugSepOctNovDec"
 
 
@@ -25,6 +27,20 @@ def zone(name: str) -> dt.tzinfo:
         return dt.UTC
 
 
+def zone_of(plan: Plan, i: int) -> str:
+    """Return the zone that site ``i``'s times are told in, its own or the network's; '' for UTC.
+
+    The plan's field ``timezone`` holds it.
+    """
+    zones = plan.columns.get("timezone")
+    return hub_zone(plan) if zones is None else str(zones[i])
+
+
+def hub_zone(plan: Plan) -> str:
+    """Return the zone that the hub's times are told in: the network's; '' for UTC."""
+    return plan.network.network.timezone
+
+
 def local(moment: Any, name: str) -> dt.datetime | None:
     """Return a UTC moment (datetime64) in a zone; None for NaT."""
     if np.isnat(moment):
@@ -32,9 +48,25 @@ def local(moment: Any, name: str) -> dt.datetime | None:
     return _plain(moment).replace(tzinfo=dt.UTC).astimezone(zone(name))
 
 
-def full_hour(day: str, hour: int, name: str) -> dt.datetime | None:
-    """Return a full hour of a day (ISO date), both in UTC, in a zone."""
-    return local(np.datetime64(day, "s") + np.timedelta64(hour, "h"), name)
+def hours_after(begins: Any, hours: int, name: str) -> dt.datetime | None:
+    """Return the moment so many hours after another (UTC, datetime64), in a zone."""
+    return local(np.datetime64(begins, "s") + np.timedelta64(hours, "h"), name)
+
+
+def since(moment: dt.datetime, other: dt.datetime) -> dt.timedelta:
+    """Return how much later in its day a moment is than another, by their clocks.
+
+    From half a day before to half a day after: a time soon after midnight is a little later
+    than one before it.
+    """
+    half = dt.timedelta(hours=12)
+    apart = moment.replace(tzinfo=None) - other.replace(tzinfo=None)
+    return (apart + half) % (2 * half) - half
+
+
+def clocks_changed(before: dt.datetime, after: dt.datetime) -> bool:
+    """Return whether the clocks were changed between two moments of one zone."""
+    return before.utcoffset() != after.utcoffset()
 
 
 # --- for people -----------------------------------------------------------------------------
@@ -43,6 +75,13 @@ def full_hour(day: str, hour: int, name: str) -> dt.datetime | None:
 def zone_words(name: str) -> str:
     """Return what stands beside a time: the zone's name, or UTC."""
     return "UTC" if zone(name) is dt.UTC else name
+
+
+def zone_named(plan: Plan, name: str) -> str:
+    """Return a zone's name and where it is from, for the head of a table of times."""
+    if zone(name) is dt.UTC:
+        return "UTC: no time zone was given"
+    return f"{name}, the network's" if name == hub_zone(plan) else name
 
 
 def day_words(day: dt.date) -> str:
@@ -60,15 +99,16 @@ def clock_span(start: dt.datetime | dt.time, end: dt.datetime | dt.time, name: s
     return f"{clock(start)} to {clock(end)} {zone_words(name)}"
 
 
-def utc_span(start: Any, end: Any) -> str:
-    """Return from when to when, to the second, of moments (datetime64) in UTC."""
-    first, last = (clock(_plain(moment), seconds=True) for moment in (start, end))
-    return f"{first} to {last} UTC"
+def local_span(start: Any, end: Any, name: str) -> str:
+    """Return from when to when, to the second, of moments (datetime64, UTC) in a zone."""
+    there = (local(moment, name) for moment in (start, end))
+    first, last = (clock(moment, seconds=True) if moment else "" for moment in there)
+    return f"{first} to {last} {zone_words(name)}"
 
 
-def utc_minute(text: str) -> str:
-    """Return an ISO moment in UTC to the minute, as people read it; empty for none."""
-    return f"{text[:16].replace('T', ' ')} UTC" if text else ""
+def to_minute(text: str, name: str) -> str:
+    """Return an ISO moment to the minute, as people read it, with its zone; empty for none."""
+    return f"{text[:16].replace('T', ' ')} {zone_words(name)}" if text else ""
 
 
 # --- for machines ---------------------------------------------------------------------------

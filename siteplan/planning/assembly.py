@@ -22,7 +22,6 @@ CARRIED = (
     "lat",
     "lon",
     "structure",
-    "timezone",
     "wall_facing_deg",
     "roof_height_m",
     "cable_m",

@@ -18,6 +18,7 @@ from siteplan.physics.angles.geometry import (
 )
 from siteplan.physics.angles.magnetic import compass_reliable, magnetic_field, model_valid
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
+from siteplan.physics.propagation.cloud_maps import CloudMaps
 from siteplan.planning.step import Raised, flag
 
 #: Elevations under this see a long path in rain and near obstacles [deg]; common practice.
@@ -54,12 +55,12 @@ class Place(Arrays):
         return ~np.isnan(self.elevation_deg)
 
 
-def place(sites: Sites, network: Network) -> Place:
+def place(sites: Sites, network: Network, clouds: CloudMaps) -> Place:
     """Return altitude, angles and climate of sites (n,), and the targets that they have."""
     given = ~np.isnan(sites.altitude_m)
     altitude_m = np.where(given, sites.altitude_m, topographic_altitude_m(sites.lat, sites.lon))
     angles = look_angles(sites.lat, sites.lon, altitude_m, network.satellite.longitude_deg)
-    climate = site_climate(sites.lat, sites.lon, altitude_m / 1000)
+    climate = site_climate(sites.lat, sites.lon, altitude_m / 1000, clouds)
     own = ~np.isnan(sites.availability_pct)
     target = network.network.availability_pct
     skew = np.full_like(angles.skew_deg, np.nan) if circular_feed(network) else angles.skew_deg

@@ -29,6 +29,7 @@ from siteplan.planning.site import (
     stance,
     sun,
     tables,
+    zones,
 )
 from siteplan.planning.site.mounts import choice, roof_frame
 from siteplan.planning.step import Columns, Raised, Told, text_field
@@ -95,7 +96,7 @@ class Piece(NamedTuple):
 
 def see(sites: Sites, shared: Setting) -> Seen:
     """Return what sites see, and the outages their targets allow: all that kit is judged by."""
-    at = place.place(sites, shared.network)
+    at = place.place(sites, shared.network, shared.clouds)
     link = ends.links(shared.network, at.angles, at.climate, shared.hub)
     return Seen(at, link, 100 - at.availability_target_pct)
 
@@ -125,6 +126,7 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
     cabling = cable.cabling(cable.demand(sites, seen.link, kit, network), network)
     beam = exposure.radiator(kit, at.elevation_deg, stands.rim_m, network)
     listener = sun.listener(at, kit, levels.remote_g_t_db_k, network)
+    local = zones.zones_of(sites.timezone, network)
     return Built(
         stands=stands,
         bears=bearing.bearing(stands, sites.wind_m_s),
@@ -133,7 +135,7 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
         no_cable=cable.told(cabling, network),
         exposed=exposure.exposures(beam, network),
         listener=listener,
-        season=sun.season(listener, shared.date, levels.outbound_fade_margin_db),
+        season=sun.season(listener, shared.date, levels.outbound_fade_margin_db, local),
         points=pointing.pointing(at, kit, levels.outbound_clear_es_n0_db, network),
     )
 
@@ -185,7 +187,7 @@ def plan_piece(
     if tabled[0]:
         extra |= whatif.tables(kitted.sizing.ways, kitted.split, seen.p_pct)
     if tabled[1]:
-        extra |= _pack_tables(sites, seen.at, built, shared, first=first)
+        extra |= _pack_tables(seen.at, built, shared, first=first)
     return Piece(columns, extra)
 
 
@@ -202,15 +204,13 @@ def _texts(sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised]) -> 
     }
 
 
-def _pack_tables(
-    sites: Sites, at: place.Place, built: Built, shared: Setting, *, first: int
-) -> Columns:
+def _pack_tables(at: place.Place, built: Built, shared: Setting, *, first: int) -> Columns:
     """Return the tables of the site pack."""
-    zones = tables.zones_of(sites.timezone, shared.network)
+    local = built.season.timezone
     dates = shared.date, shared.install_date
     return {
         **tables.sky_tables(built.stands, built.clears, shared.network),
-        **tables.sun_tables(at, built.listener, zones, first=first, dates=dates),
+        **tables.sun_tables(at, built.listener, local, first=first, dates=dates),
         **pointing.neighbour_tables(at, shared.network),
     }
 
@@ -258,6 +258,8 @@ def make_plan(
         If a MODCOD is unknown or the hub does not see the satellite.
     ProjectError
         If the terrain cannot be read.
+    MapsError
+        If the cloud maps of the user's own cannot be used.
     """
     shared = setting(network, today)
     tabled = with_tables, with_tables and len(sites) <= tables.MOST_SITES
@@ -297,4 +299,6 @@ def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Fac
         stand_off_heights_m=sky.HEIGHTS_M,
         hub_sun=tuple(transits),
         site_tables=tables.SKIPPED if skipped else "",
+        cloud_edition=shared.clouds.edition,
+        cloud_maps=shared.clouds.told,
     )

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
+from siteplan.errors import MapsError
 from siteplan.network import Network
+from siteplan.physics.propagation import cloud_maps
+from siteplan.physics.propagation.cloud_files import CloudFilesError
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
 from siteplan.planning.link.ends import HubEnd, hub_end, required_db
 from siteplan.planning.place import METHOD_ELEVATION_DEG
@@ -13,12 +18,16 @@ from siteplan.planning.place import METHOD_ELEVATION_DEG
 
 @dataclass(frozen=True)
 class Setting:
-    """What is the same for all sites of a plan."""
+    """What is the same for all sites of a plan.
+
+    ``network`` names the cloud maps in use, so that another process takes the same.
+    """
 
     network: Network
     date: dt.date
     kinds: Catalogue
     hub: HubEnd
+    clouds: cloud_maps.CloudMaps
 
     @property
     def floor_deg(self) -> float:
@@ -32,14 +41,47 @@ class Setting:
 
 
 def setting(network: Network, today: dt.date | None = None) -> Setting:
-    """Return what all sites share: the plan's date, the catalogue, the hub's end of the link.
+    """Return what all sites share: the date, the catalogue, the hub's end, the cloud maps.
 
     Raises
     ------
     NetworkError
         If a MODCOD is unknown or the hub does not see the satellite.
+    MapsError
+        If the cloud maps of the user's own cannot be used.
     """
     date = network.network.date or today or dt.date.today()
     for table, carrier in (("outbound", network.outbound), ("inbound", network.inbound)):
         required_db(table, carrier)
-    return Setting(network, date, catalogue(network), hub_end(network))
+    clouds = clouds_of(network)
+    named = with_cloud_maps(network, clouds.place)
+    return Setting(named, date, catalogue(network), hub_end(network, clouds), clouds)
+
+
+def clouds_of(network: Network) -> cloud_maps.CloudMaps:
+    """Return the cloud maps that a network names, else those at hand.
+
+    Raises
+    ------
+    MapsError
+        If the maps of the user's own cannot be used.
+    """
+    with told_as_ours():
+        return cloud_maps.in_use(network.methods.cloud_maps)
+
+
+@contextmanager
+def told_as_ours() -> Iterator[None]:
+    """Turn what is wrong with files of cloud maps into an error that a user can mend."""
+    try:
+        yield
+    except CloudFilesError as error:
+        raise MapsError(error.what, where=error.where, fix=error.fix) from None
+
+
+def with_cloud_maps(network: Network, place: str | None) -> Network:
+    """Return a network that names the place of its cloud maps."""
+    if network.methods.cloud_maps == place:
+        return network
+    methods = network.methods.model_copy(update={"cloud_maps": place})
+    return network.model_copy(update={"methods": methods})

@@ -117,6 +117,7 @@ def test_what_came_back(project: Path, capsys: pytest.CaptureFixture[str]) -> No
         own = plan[row["site_id"]]
         row["azimuth_true_deg"] = str(float(own["azimuth_true_deg"]) + shift)
         row["elevation_deg"] = own["elevation_deg"]
+        row["cross_polar_db"] = "33"
         row["c_n_db"] = str(float(own["expected_c_n_db"]) - 1.5 * shift)
     rows[2]["c_n_db"] = ""
     filled = project.parent / "returned.csv"

@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-SITES = 4_000
+#: Enough to be met at work in several parts; where writing waits two parts do.
+SITES, FEW_SITES = 4_000, 1_000
 #: Runs ``siteplan`` with parts of 500 sites, and writing that waits when a file is there.
 PROGRAM = """
 import pathlib, sys, time
@@ -46,11 +47,12 @@ if __name__ == "__main__":
 
 
 @pytest.fixture
-def project(tmp_path: Path) -> Path:
+def project(tmp_path: Path, request: pytest.FixtureRequest) -> Path:
+    count = getattr(request, "param", SITES)
     folder = tmp_path / "p"
     folder.mkdir()
     rng = np.random.default_rng(6)
-    rows = zip(rng.uniform(-30, 40, SITES), rng.uniform(-20, 40, SITES), strict=True)
+    rows = zip(rng.uniform(-30, 40, count), rng.uniform(-20, 40, count), strict=True)
     lines = [f"A{k},{lat:.4f},{lon:.4f}" for k, (lat, lon) in enumerate(rows)]
     (folder / "sites.csv").write_text("site_id,lat,lon\n" + "\n".join(lines) + "\n")
     (folder / "network.toml").write_text(
@@ -89,11 +91,13 @@ def started(project: Path) -> Iterator[Callable[..., Any]]:
 
 
 def wait_for(process: Any, there: Callable[[], object]) -> None:
-    deadline = time.monotonic() + 60
-    while not there():
+    """Look again and again; a run that never gets there is given up, however slow the machine."""
+    for _ in range(6_000):
+        if there():
+            return
         assert process.poll() is None, process.stderr.read()
-        assert time.monotonic() < deadline
         time.sleep(0.02)
+    pytest.fail("it never came so far")
 
 
 def alive(group: int) -> list[int]:
@@ -119,12 +123,14 @@ def check_left(process: Any, folder: Path, *, parts: bool, code: int = 130) -> N
     assert (folder / "out" / "summary.json").read_text() == "the last good one"
     hidden = [p.name.split("-")[0] for p in folder.iterdir() if p.name.startswith(".")]
     assert hidden == ([".out.parts"] if parts else [])
-    deadline = time.monotonic() + 10
-    while alive(process.pid) and time.monotonic() < deadline:
+    for _ in range(200):  # a child that was told may need a moment to end
+        if not alive(process.pid):
+            return
         time.sleep(0.05)
-    assert alive(process.pid) == []
+    pytest.fail(f"still running: {alive(process.pid)}")
 
 
+@pytest.mark.parametrize("project", [FEW_SITES], indirect=True)
 @pytest.mark.parametrize("slow", ["planning", "writing"])
 @pytest.mark.parametrize("parts", [False, True])
 def test_one_process(slow: str, parts: bool, project: Path, started: Callable[..., Any]) -> None:
@@ -157,6 +163,7 @@ def test_dask_workers(project: Path, started: Callable[..., Any]) -> None:
     check_left(process, folder, parts=True)
 
 
+@pytest.mark.parametrize("project", [FEW_SITES], indirect=True)
 def test_terminated(project: Path, started: Callable[..., Any]) -> None:
     folder = project.parent
     process = started("writing")

@@ -6,7 +6,7 @@ import shutil
 import sys
 import warnings
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
@@ -45,6 +45,32 @@ def projects(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+#: What both comparisons ask for.
+OPTIONS: dict[str, Any] = {
+    "tables": TABLES,
+    "coverage_step_deg": 2,
+    "map_options": {"plain": True},
+}
+
+
+class Whole(NamedTuple):
+    """A project planned whole: where it lies, where its outputs do, and the outcome."""
+
+    project: Path
+    folder: Path
+    outcome: Any
+
+
+@pytest.fixture(scope="module", params=PROJECTS)
+def whole(
+    projects: Path, tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest
+) -> Whole:
+    """Each project planned whole, once for all comparisons."""
+    folder = tmp_path_factory.mktemp("whole")
+    project = projects / request.param
+    return Whole(project, folder, plan_project(project, folder / "output", **OPTIONS))
+
+
 @pytest.fixture(autouse=True)
 def small_parts(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(spread, "PART_SITES", 13)
@@ -57,44 +83,36 @@ def same_arrays(a: Any, b: Any) -> None:
         np.testing.assert_array_equal(a[name], b[name], err_msg=name)
 
 
-@pytest.mark.parametrize("name", PROJECTS)
-def test_parts_are_the_whole(name: str, projects: Path, tmp_path: Path) -> None:
+def test_parts_are_the_whole(whole: Whole, tmp_path: Path) -> None:
     """Names, order, types and values are equal, exactly; so is every file that is written."""
-    options: Any = {"tables": TABLES, "coverage_step_deg": 2}
-    folder = projects / name
-    whole = plan_project(folder, tmp_path / "whole" / "output", **options)
-    parts = plan_project(folder, tmp_path / "parts" / "output", workers=0, **options)
+    parts = plan_project(whole.project, tmp_path / "output", workers=0, **OPTIONS)
     for what in ("columns", "extra", "tables"):
-        same_arrays(getattr(whole.plan, what), getattr(parts.plan, what))
-    assert whole.plan.facts == parts.plan.facts
-    assert whole.rejects == parts.rejects
-    assert whole.rejects[-1].site_id == "NOPE"
-    assert whole.summary == parts.summary
+        same_arrays(getattr(whole.outcome.plan, what), getattr(parts.plan, what))
+    assert whole.outcome.plan.facts == parts.plan.facts
+    assert whole.outcome.rejects == parts.rejects
+    assert whole.outcome.rejects[-1].site_id == "NOPE"
+    assert whole.outcome.summary == parts.summary
     assert {"blocked", "sky_tight"} <= set(parts.summary["counts"]["flags"])
-    assert list(differences(tmp_path / "whole", tmp_path / "parts")) == []
+    assert list(differences(whole.folder, tmp_path)) == []
 
 
-@pytest.mark.parametrize("name", PROJECTS)
 def test_parts_too_many_to_read_back_have_the_same_rows(
-    name: str, projects: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    whole: Whole, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    options: Any = {"tables": TABLES, "coverage_step_deg": 2, "map_options": {"plain": True}}
-    folder = projects / name
-    whole = plan_project(folder, tmp_path / "whole" / "output", **options)
     monkeypatch.setattr(products, "READ_BACK_UP_TO", 0)
-    parts = plan_project(folder, tmp_path / "parts" / "output", workers=0, **options)
+    parts = plan_project(whole.project, tmp_path / "output", workers=0, **OPTIONS)
     assert parts.plan is None
-    assert whole.rejects == parts.rejects
+    assert whole.outcome.rejects == parts.rejects
     for key in ("counts", "worst", "sites", "rows_read", "rejected", "source", "assumed", "link"):
-        assert whole.summary[key] == parts.summary[key]
-    names = {p.name for p in (tmp_path / "parts" / "output").iterdir()}
+        assert whole.outcome.summary[key] == parts.summary[key]
+    names = {p.name for p in (tmp_path / "output").iterdir()}
     crew = {"sheets", "sites.kml", "sites.gpx", "kit.csv", "sun.csv", "sun", "returned_blank.csv"}
-    assert {p.name for p in (tmp_path / "whole" / "output").iterdir()} - names == crew
+    assert {p.name for p in (whole.folder / "output").iterdir()} - names == crew
     told = parts.summary["crew"]
     assert "No sheets" in told
     assert "without what-if questions" in told
     lost = {line.split("output/")[1].split("/")[0]
-            for line in differences(tmp_path / "whole", tmp_path / "parts")}  # fmt: skip
+            for line in differences(whole.folder, tmp_path)}  # fmt: skip
     assert lost == crew | {"map.html", "summary.json"}
 
 

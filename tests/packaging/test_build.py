@@ -50,7 +50,7 @@ LEFTOVERS = {
 }
 #: Tests that take seconds, and read the samples, the guides and helpers beside the tests.
 QUICK = (
-    "tests/test_architecture.py",
+    "tests/test_readme.py",
     "tests/outputs/lists/test_kit.py",
     "tests/inputs/test_project.py",
 )

@@ -16,7 +16,7 @@ FREQUENCY_GHZ = 0.299792458 / 0.02103807
 
 def test_exhibit_of_a_licence_file():
     np.testing.assert_allclose(wavelength_m(FREQUENCY_GHZ), 0.02103807, rtol=1e-12)
-    np.testing.assert_allclose(gain_dbi(1.2, 0.65, FREQUENCY_GHZ), 43.20, atol=0.05)
+    np.testing.assert_allclose(gain_dbi(1.2, 0.65, FREQUENCY_GHZ), 43.20, atol=5e-3)
 
 
 def taper_pattern(u, edge):
@@ -35,9 +35,10 @@ def test_beamwidth_factor_lies_among_those_of_tapered_apertures():
     # Aperture theory: 58.9 for uniform light, 72.8 for a parabolic taper to nothing (Silver,
     # Microwave Antenna Theory and Design, table 6.2); 70 belongs to a strong edge taper.
     uniform, dark_edge = half_power_factor(1.0), half_power_factor(0.0)
-    np.testing.assert_allclose([uniform, dark_edge], [58.9, 72.8], atol=0.2)
+    np.testing.assert_allclose([uniform, dark_edge], [58.9, 72.8], atol=0.06)
     ours = beamwidth_deg(1.0, FREQUENCY_GHZ) / wavelength_m(FREQUENCY_GHZ)
-    assert uniform < ours < dark_edge
+    np.testing.assert_allclose(ours, 70, atol=1e-9)
+    assert uniform < 70 < dark_edge
 
 
 def test_uniform_aperture_has_the_gain_of_its_area():

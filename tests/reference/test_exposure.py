@@ -20,11 +20,14 @@ EXHIBIT = (87.10, 1.2, 0.65, 0.299792458 / 0.02103807)
 
 def test_exhibit_of_a_licence_file():
     regions = field_regions(*EXHIBIT)
-    np.testing.assert_allclose(regions.near_end_m, 17.112, rtol=1e-3)
-    np.testing.assert_allclose(regions.far_start_m, 41.068, rtol=1e-3)
+    np.testing.assert_allclose(regions.near_end_m, 17.112, atol=5e-4)
+    np.testing.assert_allclose(regions.far_start_m, 41.068, atol=5e-4)
     # Densities in mW/cm2 there: 10 W/m2 each.
-    np.testing.assert_allclose(regions.near_w_m2, 200.23, rtol=1e-3)
-    np.testing.assert_allclose(power_density_w_m2(regions.far_start_m, *EXHIBIT), 85.86, rtol=1e-3)
+    np.testing.assert_allclose(regions.near_w_m2, 200.23, atol=5e-3)
+    # The exhibit goes on from its gain rounded to 43.20 dBi.
+    rounding = 10**4.320 / (0.65 * (np.pi * 1.2 / 0.02103807) ** 2)
+    ours = power_density_w_m2(regions.far_start_m, *EXHIBIT) * rounding
+    np.testing.assert_allclose(ours, 85.86, atol=5e-3)
     # 4 P / A by hand.
     np.testing.assert_allclose(regions.surface_w_m2, 4 * 87.10 / (np.pi * 0.36), rtol=1e-9)
 
@@ -37,7 +40,7 @@ def test_distances_of_the_exhibit_s_antenna_by_hand():
         assert by_hand > 41.068
         np.testing.assert_allclose(safe_distance_m(limit, *EXHIBIT), by_hand, rtol=1e-9)
     # 15 mW/cm2 lies in the transition: 200.23 x 17.112 / 150.
-    np.testing.assert_allclose(safe_distance_m(150, *EXHIBIT), 22.84, rtol=1e-3)
+    np.testing.assert_allclose(safe_distance_m(150, *EXHIBIT), 22.84, atol=5e-3)
 
 
 # 47 CFR 1.1310 table 1 (1.5 to 100 GHz), and ICNIRP 2020 tables 5 and 6 (from memory). [W/m2]
@@ -52,11 +55,10 @@ PUBLISHED_LIMITS = [
 
 @pytest.mark.parametrize(("rule", "frequency", "public", "controlled"), PUBLISHED_LIMITS)
 def test_limits(rule, frequency, public, controlled):
+    found = [exposure_limit_w_m2(rule, who, frequency) for who in ("public", "controlled")]
     # ICNIRP rounds its 300 GHz figures to 20 and 100.
-    np.testing.assert_allclose(exposure_limit_w_m2(rule, "public", frequency), public, rtol=5e-3)
-    np.testing.assert_allclose(
-        exposure_limit_w_m2(rule, "controlled", frequency), controlled, rtol=5e-3
-    )
+    found = np.round(found) if frequency == 300 else found
+    np.testing.assert_allclose(found, [public, controlled], rtol=1e-12)
 
 
 def test_local_figure_kept_in_the_near_field_does_not_make_the_whole_body_figure_kept():
@@ -75,8 +77,9 @@ def test_off_axis_envelope_of_s_465():
     # 0.8 m has 38, first angle 114 x 38.03^-1.09 = 2.16 degrees.
     gain = off_axis_gain_dbi([0.99, 1.0, 10, 48, 60], 2.4, 0.65, 14.25)
     np.testing.assert_allclose(gain[1:3], [32, 7], atol=1e-9)
-    np.testing.assert_allclose(gain[3:], [32 - 25 * np.log10(48), -10], atol=0.05)
-    assert gain[0] > 45
+    np.testing.assert_allclose(gain[3:], -10, atol=1e-9)
+    # Within the first angle the gain on the axis: 0.65 (pi 2.4 / lambda)^2.
+    np.testing.assert_allclose(gain[0], 49.2162, atol=5e-5)
     small = off_axis_gain_dbi([2.15, 2.17], 0.8, 0.65, 14.25)
-    assert small[0] > 35
+    np.testing.assert_allclose(small[0], 39.6738, atol=5e-5)
     np.testing.assert_allclose(small[1], 32 - 25 * np.log10(2.17), atol=1e-9)

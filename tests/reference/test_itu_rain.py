@@ -6,6 +6,8 @@ methods, revision 8.3.0 (P.618-14) and 5.1 (the others). Rows are transcribed.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
@@ -139,3 +141,43 @@ def test_rain_attenuation(row: tuple[float, ...]) -> None:
         rain_height_km=height,
     )
     assert rain_db(fade, np.array([p]))[0] == pytest.approx(known, rel=1e-6)
+
+
+def test_the_path_under_5_degrees_by_hand() -> None:
+    """P.618-14 section 2.2.1.1, steps 2 to 9, at 3 degrees, rain height 4.5 km, 12 GHz, 45 mm/h.
+
+    Step 2, eq. 2: 2 x 4.5 / (sqrt(0.052336^2 + 2 x 4.5 / 8500) + 0.052336) = 78.973 km, where
+    eq. 1 of the higher paths would give 85.983 km.
+    """
+    elevation = math.radians(3.0)
+    slant = 9.0 / (math.sqrt(math.sin(elevation) ** 2 + 9.0 / 8500) + math.sin(elevation))
+    assert slant == pytest.approx(78.973, abs=5e-4)
+    k, alpha = (float(x[0]) for x in rain_coefficients(12.0, np.array([3.0]), np.array([45.0])))
+    gamma = k * 45.0**alpha
+    ground = slant * math.cos(elevation)
+    reduced = 1 + 0.78 * math.sqrt(ground * gamma / 12.0) - 0.38 * (1 - math.exp(-2 * ground))
+    zeta = math.degrees(math.atan(4.5 / (ground / reduced)))
+    assert zeta > 3.0, "so that step 7 takes the shorter path"
+    path = ground / reduced / math.cos(elevation)
+    # Step 8 at 10 degrees of latitude: chi = 36 - 10.
+    bracket = 31 * (1 - math.exp(-3.0 / 27)) * math.sqrt(path * gamma) / 12.0**2 - 0.45
+    by_hand = gamma * path / (1 + math.sqrt(math.sin(elevation)) * bracket)
+    fade = rain_fade(
+        12.0,
+        np.array([3.0, 5.0]),
+        np.full(2, 45.0),
+        lat=np.full(2, 10.0),
+        altitude_km=np.full(2, 0.5),
+        rain_rate_mm_h=np.full(2, 45.0),
+        rain_height_km=np.full(2, 5.0),
+    )
+    assert fade.at_001_db[0] == pytest.approx(by_hand, rel=1e-12)
+    # At 5 degrees itself eq. 1 holds: 4.5 / sin 5.
+    ground = 4.5 / math.tan(math.radians(5.0))
+    k, alpha = (float(x[0]) for x in rain_coefficients(12.0, np.array([5.0]), np.array([45.0])))
+    gamma = k * 45.0**alpha
+    reduced = 1 + 0.78 * math.sqrt(ground * gamma / 12.0) - 0.38 * (1 - math.exp(-2 * ground))
+    path = ground / reduced / math.cos(math.radians(5.0))
+    bracket = 31 * (1 - math.exp(-5.0 / 27)) * math.sqrt(path * gamma) / 12.0**2 - 0.45
+    by_hand = gamma * path / (1 + math.sqrt(math.sin(math.radians(5.0))) * bracket)
+    assert fade.at_001_db[1] == pytest.approx(by_hand, rel=1e-12)

@@ -42,19 +42,6 @@ def test_name_and_years_are_those_of_the_coefficient_file():
     assert (model.coef_dict["epoch"], model.max_year) == (MODEL_START_YEAR, MODEL_END_YEAR)
 
 
-def test_a_dipole_s_share_of_the_intensity():
-    # The first three coefficients of WMM2025 at 2025.0 (its coefficient file) alone make a
-    # dipole; higher terms change the horizontal intensity by less than half of it in the tropics.
-    g10, g11, h11 = -29_351.8, -1410.8, 4545.4
-    lat, lon = np.array([0.0, 10.0, -10.0]), np.array([0.0, 100.0, 200.0])
-    phi, lam = np.radians(lat), np.radians(lon)
-    equatorial = g11 * np.cos(lam) + h11 * np.sin(lam)
-    north = -g10 * np.cos(phi) + equatorial * np.sin(phi)
-    east = g11 * np.sin(lam) - h11 * np.cos(lam)
-    field = magnetic_field(lat, lon, 0, dt.date(2025, 1, 1))
-    np.testing.assert_allclose(field.horizontal_nt, np.hypot(north, east), rtol=0.5)
-
-
 def test_field_equals_that_of_the_agency_s_package():
     import warnings
 

@@ -104,10 +104,13 @@ def test_outages_against_a_search_second_by_second(lat, lon, satellite, half):
         coarse = angle_deg(sun_km(minutes) - site, bird - site)
         if coarse.min() > half + 0.3:
             continue
-        seconds = minutes[coarse.argmin()] + np.arange(-1500, 1501) / 86_400
+        # Half the outage at four minutes a degree, and a minute more.
+        reach = round(240 * half / np.cos(np.radians(9))) + 60
+        seconds = minutes[coarse.argmin()] + np.arange(-reach, reach + 1) / 86_400
         angle = angle_deg(sun_km(seconds) - site, bird - site)
         inside = seconds[angle < half]
         if inside.size:
+            assert angle[0] > half < angle[-1], "both ends are within the seconds looked at"
             peak = seconds[angle.argmin()]
             found[np.floor(peak)] = (inside[0], peak, inside[-1], angle.min())
     mine = {}

@@ -24,16 +24,22 @@ EN_302_307_1_TABLE_5A = {
     "9/10": 58192,
 }
 
-# EN 301 545-2: payload [bytes] of reference bursts of 1616 and 536 symbols.
+# EN 301 545-2: payload [bytes] of all reference bursts of 1616 and 536 symbols, from a copy that
+# cites the standard.
 EN_301_545_2_PAYLOADS = {
-    "QPSK 1/3": 123,
-    "QPSK 1/2": 188,
-    "QPSK 3/4": 298,
-    "8PSK 5/6": 444,
-    "16QAM 5/6": 599,
-    "QPSK 1/3 short": 38,
-    "QPSK 2/3 short": 85,
-    "8PSK 3/4 short": 130,
+    **{"QPSK 1/3": 123, "QPSK 1/2": 188, "QPSK 2/3": 264, "QPSK 3/4": 298, "QPSK 5/6": 333},
+    **{"8PSK 2/3": 355, "8PSK 3/4": 400, "8PSK 5/6": 444, "16QAM 3/4": 539, "16QAM 5/6": 599},
+    **{"QPSK 1/3 short": 38, "QPSK 1/2 short": 59, "QPSK 2/3 short": 85, "QPSK 3/4 short": 96},
+    **{"QPSK 5/6 short": 108, "8PSK 2/3 short": 115, "8PSK 3/4 short": 130},
+}
+
+# EN 302 307-2: efficiencies of normal frames beside those of part 1, from a copy likewise.
+EN_302_307_2_EFFICIENCIES = {
+    **{"QPSK 2/9": 0.434841, "QPSK 13/45": 0.567805, "QPSK 9/20": 0.889135, "QPSK 11/20": 1.088581},
+    **{"8PSK 23/36": 1.896173, "8PSK 25/36": 2.062148, "8PSK 13/18": 2.145136},
+    **{"16APSK 26/45": 2.281645, "16APSK 3/5": 2.370043, "16APSK 28/45": 2.458441},
+    **{"16APSK 23/36": 2.524739, "16APSK 25/36": 2.745734, "16APSK 13/18": 2.856231},
+    **{"16APSK 7/9": 3.077225, "16APSK 77/90": 3.386618},
 }
 
 
@@ -83,11 +89,23 @@ def test_rcs2_efficiency_from_the_burst(name, payload):
     np.testing.assert_allclose(efficiency * symbols, payload * 8, atol=1e-9)
 
 
-def test_s2x_efficiency_stays_near_code_rate_times_bits():
-    # EN 302 307-2 frames have the same 64800 bits: header and BCH parity cost 1 to 3 %.
+def test_every_burst_is_in_the_table():
+    assert set(EN_301_545_2_PAYLOADS) == {m.name for m in modcods("DVB-RCS2")}
+
+
+def test_s2x_efficiencies_equal_the_transcribed_table():
+    beside = {m.name for m in modcods("DVB-S2")}
+    found = {m.name: m.efficiency for m in modcods("DVB-S2X") if m.name not in beside}
+    assert found == EN_302_307_2_EFFICIENCIES
+
+
+def test_s2x_efficiency_is_the_frame_s():
+    # User bits are whole: the efficiency times the frame's symbols, header's 90 with them, plus the
+    # 80 bits of the baseband header, is a whole number of bits, BCH parity under the code's rate.
     for m in modcods("DVB-S2X"):
-        share = m.efficiency / (m.bits_per_symbol * m.code_rate)
-        assert 0.965 < share < 0.995
+        bits = m.efficiency * (64_800 / m.bits_per_symbol + 90) + 80
+        assert abs(bits - round(bits)) < 0.02, m.name  # the efficiency is given to 6 decimals
+        assert 64_800 * m.code_rate - round(bits) in (128, 160, 192), m.name
 
 
 @pytest.mark.parametrize("waveform", ["DVB-S2", "DVB-S2X", "DVB-RCS2"])

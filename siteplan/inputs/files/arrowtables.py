@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.errors import SitesError
+from siteplan.inputs.files.cells import as_texts
 from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table, without_blank_rows
 from siteplan.inputs.headings import check_headings
@@ -33,8 +35,12 @@ def checked_crs(crs: Any, path: Path) -> Any:
         found = pyproj.CRS.from_user_input(crs) if crs else None
     except pyproj.exceptions.CRSError:
         found = None
-    unplaced = found is None or found.is_engineering or "undefined" in found.name.lower()
-    if unplaced:
+    # Heights alone, an engineer's own grid and axes through the earth's centre place no site.
+    if (
+        found is None
+        or not (found.is_geographic or found.is_projected)
+        or "undefined" in found.name.lower()
+    ):
         raise SitesError(
             "the reference system of the points is unknown.", where=path.name, fix=_NOT_WGS84_FIX
         )
@@ -78,12 +84,23 @@ def _arrow_values(column: Any) -> NDArray[Any]:
     if pa.types.is_floating(kind) or (pa.types.is_integer(kind) and column.null_count == 0):
         return np.asarray(column.to_numpy())
     if pa.types.is_temporal(kind):
-        return np.asarray(column.to_pandas().astype(object).to_numpy(dtype=object))
+        moments = np.asarray(column.to_pandas().astype(object).to_numpy(dtype=object))
+        # Hours, minutes and seconds are a text: a GeoPackage has no kind for them.
+        return as_texts(moments) if pa.types.is_duration(kind) else moments
     values = np.empty(len(column), dtype=object)
     values[:] = column.to_pylist()
+    if pa.types.is_nested(kind) or "binary" in str(kind):
+        return _as_texts(values)
     if pa.types.is_string(kind) or pa.types.is_large_string(kind):
         values[column.is_null().to_numpy()] = ""
     return values
+
+
+def _as_texts(values: NDArray[Any]) -> NDArray[Any]:
+    """Return lists, records and bytes as texts: no table that is written has a kind for them."""
+    texts = (v.hex() if isinstance(v, bytes) else json.dumps(v, default=str) for v in values)
+    cells = ["" if value is None else text for value, text in zip(values, texts, strict=True)]
+    return np.array([*cells, None], dtype=object)[:-1]
 
 
 def _points(column: Any) -> NDArray[Any]:
@@ -93,8 +110,9 @@ def _points(column: Any) -> NDArray[Any]:
 
     column = column.combine_chunks()
     if pa.types.is_struct(column.type):
-        x, y = (np.asarray(column.field(axis).to_numpy(zero_copy_only=False)) for axis in "xy")
-        points: NDArray[Any] = shapely.points(x, y)
+        axes = [axis for axis in "xyz" if column.type.get_field_index(axis) >= 0]
+        values = (column.field(axis).to_numpy(zero_copy_only=False) for axis in axes)
+        points: NDArray[Any] = shapely.points(*(np.asarray(v, dtype=np.float64) for v in values))
         points[column.is_null().to_numpy(zero_copy_only=False)] = None
         return points
     if isinstance(column, pa.ExtensionArray):

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+import warnings
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +15,16 @@ from siteplan.errors import SitesError
 from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.arrowtables import Geometry, arrow_table, checked_crs
 from siteplan.inputs.files.rawtable import Table
+
+#: The reference system that an old GeoJSON file names before its features (GeoJSON 2008).
+_NAMED_CRS = re.compile(r'"crs"\s*:\s*\{[^{}]*\{[^{}]*"name"\s*:\s*"([^"]*)"')
+_HEAD = 65_536
+#: Warnings of GDAL's: of a moment with its offset from UTC, and of reference systems.
+_UNHEARD = (
+    "Non-conformant content .* successfully parsed",
+    "unable to (read|parse) srs_id",
+    ".*gpkg_spatial_ref_sys",
+)
 
 
 def vector_chunks(path: Path, rows: int | None) -> Iterator[Table]:
@@ -35,11 +48,11 @@ def vector_chunks(path: Path, rows: int | None) -> Iterator[Table]:
     """
     import pyogrio
 
-    with told_plainly("vector", path):
+    with told_plainly("vector", path), _in_peace():
         layer = _pick_layer(path, pyogrio.list_layers(path))
         meta, table = pyogrio.read_arrow(path, layer=layer, max_features=0)
         name = _geometry_name(meta, table.schema.names)
-        found = Geometry(name, checked_crs(meta.get("crs"), path)) if name else None
+        found = Geometry(name, _crs(meta, path)) if name else None
         first = 2
         with pyogrio.open_arrow(path, layer=layer, batch_size=rows or 65_536) as (_, stream):
             for batch in _batches(stream, rows):
@@ -59,6 +72,25 @@ def vector_rows(path: Path) -> int:
 
     with told_plainly("vector", path):
         return int(pyogrio.read_info(path, force_feature_count=True)["features"])
+
+
+@contextmanager
+def _in_peace() -> Iterator[None]:
+    """Pass over what GDAL warns of where the reading is right, or is refused in our words."""
+    with warnings.catch_warnings():
+        for said in _UNHEARD:
+            warnings.filterwarnings("ignore", said, RuntimeWarning)
+        yield
+
+
+def _crs(meta: Mapping[str, Any], path: Path) -> Any:
+    """Return the reference system; GDAL takes an unknown one of GeoJSON for WGS 84."""
+    if path.suffix.lower() == ".geojson":
+        with path.open(encoding="utf-8", errors="replace") as file:
+            named = _NAMED_CRS.search(file.read(_HEAD).partition('"features"')[0])
+        if named:
+            checked_crs(named[1] or None, path)
+    return checked_crs(meta.get("crs"), path)
 
 
 def _batches(stream: Any, rows: int | None) -> Iterator[Any]:

@@ -12,11 +12,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.inputs.files.cells import as_texts, is_numeric, strip_texts
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import key_of
 from siteplan.model import Note, Reject
 
 _HEIGHT_NOTE = Note.of("note.input_mended.point_height")
+#: Some 100 m: more than rounding makes.
+_APART_DEG = 1e-3
 _APART_NOTE = Note.of("note.coordinate_doubt.point_apart")
 
 
@@ -96,11 +99,26 @@ def _position_notes(
         for at in np.flatnonzero(np.nan_to_num(z) != 0).tolist():
             notes.setdefault(at, []).append(_HEIGHT_NOTE)
     if {"lat", "lon"} <= set(keys):
-        given = [_as_degrees(table.columns[keys[key]][kept]) for key in ("lat", "lon")]
-        apart: BoolArray = np.hypot(given[0] - lat, given[1] - lon) > 1e-3
+        given = _given_degrees(*(table.columns[keys[key]][kept] for key in ("lat", "lon")))
+        east = np.remainder(given[1] - lon + 180, 360) - 180
+        apart: BoolArray = np.hypot(given[0] - lat, east * np.cos(np.radians(lat))) > _APART_DEG
         for at in np.flatnonzero(apart).tolist():
             notes.setdefault(at, []).append(_APART_NOTE)
     return {at: tuple(found) for at, found in notes.items()}
+
+
+def _given_degrees(lat: NDArray[Any], lon: NDArray[Any]) -> tuple[FloatArray, FloatArray]:
+    """Return what columns say beside the points, in any spelling; NaN where it has no reading."""
+    from siteplan.inputs.sites.coordinates import parse_coordinates
+
+    read = parse_coordinates(
+        *(v if is_numeric(v) else strip_texts(as_texts(v)) for v in (lat, lon))
+    )
+    unread = np.isnan(read.lat)
+    return (
+        np.where(unread, _as_degrees(lat), read.lat),
+        np.where(unread, _as_degrees(lon), read.lon),
+    )
 
 
 def _as_degrees(values: NDArray[Any]) -> FloatArray:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 
 import numpy as np
@@ -102,6 +103,8 @@ def free_columns(table: Table, headings: Headings, found: Findings) -> dict[str,
         if name in taken:
             continue
         out[name] = values
+        if values.dtype.kind == "O" and any(isinstance(value, dt.timedelta) for value in values):
+            out[name] = as_texts(values)  # hours, minutes and seconds: no table has a kind for them
         if values.dtype.kind == "O" and all(isinstance(value, str) for value in values):
             out[name], changed = without_controls(values, one_line=False)
             found.note_all(changed, Note.of("note.input_mended.extra_controls", column=name))

@@ -20,6 +20,8 @@ from siteplan.network import Network
 if TYPE_CHECKING:
     from siteplan.planning.coverage.cover import Columns, Piece, Spread
 
+#: How long a scheduler may take to answer.
+ANSWERS_WITHIN = "15s"
 #: Parts in flight for each worker thread: one at work, one waiting.
 IN_FLIGHT = 2
 #: How often a part may be taken up again after a worker died with it.
@@ -107,7 +109,7 @@ def connected(address: str) -> Iterator[Any]:
     """
     distributed = _distributed()
     try:
-        client = distributed.Client(address, timeout="15s")
+        client = distributed.Client(address, timeout=ANSWERS_WITHIN)
     except (OSError, ValueError, TimeoutError) as error:
         raise ClusterError(
             f"no scheduler answers: {error}.", where=address, fix="Check address and network."

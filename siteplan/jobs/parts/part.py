@@ -15,26 +15,31 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.errors import OutputError
+from siteplan.errors import MapsError, OutputError
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.results import Facts, Plan
 
 #: Raised where the files of a part change: parts of another format are not taken up again.
-FORMAT = 2
+FORMAT = 3
 #: Endings of a part's files beside its rows: its counts, all of its plan, and its task.
 _COUNTS, _WHOLE, _TASK = ".json", ".plan", ".task"
 
 
 @dataclass(frozen=True)
 class Order:
-    """What is the same for all parts of a run."""
+    """What is the same for all parts of a run.
+
+    ``network`` names the cloud maps that the run uses, ``clouds`` is their fingerprint ('': not
+    asked).
+    """
 
     network: Network
     date: dt.date
     assumptions: tuple[Assumption, ...]
     name: str
     compression: str = "zstd"
+    clouds: str = ""
 
 
 @dataclass(frozen=True)
@@ -86,6 +91,7 @@ def plan_of(task: Task) -> Plan:
     from siteplan.planning.plan import make_plan
 
     order = task.order
+    _check_clouds(order)
     plan = make_plan(
         task.sites,
         order.network,
@@ -99,6 +105,25 @@ def plan_of(task: Task) -> Plan:
         return plan
     placed = {**plan.tables, "sun_site": plan.tables["sun_site"] + task.first}
     return replace(plan, tables=placed)
+
+
+def _check_clouds(order: Order) -> None:
+    """Raise where this process finds other cloud maps than the run's.
+
+    Raises
+    ------
+    MapsError
+        With what to do; also where the maps that are named are not there.
+    """
+    from siteplan.planning.setting import clouds_of
+
+    if order.clouds and clouds_of(order.network).fingerprint != order.clouds:
+        raise MapsError(
+            "a worker finds other cloud maps than the plan was begun with.",
+            where=order.network.methods.cloud_maps or "the itur package",
+            fix="Let [methods] cloud_maps name a folder that all workers share, and leave it alone"
+            " while the plan is made.",
+        )
 
 
 def read_back(parts: Sequence[Path], order: Order) -> Plan:

@@ -113,10 +113,8 @@ def _given(hands: Hands) -> Iterator[Hands]:
 def _worked(job: Job, hands: Hands) -> tuple[_Handed, Made]:
     """Work all parts out; what can be refused is refused before."""
     from siteplan.planning.report.summary import from_tally
-    from siteplan.planning.setting import setting
 
     order = _order(job, hands)
-    setting(job.network, order.date)
     overlays = coverage.read_overlays(job.project, job.network)
     before = _look(job)
     around, more = _surroundings(job, before)
@@ -151,10 +149,13 @@ def _worked(job: Job, hands: Hands) -> tuple[_Handed, Made]:
 def _order(job: Job, hands: Hands) -> Order:
     """Return what all parts share."""
     from siteplan.inputs.network.read import assumptions
+    from siteplan.planning.setting import setting
 
     date = job.network.network.date or job.today or dt.date.today()
     packed = "zstd" if hands.as_folder else "lz4"
-    return Order(job.network, date, assumptions(job.network), job.name, packed)
+    shared = setting(job.network, date)
+    clouds = shared.clouds.fingerprint
+    return Order(shared.network, date, assumptions(job.network), job.name, packed, clouds)
 
 
 def _look(job: Job) -> Found | None:
@@ -199,7 +200,7 @@ def _work_folder(job: Job, order: Order) -> Path:
 
 
 def _fingerprint(project: Project, order: Order) -> str:
-    """Return what tells one run's parts from another's: inputs, date, version, grid of chunks."""
+    """Return what tells one run's parts from another's: inputs, maps, date, version, chunks."""
     files = (project.sites_path, project.obstructions_path, project.terrain_path)
     parts = (
         FORMAT,
@@ -208,6 +209,7 @@ def _fingerprint(project: Project, order: Order) -> str:
         order.date.isoformat(),
         order.name,
         order.compression,
+        order.clouds,
         __version__,
         PART_SITES,
         products.READ_BACK_UP_TO,

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from siteplan.outputs.console.fields import show_dictionary as show_dictionary
     from siteplan.outputs.console.fields import show_network_keys as show_network_keys
     from siteplan.outputs.console.fields import show_rows as show_rows
+    from siteplan.outputs.console.maps import show_maps as show_maps
     from siteplan.outputs.console.plan import show_summary as show_summary
     from siteplan.outputs.console.site import show_site as show_site
     from siteplan.outputs.console.terminal import console as console
@@ -35,6 +36,7 @@ PAGES = {
     "check": ("show_checked", "show_notes", "show_rejects"),
     "coverage": ("show_coverage", "show_written"),
     "fields": ("show_dictionary", "show_network_keys", "show_rows"),
+    "maps": ("show_maps",),
     "plan": ("show_summary",),
     "site": ("show_site",),
     "terminal": ("console",),

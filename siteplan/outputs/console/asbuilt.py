@@ -1,4 +1,4 @@
-"""What ``siteplan asbuilt`` prints: verdicts, the sites that were not accepted and why."""
+"""What ``siteplan asbuilt`` prints: verdicts, the sites that are not accepted yet and why."""
 
 from __future__ import annotations
 
@@ -7,14 +7,15 @@ from siteplan.results import AsBuilt
 
 
 def show_asbuilt(result: AsBuilt, folder: str) -> None:
-    """Print what came back: verdicts, the sites that were not accepted and why."""
+    """Print what came back: verdicts, and why sites are not accepted or incomplete."""
     out = console()
     counts = ", ".join(f"{count} {verdict}" for verdict, count in result.counts.items() if count)
     missing = f"; {len(result.missing)} have not come back" if result.missing else ""
     out.print(f"{len(result)} sites came back: {counts or 'none'}{missing}")
     c = result.columns
-    failed = [i for i, verdict in enumerate(c["verdict"].tolist()) if verdict == "not accepted"]
-    if failed:
-        rows = [(c["site_id"][i], c["name"][i], c["findings"][i]) for i in failed]
-        show_list(table("Not accepted", ("Site", "Name", "Findings")), rows)
+    for verdict in ("not accepted", "incomplete"):
+        here = [i for i, found in enumerate(c["verdict"].tolist()) if found == verdict]
+        if here:
+            rows = [(c["site_id"][i], c["name"][i], c["findings"][i]) for i in here]
+            show_list(table(verdict.capitalize(), ("Site", "Name", "Findings")), rows)
     out.print(f"Written to {folder}")

@@ -26,6 +26,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     out.print(_counts(summary["counts"]))
     out.print(_worst(summary["worst"]))
     show_assumed(summary["assumed"])
+    if summary.get("clouds", {}).get("current"):
+        out.print(f"Clouds: {summary['methods']['cloud']} ({summary['clouds']['maps']})")
     out.print(f"Mind: {summary['limits'][0]} {summary['limits'][1]}")
     out.print(summary.get("crew", ""))
     if folder:

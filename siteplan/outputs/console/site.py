@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from siteplan.fields import FIELDS, lookup
-from siteplan.outputs.shown import spelled
+from siteplan.outputs.shown import label, spelled
+from siteplan.outputs.times import zone_named, zone_of
 from siteplan.results import Plan
 
 #: What ``siteplan site`` prints, under its headings.
@@ -51,11 +52,18 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 
 
+#: The next season of sun transits; the zone that its times are told in stands below.
+SUN = ("sun_first_day", "sun_last_day", "sun_peak_local", "sun_depth_db")
+
+
 def show_site(plan: Plan) -> None:
     """Print the first site of a plan, a block a subject."""
     for heading, names in SITE_BLOCKS:
         print(f"\n{heading}")
         _lines(plan, names)
+    print("\nSun behind the satellite")
+    _lines(plan, [name for name in SUN if name in plan.columns])
+    print(f"  {label('timezone'):<28}{zone_named(plan, zone_of(plan, 0))}")
     print("\nMargin with each antenna")
     _lines(plan, [name for name in plan.columns if name not in FIELDS])
     for sentence in (plan.columns["no_fit_reason"][0], plan.columns["flag_notes"][0]):

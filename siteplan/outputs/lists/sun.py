@@ -17,7 +17,16 @@ from numpy.typing import NDArray
 from siteplan.outputs.escaping import for_calendar, harmless
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.shown import amount, fixed
-from siteplan.outputs.times import iso, local, stamp, utc, utc_span, zone_words
+from siteplan.outputs.times import (
+    hub_zone,
+    iso,
+    local,
+    local_span,
+    stamp,
+    utc,
+    zone_of,
+    zone_words,
+)
 from siteplan.results import Plan
 
 HEADINGS = (
@@ -28,10 +37,15 @@ HEADINGS = (
 SITES_NAMED = 60
 
 
+#: Transits this far apart are those of different days: the sites' own lie within some 70 minutes.
+DAY_GAP = np.timedelta64(12, "h")
+
+
 class Transit(NamedTuple):
-    """One transit: what it is called, when (UTC, datetime64[s]), and how deep [dB]."""
+    """One transit: what it is called, its zone, when (UTC, datetime64[s]), and how deep [dB]."""
 
     title: str
+    zone: str
     start: Any
     peak: Any
     end: Any
@@ -41,22 +55,21 @@ class Transit(NamedTuple):
 def write_sun_table(plan: Plan, path: Path) -> None:
     """Write every transit of the next two seasons as CSV: the hub's, then the sites' in order.
 
-    Times are ISO 8601: UTC, and beside it the site's own zone where it has one.
+    Times are ISO 8601: UTC, and beside it the zone of the site, or the hub's, and which it is.
     """
     with path.open("w", encoding="utf-8", errors="replace", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(HEADINGS)
         for hub in _hub(plan):
-            moments = (utc(moment) for moment in (hub.start, hub.peak, hub.end))
-            writer.writerow(("hub", "", "", "", *moments, fixed(hub.depth_db, 1), "", "", "", ""))
+            writer.writerow(("hub", "", "", "", *_cells(hub)))
         writer.writerows(_site_rows(plan))
 
 
 def write_sun_calendars(plan: Plan, folder: Path) -> int:
     """Write ``GROUP.ics`` for each group that has a transit; return how many.
 
-    One entry a day and group, from the first site's start to the last one's end, with the
-    sites' own times in its text; the hub's transits are in every calendar.
+    One entry for each day's transits of a group, from the first site's start to the last one's
+    end, with the sites' own times in its text; the hub's transits are in every calendar.
     """
     groups, code = np.unique(_texts(plan, "group").astype(str), return_inverse=True)
     site = plan.tables.get("sun_site", np.empty(0, dtype=np.int64))
@@ -84,7 +97,7 @@ def _texts(plan: Plan, name: str) -> NDArray[Any]:
 
 def _hub(plan: Plan) -> list[Transit]:
     return [
-        Transit("Hub", *_moments(h["start"], h["peak"], h["end"]), h["depth_db"])
+        Transit("Hub", hub_zone(plan), *_moments(h["start"], h["peak"], h["end"]), h["depth_db"])
         for h in plan.facts.hub_sun
     ]
 
@@ -96,22 +109,34 @@ def _moments(start: Any, peak: Any, end: Any) -> tuple[Any, Any, Any]:
 
 def _site_rows(plan: Plan) -> Iterator[Sequence[str]]:
     """Yield the table's rows of the sites."""
-    tables = plan.tables
-    if "sun_site" not in tables:
+    if "sun_site" not in plan.tables:
         return
     named = [harmless(_texts(plan, name)) for name in ("site_id", "name", "group")]
-    zones = _texts(plan, "timezone")
-    for k, i in enumerate(tables["sun_site"].tolist()):
-        moments = [tables[f"sun_{when}"][k] for when in ("start", "peak", "end")]
-        own = [local(moment, zones[i]) for moment in moments] if zones[i] else [None] * 3
-        yield (
-            "site",
-            *(str(texts[i]) for texts in named),
-            *(utc(moment) for moment in moments),
-            fixed(tables["sun_depth_db"][k], 1),
-            str(zones[i]),
-            *(iso(moment) for moment in own),
-        )
+    for k, i in enumerate(plan.tables["sun_site"].tolist()):
+        yield ("site", *(str(texts[i]) for texts in named), *_cells(_transit(plan, k)))
+
+
+def _cells(of: Transit) -> list[str]:
+    """Return a transit's times, depth and zone as the table has them."""
+    moments = (of.start, of.peak, of.end)
+    return [
+        *(utc(moment) for moment in moments),
+        fixed(of.depth_db, 1),
+        zone_words(of.zone),
+        *(iso(local(moment, of.zone)) for moment in moments),
+    ]
+
+
+def _transit(plan: Plan, k: int) -> Transit:
+    """Return row ``k`` of the tables of transits."""
+    tables = plan.tables
+    i = int(tables["sun_site"][k])
+    return Transit(
+        f"{plan.columns['site_id'][i]} {plan.columns['name'][i]}".strip()[:80],
+        zone_of(plan, i),
+        *_moments(*(tables[f"sun_{when}"][k] for when in ("start", "peak", "end"))),
+        float(tables["sun_depth_db"][k]),
+    )
 
 
 def _calendar(plan: Plan, group: str, rows: NDArray[np.int64]) -> Iterator[str]:
@@ -131,27 +156,15 @@ def _calendar(plan: Plan, group: str, rows: NDArray[np.int64]) -> Iterator[str]:
 
 
 def _days(plan: Plan, rows: NDArray[np.int64]) -> Iterator[list[Transit]]:
-    """Yield the transits of each day (UTC, by their peak), in the order of time."""
-    tables, sites = plan.tables, plan.tables["sun_site"]
-    peaks = tables["sun_peak"][rows]
-    order = rows[np.argsort(peaks, kind="stable")]
-    days = tables["sun_peak"][order].astype("datetime64[D]")
-    for part in np.split(order, np.flatnonzero(np.diff(days)) + 1):
-        yield [
-            Transit(
-                _site_title(plan, int(sites[k])),
-                *_moments(*(tables[f"sun_{when}"][k] for when in ("start", "peak", "end"))),
-                float(tables["sun_depth_db"][k]),
-            )
-            for k in part
-        ]
+    """Yield the transits of each of the sun's days, in the order of time.
 
-
-def _site_title(plan: Plan, i: int) -> str:
-    """Return id, name and zone of a site, short enough for a line."""
-    zone = _texts(plan, "timezone")[i]
-    title = f"{plan.columns['site_id'][i]} {plan.columns['name'][i]}".strip()[:80]
-    return f"{title} ({zone_words(zone)})" if zone else title
+    A gap parts them and no date does: near 180 degrees of longitude the sun passes the satellite
+    at midnight UTC.
+    """
+    order = rows[np.argsort(plan.tables["sun_peak"][rows], kind="stable")]
+    apart = np.diff(plan.tables["sun_peak"][order]) > DAY_GAP
+    for part in np.split(order, np.flatnonzero(apart) + 1):
+        yield [_transit(plan, int(k)) for k in part]
 
 
 def _event(plan: Plan, group: str, title: str, day: list[Transit]) -> Iterator[str]:
@@ -159,7 +172,11 @@ def _event(plan: Plan, group: str, title: str, day: list[Transit]) -> Iterator[s
     start, end = min(t.start for t in day), max(t.end for t in day)
     summary = f"{title}, up to {amount(max(t.depth_db for t in day), 'dB', 1)}"
     mark = hashlib.sha256(f"{plan.facts.name}\n{group}\n{title}".encode(errors="replace"))
-    lines = [f"{t.title}: {utc_span(t.start, t.end)}, {amount(t.depth_db, 'dB', 1)}" for t in day]
+    spans = [local_span(t.start, t.end, t.zone) for t in day]
+    lines = [
+        f"{t.title}: {span}, {amount(t.depth_db, 'dB', 1)}"
+        for t, span in zip(day, spans, strict=True)
+    ]
     if len(lines) > SITES_NAMED:
         lines = [*lines[:SITES_NAMED], f"and {len(lines) - SITES_NAMED} more in sun.csv"]
     yield "BEGIN:VEVENT"

@@ -12,7 +12,7 @@ from typing import Any
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.shown import SiteValues, amount, angle, label, stated, words
-from siteplan.outputs.times import utc_minute, zone_words
+from siteplan.outputs.times import to_minute, zone_named
 from siteplan.results import Plan
 from siteplan.words import CAVEAT, orbital_position
 
@@ -129,9 +129,9 @@ def sun(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
     behind = f"It stands on the dish's azimuth at {' and '.join(times)}." if times else ""
     return {
         "sun_hours": _side_by_side([(h, angle(a, 1), angle(e, 0)) for h, a, e in hours]),
-        "sun_day": f"on {day}, {zone_words(zone)}",
+        "sun_day": f"on {day}, {zone_named(plan, zone)}",
         "sun_note": f"Azimuths from true north. {behind} Never look into the sun.",
-        "sun": [*sheet_sun.seasons(plan, v.index, zone), *_sun_rows(v)],
+        "sun": [*sheet_sun.seasons(plan, v.index, zone), *_sun_rows(v, zone)],
     }
 
 
@@ -142,10 +142,10 @@ def _side_by_side(cells: list[tuple[str, str, str]]) -> list[list[str]]:
     return [[*left, *right[k]] for k, left in enumerate(cells[:half])]
 
 
-def _sun_rows(v: SiteValues) -> list[tuple[str, str]]:
+def _sun_rows(v: SiteValues, zone: str) -> list[tuple[str, str]]:
     """Return the depth of the next season, ISO's time in words."""
-    peak = "sun_peak_utc"
-    rows = [(label(peak), utc_minute(v[peak]))] if v[peak] else []
+    peak = "sun_peak_local"
+    rows = [(label(peak), to_minute(v[peak], zone))] if v[peak] else []
     return [*rows, *v.rows(*SUN)]
 
 

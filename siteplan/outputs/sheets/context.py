@@ -17,7 +17,7 @@ from siteplan.outputs.sheets.blocks import assumed, building, measured, pointing
 from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_view, skew_view
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
 from siteplan.outputs.shown import SiteValues, angle, fixed, sided
-from siteplan.outputs.times import zone_words
+from siteplan.outputs.times import zone_of, zone_words
 from siteplan.results import Plan
 from siteplan.words import orbital_position
 
@@ -48,7 +48,7 @@ def context(plan: Plan, i: int, *, visit: Visit | None = None, anchor: str = "")
         Name of the sheet within a file of several.
     """
     v = SiteValues(plan, i)
-    zone = v["timezone"]
+    zone = zone_of(plan, i)
     return {
         "v": v,
         "anchor": anchor,
@@ -92,7 +92,8 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
 
 def geo_uri(lat: float, lon: float) -> str:
     """Return a place as a geo URI (RFC 5870), WGS 84, to a decimetre."""
-    return f"geo:{fixed(lat, 6)},{fixed(lon, 6)}"
+    north, east = (round(degrees, 6) + 0.0 for degrees in (lat, lon))  # no minus zero
+    return f"geo:{fixed(north, 6)},{fixed(east, 6)}"
 
 
 def qr_code(words: str) -> str:
@@ -118,11 +119,12 @@ def _angles(plan: Plan, v: SiteValues) -> dict[str, Any]:
     skew, rim = v.number("skew_deg"), v.number("inclinometer_deg")
     turn = "clockwise" if skew > 0 else "counter-clockwise"
     turn = f"{turn}, seen from behind" if abs(skew) >= 0.05 else "no turn"
+    lean = "leans back" if rim >= 0 else "leans FORWARD, over the feed"
     declination = sided(v.number("magnetic_declination_deg"), ("east", "west"), 1)
     return {
         "compass_note": f"{_source('azimuth_magnetic_deg')}, {plan.facts.date}: {declination}",
         "rim": v.size("inclinometer_deg"),
-        "rim_note": "leans back" if rim >= 0 else "leans FORWARD, over the feed",
+        "rim_note": lean if abs(rim) >= 0.05 else "upright",
         "skew": v.size("skew_deg"),
         "skew_note": turn,
     }

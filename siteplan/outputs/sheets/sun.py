@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from typing import Any
 
 import numpy as np
 
-from siteplan.outputs.times import clock, clock_span, day_words, full_hour, local
+from siteplan.outputs.times import (
+    clock,
+    clock_span,
+    clocks_changed,
+    day_words,
+    hours_after,
+    local,
+    since,
+)
 from siteplan.results import Plan
 
 #: Days apart that start another season.
@@ -16,20 +23,20 @@ _SEASON_GAP = dt.timedelta(days=30)
 
 
 def hours(plan: Plan, i: int, zone: str) -> list[tuple[str, float, float]]:
-    """Return (time, azimuth, elevation) of the sun at the full hours of the install date.
+    """Return (time, azimuth, elevation) of the sun at the hours of the install date.
 
     Times are as ``zone`` has them, in the order of its clock; hours with the sun down are left
     out.
     """
     azimuths = plan.tables.get("sun_hour_azimuth_deg")
     elevations = plan.tables.get("sun_hour_elevation_deg")
-    day = plan.facts.install_date
-    if azimuths is None or elevations is None or not day:
+    begins = plan.tables.get("sun_hour_from")
+    if azimuths is None or elevations is None or begins is None:
         return []
     found = []
     for hour in range(azimuths.shape[1]):
         azimuth, elevation = float(azimuths[i, hour]), float(elevations[i, hour])
-        moment = full_hour(day, hour, zone)
+        moment = hours_after(begins[i], hour, zone)
         if moment is not None and elevation > 0:
             found.append((moment.time(), azimuth, elevation))
     return [(clock(time), azimuth, elevation) for time, azimuth, elevation in sorted(found)]
@@ -54,7 +61,10 @@ def transits(plan: Plan, i: int) -> slice:
 
 
 def seasons(plan: Plan, i: int, zone: str) -> list[tuple[str, str]]:
-    """Return each season's days, and the times of day between which its transits fall."""
+    """Return each season's days, and the times of day between which its transits fall.
+
+    A season in which the clocks are changed is told in two: before, and from then on.
+    """
     rows = transits(plan, i)
     starts, ends = (plan.tables.get(f"sun_{k}", np.empty(0))[rows] for k in ("start", "end"))
     pairs = [(local(a, zone), local(b, zone)) for a, b in zip(starts, ends, strict=True)]
@@ -64,10 +74,10 @@ def seasons(plan: Plan, i: int, zone: str) -> list[tuple[str, str]]:
 def _runs(
     pairs: list[tuple[dt.datetime, dt.datetime]],
 ) -> Iterator[list[tuple[dt.datetime, dt.datetime]]]:
-    """Yield the transits season by season."""
+    """Yield the transits season by season, and apart where the clocks are changed."""
     run: list[tuple[dt.datetime, dt.datetime]] = []
     for pair in pairs:
-        if run and pair[0] - run[-1][0] > _SEASON_GAP:
+        if run and (pair[0] - run[-1][0] > _SEASON_GAP or clocks_changed(run[-1][0], pair[0])):
             yield run
             run = []
         run.append(pair)
@@ -75,8 +85,11 @@ def _runs(
         yield run
 
 
-def _season(run: list[Any], zone: str) -> tuple[str, str]:
-    days = f"{day_words(run[0][0])} to {day_words(run[-1][0])}"
-    early = min(start.time() for start, _ in run)
-    late = max(end.time() for _, end in run)
-    return days, clock_span(early, late, zone)
+def _season(run: list[tuple[dt.datetime, dt.datetime]], zone: str) -> tuple[str, str]:
+    """Return the days of transits, and the times of day; these may lie around midnight."""
+    first, last = run[0][0], run[-1][0]
+    days = [day_words(day) for day in dict.fromkeys((first.date(), last.date()))]
+    plain = first.replace(tzinfo=None)
+    early = plain + min(since(start, first) for start, _ in run)
+    late = plain + max(since(start, first) + (end - start) for start, end in run)
+    return " to ".join(days), clock_span(early, late, zone)

@@ -65,6 +65,8 @@ def arrow_array(values: NDArray[Any]) -> pa.Array:
         return pa.array(values)
     try:
         return pa.array(values, from_pandas=True)
+    except OverflowError:  # whole numbers beyond those with a sign
+        return pa.array(values, pa.uint64(), from_pandas=True)
     except (pa.ArrowInvalid, pa.ArrowTypeError):
         return pa.array([None if v is None else str(v) for v in values])
 
@@ -74,22 +76,28 @@ def write_csv(plan: Plan, path: Path) -> None:
     import pyarrow as pa
     from pyarrow import csv
 
-    columns = {
-        name: pa.array(harmless(values)) if values.dtype.kind == "O" else arrow_array(values)
-        for name, values in ((k, _texts(v)) for k, v in rounded(plan).items())
-    }
+    columns = {name: _cells(arrow_array(values)) for name, values in rounded(plan).items()}
     csv.write_csv(
         pa.table(columns), str(path), csv.WriteOptions(include_header=True, quoting_style="needed")
     )
 
 
-def _texts(values: NDArray[Any]) -> NDArray[Any]:
-    """Return objects as texts; numbers stay numbers."""
-    if values.dtype.kind != "O":
-        return values
-    return np.array(
-        [v if v is None or isinstance(v, str) else str(v) for v in values] + [None], dtype=object
-    )[:-1]
+def _cells(column: pa.Array) -> pa.Array:
+    """Return a column as CSV has it: no formulas, moments as texts; numbers stay numbers."""
+    import pyarrow as pa
+
+    if pa.types.is_temporal(column.type):
+        return moment_texts(column)
+    if pa.types.is_string(column.type):
+        return pa.array(harmless(np.array([*column.to_pylist(), None], dtype=object)[:-1]))
+    return column
+
+
+def moment_texts(column: pa.Array) -> pa.Array:
+    """Return dates and times as texts such as ``2026-03-01 08:00:00-05:00``, null for none."""
+    import pyarrow as pa
+
+    return pa.array([None if v is None else str(v) for v in column.to_pylist()], pa.string())
 
 
 def frame(plan: Plan) -> geopandas.GeoDataFrame:
@@ -108,7 +116,10 @@ def write_gpkg(plan: Plan, path: Path) -> None:
     import pyogrio
     import shapely
 
-    table = arrow_table(plan)
+    # A column of nothing has no kind in a GeoPackage: it is one of texts.
+    blank = pa.array([None] * len(plan), pa.string())
+    kinds = {name: arrow_array(values) for name, values in rounded(plan).items()}
+    table = pa.table({k: blank if pa.types.is_null(v.type) else v for k, v in kinds.items()})
     points = shapely.points(plan.columns["lon"], plan.columns["lat"])
     table = table.append_column("geom", pa.array(shapely.to_wkb(points)))
     pyogrio.write_arrow(

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.outputs.tables.files import arrow_table
+from siteplan.outputs.tables.files import arrow_table, moment_texts
 from siteplan.results import Plan
 
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ def join_csv(parts: Sequence[Path], path: Path) -> None:
     from pyarrow import csv
 
     whole = schema_of(parts)
-    schema = pa.schema([f for f in whole if f.name != _GEOMETRY])
+    schema = pa.schema([_as_written(f) for f in whole if f.name != _GEOMETRY])
     options = csv.WriteOptions(quoting_style="needed")
     with csv.CSVWriter(str(path), schema, write_options=options) as writer:
         for batch in batches(parts, whole):
@@ -103,11 +103,20 @@ def join_csv(parts: Sequence[Path], path: Path) -> None:
             writer.write_batch(pa.record_batch(columns, schema=schema))
 
 
+def _as_written(field: pa.Field) -> pa.Field:
+    """Return a column as CSV has it: dates and times are texts."""
+    import pyarrow as pa
+
+    return field.with_type(pa.string()) if pa.types.is_temporal(field.type) else field
+
+
 def _safe(column: pa.Array) -> pa.Array:
     """Return texts with an apostrophe before what a spreadsheet could run; numbers stay."""
     import pyarrow as pa
     import pyarrow.compute as pc
 
+    if pa.types.is_temporal(column.type):
+        return moment_texts(column)
     if not pa.types.is_string(column.type):
         return column
     suspect = pc.match_substring_regex(column, r"^[=+\-@\t\r]")

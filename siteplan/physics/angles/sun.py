@@ -162,29 +162,28 @@ def sun_position(times: Any, lat: ArrayLike, lon: ArrayLike) -> SunPosition:
     return SunPosition(np.asarray(azimuth), np.asarray(elevation))
 
 
-def hourly_sun(date: dt.date, lat: ArrayLike, lon: ArrayLike) -> tuple[TimeArray, SunPosition]:
-    """Return the sun's place at the 24 full hours UTC of a day, for setting bearings by shadow.
+def hourly_sun(begins: Any, lat: ArrayLike, lon: ArrayLike) -> SunPosition:
+    """Return the sun's place at 24 hours from a moment on, for setting bearings by shadow.
 
     Parameters
     ----------
-    date : datetime.date
-        Day, UTC.
+    begins : array_like of datetime64
+        UTC, such as the sites' midnight.
     lat, lon : array_like
-        Sites of a common shape S. [deg]
+        Sites of a common shape S, which ``begins`` broadcasts to. [deg]
 
     Returns
     -------
-    times : ndarray of datetime64
-        The 24 hours.
-    position : SunPosition
+    SunPosition
         Arrays of shape S + (24,) [deg]; NaN while the sun is down.
     """
-    times = np.datetime64(date, "s") + np.arange(24) * np.timedelta64(3600, "s")
+    starts = np.asarray(begins, dtype="datetime64[s]")[..., None]
+    times = starts + np.arange(24) * np.timedelta64(3600, "s")
     sun = sun_position(
         times, np.asarray(lat, dtype=float)[..., None], np.asarray(lon, dtype=float)[..., None]
     )
     up = sun.elevation_deg > 0
-    return times, SunPosition(*(np.asarray(np.where(up, angle, np.nan)) for angle in sun))
+    return SunPosition(*(np.asarray(np.where(up, angle, np.nan)) for angle in sun))
 
 
 def times_at_azimuth(

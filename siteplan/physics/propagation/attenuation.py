@@ -131,7 +131,9 @@ def slant_path(
         elevation_deg,
         climate,
         gas_db=_gas(frequency_ghz, elevation_deg, climate, wet.vapour_kg_m2, wet.density_g_m3),
-        cloud_db=cloud_db(frequency_ghz, elevation_deg, wet.cloud_kg_m2),
+        cloud_db=cloud_db(
+            frequency_ghz, elevation_deg, wet.cloud_kg_m2, current=climate.clouds.current
+        ),
         rain=rain_fade(
             frequency_ghz,
             elevation_deg,
@@ -167,7 +169,7 @@ def _gas(
 def with_upper_moisture(path: SlantPath) -> SlantPath:
     """Return a path whose moisture above 5 % is looked up once, for many percentages."""
     c = path.climate
-    return replace(path, upper=upper_moisture(c.lat, c.lon, c.altitude_km))
+    return replace(path, upper=upper_moisture(c.lat, c.lon, c.altitude_km, c.clouds))
 
 
 def averaging(path: SlantPath, diameter_m: Level, efficiency: Level) -> FloatArray:
@@ -196,8 +198,8 @@ def parts(path: SlantPath, p_pct: FloatArray, sigma_db: FloatArray) -> Attenuati
 
     Examples
     --------
-    ITU-R's own example for 51.5 N, 13.75 GHz, 0.01 % of time gives 6.67 dB with newer cloud maps;
-    with those in use it is 0.10 dB more. For 10 % of time there is no rain.
+    ITU-R's own example for 51.5 N, 13.75 GHz, 0.01 % of time gives 6.67 dB with P.840-9's cloud
+    maps; with P.840-7's it is 0.10 dB more. For 10 % of time there is no rain.
 
     >>> from siteplan.physics.propagation.climate import site_climate
     >>> climate = site_climate(np.array([51.5]), np.array([-0.14]), np.array([0.031383]))
@@ -224,7 +226,8 @@ def _above_frozen(
     """Return gas and cloud [dB] of some sites at percentages above 5 %."""
     c = path.climate
     if path.upper is None:
-        wet = moisture_above_frozen(c.lat[index], c.lon[index], c.altitude_km[index], p_pct)
+        places = c.lat[index], c.lon[index], c.altitude_km[index]
+        wet = moisture_above_frozen(*places, p_pct, c.clouds)
     else:
         wet = path.upper.take(index).at(p_pct)
     elevation = path.elevation_deg[index]
@@ -238,4 +241,5 @@ def _above_frozen(
         altitude_km=c.altitude_km[index],
         many=path.many,
     )
-    return gas, cloud_db(path.frequency_ghz, elevation, wet.cloud_kg_m2)
+    current = c.clouds.current
+    return gas, cloud_db(path.frequency_ghz, elevation, wet.cloud_kg_m2, current=current)

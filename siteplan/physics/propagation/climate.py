@@ -2,7 +2,7 @@
 
 Sources: ITU-R P.1511-2 (topography), P.837-7 (rain rate), P.839-4 (rain height), P.1510-1
 (temperature), P.835-6 (pressure), P.836-6 (water vapour), P.840-7 maps (cloud liquid, the same
-maps as P.840-8), P.453-13 (wet refractivity).
+maps as P.840-8) or those of P.840-9, P.453-13 (wet refractivity).
 """
 
 from __future__ import annotations
@@ -13,10 +13,12 @@ from functools import lru_cache
 import numpy as np
 
 from siteplan.arrays import FloatArray, IntArray
+from siteplan.physics.propagation.cloud_maps import OLDER, CloudMaps
 from siteplan.physics.propagation.map_cache import stored
 from siteplan.physics.propagation.maps import (
     PERCENT_LEVELS,
     Cell,
+    Grid,
     bicubic,
     bilinear,
     blend,
@@ -33,7 +35,10 @@ _UPPER_LEVELS = tuple(p for p in PERCENT_LEVELS if FROZEN_P_PCT <= p <= 50)
 
 @dataclass(frozen=True)
 class Climate:
-    """Climate of sites, one array (n,) a quantity; moisture at 5 % of an average year."""
+    """Climate of sites, one array (n,) a quantity; moisture at 5 % of an average year.
+
+    ``clouds`` are the maps that cloud was read from, and is read from at other percentages.
+    """
 
     lat: FloatArray
     lon: FloatArray
@@ -44,6 +49,7 @@ class Climate:
     pressure_hpa: FloatArray
     wet_refractivity: FloatArray
     moisture: Moisture
+    clouds: CloudMaps
 
 
 @dataclass(frozen=True)
@@ -140,7 +146,11 @@ def _vapour(at: Cell, altitude_km: FloatArray, p_pct: float) -> tuple[FloatArray
 
 
 def moisture_at_level(
-    lat: FloatArray, lon: FloatArray, altitude_km: FloatArray, p_pct: float
+    lat: FloatArray,
+    lon: FloatArray,
+    altitude_km: FloatArray,
+    p_pct: float,
+    clouds: CloudMaps = OLDER,
 ) -> Moisture:
     """Return vapour and cloud at one published percentage level.
 
@@ -151,17 +161,29 @@ def moisture_at_level(
     altitude_km : (n,) array
         Height of the sites [km].
     p_pct : float
-        Percentage of an average year [%], one of ``maps.PERCENT_LEVELS``.
+        Percentage of an average year [%], one of ``maps.PERCENT_LEVELS``; with P.840-9's clouds
+        one of ``cloud_files.LEVELS_PCT``.
+    clouds : CloudMaps
+        The cloud maps to use.
 
     Returns
     -------
     Moisture
-        ITU-R P.836-6 and P.840-7 maps.
+        ITU-R P.836-6 and the cloud maps.
     """
-    at = cell(grid("vapour_content", p_pct), lat, lon)  # the cloud maps have the same grid
+    of_vapour, of_cloud = grid("vapour_content", p_pct), clouds.grid(p_pct)
+    at = cell(of_vapour, lat, lon)
     vapour, density = _vapour(at, altitude_km, p_pct)
-    cloud = blend(corners(grid("cloud_liquid", p_pct).values, at), at)
-    return Moisture(vapour, density, cloud)
+    at = at if _same_nodes(of_vapour, of_cloud) else cell(of_cloud, lat, lon)
+    return Moisture(vapour, density, blend(corners(of_cloud.values, at), at))
+
+
+def _same_nodes(a: Grid, b: Grid) -> bool:
+    """Return whether two maps have the same nodes, so that a cell of one is a cell of the other."""
+    ours, theirs = (
+        (g.values.shape, g.first_lat, g.lat_step, g.first_lon, g.lon_step) for g in (a, b)
+    )
+    return ours == theirs
 
 
 @dataclass(frozen=True)
@@ -181,7 +203,7 @@ class UpperMoisture:
     def at(self, p_pct: FloatArray) -> Moisture:
         """Return vapour and cloud at percentages (n,) [%], clipped to 5 to 50 %.
 
-        Levels are interpolated in the logarithm of the percentage (P.836-6, P.840-7).
+        Levels are interpolated in the logarithm of the percentage (P.836-6, P.840-7, P.840-9).
         """
         marks = np.array(_UPPER_LEVELS)
         p = np.clip(p_pct, marks[0], marks[-1])
@@ -192,19 +214,25 @@ class UpperMoisture:
         return Moisture(*((1 - weight) * below + weight * above))
 
 
-def upper_moisture(lat: FloatArray, lon: FloatArray, altitude_km: FloatArray) -> UpperMoisture:
+def upper_moisture(
+    lat: FloatArray, lon: FloatArray, altitude_km: FloatArray, clouds: CloudMaps = OLDER
+) -> UpperMoisture:
     """Return vapour and cloud of sites (n,) at every published level from 5 to 50 %."""
-    found = [moisture_at_level(lat, lon, altitude_km, p) for p in _UPPER_LEVELS]
+    found = [moisture_at_level(lat, lon, altitude_km, p, clouds) for p in _UPPER_LEVELS]
     return UpperMoisture(
         np.stack([np.stack((m.vapour_kg_m2, m.density_g_m3, m.cloud_kg_m2)) for m in found])
     )
 
 
 def moisture_above_frozen(
-    lat: FloatArray, lon: FloatArray, altitude_km: FloatArray, p_pct: FloatArray
+    lat: FloatArray,
+    lon: FloatArray,
+    altitude_km: FloatArray,
+    p_pct: FloatArray,
+    clouds: CloudMaps = OLDER,
 ) -> Moisture:
     """Return vapour and cloud at any percentage from 5 to 50 %, site by site."""
-    return upper_moisture(lat, lon, altitude_km).at(p_pct)
+    return upper_moisture(lat, lon, altitude_km, clouds).at(p_pct)
 
 
 def standard_pressure_hpa(altitude_km: FloatArray) -> FloatArray:
@@ -221,7 +249,9 @@ def standard_pressure_hpa(altitude_km: FloatArray) -> FloatArray:
     return np.asarray(1013.25 * (288.15 / (288.15 - 6.5 * geopotential_km)) ** (-34.1632 / 6.5))
 
 
-def site_climate(lat: FloatArray, lon: FloatArray, altitude_km: FloatArray) -> Climate:
+def site_climate(
+    lat: FloatArray, lon: FloatArray, altitude_km: FloatArray, clouds: CloudMaps = OLDER
+) -> Climate:
     """Return the climate of sites from the ITU-R maps.
 
     Parameters
@@ -230,6 +260,8 @@ def site_climate(lat: FloatArray, lon: FloatArray, altitude_km: FloatArray) -> C
         Latitude and longitude [deg].
     altitude_km : (n,) array
         Height above mean sea level [km].
+    clouds : CloudMaps
+        The cloud maps to use.
 
     Returns
     -------
@@ -254,5 +286,6 @@ def site_climate(lat: FloatArray, lon: FloatArray, altitude_km: FloatArray) -> C
         temperature_k=bilinear(grid("temperature"), lat, lon),
         pressure_hpa=standard_pressure_hpa(altitude_km),
         wet_refractivity=bilinear(grid("wet_refractivity", 50), lat, lon),
-        moisture=moisture_at_level(lat, lon, altitude_km, FROZEN_P_PCT),
+        moisture=moisture_at_level(lat, lon, altitude_km, FROZEN_P_PCT, clouds),
+        clouds=clouds,
     )

@@ -1,6 +1,12 @@
-"""Attenuation of clouds on slant paths: ITU-R P.840-8 with the maps of P.840-7 (unchanged)."""
+"""Attenuation of clouds on slant paths, by the edition of the maps at hand.
+
+ITU-R P.840-8 with the maps of P.840-7 (unchanged); P.840-9 with its own maps, which come with a
+coefficient of their own.
+"""
 
 from __future__ import annotations
+
+import math
 
 import numpy as np
 
@@ -35,8 +41,34 @@ def cloud_coefficient(frequency_ghz: float, t_k: float = 273.15) -> float:
     return 0.819 * f / (imaginary * (1 + eta**2))
 
 
+def column_coefficient(frequency_ghz: float) -> float:
+    """Return the coefficient that belongs to the maps of ITU-R P.840-9.
+
+    Parameters
+    ----------
+    frequency_ghz : float
+        Frequency [GHz], 1 to 200.
+
+    Returns
+    -------
+    float
+        Coefficient [dB/(kg/m2)] of the column of cloud liquid water, ITU-R P.840-9 eq. 12.
+    """
+    f = frequency_ghz
+    shape = (
+        0.1522 * math.exp(-((f + 23.9589) ** 2) / 3299.1)
+        + 11.51 * math.exp(-((f - 219.2096) ** 2) / 2759500)
+        - 10.4912
+    )
+    return cloud_coefficient(f, 273.75) * shape
+
+
 def cloud_db(
-    frequency_ghz: float, elevation_deg: FloatArray, cloud_kg_m2: FloatArray
+    frequency_ghz: float,
+    elevation_deg: FloatArray,
+    cloud_kg_m2: FloatArray,
+    *,
+    current: bool = False,
 ) -> FloatArray:
     """Return the attenuation of clouds.
 
@@ -47,12 +79,15 @@ def cloud_db(
     elevation_deg : (n,) array
         Elevation [deg], 5 to 90.
     cloud_kg_m2 : (n,) array
-        Reduced columnar liquid water [kg/m2] at the percentage wanted.
+        Columnar liquid water [kg/m2] at the percentage wanted: reduced, of P.840-7's maps, or
+        integrated, of P.840-9's.
+    current : bool
+        Whether it is P.840-9's, with its coefficient.
 
     Returns
     -------
     (n,) array
-        Attenuation [dB], ITU-R P.840-8 eq. 12.
+        Attenuation [dB], ITU-R P.840-8 eq. 12, or P.840-9 with eq. 12 for the coefficient.
 
     Examples
     --------
@@ -61,4 +96,5 @@ def cloud_db(
     >>> cloud_db(14.25, np.array([30.0, 90.0]), np.array([0.5, 0.5])).round(3).tolist()
     [0.186, 0.093]
     """
-    return cloud_coefficient(frequency_ghz) * cloud_kg_m2 / np.sin(np.deg2rad(elevation_deg))
+    of_edition = column_coefficient if current else cloud_coefficient
+    return of_edition(frequency_ghz) * cloud_kg_m2 / np.sin(np.deg2rad(elevation_deg))

@@ -1,11 +1,13 @@
 """The ITU-R maps, decompressed once and memory-mapped afterwards.
 
 The maps come compressed: inflating them takes longer than planning a site. They are kept as .npy
-files in the user's cache folder, under a name that holds the format of this cache and the version
-of the package that carries the maps. Beside each file stands what it was made from and how it
-must look: the checksum of the source, its size, a checksum of a sample of its blocks (tried each
-time) and one of the whole (tried by ``verify``). What does not match is made anew. A cache that
-cannot be written is done without. ``SITEPLAN_NO_CACHE=1`` turns it off.
+files in the user's cache folder, under a name that holds the version of the package that carries
+the maps and a checksum of the code that prepares them: other code has a folder of its own, and what
+a fault in it left behind is never read again. Beside each file stands what it was made from and how
+it must look: the checksum of the source, its size, a checksum of a sample of its blocks (tried each
+time) and one of the whole (tried by ``verify``). What does not match is made anew. A new folder
+takes those along that a month has passed over. A cache that cannot be written is done without.
+``SITEPLAN_NO_CACHE=1`` turns it off.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ import contextlib
 import json
 import os
 import sys
+import time
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator
@@ -28,8 +31,8 @@ from siteplan.physics.propagation.map_files import data_folder, load_array, pack
 
 Array = NDArray[Any]
 
-#: Changes when the files' layout or the arrays' preparation does.
-FORMAT = 1
+#: The modules beside this one that prepare the maps, or that these call: a test holds the list.
+PREPARING = ("climate", "cloud_files", "cloud_maps", "map_cache", "map_files", "maps")
 #: Setting this variable to anything but 0 turns the cache off.
 OFF_VARIABLE = "SITEPLAN_NO_CACHE"
 #: Setting this variable puts the cache elsewhere.
@@ -37,6 +40,8 @@ FOLDER_VARIABLE = "SITEPLAN_CACHE"
 
 _BLOCK = 4096
 _BLOCKS = 16
+#: Folders of other versions go when none of their files is younger than this.
+_KEPT_S = 30 * 86_400
 
 
 def enabled() -> bool:
@@ -57,9 +62,17 @@ def cache_root() -> Path:
     return user_cache_path("siteplan", appauthor=False)
 
 
-@lru_cache(maxsize=8)
+def code_checksum(folder: Path) -> int:
+    """Return a checksum of the source of the ``PREPARING`` modules in a folder."""
+    value = 0
+    for name in PREPARING:
+        value = zlib.crc32((folder / f"{name}.py").read_bytes(), value)
+    return value
+
+
+@lru_cache(maxsize=1)
 def _version() -> str:
-    return f"maps-{FORMAT}-itur-{package_version()}"
+    return f"maps-itur-{package_version()}-{code_checksum(Path(__file__).parent):08x}"
 
 
 def cache_folder() -> Path:
@@ -84,14 +97,33 @@ def stored(name: str, source: str, make: Callable[[Array], Array]) -> Array:
     array
         Read-only if it comes from the cache.
     """
+    return kept(name, _source_checksum(source), lambda: make(load_array(source)))
+
+
+def kept(name: str, checksum: int, make: Callable[[], Array]) -> Array:
+    """Return a map: from the cache if it is good, else made and kept.
+
+    Parameters
+    ----------
+    name : str
+        Name of the map, a file name without ending.
+    checksum : int
+        Of what it is made from: another one makes it anew.
+    make : callable
+        Makes it.
+
+    Returns
+    -------
+    array
+        Read-only if it comes from the cache.
+    """
     if not enabled():
-        return make(load_array(source))
+        return make()
     path = cache_folder() / f"{name}.npy"
-    checksum = _source_checksum(source)
     good = _open(path, checksum)
     if good is not None:
         return good
-    values = np.ascontiguousarray(make(load_array(source)))
+    values = np.ascontiguousarray(make())
     with contextlib.suppress(OSError):
         _write(path, values, checksum)
     return values
@@ -139,7 +171,9 @@ def _whole(path: Path) -> int:
 
 def _write(path: Path, values: Array, checksum: int) -> None:
     """Write a map and its note; each appears whole, the note last."""
-    path.parent.mkdir(parents=True, exist_ok=True)
+    if not path.parent.exists():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _drop_outdated(path.parent)
     part = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         with part.open("wb") as file:
@@ -155,6 +189,26 @@ def _write(path: Path, values: Array, checksum: int) -> None:
         part.replace(path.with_suffix(".json"))
     finally:
         part.unlink(missing_ok=True)
+
+
+def _drop_outdated(current: Path) -> None:
+    """Remove the folders of other versions that nothing was written to for a month."""
+    for folder in current.parent.glob("maps-*"):
+        with contextlib.suppress(OSError):
+            youngest = max((f.stat().st_mtime for f in folder.iterdir()), default=0.0)
+            if folder != current and time.time() - youngest > _KEPT_S:
+                _remove(folder)
+
+
+def _remove(folder: Path) -> int:
+    """Remove a version's files and its folder; return the number of maps removed."""
+    count = 0
+    for path in [*folder.glob("*.npy"), *folder.glob("*.json")]:
+        path.unlink(missing_ok=True)
+        count += path.suffix == ".npy"
+    with contextlib.suppress(OSError):
+        folder.rmdir()
+    return count
 
 
 def files() -> Iterator[Path]:
@@ -174,17 +228,10 @@ def verify() -> list[Path]:
         if not good:
             bad.append(path)
             path.unlink()
+            path.with_suffix(".json").unlink(missing_ok=True)
     return bad
 
 
 def clear() -> int:
     """Remove the cache of every version; return the number of maps removed."""
-    count = 0
-    for path in list(files()):
-        path.unlink()
-        path.with_suffix(".json").unlink(missing_ok=True)
-        count += 1
-    for folder in cache_root().glob("maps-*"):
-        with contextlib.suppress(OSError):
-            folder.rmdir()
-    return count
+    return sum(_remove(folder) for folder in list(cache_root().glob("maps-*")))

@@ -18,6 +18,15 @@ from siteplan.physics.propagation.map_cache import stored
 #: A number, or an array that broadcasts with the others.
 Level = float | FloatArray
 
+#: Edition of each quantity's maps but the clouds', which depend on what is at hand.
+EDITIONS = (
+    ("rain rate", "P.837-7"),
+    ("rain height", "P.839-4"),
+    ("temperature", "P.1510-1"),
+    ("water vapour", "P.836-6"),
+    ("wet refractivity", "P.453-13"),
+    ("altitude", "P.1511-2"),
+)
 #: Percentages of time for which P.836, P.840 and P.453 publish maps.
 PERCENT_LEVELS = (0.1, 0.2, 0.3, 0.5, 1, 2, 3, 5, 10, 20, 30, 50, 60, 70, 80, 90, 95, 99)
 

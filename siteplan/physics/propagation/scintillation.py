@@ -1,7 +1,9 @@
 """Tropospheric scintillation on slant paths: ITU-R P.618-14 section 2.4.1.
 
 The wet refractivity is P.453-13's, from ``climate``.
-Holds above about 5 degrees of elevation and for 0.01 to 50 % of time.
+Holds above about 5 degrees of elevation, for 0.01 to 50 % of time and from 4 to 20 GHz. Above, the
+frequency is held at 20 GHz, in the standard deviation and in the antenna averaging alike, as in
+ITU-R's own examples at 29 GHz.
 """
 
 from __future__ import annotations
@@ -13,6 +15,8 @@ import numpy as np
 from siteplan.arrays import FloatArray
 from siteplan.physics.propagation.maps import Level
 
+#: Highest frequency [GHz] for which P.618-14 section 2.4.1 was tried; held there above it.
+HIGHEST_GHZ = 20.0
 #: Height of the turbulent layer [m] (P.618-14 eq. 44).
 _LAYER_M = 1000.0
 
@@ -21,8 +25,8 @@ _LAYER_M = 1000.0
 class Scintillation:
     """What scintillation needs of n sites, before antenna and percentage are known.
 
-    ``sigma_db`` is the standard deviation for a point antenna [dB]; ``path_m`` the effective
-    turbulent path [m].
+    ``frequency_ghz`` is the path's, at most ``HIGHEST_GHZ``. ``sigma_db`` is the standard deviation
+    for a point antenna [dB]; ``path_m`` the effective turbulent path [m].
     """
 
     frequency_ghz: float
@@ -38,7 +42,7 @@ def scintillation(
     Parameters
     ----------
     frequency_ghz : float
-        Frequency [GHz], 4 to 55.
+        Frequency [GHz], 4 or more; above ``HIGHEST_GHZ`` it is held there.
     elevation_deg, wet_refractivity : (n,) arrays
         Elevation [deg] and median wet term of refractivity [N-units] (ITU-R P.453-13).
 
@@ -47,10 +51,11 @@ def scintillation(
     Scintillation
         ITU-R P.618-14 eq. 43, 44 and the point-antenna form of eq. 47.
     """
+    held_ghz = min(frequency_ghz, HIGHEST_GHZ)
     sin_el = np.sin(np.deg2rad(elevation_deg))
     reference = 3.6e-3 + 1e-4 * wet_refractivity
     path = 2 * _LAYER_M / (np.sqrt(sin_el**2 + 2.35e-4) + sin_el)
-    return Scintillation(frequency_ghz, reference * frequency_ghz ** (7 / 12) / sin_el**1.2, path)
+    return Scintillation(held_ghz, reference * held_ghz ** (7 / 12) / sin_el**1.2, path)
 
 
 def antenna_averaging(s: Scintillation, diameter_m: Level, efficiency: Level) -> FloatArray:

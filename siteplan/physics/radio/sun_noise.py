@@ -41,8 +41,8 @@ def antenna_sun_noise_k(
 ) -> FloatArray:
     """Return what the sun adds to the antenna's noise.
 
-    The main lobe is taken as Gaussian and filled by the disc to 1 - 2^-(disc / beamwidth)^2;
-    off the axis the lobe's own fall is applied to the whole disc.
+    The main lobe is taken as Gaussian and summed over the disc, on the axis and off it: a beam
+    narrower than the disc sees nothing of its fall until the disc's rim comes near.
 
     Parameters
     ----------
@@ -60,19 +60,25 @@ def antenna_sun_noise_k(
 
     References
     ----------
-    Integral of a Gaussian lobe over a uniform disc (computed); brightness as in `sun_noise_k`.
+    Integral of a Gaussian lobe over a uniform disc, brightness as in `sun_noise_k`. The share of
+    the lobe that falls on the disc is the chance that a point strewn as the lobe is lies within
+    the disc: a non-central chi-square distribution of two degrees of freedom (computed).
 
     Examples
     --------
-    A beam far narrower than the disc sees the sun alone; half the beamwidth off, half is left.
+    A beam far narrower than the disc sees the sun alone, at the rim half of it; a wide one loses
+    half at half its beamwidth.
 
-    >>> antenna_sun_noise_k(12, [0.05, 1.5, 1.5], [0, 0, 0.75]).round().tolist()
-    [18612.0, 1543.0, 771.0]
+    >>> antenna_sun_noise_k(12, [0.05, 0.05, 1.5, 1.5], [0, 0.265, 0, 0.75]).round().tolist()
+    [18612.0, 9008.0, 1543.0, 794.0]
     """
-    beamwidth = np.asarray(beamwidth_deg, dtype=float)
-    filling = 1 - np.exp2(-((2 * SOLAR_RADIUS_DEG / beamwidth) ** 2))
-    fall = np.exp2(-((2 * np.asarray(separation_deg, dtype=float) / beamwidth) ** 2))
-    return np.asarray(sun_noise_k(frequency_ghz) * filling * fall)
+    from scipy.special import chndtr
+
+    # A lobe 2^-(2 theta / beamwidth)^2 is a normal distribution of this variance inverted.
+    sharpness = 8 * np.log(2) / np.asarray(beamwidth_deg, dtype=float) ** 2
+    apart = np.asarray(separation_deg, dtype=float) ** 2
+    seen = chndtr(sharpness * SOLAR_RADIUS_DEG**2, 2, sharpness * apart)
+    return np.asarray(sun_noise_k(frequency_ghz) * seen)
 
 
 def degradation_db(

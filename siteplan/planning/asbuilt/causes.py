@@ -1,18 +1,19 @@
-"""Likely causes of what differs at a built site, in words, and whether the site is accepted.
+"""Likely causes of what differs at a built site: where each finding holds.
 
-Limits are common practice, no source.
+What a finding does to the verdict stands in `siteplan.planning.asbuilt.verdicts`. Limits are common
+practice, no source.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray, at_decimals
-from siteplan.messages import english, join
-from siteplan.planning.step import Told, sentences
+from siteplan.planning.asbuilt.readings import FAR_M, MOVED_M
+from siteplan.words import beside
 
 #: What instruments on a roof can tell: a compass, an inclinometer, a skew scale [deg].
 AZIMUTH_READING_DEG = 3.0
@@ -20,14 +21,21 @@ ELEVATION_READING_DEG = 1.0
 SKEW_READING_DEG = 5.0
 #: A known mistake is taken to explain a reading that it meets this closely [deg].
 MATCH_DEG = 1.0
+#: A difference that nothing explains must be read again from here on, whatever the signal [deg].
+FAR_OFF_AZIMUTH_DEG, FAR_OFF_ELEVATION_DEG = 15.0, 5.0
 #: Loss of a cable beyond its class: so much [dB], and so large a part of it.
 CABLE_EXCESS_DB, CABLE_EXCESS_PART = 2.0, 0.25
+#: Loss of a cable that is too low to be true: so much less [dB], and so large a part less.
+CABLE_LOW_DB, CABLE_LOW_PART = 2.0, 0.5
 #: A cable this much longer than planned is told [m] and as a part of it.
 CABLE_LONGER_M, CABLE_LONGER_PART = 3.0, 0.15
 #: A voltage this far under what the cable should leave is told [V].
 VOLTAGE_SHORT_V = 1.5
 #: C/N better than expected by this much is told as well [dB].
 TOO_GOOD_DB = 3.0
+
+#: Where each finding holds (m,), by the key of its sentence.
+Found = dict[str, BoolArray]
 
 
 @dataclass(frozen=True)
@@ -36,10 +44,20 @@ class Evidence:
 
     ``neighbour_deg`` is the angle between the measured direction and the nearest neighbouring
     satellite; ``mirrored_skew_deg`` how far the measured skew is from the planned one with the
-    other sign; ``cable_loss_db`` what the cable should lose.
+    other sign; ``cable_loss_db`` what the cable should lose. ``accepted_from_db`` is the least
+    C/N as the crew's sheet has it; ``sees`` says whether the measured position does.
     """
 
+    swapped: BoolArray
+    sign_lost: BoolArray
+    read_lat: FloatArray
+    read_lon: FloatArray
     moved_m: FloatArray
+    sees: BoolArray
+    altitude_feet: BoolArray
+    measured_altitude_m: FloatArray
+    planned_altitude_m: FloatArray
+    measured_elevation_deg: FloatArray
     azimuth_error_deg: FloatArray
     elevation_error_deg: FloatArray
     pointing_error_deg: FloatArray
@@ -49,9 +67,12 @@ class Evidence:
     true_given: BoolArray
     offset_deg: FloatArray
     neighbour_deg: FloatArray
-    beamwidth_deg: FloatArray
+    c_n_db: FloatArray
+    accepted_from_db: FloatArray
     c_n_difference_db: FloatArray
     cross_polar_db: FloatArray
+    cable_feet: BoolArray
+    measured_cable_m: FloatArray
     cable_loss_db: FloatArray
     cable_loss_difference_db: FloatArray
     cable_difference_m: FloatArray
@@ -62,204 +83,152 @@ class Evidence:
     margin_db: FloatArray
     least_v: float
     wanted_cross_polar_db: float
-    acceptance_db: float
-    moved_limit_m: float
+    linear: bool
 
 
-class Verdict(NamedTuple):
-    """Verdict, likely causes (codes joined by ``;``) and findings in words (m,)."""
-
-    verdict: TextArray
-    causes: TextArray
-    findings: TextArray
+def findings(x: Evidence) -> Found:
+    """Return where each finding holds."""
+    short = x.c_n_db < x.accepted_from_db
+    return {**_place(x), **_pointing(x, short), **_skew(x), **_cable(x), **_level(x, short)}
 
 
-#: A finding: the cause's code ('' for none), where it holds (m,), and the key of its sentence.
-Finding = tuple[str, BoolArray, str]
-
-
-def judged(x: Evidence) -> Verdict:
-    """Return what is likely wrong at each site, in words, and whether it is accepted.
-
-    Accepted: C/N within the tolerance of what is expected there, nothing in the beam, and where
-    they came back the cross-polar isolation that the operator asks for and the voltage that the
-    BUC needs. Without a C/N the verdict is ``incomplete``.
-    """
-    n = len(x.c_n_difference_db)
-    short = x.c_n_difference_db < -x.acceptance_db
-    findings = [*_place(x), *_pointing(x, short), *_skew(x), *_cable(x), *_level(x, short)]
-    caused = np.zeros(n, dtype=bool)
-    for code, mask, _ in findings:
-        caused |= mask & (code not in ("", "moved"))
-    alone = short & ~caused
-    findings.append(
-        (
-            "unexplained",
-            alone,
-            "asbuilt.unexplained",
-        )
-    )
+def figures(x: Evidence) -> dict[str, Any]:
+    """Return the numbers of the sentences; beside a limit, with as many digits as it takes."""
     # Adding zero turns the minus zero that rounding leaves into plain zero.
-    values: dict[str, Any] = {
-        k: at_decimals(v, 1) if isinstance(v, np.ndarray) and v.dtype == float else v
+    rounded = {
+        k: at_decimals(v, 5 if k.startswith("read_") else 1)
+        if isinstance(v, np.ndarray) and v.dtype == float
+        else v
         for k, v in vars(x).items()
     }
-    words = english()
-    texts = [(mask, sentences(Told(key, mask, values), words)) for _, mask, key in findings]
-    codes = [(m, np.full(int(m.sum()), c, dtype=object)) for c, m, _ in _merged(findings) if c]
-    blocked = x.clearance_deg < 0
-    leaky = x.cross_polar_db < x.wanted_cross_polar_db
-    good = ~short & ~blocked & ~leaky & ~(x.buc_voltage_v < x.least_v)
-    verdict = np.where(good, "accepted", "not accepted").astype(object)
-    verdict[np.isnan(x.c_n_difference_db)] = "incomplete"
-    found = join(texts, " ", n)
-    nothing = found == ""
-    found[nothing & (verdict == "accepted")] = words["asbuilt.as_planned"]
-    found[nothing & (verdict == "incomplete")] = words["asbuilt.no_c_n"]
-    return Verdict(verdict, join(codes, ";", n), found)
+    return rounded | {
+        "isolation": _beside(x.cross_polar_db, x.wanted_cross_polar_db, 0),
+        "voltage": _beside(x.buc_voltage_v, x.least_v, 1),
+        "c_n": _beside(x.c_n_db, x.accepted_from_db, 1),
+        "clearance": _beside(x.clearance_deg, 0.0, 1),
+        "far_km": _beside(x.moved_m / 1000, FAR_M / 1000, 1),
+        "far_limit_km": FAR_M / 1000,
+    }
 
 
-def _merged(findings: list[Finding]) -> list[Finding]:
-    """Return one finding a code, so that no code is told twice of one site."""
-    merged: dict[str, BoolArray] = {}
-    for code, mask, _ in findings:
-        merged[code] = merged[code] | mask if code in merged else mask
-    return [(code, mask, "") for code, mask in merged.items()]
+def _beside(values: FloatArray, limit: float | FloatArray, decimals: int) -> TextArray:
+    """Return numbers (m,) as texts that stand on their side of a limit."""
+    limits = np.broadcast_to(limit, values.shape).tolist()
+    texts = [beside(*pair, decimals) for pair in zip(values.tolist(), limits, strict=True)]
+    return np.array([*texts, ""], dtype=object)[:-1]
 
 
-def _place(x: Evidence) -> list[Finding]:
-    """Return what the position tells."""
-    moved = x.moved_m > x.moved_limit_m
-    return [
-        (
-            "moved",
-            moved & ~np.isnan(x.margin_db),
-            "asbuilt.moved",
-        ),
-        (
-            "moved",
-            moved & np.isnan(x.margin_db),
-            "asbuilt.moved_out_of_sight",
-        ),
-    ]
+def _place(x: Evidence) -> Found:
+    """Return what position and altitude tell."""
+    moved = x.moved_m > MOVED_M
+    return {
+        "asbuilt.position_swapped": x.swapped,
+        "asbuilt.position_sign": x.sign_lost,
+        "asbuilt.moved": moved & x.sees,
+        "asbuilt.moved_out_of_sight": moved & ~x.sees,
+        "asbuilt.far_away": x.moved_m > FAR_M,
+        "asbuilt.altitude_feet": x.altitude_feet,
+    }
 
 
-def _pointing(x: Evidence, short: BoolArray) -> list[Finding]:
+def _pointing(x: Evidence, short: BoolArray) -> Found:
     """Return what the angles tell, known mistakes first."""
     off_azimuth = np.abs(x.azimuth_error_deg) > AZIMUTH_READING_DEG
     off_elevation = np.abs(x.elevation_error_deg) > ELEVATION_READING_DEG
-    beside = x.neighbour_deg < np.minimum(x.pointing_error_deg / 2, MATCH_DEG)
-    # A true bearing that lies off by the declination was read off a compass.
-    magnetic = (
-        off_azimuth
-        & x.true_given
-        & (np.abs(x.azimuth_error_deg + x.declination_deg) < MATCH_DEG)
-        & ~beside
-    )
-    rim = (
-        off_elevation
-        & (x.offset_deg > 0)
-        & (np.abs(np.abs(x.elevation_error_deg) - x.offset_deg) < MATCH_DEG)
-        & ~beside
-    )
-    left = (off_azimuth & ~magnetic) | (off_elevation & ~rim)
-    wrong = left & ~beside
-    return [
-        (
-            "wrong_satellite",
-            beside & (off_azimuth | off_elevation),
-            "asbuilt.wrong_satellite",
-        ),
-        (
-            "magnetic_bearing",
-            magnetic,
-            "asbuilt.magnetic_bearing",
-        ),
-        (
-            "offset_reading",
-            rim,
-            "asbuilt.offset_reading",
-        ),
-        (
-            "mispointed",
-            wrong & short,
-            "asbuilt.mispointed",
-        ),
-        (
-            "",
-            wrong & ~short & ~np.isnan(x.c_n_difference_db),
-            "asbuilt.angles_misread",
-        ),
-        (
-            "mispointed",
-            wrong & np.isnan(x.c_n_difference_db),
-            "asbuilt.maybe_mispointed",
-        ),
-    ]
+    beside_it = x.neighbour_deg < np.minimum(x.pointing_error_deg / 2, MATCH_DEG)
+    beside_it &= off_azimuth | off_elevation
+    azimuths = _azimuths(x, off_azimuth & ~beside_it)
+    elevations = _elevations(x, off_elevation & ~beside_it)
+    known = (np.logical_or.reduce(list(group.values())) for group in (azimuths, elevations))
+    azimuth_known, elevation_known = known
+    wrong = (off_azimuth & ~azimuth_known) | (off_elevation & ~elevation_known)
+    wrong &= ~beside_it
+    far_off = ~azimuth_known & (np.abs(x.azimuth_error_deg) > FAR_OFF_AZIMUTH_DEG)
+    far_off |= ~elevation_known & (np.abs(x.elevation_error_deg) > FAR_OFF_ELEVATION_DEG)
+    level = ~np.isnan(x.c_n_db)
+    return {
+        "asbuilt.wrong_satellite": beside_it,
+        **azimuths,
+        **elevations,
+        "asbuilt.mispointed": wrong & short,
+        "asbuilt.angles_misread": wrong & ~short & level & ~far_off,
+        "asbuilt.angles_far_off": wrong & ~short & level & far_off,
+        "asbuilt.maybe_mispointed": wrong & ~level,
+    }
 
 
-def _skew(x: Evidence) -> list[Finding]:
+def _azimuths(x: Evidence, off: BoolArray) -> Found:
+    """Return the known mistakes in azimuth: read from in front, declination left out or reversed.
+
+    True is magnetic plus declination. Left out, a compass bearing written as a true one is off
+    by minus the declination, a true one in the compass's column by plus it; the wrong way round,
+    reading or dish is off by twice the declination to one side or the other.
+    """
+    error, declination = x.azimuth_error_deg, x.declination_deg
+    round_ = off & (np.abs(np.abs(error) - 180) <= AZIMUTH_READING_DEG)
+    left_out = np.where(x.true_given, -declination, declination)
+    once = off & ~round_ & (np.abs(error - left_out) < MATCH_DEG)
+    twice = np.abs(np.abs(error) - 2 * np.abs(declination)) < MATCH_DEG
+    return {
+        "asbuilt.turned_round": round_,
+        "asbuilt.magnetic_bearing": once & x.true_given,
+        "asbuilt.true_bearing": once & ~x.true_given,
+        "asbuilt.declination_reversed": off & ~round_ & ~once & twice,
+    }
+
+
+def _elevations(x: Evidence, off: BoolArray) -> Found:
+    """Return the known mistakes in elevation: the rim's tilt, the angle from overhead."""
+    error = x.elevation_error_deg
+    rim = off & (x.offset_deg > 0) & (np.abs(np.abs(error) - x.offset_deg) < MATCH_DEG)
+    planned = x.measured_elevation_deg - error
+    zenith = np.abs(x.measured_elevation_deg - (90 - planned)) < MATCH_DEG
+    return {"asbuilt.offset_reading": rim, "asbuilt.zenith_angle": off & ~rim & zenith}
+
+
+def _skew(x: Evidence) -> Found:
     """Return what skew and cross-polar isolation tell."""
     off = np.abs(x.skew_error_deg) > SKEW_READING_DEG
-    mirrored = off & (np.abs(x.mirrored_skew_deg) < SKEW_READING_DEG)
-    swapped = off & ~mirrored & (np.abs(np.abs(x.skew_error_deg) - 90) < SKEW_READING_DEG)
-    leaky = x.cross_polar_db < x.wanted_cross_polar_db
-    return [
-        (
-            "wrong_skew",
-            mirrored,
-            "asbuilt.skew_mirrored",
-        ),
-        (
-            "wrong_skew",
-            swapped,
-            "asbuilt.skew_swapped",
-        ),
-        ("wrong_skew", off & ~mirrored & ~swapped, "asbuilt.skew_off"),
-        (
-            "wrong_skew",
-            leaky,
-            "asbuilt.cross_polar",
-        ),
-    ]
+    # Near 45 degrees of skew a quarter turn and the other sign look alike: the worse counts.
+    turned = off & (np.abs(np.abs(x.skew_error_deg) - 90) < SKEW_READING_DEG)
+    mirrored = off & ~turned & (np.abs(x.mirrored_skew_deg) < SKEW_READING_DEG)
+    return {
+        "asbuilt.skew_mirrored": mirrored,
+        "asbuilt.skew_swapped": turned,
+        "asbuilt.skew_off": off & ~mirrored & ~turned,
+        "asbuilt.cross_polar": x.cross_polar_db < x.wanted_cross_polar_db,
+        "asbuilt.no_isolation": np.isnan(x.cross_polar_db) & x.linear,
+    }
 
 
-def _cable(x: Evidence) -> list[Finding]:
+def _cable(x: Evidence) -> Found:
     """Return what cable and supply tell."""
     part = CABLE_EXCESS_PART * x.cable_loss_db
     lossy = x.cable_loss_difference_db > np.maximum(CABLE_EXCESS_DB, part)
+    low_part = CABLE_LOW_PART * x.cable_loss_db
+    too_low = x.cable_loss_difference_db < -np.maximum(CABLE_LOW_DB, low_part)
     longer = x.cable_difference_m > np.maximum(
         CABLE_LONGER_M, CABLE_LONGER_PART * x.planned_cable_m
     )
-    low = x.buc_voltage_v < np.fmin(x.expected_voltage_v - VOLTAGE_SHORT_V, np.inf)
+    low = x.buc_voltage_v < x.expected_voltage_v - VOLTAGE_SHORT_V
     starved = x.buc_voltage_v < x.least_v
-    return [
-        ("", longer, "asbuilt.cable_longer"),
-        (
-            "wet_cable",
-            lossy,
-            "asbuilt.cable_lossy",
-        ),
-        (
-            "low_voltage",
-            low | starved,
-            "asbuilt.low_voltage",
-        ),
-    ]
+    return {
+        "asbuilt.cable_feet": x.cable_feet,
+        "asbuilt.cable_longer": longer,
+        "asbuilt.cable_lossy": lossy,
+        "asbuilt.cable_loss_low": too_low,
+        "asbuilt.low_voltage": low & ~starved,
+        "asbuilt.voltage_starved": starved,
+    }
 
 
-def _level(x: Evidence, short: BoolArray) -> list[Finding]:
+def _level(x: Evidence, short: BoolArray) -> Found:
     """Return what stands in the beam, and what the level tells by itself."""
-    return [
-        (
-            "blocked",
-            x.clearance_deg < 0,
-            "asbuilt.blocked",
-        ),
-        ("", short, "asbuilt.short"),
-        (
-            "",
-            x.c_n_difference_db > TOO_GOOD_DB,
-            "asbuilt.too_good",
-        ),
-    ]
+    missing = np.isnan(x.c_n_db)
+    return {
+        "asbuilt.blocked": x.clearance_deg < 0,
+        "asbuilt.short": short,
+        "asbuilt.too_good": x.c_n_difference_db > TOO_GOOD_DB,
+        "asbuilt.no_c_n": missing,
+        "asbuilt.nothing_expected": ~missing & np.isnan(x.accepted_from_db),
+    }

@@ -1,7 +1,7 @@
 """As built: what came back against what was planned, with likely causes and a verdict.
 
-The limits below are common practice, no source: what a compass, an inclinometer and a
-receiver on a roof can tell.
+Readings are set right first (`siteplan.planning.asbuilt.readings`), compared here, explained by
+causes and judged by verdicts.
 """
 
 from __future__ import annotations
@@ -12,27 +12,30 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import at_decimals
 from siteplan.model import Returned
 from siteplan.network import Network
-from siteplan.physics.radio.antennas import beamwidth_deg
 from siteplan.physics.radio.cable import cable_loss_db
-from siteplan.planning.asbuilt.causes import Evidence, judged
+from siteplan.planning.asbuilt.causes import Evidence, figures, findings
+from siteplan.planning.asbuilt.readings import MOVED_M, Reread, moved_m
+from siteplan.planning.asbuilt.verdicts import judged
 from siteplan.results import Plan
 
 FloatArray = NDArray[np.float64]
 Columns = dict[str, NDArray[Any]]
 
-#: A position that lies further off than this is another place than the planned one [m].
-MOVED_M = 100.0
-
 
 @dataclass(frozen=True)
 class Compared:
-    """The planned and the re-planned sites (m,) that came back, and what was measured."""
+    """The planned and the re-planned sites (m,) that came back, and what was measured.
+
+    ``reread`` is what was measured as it is taken: mistakes in writing set right.
+    """
 
     planned: Plan
     replanned: Plan
     returned: Returned
+    reread: Reread
 
     @property
     def network(self) -> Network:
@@ -48,15 +51,17 @@ def compare(found: Compared) -> Columns:
     is not blamed for its neighbour's angles.
     """
     back, plan, there = found.returned, found.planned.columns, found.replanned.columns
+    taken = found.reread
     columns: Columns = {k: plan[k] for k in ("site_id", "name", "group", "lat", "lon")}
     columns |= {
         "measured_lat": back.lat,
         "measured_lon": back.lon,
-        "moved_m": moved_m(plan["lat"], plan["lon"], back.lat, back.lon),
+        "moved_m": moved_m(plan["lat"], plan["lon"], taken.lat, taken.lon),
+        "measured_altitude_m": back.altitude_m,
+        "altitude_difference_m": taken.altitude_m - plan["altitude_m"],
         **_angles(found),
         "measured_c_n_db": back.c_n_db,
         "expected_c_n_db": there["expected_c_n_db"],
-        "acceptance_c_n_db": there["acceptance_c_n_db"],
         "c_n_difference_db": back.c_n_db - there["expected_c_n_db"],
         **_cable(found),
         "measured_cross_polar_db": back.cross_polar_db,
@@ -64,6 +69,9 @@ def compare(found: Compared) -> Columns:
         "remarks": back.remarks,
     }
     moved = columns["moved_m"] > MOVED_M
+    # As the crew's sheet has it: who reads that figure or more has done what was asked.
+    wanted = np.where(moved, there["acceptance_c_n_db"], plan["acceptance_c_n_db"])
+    columns["acceptance_c_n_db"] = at_decimals(wanted, 1)
     for name, source in (
         ("replanned_margin_db", "margin_db"),
         ("replanned_azimuth_true_deg", "azimuth_true_deg"),
@@ -71,27 +79,13 @@ def compare(found: Compared) -> Columns:
         ("replanned_skew_deg", "skew_deg"),
     ):
         columns[name] = np.where(moved, there[source], np.nan)
-    verdict = judged(_evidence(found, columns))
+    evidence = _evidence(found, columns)
+    verdict = judged(findings(evidence), figures(evidence))
     return columns | {
         "verdict": verdict.verdict,
         "causes": verdict.causes,
         "findings": verdict.findings,
     }
-
-
-def moved_m(
-    lat: FloatArray, lon: FloatArray, there_lat: FloatArray, there_lon: FloatArray
-) -> FloatArray:
-    """Return the distance between two sets of points (m,) on the ellipsoid [m]; NaN stays."""
-    from pyproj import Geod
-
-    known = ~np.isnan(there_lat) & ~np.isnan(there_lon)
-    distance = np.full(len(lat), np.nan)
-    if known.any():
-        # As lists: pyproj tries an array of one as a number, of which numpy before 2.4 warns.
-        a, b, c, d = (x[known].tolist() for x in (lon, lat, there_lon, there_lat))
-        distance[known] = Geod(ellps="WGS84").inv(a, b, c, d)[2]
-    return distance
 
 
 def _angles(found: Compared) -> Columns:
@@ -147,7 +141,7 @@ def _cable(found: Compared) -> Columns:
     expected = cable_loss_db(there["ifl_length_m"], ifl.high_mhz, loss[:-1])
     return {
         "measured_cable_m": back.cable_m,
-        "cable_difference_m": back.cable_m - plan["ifl_length_m"],
+        "cable_difference_m": found.reread.cable_m - plan["ifl_length_m"],
         "measured_cable_loss_db": back.cable_loss_db,
         "cable_loss_difference_db": back.cable_loss_db - expected,
         "measured_buc_voltage_v": back.buc_voltage_v,
@@ -163,8 +157,18 @@ def _evidence(found: Compared, columns: Columns) -> Evidence:
     offsets = {a.diameter_m: a.offset_angle_deg for a in network.antennas}
     offset = np.array([offsets.get(d, 0.0) for d in dish.tolist()] + [0.0])[:-1]
     neighbours = _neighbour_angle_deg(found, columns)
+    taken = found.reread
     return Evidence(
+        swapped=taken.swapped,
+        sign_lost=taken.sign_lost,
+        read_lat=taken.lat,
+        read_lon=taken.lon,
         moved_m=columns["moved_m"],
+        sees=~np.isnan(there["elevation_deg"]),
+        altitude_feet=taken.altitude_feet,
+        measured_altitude_m=back.altitude_m,
+        planned_altitude_m=plan["altitude_m"],
+        measured_elevation_deg=back.elevation_deg,
         azimuth_error_deg=columns["azimuth_error_deg"],
         elevation_error_deg=columns["elevation_error_deg"],
         pointing_error_deg=columns["pointing_error_deg"],
@@ -174,9 +178,12 @@ def _evidence(found: Compared, columns: Columns) -> Evidence:
         true_given=~np.isnan(back.azimuth_true_deg),
         offset_deg=offset,
         neighbour_deg=neighbours,
-        beamwidth_deg=beamwidth_deg(dish, network.outbound.downlink_ghz),
+        c_n_db=back.c_n_db,
+        accepted_from_db=columns["acceptance_c_n_db"],
         c_n_difference_db=columns["c_n_difference_db"],
         cross_polar_db=back.cross_polar_db,
+        cable_feet=taken.cable_feet,
+        measured_cable_m=back.cable_m,
         cable_loss_db=back.cable_loss_db - columns["cable_loss_difference_db"],
         cable_loss_difference_db=columns["cable_loss_difference_db"],
         cable_difference_m=columns["cable_difference_m"],
@@ -187,8 +194,7 @@ def _evidence(found: Compared, columns: Columns) -> Evidence:
         margin_db=there["margin_db"],
         least_v=network.ifl.buc_min_v,
         wanted_cross_polar_db=network.site.cross_polar_db,
-        acceptance_db=network.site.acceptance_db,
-        moved_limit_m=MOVED_M,
+        linear=network.inbound.uplink_polarization != "circular",
     )
 
 

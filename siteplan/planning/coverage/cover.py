@@ -163,7 +163,7 @@ def cover(
     starts = range(0, len(lat), CHUNK_SITES)
     chunks = [slice(start, min(start + CHUNK_SITES, len(lat))) for start in starts]
     pieces = []
-    found = spread(network, [(lat[chunk], lon[chunk]) for chunk in chunks])
+    found = spread(shared.network, [(lat[chunk], lon[chunk]) for chunk in chunks])
     for chunk, columns in zip(chunks, found, strict=True):
         pieces.append(columns)
         progress(chunk.stop)

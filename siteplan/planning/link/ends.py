@@ -27,6 +27,7 @@ from siteplan.physics.propagation.attenuation import (
     slant_path,
 )
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
+from siteplan.physics.propagation.cloud_maps import CloudMaps
 from siteplan.physics.propagation.rain_probability import rain_probability_pct
 from siteplan.physics.radio import noise
 from siteplan.physics.radio.antennas import gain_dbi
@@ -199,7 +200,7 @@ def lower_ghz(network: Network) -> float:
     return min(network.outbound.downlink_ghz, network.inbound.uplink_ghz)
 
 
-def hub_end(network: Network) -> HubEnd:
+def hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
     """Return the hub's end of the link.
 
     Raises
@@ -215,7 +216,7 @@ def hub_end(network: Network) -> HubEnd:
         return HubEnd(
             none, none, NO_HUB_FADE, NO_HUB_FADE, unknown, loss, gain, float("nan"), float("nan")
         )
-    return _placed_hub(network, gain, *_hub_place(hub, network.satellite.longitude_deg))
+    return _placed_hub(network, gain, *_hub_place(hub, network.satellite.longitude_deg, clouds))
 
 
 def _placed_hub(network: Network, gain: float, angles: LookAngles, climate: Climate) -> HubEnd:
@@ -258,7 +259,7 @@ def hub_noise_k(network: Network, absorption_db: FloatArray, radiating_k: FloatA
     return noise.system_noise_k(sky, 0.0, 0.0, network.hub.lna_noise_k)
 
 
-def _hub_place(hub: Hub, satellite_lon_deg: float) -> tuple[LookAngles, Climate]:
+def _hub_place(hub: Hub, satellite_lon_deg: float, clouds: CloudMaps) -> tuple[LookAngles, Climate]:
     """Return the hub's look angles and climate, arrays (1,)."""
     lat, lon = np.array([hub.lat], dtype=float), np.array([hub.lon], dtype=float)
     altitude_m = topographic_altitude_m(lat, lon)
@@ -271,7 +272,7 @@ def _hub_place(hub: Hub, satellite_lon_deg: float) -> tuple[LookAngles, Climate]
             where="network.toml, [hub] lat and lon",
             fix="Check their signs and [satellite] longitude_deg (east positive).",
         )
-    return angles, site_climate(lat, lon, altitude_m / 1000)
+    return angles, site_climate(lat, lon, altitude_m / 1000, clouds)
 
 
 def links(network: Network, angles: LookAngles, climate: Climate, hub: HubEnd) -> Links:

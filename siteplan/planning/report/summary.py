@@ -8,13 +8,16 @@ from typing import Any
 from siteplan.fields import METHODS
 from siteplan.messages import english
 from siteplan.planning.link.ends import carrier_plan, required_db
+from siteplan.planning.report import clouds
 from siteplan.planning.report.tally import Tally, tally
 from siteplan.planning.site.mounts.choice import OPTIONS
-from siteplan.results import Plan
+from siteplan.results import Facts, Plan
 from siteplan.words import CAVEAT, class_labels
 
+#: The limit that depends on the cloud maps at hand.
+CLOUDS = "clouds"
 #: What the plan does not do; shown with every summary.
-LIMITS = ("off_axis", "obstacles", "caveat", "clouds", "satellite")
+LIMITS = ("off_axis", "obstacles", "caveat", CLOUDS, "satellite")
 
 
 def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
@@ -45,9 +48,28 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "worst": [row for _, row in counted.worst],
         "link": link_figures(plan),
         "assumed": [a.to_json() for a in plan.assumptions],
-        "methods": {method.key: method.edition for method in METHODS.values()},
-        "limits": [english().one(f"limit.{limit}", caveat=CAVEAT) for limit in LIMITS],
+        "methods": _methods(plan.facts),
+        "clouds": clouds.figures(plan.facts),
+        "limits": [_limit(limit, plan.facts) for limit in LIMITS],
     }
+
+
+def _methods(facts: Facts) -> dict[str, str]:
+    """Return the edition of each method that was followed; one of clouds, by the maps in use."""
+    editions = {key: method.edition for key, method in METHODS.items()}
+    followed = editions[clouds.method(facts)]
+    return {
+        key: followed if key == "cloud" else edition
+        for key, edition in editions.items()
+        if key == "cloud" or not key.startswith("cloud")
+    }
+
+
+def _limit(limit: str, facts: Facts) -> str:
+    """Return the sentence of one limit."""
+    if limit == CLOUDS:
+        return clouds.limit(facts)
+    return english().one(f"limit.{limit}", caveat=CAVEAT)
 
 
 def _shared(plan: Plan) -> dict[str, Any]:

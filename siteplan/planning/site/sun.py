@@ -5,10 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import numpy as np
-from numpy.typing import NDArray
 
 from siteplan.arrays import Arrays, Column, FloatArray, TextArray, TextColumn
 from siteplan.network import Network
@@ -20,6 +18,7 @@ from siteplan.physics.radio.noise import sky_noise_k, system_noise_k
 from siteplan.physics.radio.sun_noise import antenna_sun_noise_k, degradation_db
 from siteplan.planning.link.ends import Kit
 from siteplan.planning.place import Place
+from siteplan.planning.site.zones import local_times, midnights, offsets_min, texts
 from siteplan.planning.step import Columns
 
 #: Seasons that the table of transits holds.
@@ -58,12 +57,17 @@ def depth_db(of: Listener, separation_deg: FloatArray, site: Any = slice(None)) 
 
 @dataclass(frozen=True, eq=False)
 class Season(Arrays):
-    """The next season of sun transits at each site (n,); blank where there is none."""
+    """The next season of sun transits at each site (n,); blank where there is none.
 
+    Days and the local time are those of ``timezone``, of UTC where it is blank.
+    """
+
+    timezone: TextColumn
     sun_first_day: TextColumn
     sun_last_day: TextColumn
     sun_days: Column
     sun_peak_utc: TextColumn
+    sun_peak_local: TextColumn
     sun_longest_min: Column
     sun_depth_db: Column
     sun_outage: TextColumn
@@ -86,17 +90,25 @@ def listener(at: Place, kit: Kit, g_t_db_k: FloatArray, network: Network) -> Lis
     )
 
 
-def season(of: Listener, after: dt.date, fade_margin_db: FloatArray) -> Season:
-    """Return the next season of transits after a date; margins (n,) [dB] tell if they hurt."""
+def season(of: Listener, after: dt.date, fade_margin_db: FloatArray, zones: TextArray) -> Season:
+    """Return the next season of transits after a date; margins (n,) [dB] tell if they hurt.
+
+    ``zones`` (n,) are the sites' time zones, from `siteplan.planning.site.zones.zones_of`.
+    """
     found = sun_outage.next_season(*_in_reach(of.place, after), after=_reachable(after))
     depth = depth_db(of, found.separation_deg)
     out = np.where(depth > fade_margin_db, "yes", "no").astype(object)
     out[np.isnan(depth) | np.isnan(fade_margin_db)] = ""
+    first, last, peak = (
+        local_times(times, zones) for times in (found.first, found.last, found.peak)
+    )
     return Season(
-        sun_first_day=texts(found.first, "D"),
-        sun_last_day=texts(found.last, "D"),
+        timezone=zones,
+        sun_first_day=texts(first.times, "D"),
+        sun_last_day=texts(last.times, "D"),
         sun_days=np.where(found.passages > 0, found.passages, np.nan),
         sun_peak_utc=texts(found.peak, "s"),
+        sun_peak_local=peak.texts(),
         sun_longest_min=found.longest_min,
         sun_depth_db=depth,
         sun_outage=out,
@@ -117,13 +129,6 @@ def _in_reach(
     return (*place[:4], np.full_like(place[4], np.nan))
 
 
-def texts(times: NDArray[np.datetime64], unit: str) -> TextArray:
-    """Return times (n,) as ISO texts to the day (``D``) or second (``s``); '' for none."""
-    distinct, which = np.unique(times.astype(f"datetime64[{unit}]"), return_inverse=True)
-    told = np.datetime_as_string(distinct).astype(object)
-    return np.asarray(np.where(np.isnat(distinct), "", told)[which])
-
-
 def transit_tables(of: Listener, after: dt.date, zones: TextArray) -> Columns:
     """Return every transit of the next seasons: flat arrays (m,), by site, then by time."""
     place = _in_reach(of.place, after)
@@ -138,35 +143,18 @@ def transit_tables(of: Listener, after: dt.date, zones: TextArray) -> Columns:
     }
 
 
-def offsets_min(times: NDArray[np.datetime64], zones: TextArray) -> FloatArray:
-    """Return how far zones (m,) are ahead of UTC at times (m,) [min]; NaN without a zone."""
-    offset = np.full(len(times), np.nan)
-    for zone in {z for z in zones.tolist() if z}:
-        at = np.flatnonzero(zones == zone)
-        hours, which = np.unique(times[at].astype("datetime64[h]"), return_inverse=True)
-        each = [_offset_min(zone, hour) for hour in hours.tolist()]
-        offset[at] = np.array(each)[which]
-    return offset
+def bearing_tables(date: dt.date, at: Place, zones: TextArray) -> Columns:
+    """Return the sun's bearings (n, 24) on the sites' day, and when it stands on the dish's (n, 2).
 
-
-def _offset_min(zone: str, hour: dt.datetime) -> float:
-    """Return a zone's offset at an hour UTC [min]; NaN for one that the database has not."""
-    try:
-        there = hour.replace(tzinfo=dt.UTC).astimezone(ZoneInfo(zone))
-    except (ValueError, OSError, LookupError):
-        return float("nan")
-    offset = there.utcoffset()
-    return float("nan") if offset is None else offset.total_seconds() / 60
-
-
-def bearing_tables(date: dt.date, lat: FloatArray, lon: FloatArray, azimuth_deg: FloatArray
-                   ) -> Columns:  # fmt: skip
-    """Return the sun's bearings (n, 24) on a day, and when it stands on the dish's (n, 2)."""
-    _, sun = hourly_sun(date, lat, lon)
+    The hours run from midnight of each site's zone, told as UTC (n,).
+    """
+    midnight = midnights(date, zones)
+    sun = hourly_sun(midnight, at.lat, at.lon)
     return {
+        "sun_hour_from": midnight,
         "sun_hour_azimuth_deg": sun.azimuth_true_deg.astype(np.float32),
         "sun_hour_elevation_deg": sun.elevation_deg.astype(np.float32),
-        "sun_on_azimuth": times_at_azimuth(date, lat, lon, azimuth_deg),
+        "sun_on_azimuth": times_at_azimuth(date, at.lat, at.lon, at.azimuth_true_deg),
     }
 
 

@@ -5,7 +5,8 @@
 ``stand_off_m``           (n, 5)       distance to keep from obstacles of ``sky.HEIGHTS_M`` [m]
 ``mount_score``           (n, kinds)   score of each kind of mount, of 100
 ``neighbour_*_deg``       (n, k)       azimuth, elevation, separation of neighbouring satellites
-``sun_hour_*_deg``        (n, 24)      azimuth, elevation of the sun on the day of installation
+``sun_hour_from``         (n,)         midnight of the day of installation in the site's zone (UTC)
+``sun_hour_*_deg``        (n, 24)      azimuth, elevation of the sun each hour from then on
 ``sun_on_azimuth``        (n, 2)       when the sun stands on the dish's azimuth that day
 ``sun_site``, ``sun_*``   (m,)         transits of the sun: index of the site, start, peak, end,
                                        depth [dB], offset of the local time [min]
@@ -29,11 +30,6 @@ from siteplan.planning.step import Columns
 MOST_SITES = 20_000
 #: What is said of them.
 SKIPPED = f"Plans of more than {MOST_SITES} sites go without tables of sun and horizon."
-
-
-def zones_of(timezone: TextArray, network: Network) -> TextArray:
-    """Return each site's time zone (n,): given, else the network's, else ''."""
-    return np.where(timezone == "", network.network.timezone, timezone).astype(object)
 
 
 def sky_tables(standing: Stance, of: sky.Clearance, network: Network) -> Columns:
@@ -61,4 +57,4 @@ def sun_tables(
     """
     tables = sun.transit_tables(of, dates[0], zones)
     tables["sun_site"] = tables["sun_site"] + first
-    return tables | sun.bearing_tables(dates[1], at.lat, at.lon, at.azimuth_true_deg)
+    return tables | sun.bearing_tables(dates[1], at, zones)

@@ -24,7 +24,7 @@ from siteplan.jobs.parts.part import run_here
 from siteplan.jobs.plan import Outcome, carry_out
 from siteplan.network import Network
 
-ROWS = 12_000
+ROWS = 6_000
 
 
 @pytest.fixture(scope="module")
@@ -53,7 +53,7 @@ def network() -> Network:
 @pytest.fixture(autouse=True)
 def quiet_ports() -> Any:
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(bulk, "PART_SITES", 1000)
+        patch.setattr(bulk, "PART_SITES", 500)
         patch.setattr(products, "READ_BACK_UP_TO", 0)
         yield
 
@@ -88,7 +88,7 @@ def test_a_killed_worker_changes_nothing(
     a, b = (geopandas.read_parquet(tmp_path / n / "sites.parquet") for n in ("alone", "spread"))
     assert len(a) == ROWS
     assert a.equals(b)
-    assert len(list((tmp_path / "spread" / "sites.parquet").iterdir())) == ROWS // 1000
+    assert len(list((tmp_path / "spread" / "sites.parquet").iterdir())) == ROWS // 500
 
 
 def test_a_coverage_grid_goes_the_same_way(network: Network) -> None:
@@ -106,7 +106,9 @@ def test_a_coverage_grid_goes_the_same_way(network: Network) -> None:
         np.testing.assert_array_equal(values, far.columns[name])
 
 
-def test_no_scheduler_answers() -> None:
+def test_no_scheduler_answers(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert cluster.ANSWERS_WITHIN == "15s"
+    monkeypatch.setattr(cluster, "ANSWERS_WITHIN", "0.2s")
     with (
         pytest.raises(SiteplanError, match="no scheduler answers"),
         cluster.connected("tcp://127.0.0.1:9"),

@@ -533,7 +533,7 @@ def test_paper_is_one_landscape_page_with_the_legend(opened: Any) -> None:
     assert len(boxes) == 1
     width, height = (float(side) for side in boxes[0])
     # ISO 216: A4 is 297 mm by 210 mm; a point is 1/72 inch.
-    assert (width, height) == pytest.approx((297 / 25.4 * 72, 210 / 25.4 * 72), abs=1.5)
+    assert (width, height) == pytest.approx((297 / 25.4 * 72, 210 / 25.4 * 72), abs=1)
     opened.settle()
     assert opened.run("return document.body.className") == ""
     shown = opened.run("return siteplan.map.getSize().x")

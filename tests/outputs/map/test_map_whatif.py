@@ -249,13 +249,25 @@ def test_the_budget_on_the_card_adds_up(opened: Any, worked_plan: Plan) -> None:
             if np.isnan(c["margin_db"][i]):
                 assert steps == []
                 continue
+            # The page has every figure to 0.1 dB, so that the steps add up as they are shown.
+            fields = ("clear_es_n0_db", "fade_margin_db", "margin_db")
+            clear, fade, margin = (np.round(c[f"{name}_{field}"][i], 1) for field in fields)
+            hop, site, hub = np.round(budget[i, way, [0, 1, 3]], 1)
+            modem = getattr(worked_plan.network, name).implementation_loss_db
             levels = [s["level"] for s in steps if "level" in s]
+            assert levels == pytest.approx([hop, fade, margin], abs=1e-9)
+            expected = {
+                "Other hop and interference": hop - clear,
+                "Threshold": clear - fade - modem,
+                "Modem loss": modem,
+                "Rain and gas at the site": site,
+                ("Noise of the rain, wet dish", "Wet dish")[way]: fade - site - hub - margin,
+                "Rain at the hub": hub,
+            }
             drops = {s["label"]: s["drop"] for s in steps if "drop" in s}
-            assert levels[0] == pytest.approx(budget[i, way, 0], abs=0.051)
-            assert levels[1] == pytest.approx(c[f"{name}_fade_margin_db"][i], abs=0.051)
-            assert levels[2] == pytest.approx(c[f"{name}_margin_db"][i], abs=0.051)
-            # Steps under 0.05 dB are left out, at most three of them after the first level.
-            assert levels[0] - sum(drops.values()) == pytest.approx(levels[2], abs=0.2)
+            shown = {label: drop for label, drop in expected.items() if abs(drop) > 0.04}
+            assert drops == pytest.approx(shown, abs=1e-9)
+            assert hop - sum(expected.values()) == pytest.approx(margin, abs=1e-9)
 
 
 def test_the_budget_is_drawn_for_both_directions(opened: Any) -> None:

@@ -7,8 +7,10 @@ import gzip
 import itertools
 import json
 import re
-import time
-from collections.abc import Callable
+import sys
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
@@ -310,16 +312,32 @@ def test_maps_do_not_share_state(
     assert folium.Map(tiles=None).default_js == before[0]
 
 
-def test_ten_thousand_sites_are_written_fast(
+def test_the_work_of_a_map_grows_with_the_sites_and_no_faster(
     make_plan: Callable[..., Plan], tmp_path: Path
 ) -> None:
+    """Counted in calls of functions: columns are written whole, few things site by site."""
     rng = np.random.default_rng(2)
-    plan = make_plan(rng.uniform(-30, 50, 10_000), rng.uniform(-10, 40, 10_000))
-    write_map(plan, tmp_path / "warm.html")
-    start = time.perf_counter()
-    write_map(plan, tmp_path / "map.html")
-    assert time.perf_counter() - start < 1.0
-    assert (tmp_path / "map.html").stat().st_size < 4_000_000
+    calls: list[int] = []
+    for count in (500, 1000, 2000):
+        plan = make_plan(rng.uniform(-30, 50, count), rng.uniform(-10, 40, count))
+        write_map(plan, tmp_path / "map.html")  # with all that is made once
+        with profiled() as made:
+            write_map(plan, tmp_path / "map.html")
+        calls.append(made["calls"])
+    assert calls[2] - calls[1] < 25 * 1000
+    assert calls[2] - calls[1] == pytest.approx(2 * (calls[1] - calls[0]), rel=0.02)
+
+
+@contextmanager
+def profiled() -> Iterator[Counter[str]]:
+    """Count the calls of functions, Python's and others."""
+    made: Counter[str] = Counter()
+    before = sys.getprofile()
+    sys.setprofile(lambda _frame, event, _of: made.update(["calls"] * event.endswith("call")))
+    try:
+        yield made
+    finally:
+        sys.setprofile(before)
 
 
 def test_every_script_is_reached_and_every_style_is_in_the_page() -> None:

@@ -121,11 +121,19 @@ def test_the_horizon_is_drawn_where_it_stands_and_through_north() -> None:
     horizon[36] = 40.0
     pieces = marked(sky_plot(Sky(180, 50, horizon)), "path", "grey")
     numbers = [[float(x) for x in re.findall(r"[\d.]+", p.get("d", ""))] for p in pieces]
-    middles = [(sum(n[::2]) / len(n[::2]), sum(n[1::2]) / len(n[1::2])) for n in numbers]
-    bearings = sorted(round(bearing_deg(CENTRE, m) / 5) * 5 % 360 for m in middles)
-    assert bearings in ([0, 180, 355], [5, 180, 355])
-    depth = min(math.dist(CENTRE, (n[k], n[k + 1])) for n in numbers for k in range(0, len(n), 2))
-    assert depth == pytest.approx(RING * 50 / 90, abs=0.1)
+    # Cells of 5 degrees about their bearing, one outline a run; the list begins at north.
+    expected = [(357.5, 7.5, 78), (177.5, 182.5, 50), (352.5, 357.5, 78)]
+    assert len(numbers) == len(expected)
+    for flat, (start, end, below_zenith) in zip(numbers, expected, strict=True):
+        outline = list(zip(flat[::2], flat[1::2], strict=True))
+        steps = 2 * (len(outline) // 3)  # two points a cell inside, and the cells' ends on the rim
+        inner, rim = outline[:steps], outline[steps:]
+        sides = [bearing_deg(CENTRE, inner[0]), bearing_deg(CENTRE, inner[-1])]
+        # Written to 0.1: at 49 units from the middle 0.1 degree.
+        assert sides == pytest.approx([start, end], abs=0.1)
+        depths = [math.dist(CENTRE, point) for point in inner]
+        assert depths == pytest.approx([RING * below_zenith / 90] * len(inner), abs=0.08)
+        assert [math.dist(CENTRE, p) for p in rim] == pytest.approx([RING] * len(rim), abs=0.08)
 
 
 def test_the_suns_hours_that_are_down_are_not_drawn() -> None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
+from siteplan.physics.angles.sun import SOLAR_RADIUS_DEG
 from siteplan.physics.radio.sun_noise import antenna_sun_noise_k, degradation_db, sun_noise_k
 
 
@@ -14,9 +16,37 @@ def test_sun_fills_a_narrow_beam_and_hardly_a_wide_one():
     np.testing.assert_allclose(partial / sun_noise_k(12), np.log(2) * 0.053**2, rtol=0.01)
 
 
-def test_sun_at_the_edge_of_the_beam_is_3_db_down():
-    on_axis, edge = antenna_sun_noise_k(12, 1.5, [0, 0.75])
-    np.testing.assert_allclose(edge / on_axis, 0.5, rtol=1e-12)
+def test_sun_at_the_edge_of_a_wide_beam_is_3_db_down():
+    # The disc is a tenth of the beam: its near half counts a little more than its far one.
+    on_axis, edge = antenna_sun_noise_k(12, 5.0, [0, 2.5])
+    np.testing.assert_allclose(edge / on_axis, 0.5, rtol=0.005)
+
+
+def summed_share(beamwidth_deg: float, separation_deg: float) -> float:
+    """Return the part of a Gaussian lobe that falls on the disc, summed on a fine square grid."""
+    step = SOLAR_RADIUS_DEG / 1500
+    x = (np.arange(-1500, 1500) + 0.5) * step
+    east, north = np.meshgrid(x, x)
+    on_disc = np.hypot(east, north) < SOLAR_RADIUS_DEG
+    off_axis = np.hypot(east + separation_deg, north)[on_disc]
+    lobe = 2 ** (-((2 * off_axis / beamwidth_deg) ** 2))
+    return float(np.sum(lobe) * step**2 / (np.pi * beamwidth_deg**2 / (4 * np.log(2))))
+
+
+# Beams of 9 m and 4.5 m at 11.95 GHz, 30 m at 20 GHz, and of 1.2 m; out to the search's edge.
+@pytest.mark.parametrize("beam", [70 * 0.0250872 / 9, 70 * 0.0250872 / 4.5, 0.035, 1.46])
+@pytest.mark.parametrize("part", [0.0, 0.3, 0.7, 0.9, 1.0])
+def test_off_the_axis_the_lobe_is_summed_over_the_disc(beam: float, part: float) -> None:
+    apart = part * (beam / 2 + SOLAR_RADIUS_DEG)
+    share = float(antenna_sun_noise_k(12, beam, apart) / sun_noise_k(12))
+    # 0.01 dB: what the grid of the brute sum leaves at the rim of the narrowest beam.
+    assert 10 * np.log10(share / summed_share(beam, apart)) == pytest.approx(0, abs=0.01)
+
+
+def test_a_hub_sized_dish_0_2_degree_off_is_not_10_db_out():
+    """9 m at 11.95 GHz, 0.2 degree off: 73 % of the noise is left, not the lobe's own 6 %."""
+    on_axis, off = antenna_sun_noise_k(11.95, 70 * 0.0250872 / 9, [0.0, 0.2])
+    assert off / on_axis == pytest.approx(0.73, abs=0.01)
 
 
 def test_filling_equals_the_lobe_summed_over_the_disc():

@@ -88,7 +88,5 @@ def test_margin_is_worked_out_anew_in_rain(tropical: Network) -> None:
     """Rain raises the remote's noise: the margin falls by more than the attenuation does."""
     c = make_plan(Sites.at(np.array([-3.1]), np.array([-60.0])), tropical).columns
     lost = c["outbound_fade_margin_db"] - c["outbound_margin_db"]
-    assert lost[0] > 0
     extra = c["downlink_attenuation_db"] - c["downlink_gas_db"]
-    assert c["inbound_margin_db"][0] < c["inbound_fade_margin_db"][0] - 0.5
-    assert extra[0] > 1
+    assert lost[0] > extra[0] > 1

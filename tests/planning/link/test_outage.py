@@ -138,8 +138,8 @@ def test_worked_cases(case: Any) -> None:
          .columns.items()}  # fmt: skip
     antenna, buc, out_db, out_hub, in_db, in_hub, required, out_pct, in_pct = expected
     assert (c["antenna_m"], c["buc_w"]) == (antenna, buc)
-    assert c["outbound_margin_db"] == pytest.approx(out_db, abs=0.0011)
-    assert c["inbound_margin_db"] == pytest.approx(in_db, abs=0.0011)
+    assert c["outbound_margin_db"] == pytest.approx(out_db, abs=0.003)
+    assert c["inbound_margin_db"] == pytest.approx(in_db, abs=0.003)
     tolerance = 0.005 * (100 - target)
     assert c["outbound_hub_outage_pct"] == pytest.approx(out_hub, abs=tolerance)
     assert c["inbound_hub_outage_pct"] == pytest.approx(in_hub, abs=tolerance)

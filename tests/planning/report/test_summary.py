@@ -36,10 +36,18 @@ def test_the_worst_come_first(tropical: Network, basin: Sites) -> None:
     assert not kit[: int((~kit).sum())].any()
     served = margin[kit]
     assert np.all(np.diff(served) >= 0)
+    low = plan.columns["elevation_deg"][order[2:4]]
     worst = summarize(plan)["worst"]
     assert len(worst) == 5
-    assert all(w["reason"] for w in worst)
-    assert worst[0]["margin_db"] is None
+    assert [w["site_id"] for w in worst] == plan.columns["site_id"][order[:5]].tolist()
+    told = [None if np.isnan(m) else round(float(m), 1) for m in margin[:5]]
+    assert [w["margin_db"] for w in worst] == told
+    # Two that see nothing, two too low, and the least margin of those that are served.
+    assert [w["reason"] for w in worst] == [
+        *["The satellite is below the horizon."] * 2,
+        *(f"Elevation {el:.1f} deg is under 10 deg: no kit is picked." for el in low),
+        f"1.2 m with 1 W holds the target with {told[4]} dB, limited outbound.",
+    ]
 
 
 def test_classes() -> None:

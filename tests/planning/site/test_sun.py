@@ -10,8 +10,11 @@ import pytest
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.angles.sun import sun_position
+from siteplan.physics.angles.sun_outage import next_sun_outages
+from siteplan.physics.radio.noise import sky_noise_k, system_noise_k
 from siteplan.planning.plan import make_plan
-from siteplan.planning.site.sun import hub_transits, offsets_min, texts
+from siteplan.planning.site.sun import hub_transits
+from siteplan.planning.site.zones import local_times, midnights, offsets_min, texts
 
 DATE = dt.date(2026, 6, 1)
 
@@ -83,12 +86,83 @@ def test_offsets_follow_summer_time() -> None:
     assert np.isnan(offsets_min(times, np.array(["", "Not/There"], dtype=object))).all()
 
 
+def test_offsets_are_looked_up_within_the_hour() -> None:
+    """Lord Howe changes its clocks at 15:30 UTC."""
+    times = np.array(["2026-10-03T15:20:00", "2026-10-03T15:40:00", "NaT"], dtype="datetime64[s]")
+    found = offsets_min(times, np.array(["Australia/Lord_Howe"] * 3, dtype=object))
+    np.testing.assert_array_equal(found, [630, 660, np.nan])
+
+
+def test_local_times_carry_their_offset() -> None:
+    times = np.array(["2026-03-01T10:20:30"] * 3 + ["NaT"], dtype="datetime64[s]")
+    zones = np.array(["Asia/Kathmandu", "", "America/St_Johns", "Asia/Kathmandu"], dtype=object)
+    assert local_times(times, zones).texts().tolist() == [
+        "2026-03-01T16:05:30+05:45",
+        "2026-03-01T10:20:30+00:00",
+        "2026-03-01T06:50:30-03:30",
+        "",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("zone", "begins"),
+    [
+        ("", "2026-03-29T00:00:00"),
+        ("Europe/Berlin", "2026-03-28T23:00:00"),  # clocks go forward three hours later
+        ("Pacific/Tongatapu", "2026-03-28T11:00:00"),
+        ("Pacific/Honolulu", "2026-03-29T10:00:00"),
+    ],
+)
+def test_a_day_begins_at_its_zones_midnight(zone: str, begins: str) -> None:
+    found = midnights(dt.date(2026, 3, 29), np.array([zone], dtype=object))
+    assert str(found[0]) == begins
+
+
+def test_days_of_transit_are_those_of_the_sites_zone() -> None:
+    """Tonga is 13 hours ahead: at 175 W the sun passes at 23:40 UTC, the next day there."""
+    lat, lon = np.array([-21.0]), np.array([-175.0])
+    of = {"network": {"date": "2026-02-01"}, "satellite": {"longitude_deg": -175.0}}
+    own = make_plan(
+        Sites.at(lat, lon, timezone=np.array(["Pacific/Tongatapu"], dtype=object)),
+        Network.model_validate(of),
+    )
+    none = make_plan(Sites.at(lat, lon), Network.model_validate(of))
+    days = [np.datetime64(plan.columns["sun_first_day"][0]) for plan in (none, own)]
+    assert days[1] - days[0] == np.timedelta64(1, "D")
+    assert none.columns["sun_peak_utc"][0] == own.columns["sun_peak_utc"][0]
+    assert own.columns["sun_peak_local"][0].endswith("+13:00")
+
+
+def test_a_hub_of_9_m_sees_the_whole_disc_off_its_axis() -> None:
+    """Each transit's depth against the lobe summed over the disc, ring by ring."""
+    large = network().model_dump(exclude_unset=True)
+    large["hub"] = {"lat": -15.8, "lon": -47.9, "antenna_m": 9.0, "lna_noise_k": 70}
+    large["inbound"] = {"downlink_ghz": 11.95}
+    of = Network.model_validate(large)
+    beam = 70 * 0.299792458 / 11.95 / 9
+    place = (-15.8, -47.9, 0.0, -61.0, beam / 2 + 0.265)
+    apart = next_sun_outages(*place, after=DATE, seasons=2).separation_deg
+    transits = hub_transits(of, DATE)
+    assert len(transits) == len(apart) >= 2
+    system = float(system_noise_k(sky_noise_k(np.zeros(1)), 0.0, 0.0, 70.0)[0])
+    for transit, separation in zip(transits, apart, strict=True):
+        ring, turn = np.meshgrid((np.arange(800) + 0.5) / 800 * 0.265, np.arange(720) * np.pi / 360)
+        off2 = separation**2 + ring**2 + 2 * separation * ring * np.cos(turn)
+        lobe = 2 ** (-4 * off2 / beam**2) * ring
+        share = lobe.sum() * 0.265 / 800 * np.pi / 360 / (np.pi * beam**2 / (4 * np.log(2)))
+        depth = 10 * np.log10(1 + 120_000 * 11.95**-0.75 * share / system)
+        assert transit["depth_db"] == pytest.approx(depth, abs=0.06)  # told to 0.1 dB
+
+
 def test_bearings_of_the_day(sites: Sites) -> None:
     plan = make_plan(sites, network(install_date="2026-09-15"), with_tables=True)
     assert plan.facts.install_date == "2026-09-15"
     azimuth = plan.tables["sun_hour_azimuth_deg"]
     assert azimuth.shape == (len(sites), 24)
-    noon = sun_position(np.datetime64("2026-09-15T16:00:00"), sites.lat, sites.lon)
+    begins = plan.tables["sun_hour_from"]
+    assert str(begins[0]) == "2026-09-15T00:00:00"
+    assert str(begins[1]) == "2026-09-15T04:00:00"  # midnight in New York
+    noon = sun_position(begins + np.timedelta64(16, "h"), sites.lat, sites.lon)
     up = noon.elevation_deg > 0
     np.testing.assert_allclose(azimuth[up, 16], noon.azimuth_true_deg[up], atol=1e-3)
     for k, times in enumerate(plan.tables["sun_on_azimuth"]):

@@ -136,13 +136,31 @@ def test_the_choice_is_the_highest_score() -> None:
         rng.uniform(0, 5, n),
     )
     found = chosen(at)
-    assert all(found.reason)
-    assert set(found.mount) >= {"pole", "wall", "non_penetrating", "survey_decides"}
+    assert set(found.mount) == {"pole", "wall", "non_penetrating", "survey_decides"}
     best = np.nan_to_num(found.score, nan=-1).max(axis=1)
     decided = found.mount != "survey_decides"
     assert (decided == (best >= LEAST_SCORE)).all()
     which = [OPTIONS.index(m) for m in found.mount[decided]]
     assert (found.score[decided, which] == best[decided]).all()
+    labels = {
+        "pole": "Pole",
+        "wall": "Wall bracket",
+        "non_penetrating": "Non-penetrating roof frame",
+    }
+    for k in range(n):
+        if decided[k]:
+            opening = f"{labels[found.mount[k]]}, {best[k]:.0f} of 100; for: "
+        elif np.isnan(at.elevation_deg[k]):
+            opening = "No mount: the satellite is below the horizon."
+        elif np.isnan(at.antenna_m[k]):
+            opening = "No antenna is planned, so no mount is chosen."
+        elif at.structure[k] == "":
+            opening = (
+                f"The structure is not given: survey what can carry {at.antenna_m[k]:g} m. The"
+            )
+        else:
+            opening = f"No mount stands out for {at.antenna_m[k]:g} m on what is given. The best"
+        assert found.reason[k].startswith(opening), k
 
 
 def test_sites_do_not_influence_one_another() -> None:

@@ -1,0 +1,317 @@
+"""What each box of the crew's sheet must say: block and label, and where the figure comes from.
+
+A field that stands under its own label is a word of ``ROWS``; any other box is a line of
+``SHEET``. Words for directions come from look angles worked out by vectors.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from siteplan.results import Plan
+from tests.outputs.read_back.figures import (
+    FIGURES,
+    FLAG_WORDS,
+    Says,
+    Table,
+    always,
+    spelled,
+    text,
+    unsigned,
+)
+from tests.outputs.read_back.unlike import ALTITUDE_M, LAT_DEG, LON_DEG, NOWHERE, OFFSET_DEG, look
+
+NOT_REACHED = "limit not reached"
+#: The sites in the order of their visits.
+VISITED = (1, 0, 2)
+CAVEAT = "for planning, to be confirmed by a qualified engineer"
+
+
+# --- directions, from look angles worked out by vectors -------------------------------------
+
+
+def place_letters(_plan: Plan, i: int) -> str:
+    north, east = LAT_DEG[i] > 0, LON_DEG[i] > 0
+    lat, lon = abs(LAT_DEG[i]), abs(LON_DEG[i])
+    return f"{lat:.6f}° {'N' if north else 'S'} {lon:.6f}° {'E' if east else 'W'}"
+
+
+def geo(_plan: Plan, i: int) -> str:
+    """RFC 5870, section 3.4.2: latitude first, a comma, longitude."""
+    return f"geo:{LAT_DEG[i]:.6f},{LON_DEG[i]:.6f}"
+
+
+def turn(i: int, *, behind: bool = True) -> str:
+    """Which way the feed turns; from in front of the dish it runs the other way."""
+    return "clockwise" if (look(i).skew > 0) is behind else "counter-clockwise"
+
+
+def rim_deg(i: int) -> float:
+    """How far the rim leans back: an offset dish looks lower than its beam by its offset."""
+    return look(i).elevation - OFFSET_DEG[i]
+
+
+def declination(plan: Plan, i: int) -> str:
+    """East where magnetic north lies to the right of true north: the compass reads less."""
+    right = (look(i).azimuth - plan.columns["azimuth_magnetic_deg"][i] + 180) % 360 - 180
+    return f"{abs(right):.1f}° {'east' if right > 0 else 'west'}"
+
+
+# --- boxes -----------------------------------------------------------------------------------
+
+#: Fields that stand under their label in a block of the sheet.
+ROWS = {
+    "Peak and accept": "expected_c_n_db acceptance_c_n_db fade_margin_db margin_db loss_0_1_deg_db"
+    " azimuth_step_deg elevation_step_deg skew_step_deg",
+    "Mount": "roof_height_m wall_facing_deg dish_height_m parapet_distance_m",
+    "Wind and ballast": "wind_design_m_s wind_source wind_pressure_pa wind_drag_n overturning_nm"
+    " ballast_kg ballast_governs frame_base_m roof_load_pa pole_embedment_m wall_pull_n"
+    " wall_shear_n",
+    "Cable and power": "ifl_length_m cable_class cable_loss_low_db cable_loss_high_db"
+    " cable_slope_db buc_dc_w buc_voltage_v buc_current_a modem_output_dbm modem_input_dbm",
+    "Keep out of the beam": "beam_edge_m beam_over_head_m aperture_w_m2 near_field_w_m2"
+    " near_field_end_m far_field_start_m",
+    "Sun behind the satellite": "sun_longest_min sun_depth_db sun_outage",
+}
+MOUNT_WORDS = (
+    *("pole in a footing", "wall bracket", "ballasted frame on the roof, nothing drilled"),
+)
+SMALL_PARTS = (
+    "LNB, feed, filter; plugs and sealing tape for the cable's class",
+    "Bonding conductor and clamps as the local code asks",
+    "Warning sign for the beam; barrier where people can reach it",
+)
+
+
+def distance(name: str) -> Says:
+    """A distance of exposure: in words where the limit holds everywhere."""
+
+    def says(plan: Plan, i: int) -> str:
+        return NOT_REACHED if i in NOWHERE[name] else text(plan, name, i)
+
+    return says
+
+
+def side_note(_plan: Plan, i: int) -> str:
+    if not OFFSET_DEG[i]:
+        return "Lay the inclinometer across the rim, top to bottom. The maker's scale comes first."
+    return (
+        f"Offset dish, {OFFSET_DEG[i]:g}°: it looks lower than its beam. Lay the inclinometer on"
+        " the rim, not along the beam. The maker's scale comes first."
+    )
+
+
+def sky_note(plan: Plan, i: int) -> str:
+    clearance = text(plan, "clearance_deg", i)
+    known = f"Grey: what stands in the way, clearance {clearance}."
+    held = known if clearance else "No horizon known: draw it in."
+    return (
+        f"Rim: horizon; middle: overhead; lay it flat, N to north. {held} Small rings: the sun"
+        f" each hour, 2026-09-14, {zone_of(plan, i) or 'UTC'}."
+    )
+
+
+def zone_of(plan: Plan, i: int) -> str:
+    return str(plan.columns["timezone"][i])
+
+
+def local(plan: Plan, i: int, moment: Any) -> dt.datetime:
+    """Return a UTC moment by the clocks at a site."""
+    utc = dt.datetime.fromisoformat(str(moment)).replace(tzinfo=dt.UTC)
+    return utc.astimezone(ZoneInfo(zone_of(plan, i) or "UTC"))
+
+
+def sun_hours(plan: Plan, i: int) -> list[tuple[str, float, float]]:
+    """Hour by the clocks at the site, azimuth, elevation, while the sun is up."""
+    tables = (plan.tables[f"sun_hour_{k}_deg"][i] for k in ("azimuth", "elevation"))
+    found = [
+        (f"{hour:02}:00", float(azimuth), float(up))  # from midnight at the site on
+        for hour, (azimuth, up) in enumerate(zip(*tables, strict=True))
+    ]
+    return sorted(row for row in found if row[2] > 0)
+
+
+def hours_table(plan: Plan, i: int) -> str:
+    return "; ".join(f"{h} {azimuth:.1f}° {up:.0f}°" for h, azimuth, up in sun_hours(plan, i))
+
+
+def sun_note(plan: Plan, i: int) -> str:
+    (first, second) = plan.tables["sun_on_azimuth"][i]
+    assert np.isnat(second)
+    at = f"{local(plan, i, first):%H:%M}"
+    return (
+        f"Azimuths from true north. It stands on the dish's azimuth at {at}."
+        " Never look into the sun."
+    )
+
+
+def transits(plan: Plan, i: int) -> list[int]:
+    return [int(k) for k in np.flatnonzero(plan.tables["sun_site"] == i)]
+
+
+def season(number: int) -> Says:
+    """A season's days, and the times of day between which its transits fall."""
+
+    def says(plan: Plan, i: int) -> str:
+        pairs = [
+            tuple(local(plan, i, plan.tables[f"sun_{k}"][row]) for k in ("start", "end"))
+            for row in transits(plan, i)
+        ]
+        spring = [pair for pair in pairs if (pair[0].month < 6) is (number == 2)]
+        first, last = (f"{m.day} {m:%b %Y}" for m in (spring[0][0], spring[-1][0]))
+        early, late = min(a.time() for a, _ in spring), max(b.time() for _, b in spring)
+        zone = zone_of(plan, i) or "UTC"
+        return f"{first} to {last}: {early:%H:%M} to {late:%H:%M} {zone}"
+
+    return says
+
+
+def neighbours(plan: Plan, i: int) -> str:
+    azimuth, up, apart = (
+        plan.tables[f"neighbour_{k}_deg"][i] for k in ("azimuth", "elevation", "separation")
+    )
+    found = [
+        f"{place}, {apart[k]:.1f}° away: azimuth {azimuth[k]:.1f}° true, elevation {up[k]:.1f}°"
+        for k, place in enumerate(("12.5° W", "3° E"))
+    ]
+    return f"Not these: {'; '.join(found)}."
+
+
+def parts(plan: Plan, i: int) -> str:
+    dish, power, cable, run, ballast = (
+        text(plan, name, i)
+        for name in ("antenna_m", "buc_w", "cable_class", "ifl_length_m", "ballast_kg")
+    )
+    found = [f"Antenna {dish}", f"BUC {power}", f"Mount: {MOUNT_WORDS[i]}"]
+    found += [f"Ballast {ballast} ({CAVEAT})"] if ballast else []
+    return " | ".join([*found, f"Cable {cable or 'class open'}, {run}, and slack", *SMALL_PARTS])
+
+
+def assumed(_plan: Plan, i: int) -> str:
+    given = (
+        *("roof_height_m = 6 m; cable_m = 30 m", "wind_m_s = 25 m/s; roof_height_m = 6 m"),
+        "wind_m_s = 25 m/s",
+    )
+    altitude = "altitude from P.1511; " if i == 1 else ""
+    return (
+        f"{altitude}{given[i]}; friction = 0.4;"
+        " and 2 figures of link and catalogue, listed in summary.json."
+    )
+
+
+def flag(number: int, *, notes: bool) -> Says:
+    """A flag in words; the sheet's head leaves those out that are good to know only."""
+
+    def says(plan: Plan, i: int) -> str:
+        told = [FLAG_WORDS[code] for code in plan.columns["flags"][i].split(";")]
+        told = [words for words in told if notes or not words.startswith("Note")]
+        return told[number - 1] if number <= len(told) else ""
+
+    return says
+
+
+def deepest(plan: Plan, i: int) -> str:
+    minute = plan.columns["sun_peak_local"][i][:16].replace("T", " ")
+    return f"{minute} {zone_of(plan, i) or 'UTC'}"
+
+
+SHEET: Table = {
+    ("head", "QR code"): geo,
+    ("head", "under the QR code"): geo,
+    ("head", "name"): "name",
+    ("head", "network"): always("Wayfarers"),
+    ("head", "group"): "group",
+    ("head", "visit"): lambda _plan, i: f"{VISITED.index(i) + 1} of 3",
+    ("head", "Site"): "site_id",
+    ("head", "priority"): "priority",
+    ("head", "place"): place_letters,
+    ("head", "above sea level"): lambda _plan, i: f"{ALTITUDE_M[i]:.0f} m",
+    ("head", "Satellite"): always("Lantern 5 at 5° W"),
+    ("head", "plan of"): always("2026-09-01"),
+    ("head", "install"): always("2026-09-14"),
+    ("head", "flag 1"): flag(1, notes=False),
+    ("head", "flag 2"): flag(2, notes=False),
+    ("page 2", "head"): lambda plan, i: (
+        f"{text(plan, 'site_id', i)} · {text(plan, 'name', i)} · page 2: build, power, test"
+    ),
+    ("angles", "Azimuth from true north"): "azimuth_true_deg",
+    ("angles", "Azimuth from true north, note"): always("clockwise"),
+    ("angles", "Azimuth on a compass"): "azimuth_magnetic_deg",
+    ("angles", "Azimuth on a compass, note"): lambda plan, i: (
+        f"World Magnetic Model 2025, 2026-09-01: {declination(plan, i)}"
+    ),
+    ("angles", "Elevation"): "elevation_deg",
+    ("angles", "Elevation, note"): always("of the beam, above level"),
+    ("angles", "Inclinometer on the rim"): unsigned("inclinometer_deg"),
+    ("angles", "Inclinometer on the rim, note"): lambda _plan, i: (
+        "leans back" if rim_deg(i) > 0 else "leans FORWARD, over the feed"
+    ),
+    ("angles", "Skew (feed's turn)"): unsigned("skew_deg"),
+    ("angles", "Skew (feed's turn), note"): lambda _plan, i: f"{turn(i)}, seen from behind",
+    ("drawing", "Compass rose"): lambda _plan, i: f"satellite at {look(i).azimuth:.1f}° true",
+    ("drawing", "Dish from the side"): lambda _plan, i: f"elevation {look(i).elevation:.2f}°",
+    ("drawing", "Skew from behind the dish"): lambda _plan, i: (
+        f"{abs(look(i).skew):.1f}° {turn(i)}"
+    ),
+    ("drawing", "Skew from in front of the dish"): lambda _plan, i: (
+        f"{abs(look(i).skew):.1f}° {turn(i, behind=False)}"
+    ),
+    ("drawing", "Sky"): lambda _plan, i: (
+        f"satellite at {look(i).azimuth:.1f}, elevation {look(i).elevation:.1f} degrees"
+    ),
+    ("drawing", "How far an obstacle must stand from the dish"): always(""),
+    ("caption", "Compass rose"): always(
+        "Arrow: the satellite, from true north. Dashed: where a compass needle points."
+    ),
+    ("caption", "Dish from the side"): side_note,
+    ("caption", "Skew from behind the dish"): always(
+        "Dashed: upright. Bar: the satellite's vertical polarization. The feed's zero mark and port"
+        " are the maker's. A reading of 0 needs no turn."
+    ),
+    ("caption", "Sky"): sky_note,
+    ("caption", "How far an obstacle must stand from the dish"): lambda plan, i: (
+        "How far off a wall or tree of that height (above the mount's foot) must stand."
+        f" Each metre more: {text(plan, 'stand_off_per_m', i).removesuffix('/m')}."
+    ),
+    ("Check the compass by the sun", "hours"): hours_table,
+    ("Check the compass by the sun", "day"): lambda plan, i: (
+        f"on 2026-09-14, {zone_of(plan, i) or 'UTC: no time zone was given'}"
+    ),
+    ("caption", "Check the compass by the sun"): sun_note,
+    ("Peak and accept", "Not these"): neighbours,
+    ("Mount", "heading"): lambda _plan, i: MOUNT_WORDS[i],
+    ("Mount", "reason"): "mount_reason",
+    ("Mount", "options"): lambda plan, i: (
+        text(plan, "mount_options", i).replace(". Wall", ". | Wall").replace(". Pole", ". | Pole")
+    ),
+    ("Mount", "Structure"): spelled("structure"),
+    ("Wind and ballast", "basis"): always(
+        "The design wind is a 10-minute mean (EN 1991-1-4), terrain category III."
+    ),
+    ("Parts", "parts"): parts,
+    ("Cable and power", "advice"): "cable_advice",
+    **{("Keep out of the beam", FIGURES[name][0]): distance(name) for name in NOWHERE},
+    ("Keep out of the beam", "rule"): lambda plan, i: (
+        f"By {text(plan, 'exposure_rule', i)}; transmitter at its rated power."
+    ),
+    ("Sun behind the satellite", "season 1"): season(1),
+    ("Sun behind the satellite", "season 2"): season(2),
+    ("Sun behind the satellite", "Deepest sun transit, local"): deepest,
+    ("Write in what you measure", "Latitude"): "lat",
+    ("Write in what you measure", "Longitude"): "lon",
+    ("Write in what you measure", "C/N, clear sky"): "expected_c_n_db",
+    ("Write in what you measure", "Cable laid"): "ifl_length_m",
+    ("Write in what you measure", "Cable loss"): "cable_loss_high_db",
+    ("Write in what you measure", "Voltage at BUC"): "buc_voltage_v",
+    ("Write in what you measure", "Obstacles: az, el"): "horizon_at_satellite_deg",
+    ("Access test", "Cross-polar isolation"): always(
+        "Cross-polar isolation dB; operator asks 27.5 dB"
+    ),
+    ("The flags in words", "notes"): "flag_notes",
+    ("Assumed, given by nobody (keys of network.toml)", "keys"): assumed,
+    **{(block, FIGURES[name][0]): name for block, names in ROWS.items() for name in names.split()},
+}

@@ -1,0 +1,299 @@
+"""Every flag with its condition, worked out anew from the plan's figures: a row a sentence.
+
+To add a flag or a sentence: a row of `ROWS`. A condition sees the plan's columns and the sites
+as they came in; limits stand here as numbers, not by the code's names. ``test_flag_rows.py``
+wants a row for each code of the dictionary of flags.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import functools
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from siteplan.arrays import BoolArray, FloatArray
+from siteplan.physics.angles.magnetic import magnetic_field
+from siteplan.planning.plan import make_plan
+from siteplan.results import Plan
+from tests.planning.mixed import ANTENNAS, CABLES, TERRAIN_BOX, World, look_deg
+
+CAVEAT = "for planning, to be confirmed by a qualified engineer"
+
+
+class Facts:
+    """What conditions may look at: the sites as they came in, the plan's columns, and more."""
+
+    def __init__(self, world: World, plan: Plan) -> None:
+        self.world, self.sites, self.c = world, world.sites, plan.columns
+        self.date = plan.facts.date
+        self.n = len(self.sites)
+        self.none = np.zeros(self.n, dtype=bool)
+        self.elevation = look_deg(self.sites.lat, self.sites.lon, self.c["altitude_m"])[1]
+        self.seen = self.elevation >= 0
+        self.dish = ~np.isnan(self.c["antenna_m"])
+        self.given = self.dish & ~np.isnan(self.c["buc_w"])
+        own = ~np.isnan(self.sites.fixed_antenna_m), ~np.isnan(self.sites.fixed_buc_w)
+        self.some_installed = own[0] | own[1]
+        #: The largest pair that was tried: installed kit stands in the catalogue's place.
+        self.largest_m = np.where(own[0], self.sites.fixed_antenna_m, 2.4)
+        self.largest_w = np.where(own[1], self.sites.fixed_buc_w, 3.0)
+
+    @functools.cached_property
+    def turn_deg_km(self) -> FloatArray:
+        """How far 1 km of error turns the azimuth at worst (n,): steps of 1 m both ways."""
+        lat, lon, height = self.sites.lat, self.sites.lon, self.c["altitude_m"]
+        step_lat = 0.5 / 110_574  # half a metre of a degree along the meridian, WGS 84
+        step_lon = 0.5 / (111_320 * np.cos(np.radians(lat)))
+        turns = []
+        for north, east in ((step_lat, 0.0), (0.0, step_lon)):
+            after = look_deg(lat + north, lon + east, height)[0]
+            before = look_deg(lat - north, lon - east, height)[0]
+            turns.append((after - before + 180) % 360 - 180)
+        return np.minimum(1000 * np.hypot(*turns), 90.0)
+
+    @functools.cached_property
+    def tilt_deg(self) -> FloatArray:
+        """How far the reflector leans back (n,): elevation less the nearest size's offset."""
+        tried = np.where(self.dish, self.c["antenna_m"], self.largest_m)
+        offset = np.array([offset_deg(d) for d in tried.tolist()])
+        return np.where(self.seen, self.elevation - offset, np.nan)
+
+    @functools.cached_property
+    def clear_gas_db(self) -> FloatArray:
+        """What gas takes of the uplink in clear sky (n,) [dB]: its 5 % value, told for 99 %."""
+        often = replace(self.sites, availability_pct=np.full(self.n, 99.0))
+        return make_plan(often, self.world.network).columns["uplink_gas_db"]
+
+    @functools.cached_property
+    def share_excess_db(self) -> FloatArray:
+        """By how much the inbound carrier's flux exceeds its share (n,): EIRP spread, less gas.
+
+        SFD -88 dBW/m2, 6 dB back-off, and 0.4 Msym/s x 1.2 of 36 MHz.
+        """
+        spread = 10 * np.log10(4 * np.pi * (self.c["slant_range_km"] * 1e3) ** 2)
+        flux = self.c["remote_eirp_dbw"] - spread - self.clear_gas_db
+        return flux - (-88.0 - 6.0 + 10 * np.log10(0.4 * 1.2 / 36.0))
+
+    @functools.cached_property
+    def fade_db(self) -> FloatArray:
+        """What gas, cloud and rain take in the limiting direction (n,) [dB]."""
+        up, down = (
+            sum(self.c[f"{way}_{part}_db"] for part in ("gas", "cloud", "rain"))
+            for way in ("uplink", "downlink")
+        )
+        return np.where(self.c["limiting_direction"] == "inbound", up, down)
+
+    @functools.cached_property
+    def smallest_p_pct(self) -> FloatArray:
+        """The smallest outage of any answer (n,): four fifths of the target's, or less."""
+        reached = [100 - self.c[f"{way}_availability_pct"] for way in ("outbound", "inbound")]
+        return np.fmin.reduce([0.8 * (100 - self.c["availability_target_pct"]), *reached])
+
+    @functools.cached_property
+    def runs(self) -> Runs:
+        """How far each cable reaches with the site's BUC and levels."""
+        return Runs(self)
+
+
+def offset_deg(dish_m: float) -> float:
+    """Return the offset angle of the catalogue's size nearest a dish."""
+    return min(ANTENNAS, key=lambda a: abs(a[0] - dish_m))[2]
+
+
+class Runs:
+    """How far each cable of the catalogue carries supply and signal (n, 2) [m]."""
+
+    def __init__(self, facts: Facts) -> None:
+        c, self.length = facts.c, facts.c["ifl_length_m"]
+        loss = np.array([k["loss_db_100m"] for k in CABLES]) / 100  # per metre at 1 GHz
+        # Copper 0.017241 ohm mm2/m (IEC 60028); copper-clad steel carries 21 % as well.
+        core = [17.241 / (np.pi / 4 * k["core_mm"] ** 2) for k in CABLES]
+        core[0] /= 0.21
+        self.ohm_km = np.array(core) + np.array([k["shield_ohm_km"] for k in CABLES])
+        self.watts = c["buc_dc_w"]
+        # 24 V in, 18 V left: the loop drops 6 V at P / 18 V, so it may have 6 x 18 / P ohm.
+        self.supply = 6 * 18 / self.watts[:, None] / self.ohm_km * 1e3
+        out = c["modem_output_dbm"] - c["cable_loss_high_db"]
+        into = c["modem_input_dbm"] + c["cable_loss_high_db"]
+        spare = np.maximum(np.minimum(0 - out, into - -70), 0)[:, None]
+        slope = loss * (2.15**0.5 - 0.95**0.5)
+        self.signal = np.minimum(spare / (loss * 2.15**0.5), 12 / slope)
+        self.starved = (self.supply < self.length[:, None]).all(axis=1)
+        self.deaf = (self.signal < self.length[:, None]).all(axis=1)
+        both = np.minimum(self.supply, self.signal)
+        self.nothing = facts.seen & (both < self.length[:, None]).all(axis=1)
+        self.best = np.floor(both.max(axis=1))
+
+    @property
+    def volts(self) -> FloatArray:
+        """The supply that would do over the strongest cable: 18 V kept, and stable."""
+        drop = self.watts * self.length / 1e3 * self.ohm_km.min()
+        return np.ceil(np.where(drop > 18**2, 2 * np.sqrt(drop), 18 + drop / 18))
+
+    @property
+    def numbers(self) -> dict[str, Any]:
+        """What the sentences tell."""
+        return {"length": self.length, "run": self.best, "watts": self.watts, "volts": self.volts}
+
+
+Numbers = Callable[[Facts], dict[str, Any]]
+
+
+class Row(NamedTuple):
+    """A sentence: the flag's code, where it is told, its key, and the numbers in it."""
+
+    code: str
+    where: Callable[[Facts], BoolArray]
+    key: str
+    numbers: Numbers = lambda s: {}
+
+
+def _plain(code: str, where: Callable[[Facts], BoolArray], numbers: Numbers = lambda s: {}) -> Row:
+    """Return the row of a flag of one sentence."""
+    return Row(code, where, f"flag.{code}", numbers)
+
+
+def _elevation(s: Facts) -> dict[str, Any]:
+    return {"elevation_deg": s.elevation, "min_elevation_deg": 10.0}
+
+
+def _margin(s: Facts) -> dict[str, Any]:
+    return {"margin_db": s.c["margin_db"], "reserve_db": 1.0}
+
+
+def _no_fit(start: str, way: str, advice: str) -> Row:
+    """Return the row of one reason for no kit."""
+
+    def where(s: Facts) -> BoolArray:
+        never = np.isnan(s.c["required_antenna_m"])
+        return (
+            ~s.given
+            & (s.elevation >= 10)
+            & (s.some_installed == (start == "beside"))
+            & (s.c["limiting_direction"] == way)
+            & (never == (advice == "never"))
+        )
+
+    def numbers(s: Facts) -> dict[str, Any]:
+        return {
+            "dish_m": s.largest_m,
+            "buc_w": s.largest_w,
+            "short_db": 1.0 - s.c["margin_db"],
+            "fade_db": s.fade_db,
+            "required_m": s.c["required_antenna_m"],
+        }
+
+    return Row("no_fit", where, f"no_fit.{start}.{way}.{advice}", numbers)
+
+
+def _cable_none(key: str, starved: bool, deaf: bool) -> Row:
+    """Return the row of one reason for no cable."""
+
+    def where(s: Facts) -> BoolArray:
+        r = s.runs
+        return r.nothing & (r.starved == starved) & (r.deaf == deaf)
+
+    return Row("cable_none", where, f"cable.{key}", lambda s: s.runs.numbers)
+
+
+def _drive(s: Facts) -> BoolArray:
+    out, into = s.c["modem_output_dbm"], s.c["modem_input_dbm"]
+    off = (out < -35) | (out > 0) | (into < -70) | (into > -20)
+    return off & ~s.runs.nothing
+
+
+def _reachable(s: Facts) -> BoolArray:
+    """Where the public limit of 10 W/m2 is passed and the rim is lower than 2.5 m."""
+    passed = (s.c["public_distance_m"] > 0) | (s.c["aperture_w_m2"] > 10)
+    return s.seen & passed & (s.c["beam_edge_m"] < 2.5)
+
+
+def _outside_terrain(s: Facts) -> BoolArray:
+    if s.world.around.terrain_path is None:
+        return s.none
+    south, west, north, east = TERRAIN_BOX
+    lat, lon = s.sites.lat, s.sites.lon
+    inside = (lat > south) & (lat < north) & (lon > west) & (lon < east)
+    return ~inside & s.seen & ~np.isnan(s.c["azimuth_true_deg"])
+
+
+def _late(s: Facts) -> BoolArray:
+    return ~s.none if s.date >= "2030" else s.none
+
+
+def _too_steep(s: Facts) -> BoolArray:
+    """Where the field's level part is under 6000 nT: the model's caution zone (NOAA)."""
+    date = dt.date.fromisoformat(s.date)
+    field = magnetic_field(s.sites.lat, s.sites.lon, s.c["altitude_m"], date)
+    return np.asarray(field.horizontal_nt < 6000)
+
+
+def _reached(s: Facts, test: Callable[[FloatArray], BoolArray]) -> BoolArray:
+    ways = (s.c[f"{way}_availability_pct"] for way in ("outbound", "inbound"))
+    return np.logical_or.reduce([test(x) for x in ways])
+
+
+def _noted(code: str) -> Row:
+    """Return the row of a flag that reading raised; its sentences are the notes' own."""
+
+    def where(s: Facts) -> BoolArray:
+        found = s.none.copy()
+        for i, notes in s.sites.notes.items():
+            found[i] = any(note.code == code for note in notes)
+        return found
+
+    return Row(code, where, f"note.{code}")
+
+
+ROWS: tuple[Row, ...] = (
+    _plain("below_horizon", lambda s: ~s.seen, lambda s: {"depression_deg": -s.elevation}),
+    *(
+        _no_fit(start, way, advice)
+        for start in ("nothing", "beside")
+        for way in ("outbound", "inbound")
+        for advice in ("would", "never")
+    ),
+    _plain("below_min_elevation", lambda s: s.seen & (s.elevation < 10), _elevation),
+    _plain("margin_negative", lambda s: s.given & (s.c["margin_db"] < 0), _margin),
+    _plain("blocked", lambda s: s.c["clearance_deg"] < 0,
+           lambda s: {"top": s.c["horizon_at_satellite_deg"]}),
+    _plain("sky_tight", lambda s: (s.c["clearance_deg"] >= 0) & (s.c["clearance_deg"] < 2),
+           lambda s: {"clear": s.c["clearance_deg"], "spare": 2.0}),
+    _plain("roof_load",
+           lambda s: (s.c["mount"] == "non_penetrating") & (s.c["roof_load_pa"] > 1500),
+           lambda s: {"load": s.c["roof_load_pa"], "limit": 1500.0, "caveat": CAVEAT}),
+    _cable_none("both", starved=True, deaf=True),
+    _cable_none("starved", starved=True, deaf=False),
+    _cable_none("deaf", starved=False, deaf=True),
+    _cable_none("apart", starved=False, deaf=False),
+    _plain("drive_range", _drive, lambda s: {
+        "out": s.c["modem_output_dbm"], "into": s.c["modem_input_dbm"]}),
+    _plain("beam_reachable", _reachable,
+           lambda s: {"far": s.c["beam_over_head_m"], "caveat": CAVEAT}),
+    _plain("outside_terrain", _outside_terrain),
+    _plain("method_range", lambda s: s.seen & (s.elevation < 5),
+           lambda s: {"method_elevation_deg": 5.0}),
+    _plain("margin_short",
+           lambda s: s.given & (s.c["margin_db"] >= 0) & (s.c["margin_db"] < 1), _margin),
+    _noted("coordinate_doubt"),
+    _noted("coordinate_mended"),
+    _noted("input_mended"),
+    _plain("low_elevation", lambda s: s.seen & (s.elevation < 15), _elevation),
+    _plain("heavy_rain", lambda s: s.c["rain_rate_mm_h"] >= 80,
+           lambda s: {"rain_rate_mm_h": s.c["rain_rate_mm_h"]}),
+    _plain("near_vertical", lambda s: s.tilt_deg >= 70,
+           lambda s: {"reflector_tilt_deg": s.tilt_deg}),
+    _plain("azimuth_sensitive", lambda s: s.seen & (s.turn_deg_km >= 0.1),
+           lambda s: {"azimuth_turn_deg_km": s.turn_deg_km}),
+    _plain("compass_unreliable", _too_steep),
+    _plain("magnetic_model_date", _late),
+    _plain("power_share", lambda s: s.given & (s.share_excess_db > 0),
+           lambda s: {"share_excess_db": s.share_excess_db}),
+    _plain("availability_capped", lambda s: _reached(s, lambda x: x > 99.999 - 1e-9)),
+    _plain("availability_low", lambda s: s.seen & _reached(s, np.isnan)),
+    _plain("small_p", lambda s: s.smallest_p_pct < 0.01, lambda s: {"small_p_pct": 0.01}),
+)  # fmt: skip

@@ -1,0 +1,163 @@
+"""Limits of the mounts' reasons from both sides: at, just below, just above; many sites a call."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from siteplan.messages import english
+from siteplan.network import Network
+from siteplan.planning.site.mounts.choice import Mounts, mounts, told, try_mounts
+from siteplan.planning.site.mounts.kind import Spot
+
+NAN = float("nan")
+#: Winds that bring a load to its limit are worked out for a dish of 1.2 m on these defaults:
+#: aperture 1.130973 m2, force coefficient 1.5, 40 kg/m2, gust basis in open country.
+AREA_M2 = np.pi / 4 * 1.2**2
+WEIGHT_N = 40 * AREA_M2 * 9.80665
+HAIR = 1e-6
+
+
+def network(**site: Any) -> Network:
+    return Network.model_validate(
+        {"satellite": {"longitude_deg": 0}, "rules": {"wind_basis": "gust_3s"}, "site": site}
+    )
+
+
+def spots(structure: str, **columns: Any) -> Spot:
+    """Return sites alike but for the columns that are given (n,)."""
+    n = max(np.size(v) for v in columns.values())
+    start = {
+        "antenna_m": 1.2,
+        "roof_height_m": NAN,
+        "wall_facing_deg": 180.0,
+        "azimuth_true_deg": 180.0,
+        "elevation_deg": 40.0,
+        "wind_m_s": 11.0,
+        "parapet_distance_m": 0.5,
+    }
+    filled = {k: np.broadcast_to(np.float64(v), n).copy() for k, v in (start | columns).items()}
+    return Spot(np.full(n, structure, dtype=object), **filled)
+
+
+def weighed(at: Spot, **site: Any) -> tuple[Mounts, list[str]]:
+    plan = network(**site)
+    found = mounts(at, try_mounts(at, plan), plan)
+    return found, told(at, found, english())["mount_options"].tolist()
+
+
+def wind_m_s(drag_n: float, height_m: float) -> float:
+    """Return the gust that gives a drag: 1.5 x 0.613 Kz V^2 x area; ASCE 7-16, exposure C."""
+    kz = 2.01 * (height_m / 274.32) ** (2 / 9.5)
+    return float(np.sqrt(drag_n / (1.5 * 0.613 * kz * AREA_M2)))
+
+
+def pull_wind() -> float:
+    """The wind at which a fixing is pulled by 3000 N, 12 m up.
+
+    Hanging weight x 0.6 / 0.8; along the wall drag x 0.6 / 0.8, which is more than drag / 4.
+    """
+    return wind_m_s((3000 - WEIGHT_N * 0.6 / 0.8) / 0.75, 12.0)
+
+
+def footing_wind() -> float:
+    """The wind at which a footing is 1.5 m deep: d^3 = k d + 1.09 k h, k = 7.02 P / (S b)."""
+    lever = 1.2 + 0.6
+    k = 1.5**3 / (1.5 + 1.09 * lever)
+    return wind_m_s(k * 15_700 * 0.6 / 7.02, 4.57)  # Kz is flat below 4.57 m
+
+
+def ballast_wind(ballast_kg: float, height_m: float) -> float:
+    """The wind that asks for a ballast against sliding: 1.5 (drag / 0.4 + drag / 3) = W."""
+    weight = ballast_kg * 9.80665 + WEIGHT_N
+    return wind_m_s(weight / 1.5 / (1 / 0.4 + 1 / 3), height_m)
+
+
+def roof_wind(load_pa: float, height_m: float) -> float:
+    """The wind under which frame and ballast load a base of 1.8 m by 1.8 m so much."""
+    return ballast_wind((load_pa * 1.8**2 - WEIGHT_N) / 9.80665, height_m)
+
+
+PULL, FOOTING = pull_wind(), footing_wind()
+ROOF_BALLAST, GROUND_BALLAST = ballast_wind(500.0, 12.9), ballast_wind(1000.0, 4.57)
+
+#: Structure, column, value without the reason, value with it, and the reason's words.
+LIMITS: list[tuple[str, str, float, float, str]] = [
+    ("wall", "wall_facing_deg", 180 + 70.001, 180 + 70, "mount.wall.looks_there"),
+    ("wall", "wall_facing_deg", 180 - 70.001, 180 - 70, "mount.wall.looks_there"),
+    ("wall", "wall_facing_deg", 180 + 70, 180 + 70.001, "mount.wall.looks_away"),
+    ("wall", "wall_facing_deg", 180 + 50, 180 + 50.001, "mount.wall.along"),
+    ("wall", "wall_facing_deg", 180 - 50, 180 - 50.001, "mount.wall.along"),
+    ("wall", "wall_facing_deg", 180 - 70.001, 180 - 70, "mount.wall.along"),
+    ("wall", "antenna_m", 1.2, 1.2001, "mount.wall.too_large"),
+    ("wall", "elevation_deg", 65.0, 65.001, "mount.wall.eaves"),
+    ("ground", "antenna_m", 1.2, 1.2001, "mount.pole.large_dishes"),
+    ("ground", "antenna_m", 2.4, 2.4001, "mount.pole.too_large"),
+    ("ground", "elevation_deg", 15.0, 14.999, "mount.low_beam"),
+    ("flat_roof", "antenna_m", 1.8, 1.8001, "mount.roof.too_large"),
+    ("flat_roof", "elevation_deg", 20.0, 19.999, "mount.roof.parapet"),
+    ("ground", "wind_m_s", FOOTING - HAIR, FOOTING + HAIR, "mount.pole.deep_footing"),
+    ("ground", "wind_m_s", GROUND_BALLAST - HAIR, GROUND_BALLAST + HAIR,
+     "mount.ground.much_ballast"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("structure", "name", "without", "with_it", "key"), LIMITS)
+def test_a_reason_begins_at_its_limit(
+    structure: str, name: str, without: float, with_it: float, key: str
+) -> None:
+    """Sites on both sides of the limit in one call, in no regular order."""
+    which = np.array([False, True, True, False, True, False, False])
+    _, texts = weighed(spots(structure, **{name: np.where(which, with_it, without)}))
+    assert [english()[key] in text for text in texts] == which.tolist()
+
+
+@pytest.mark.parametrize(
+    ("structure", "wind", "key"),
+    [
+        ("wall", PULL, "mount.wall.strong_pull"),
+        ("flat_roof", ROOF_BALLAST, "mount.roof.much_ballast"),
+        ("flat_roof", roof_wind(1500.0, 12.9), "mount.roof.over_assumed_limit"),
+    ],
+)
+def test_a_load_counts_from_its_limit_on_12_m_up(structure: str, wind: float, key: str) -> None:
+    """3000 N on a fixing, 500 kg on a roof, 1500 Pa: the wind a hair under and over it."""
+    which = np.array([True, False, False, True, False, True])
+    at = spots(structure, roof_height_m=12.0, wind_m_s=wind + HAIR * np.where(which, 1, -1))
+    assert [english()[key] in text for text in weighed(at)[1]] == which.tolist()
+
+
+def test_a_roofs_given_limit_counts_from_both_sides() -> None:
+    """2000 Pa given: the snow of 300 Pa takes its part, so frame and ballast may add 1700 Pa."""
+    which = np.array([True, False, True, True, False, False])
+    wind = roof_wind(1700.0, 12.9) + HAIR * np.where(which, 1, -1)
+    at = spots("flat_roof", roof_height_m=12.0, wind_m_s=wind)
+    _, texts = weighed(at, snow_pa=300.0, roof_limit_pa=2000.0)
+    assert ["load over the roof's limit" in text for text in texts] == which.tolist()
+    assert not any("assumed" in text for text in texts)
+
+
+def test_the_choice_begins_at_fifty() -> None:
+    """A wall: 80, facing not known -20, strong pull -10: 50, chosen. Eaves -5: 45, not chosen."""
+    high = np.array([False, True, False, True, True, False])
+    at = spots(
+        "wall",
+        wall_facing_deg=NAN,
+        roof_height_m=12.0,
+        wind_m_s=PULL + HAIR,
+        elevation_deg=np.where(high, 65.001, 65.0),
+    )
+    found, _ = weighed(at)
+    np.testing.assert_array_equal(found.score[:, 1], np.where(high, 45, 50))
+    expected = np.where(high, "survey_decides", "wall")
+    assert found.mount.tolist() == expected.tolist()
+
+
+def test_the_first_kind_is_taken_where_scores_are_equal() -> None:
+    """On a pitched roof: pole 45 - 5 - 5, ground frame 45 - 5 - 5; the pole is told as best."""
+    found, _ = weighed(spots("pitched_roof", wall_facing_deg=[0.0, 10.0, 20.0]))
+    np.testing.assert_array_equal(found.score, [[35, NAN, NAN, 35]] * 3)
+    assert found.best.tolist() == [0, 0, 0]
+    assert found.mount.tolist() == ["survey_decides"] * 3
