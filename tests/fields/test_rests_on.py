@@ -66,7 +66,7 @@ def test_a_field_of_the_kit_is_blank_without_one(small, large) -> None:
 def test_a_field_of_what_was_tried_is_shown_without_a_kit(small) -> None:
     """At every site but where there is nothing to say: no larger antenna, no survey, no trouble."""
     silent = {
-        *("next_antenna_m", "next_antenna_margin_db", "cable_advice"),
+        *("next_antenna_m", "next_antenna_margin_db", "cable_advice", "power_cut_by"),
         *("horizon_at_satellite_deg", "horizon_source", "obstacle_kind", "clearance_deg"),
     }
     for field in FIELDS.values():

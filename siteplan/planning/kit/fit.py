@@ -73,7 +73,7 @@ def _enough_db(link: Links) -> float:
 
 
 def _nearest_miss(link: Links, tries: Candidates, index: IntArray, p_pct: FloatArray) -> IntArray:
-    """Return the pair (k,) with the best margin at each site, the smallest of equal ones."""
+    """Return the pair (k,) with the best margin at each site, the largest of equal ones."""
     margins = []
     for whole in tries.dishes:
         dish = dish_at(whole, index)
@@ -81,7 +81,8 @@ def _nearest_miss(link: Links, tries: Candidates, index: IntArray, p_pct: FloatA
         for power in tries.dbw:
             back = margin_db(inbound(link, dish, level_at(power, index)), p_pct)
             margins.append(np.minimum(out, back))
-    return np.asarray(np.argmax(np.round(np.stack(margins, axis=1), 6), axis=1))
+    best = np.argmax(np.round(np.stack(margins[::-1], axis=1), 6), axis=1)
+    return np.asarray(len(margins) - 1 - best)
 
 
 def level_at(level: Level, index: IntArray) -> Level:

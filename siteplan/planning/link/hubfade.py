@@ -11,8 +11,8 @@ from siteplan.physics.propagation.attenuation import P_RANGE_PCT, Attenuation, S
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.planning.link.fading import JUST_ABOVE_FROZEN_PCT, fading
 
-#: Knots of a table below and above 5 % of time: lines between them hold to 0.0001 dB.
-_KNOTS = 4000, 200
+#: Knots of a table below and above 5 % of time: lines between them hold to 0.00001 dB.
+_KNOTS = 8000, 200
 #: P.618's rain exponent has a corner at this percentage of time.
 _CORNER_PCT = 1.0
 

@@ -52,9 +52,9 @@ def excess_db(way: Way, level_db: FloatArray | float, p_pct: FloatArray) -> Floa
     share = fixed_share(way)
     if share is not None:
         return np.asarray(_at_share_db(way, p_pct, share) - level)
-    hub_pct, hub_alone = way.hub_outage_pct(level), way.hub_db(p_pct)
-    left = way.site_db(np.maximum(p_pct - hub_pct, 0.0))
-    return np.asarray(np.where(hub_pct <= p_pct, np.minimum(left, hub_alone), hub_alone) - level)
+    # Beyond what the hub holds alone, its rain takes all of the outage and more.
+    left_pct = np.maximum(p_pct - way.hub_outage_pct(level), 0.0)
+    return np.asarray(np.minimum(way.site_db(left_pct), way.hub_db(p_pct)) - level)
 
 
 def _at_share_db(way: Way, p_pct: FloatArray, share: float) -> FloatArray:
@@ -75,14 +75,22 @@ def margin_db(way: Way, p_pct: FloatArray) -> FloatArray:
     found = np.where(short >= -TOLERANCE_DB, most, np.nan)
     open_ = np.flatnonzero(short < -TOLERANCE_DB)
     if open_.size:
-        part, p, top = way.take(open_), p_pct[open_], most[open_]
-        found[open_] = find_roots(
-            lambda x, k: excess_db(part.take(k), x, p[k]),
-            top + short[open_],
-            top,
-            tolerance=TOLERANCE_DB,
-        )
+        found[open_] = _root_db(way.take(open_), p_pct[open_], most[open_], short[open_])
     return found
+
+
+def _root_db(way: Way, p_pct: FloatArray, most: FloatArray, short: FloatArray) -> FloatArray:
+    """Return the margin (n,) [dB] between ``most + short`` and ``most``, from below.
+
+    Where an end's margin steps, levels a hair above the margin do not hold: the split told must.
+    """
+    found = find_roots(
+        lambda x, k: excess_db(way.take(k), x, p_pct[k]),
+        most + short,
+        most,
+        tolerance=TOLERANCE_DB,
+    )
+    return found - np.where(excess_db(way, found, p_pct) < 0, TOLERANCE_DB, 0.0)
 
 
 def split_pct(way: Way, level_db: FloatArray, p_pct: FloatArray) -> tuple[FloatArray, FloatArray]:

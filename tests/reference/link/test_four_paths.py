@@ -114,12 +114,14 @@ def test_the_antenna_that_would_just_do_leaves_the_reserve(name: str, i: int) ->
 def test_the_table_of_margins_at_other_outages(name: str, i: int) -> None:
     setup, plan = SETUPS[name], tabled(name)
     budget, _ = choice(setup, setup.sites[i])
-    table = plan.tables["whatif_margin_db"][i]
-    at = [k for k, outage in enumerate(plan.facts.whatif_outages_pct) if 0.03 <= outage <= 1.5]
-    assert len(at) >= 9  # within the methods' range at both ends
+    table = plan.tables["whatif_site_margin_db"][i]
+    at = [k for k, p in enumerate(plan.facts.whatif_p_pct) if 0.03 <= p <= 1.5]
+    assert len(at) >= 9  # within the methods' range
+    part = budget.shares_pct(1.0)[0]
     for k in at:
-        outage = plan.facts.whatif_outages_pct[k]
-        by_hand = min(budget.outbound_ends_db(outage)), min(budget.inbound_ends_db(outage))
+        # The outage whose share at the site is this percentage.
+        outage = plan.facts.whatif_p_pct[k] / part
+        by_hand = budget.outbound_ends_db(outage)[0], budget.inbound_ends_db(outage)[0]
         assert table[:, k].tolist() == pytest.approx(by_hand, abs=TOLERANCE), outage
 
 
