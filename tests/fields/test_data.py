@@ -31,7 +31,25 @@ GROUPS = (
     *("exposure", "sun", "pointing", "as built"),
 )
 UNITS = (
-    *("", "deg", "m", "km", "m/m", "m/s", "mm/h", "min", "%", "W", "V", "A", "N", "Nm", "Pa", "kg", "MHz"),
+    *(
+        "",
+        "deg",
+        "m",
+        "km",
+        "m/m",
+        "m/s",
+        "mm/h",
+        "min",
+        "%",
+        "W",
+        "V",
+        "A",
+        "N",
+        "Nm",
+        "Pa",
+        "kg",
+        "MHz",
+    ),
     *("W/m2", "dB", "dBW", "dBm", "dB/K"),
 )
 

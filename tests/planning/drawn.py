@@ -102,6 +102,6 @@ def drawn(draw: st.DrawFn) -> Drawn:
         "terminal": {"wet_loss_db": draw(st.sampled_from([0.0, 0.7]))},
         "antennas": [{"diameter_m": draw(st.floats(0.6, 4.5))}],
         "bucs": [{"rated_w": draw(st.floats(0.5, 20))}],
-        "rules": {"hub_outage_share": draw(st.sampled_from([0.0, 0.2, 0.5]))},
+        "rules": {"hub_outage_share": draw(st.sampled_from([None, 0.0, 0.2, 0.5]))},
     }
     return Drawn(tables, np.array(lat), wrapped(satellite + np.array(apart)))

@@ -10,13 +10,15 @@ from __future__ import annotations
 import datetime as dt
 import functools
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray
+from siteplan.model import Sites
+from siteplan.network import Network
 from siteplan.physics.angles.magnetic import magnetic_field
+from siteplan.physics.propagation.climate import topographic_altitude_m
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 from tests.planning.mixed import ANTENNAS, CABLES, TERRAIN_BOX, World, look_deg
@@ -63,35 +65,45 @@ class Facts:
         return np.where(self.seen, self.elevation - offset, np.nan)
 
     @functools.cached_property
-    def clear_gas_db(self) -> FloatArray:
-        """What gas takes of the uplink in clear sky (n,) [dB]: its 5 % value, told for 99 %."""
-        often = replace(self.sites, availability_pct=np.full(self.n, 99.0))
-        return make_plan(often, self.world.network).columns["uplink_gas_db"]
-
-    @functools.cached_property
-    def share_excess_db(self) -> FloatArray:
-        """By how much the inbound carrier's flux exceeds its share (n,): EIRP spread, less gas.
-
-        SFD -88 dBW/m2, 6 dB back-off, and 0.4 Msym/s x 1.2 of 36 MHz.
-        """
-        spread = 10 * np.log10(4 * np.pi * (self.c["slant_range_km"] * 1e3) ** 2)
-        flux = self.c["remote_eirp_dbw"] - spread - self.clear_gas_db
-        return flux - (-88.0 - 6.0 + 10 * np.log10(0.4 * 1.2 / 36.0))
-
-    @functools.cached_property
     def fade_db(self) -> FloatArray:
-        """What gas, cloud and rain take in the limiting direction (n,) [dB]."""
-        up, down = (
-            sum(self.c[f"{way}_{part}_db"] for part in ("gas", "cloud", "rain"))
-            for way in ("uplink", "downlink")
-        )
-        return np.where(self.c["limiting_direction"] == "inbound", up, down)
+        """What the sky takes at the site in the limiting direction (n,) [dB]."""
+        inbound = self.c["limiting_direction"] == "inbound"
+        up, down = self.c["uplink_attenuation_db"], self.c["downlink_attenuation_db"]
+        return np.where(inbound, up, down)
 
     @functools.cached_property
-    def smallest_p_pct(self) -> FloatArray:
-        """The smallest outage of any answer (n,): four fifths of the target's, or less."""
-        reached = [100 - self.c[f"{way}_availability_pct"] for way in ("outbound", "inbound")]
-        return np.fmin.reduce([0.8 * (100 - self.c["availability_target_pct"]), *reached])
+    def small_p(self) -> BoolArray:
+        """Where an answer rests on less than 0.01 % (n,): what is achieved, or an end's fifth."""
+        small = self.none.copy()
+        for way in ("outbound", "inbound"):
+            small |= 100 - self.c[f"{way}_availability_pct"] < 0.01
+        return small | (self.seen & (0.2 * (100 - self.c["availability_target_pct"]) < 0.01))
+
+    @functools.cached_property
+    def control_db(self) -> FloatArray:
+        """The power control that would mend the hub's uplink (n,): a fifth of the outage is its.
+
+        The hub's sky is that of a site there with its dish; infinite where the site's own four
+        fifths do not hold the reserve.
+        """
+        p = 100 - self.c["availability_target_pct"]
+        bare = self.world.network.model_dump(exclude_unset=True)
+        rules = bare["rules"] | {"hub_outage_share": 0}
+        known = {"availability_pct": 100 - np.maximum(0.2 * p, 0.001), "altitude_m": self.hub_m,
+                 "fixed_antenna_m": np.full(self.n, 4.5), "fixed_efficiency": np.full(self.n, 0.65),
+                 "fixed_buc_w": np.full(self.n, 3.0)}  # fmt: skip
+        there = Sites.at(np.full(self.n, -15.8), np.full(self.n, -47.9), **known)
+        sky = make_plan(there, Network.model_validate(bare | {"hub": {}, "rules": rules})).columns
+        rise = sky["uplink_attenuation_db"] - sky["uplink_gas_db"]
+        open_ = bare | {"hub": bare["hub"] | {"power_control_db": 30}}
+        alone = make_plan(self.sites, Network.model_validate(open_)).columns["outbound_margin_db"]
+        need = rise - (self.c["outbound_fade_margin_db"] - 1.0)
+        return np.where(alone >= 1.0, need, np.inf)
+
+    @property
+    def hub_m(self) -> FloatArray:
+        """The hub's height (n,): the map's."""
+        return topographic_altitude_m(np.full(self.n, -15.8), np.full(self.n, -47.9))
 
     @functools.cached_property
     def runs(self) -> Runs:
@@ -165,17 +177,20 @@ def _margin(s: Facts) -> dict[str, Any]:
     return {"margin_db": s.c["margin_db"], "reserve_db": 1.0}
 
 
-def _no_fit(start: str, way: str, advice: str) -> Row:
-    """Return the row of one reason for no kit."""
+def _short(s: Facts) -> BoolArray:
+    """Where the link falls short: high enough, and yet no kit."""
+    return ~s.given & (s.elevation >= 10)
+
+
+def _no_fit(start: str, way: str, end: str) -> Row:
+    """Return the row of one reason for no kit: the nearest miss, and the end to blame."""
 
     def where(s: Facts) -> BoolArray:
-        never = np.isnan(s.c["required_antenna_m"])
         return (
-            ~s.given
-            & (s.elevation >= 10)
+            _short(s)
             & (s.some_installed == (start == "beside"))
             & (s.c["limiting_direction"] == way)
-            & (never == (advice == "never"))
+            & (s.c["limiting_end"] == end)
         )
 
     def numbers(s: Facts) -> dict[str, Any]:
@@ -184,10 +199,15 @@ def _no_fit(start: str, way: str, advice: str) -> Row:
             "buc_w": s.largest_w,
             "short_db": 1.0 - s.c["margin_db"],
             "fade_db": s.fade_db,
-            "required_m": s.c["required_antenna_m"],
         }
 
-    return Row("no_fit", where, f"no_fit.{start}.{way}.{advice}", numbers)
+    return Row("no_fit", where, f"no_fit.{start}.{way}.{end}", numbers)
+
+
+def _at(s: Facts, end: str, way: str = "") -> BoolArray:
+    """Where the link falls short at one end, in one direction or any."""
+    ways = (s.c["limiting_direction"] == way) if way else ~s.none
+    return np.asarray(_short(s) & (s.c["limiting_end"] == end) & ways)
 
 
 def _cable_none(key: str, starved: bool, deaf: bool) -> Row:
@@ -252,10 +272,10 @@ def _noted(code: str) -> Row:
 ROWS: tuple[Row, ...] = (
     _plain("below_horizon", lambda s: ~s.seen, lambda s: {"depression_deg": -s.elevation}),
     *(
-        _no_fit(start, way, advice)
+        _no_fit(start, way, end)
         for start in ("nothing", "beside")
         for way in ("outbound", "inbound")
-        for advice in ("would", "never")
+        for end in ("site", "hub")
     ),
     _plain("below_min_elevation", lambda s: s.seen & (s.elevation < 10), _elevation),
     _plain("margin_negative", lambda s: s.given & (s.c["margin_db"] < 0), _margin),
@@ -291,9 +311,22 @@ ROWS: tuple[Row, ...] = (
            lambda s: {"azimuth_turn_deg_km": s.turn_deg_km}),
     _plain("compass_unreliable", _too_steep),
     _plain("magnetic_model_date", _late),
-    _plain("power_share", lambda s: s.given & (s.share_excess_db > 0),
-           lambda s: {"share_excess_db": s.share_excess_db}),
+    Row("power_share", lambda s: s.given & (s.c["power_cut_db"] > 0), "flag.power_share.cut",
+        lambda s: {"power_cut_db": s.c["power_cut_db"], "tx_power_w": s.c["tx_power_w"]}),
     _plain("availability_capped", lambda s: _reached(s, lambda x: x > 99.999 - 1e-9)),
     _plain("availability_low", lambda s: s.seen & _reached(s, np.isnan)),
-    _plain("small_p", lambda s: s.smallest_p_pct < 0.01, lambda s: {"small_p_pct": 0.01}),
+    _plain("small_p", lambda s: s.small_p, lambda s: {"small_p_pct": 0.01}),
+)  # fmt: skip
+
+#: What would do where the link falls short: sentences of ``no_fit_reason`` alone, in their order.
+MENDS: tuple[Row, ...] = (
+    Row("no_fit", lambda s: _short(s) & ~np.isnan(s.c["required_antenna_m"]), "no_fit.mend.dish",
+        lambda s: {"required_m": s.c["required_antenna_m"]}),
+    Row("no_fit", lambda s: _at(s, "site") & np.isnan(s.c["required_antenna_m"]),
+        "no_fit.mend.no_dish"),
+    Row("no_fit", lambda s: _at(s, "hub", "outbound") & np.isfinite(s.control_db),
+        "no_fit.mend.control", lambda s: {"control_db": s.control_db}),
+    Row("no_fit", lambda s: _at(s, "hub", "outbound") & np.isinf(s.control_db),
+        "no_fit.mend.no_control"),
+    Row("no_fit", lambda s: _at(s, "hub", "inbound"), "no_fit.mend.hub_inbound"),
 )  # fmt: skip

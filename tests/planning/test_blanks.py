@@ -207,6 +207,7 @@ FRAMES = ("non_penetrating", "ground")
 REASONS: dict[str, Callable[[Case], Mask]] = {
     **{n: given(n) for n in ("wall_facing_deg", "roof_height_m", "cable_m", "wind_m_s")},
     **{n: given(n) for n in ("fixed_antenna_m", "fixed_buc_w")},
+    **{n: given(n) for n in ("fixed_efficiency", "fixed_buc_backoff_db")},
     **dict.fromkeys(("lat", "lon", "altitude_m", "availability_target_pct"), never),
     **dict.fromkeys(("rain_rate_mm_h", "rain_height_km", "wind_design_m_s"), never),
     **dict.fromkeys(("ifl_length_m", "source_row"), never),

@@ -15,7 +15,7 @@ import pytest
 from siteplan.fields import FLAGS
 from siteplan.messages import english, gaps
 from siteplan.planning.plan import make_plan
-from tests.planning.flag_rows import ROWS, Facts, Row
+from tests.planning.flag_rows import MENDS, ROWS, Facts, Row
 from tests.planning.mixed import network, world, write_terrain
 
 #: Needed to write the terrain file; without it that one flag is not looked at.
@@ -88,7 +88,9 @@ def test_every_sentence_of_flags_has_a_row() -> None:
     rows = {row.key for row in ROWS}
     known = {k for k in english() if k.startswith(("flag.", "no_fit.", "cable."))}
     # No flag of their own: what the fields of the kit say, in the tests of no kit.
-    assert known - rows == {"no_fit.below_horizon", "no_fit.low"}
+    mends = {row.key for row in MENDS}
+    free = {"flag.power_share.free"}  # another network: see link/test_drive.py
+    assert known - rows == {"no_fit.below_horizon", "no_fit.low"} | mends | free
     noted = {".".join(k.split(".")[:2]) for k in english() if k.startswith("note.")}
     assert noted <= rows
 
@@ -136,6 +138,9 @@ def test_reasons_for_no_kit_are_those_of_the_table(mixed: Facts) -> None:
     for i in np.flatnonzero(low).tolist():
         told[i] = f"Elevation {mixed.elevation[i]:.1f} deg is under 10 deg: no kit is picked."
     told |= dict.fromkeys(np.flatnonzero(unseen).tolist(), "The satellite is below the horizon.")
+    for row in MENDS:
+        for i, text in sentences(mixed, row).items():
+            told[i] = f"{told[i]} {text}"
     assert mixed.c["no_fit_reason"].tolist() == [told.get(i, "") for i in range(mixed.n)]
 
 

@@ -22,8 +22,8 @@ class Shortfall:
 
     ``installed`` is where a dish or a BUC stands already, ``hub`` where the hub's end is to
     blame. ``dish_m`` and ``buc_w`` are the pair that comes nearest, ``short_db`` how far it
-    misses margin and reserve, ``fade_db`` what the sky takes in the limiting direction at the
-    end that limits, ``control_db`` the uplink power control with which the hub's rain would do
+    misses margin and reserve, ``fade_db`` what the sky takes at the site in the limiting
+    direction, ``control_db`` the uplink power control with which the hub's rain would do
     no harm outbound (infinite where none would do).
     """
 
@@ -67,12 +67,6 @@ def shortfall(
         The least elevation [deg] with which kit is given.
     """
     outbound = ~of.inbound_limits
-    sky = np.where(outbound, fades.downlink_attenuation_db, fades.uplink_attenuation_db)
-    hub = np.where(
-        outbound,
-        of.ways[0].fade.at(_in_range(split.outbound_hub_outage_pct)),
-        of.ways[1].fade.at(_in_range(split.inbound_hub_outage_pct)),
-    )
     return Shortfall(
         missing=of.missing,
         installed=of.kit.source == PART_INSTALLED,
@@ -83,7 +77,7 @@ def shortfall(
         dish_m=of.kit.dish_m,
         buc_w=of.kit.tried_w,
         short_db=-of.margin_after_reserve_db,
-        fade_db=np.where(split.hub_blamed, hub, sky),
+        fade_db=np.where(outbound, fades.downlink_attenuation_db, fades.uplink_attenuation_db),
         control_db=_needed_control_db(of, p_pct, outbound & split.hub_blamed),
         required_m=of.required_antenna_m,
     )

@@ -100,12 +100,12 @@ def _small_shares(split: Shares) -> BoolArray:
 
     A share of zero counts where its end limits: it stands for less than the method's least.
     """
-    limits = split.limiting_end
-    small = np.zeros(len(limits), dtype=bool)
-    for way in ("outbound", "inbound"):
+    small = np.zeros(len(split.limiting_end), dtype=bool)
+    for way, limits in (("outbound", ~split.inbound_limits), ("inbound", split.inbound_limits)):
         for end in ("site", "hub"):
             share = getattr(split, f"{way}_{end}_outage_pct")
-            small |= ((share > 0) | (limits == end)) & (share < SMALL_P_PCT)
+            blamed = limits & (split.limiting_end == end)
+            small |= ((share > 0) | blamed) & (share < SMALL_P_PCT)
     return small
 
 

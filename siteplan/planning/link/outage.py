@@ -198,6 +198,7 @@ class Shares(Arrays):
     inbound_hub_outage_pct: Column
     limiting_end: TextColumn
     hub_blamed: BoolArray
+    inbound_limits: BoolArray
 
 
 def shares(
@@ -227,4 +228,5 @@ def shares(
         *out, *back,
         limiting_end=np.where(np.isnan(margins_db[0]), "", ends).astype(object),
         hub_blamed=blamed.astype(bool),
+        inbound_limits=inbound_limits,
     )  # fmt: skip

@@ -56,9 +56,7 @@ def test_a_root_inside_the_step_lies_just_above_5_percent(tropical: Network) -> 
     base = tropical.model_dump(exclude_unset=True) | {"rules": {"hub_outage_share": 0.0}}
     sites = Sites.at(np.array([-3.1]), np.array([-60.0]))
     done = worked(Network.model_validate(base), sites)
-    above, below = (
-        done.ways[0].site_db(np.array([p]))[0] for p in (5.0 * (1 + 1e-12), 5.0)
-    )
+    above, below = (done.ways[0].site_db(np.array([p]))[0] for p in (5.0 * (1 + 1e-12), 5.0))
     assert above - below > 0.1
     middle = done.link.outbound_required_db + (above + below) / 2 - 1.0
     stepped = Network.model_validate(

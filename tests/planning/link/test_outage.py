@@ -57,9 +57,7 @@ def brute_db(way: Way, p_pct: float, most: int = 200) -> np.ndarray[Any, Any]:
     at = np.linspace(0, p_pct, most + 1)[:, None] * np.ones(n)
     step = np.full(n, p_pct / most)
     for _ in range(3):
-        worse = np.stack(
-            [np.minimum(way.site_db(p_pct - hub), way.hub_db(hub)) for hub in at]
-        )
+        worse = np.stack([np.minimum(way.site_db(p_pct - hub), way.hub_db(hub)) for hub in at])
         best = np.argmax(worse, axis=0)
         centre = at[best, np.arange(n)]
         at = np.clip(centre + np.linspace(-1, 1, 61)[:, None] * step, 0, p_pct)
