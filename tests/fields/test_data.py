@@ -50,7 +50,7 @@ UNITS = (
         "kg",
         "MHz",
     ),
-    *("W/m2", "dB", "dBW", "dBm", "dB/K"),
+    *("W/m2", "dB", "dBW", "dBm", "dB/K", "MHz"),
 )
 
 

@@ -61,6 +61,8 @@ def planned(target_pct: float, date: str = "2026-06-01", **tables: Any) -> Case:
         # Small dishes on walls: a bracket carries no larger ones.
         fixed_antenna_m=np.where(np.isin(np.arange(n), (17, 27, 37, 47)), 1.2, some(1.8, 6)),
         fixed_buc_w=some(2.0, 7),
+        fixed_efficiency=some(0.6, 6),
+        fixed_buc_backoff_db=some(1.5, 7),
     )
     rows = np.arange(0, n, 9)
     nothing = np.full(len(rows), NAN)

@@ -24,6 +24,8 @@ HAS_RASTERIO = importlib.util.find_spec("rasterio") is not None
 pytestmark = pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
 #: Flags that hold for a whole plan or for no site of it.
 OF_THE_PLAN = {"magnetic_model_date"}
+#: Sentences that the mixed sites' hub does not bring forth: see ``kit/test_shortfall.py``.
+ELSEWHERE = {"no_fit.nothing.inbound.hub", "no_fit.beside.inbound.hub"}
 #: So many sites at least carry each sentence, and so many do not.
 LEAST = 3
 
@@ -101,7 +103,7 @@ def test_a_sentence_where_it_holds_and_nowhere_else(row: Row, mixed: Facts, late
         pytest.skip("rasterio is missing: no terrain file")
     facts = late if row.code in OF_THE_PLAN else mixed
     where = row.where(facts)
-    assert where.sum() >= LEAST
+    assert where.sum() >= LEAST or row.key in ELSEWHERE
     without = row.where(mixed) if row.code in OF_THE_PLAN else where
     assert (~without).sum() >= LEAST
     of_code = np.logical_or.reduce([r.where(facts) for r in ROWS if r.code == row.code])

@@ -46,8 +46,11 @@ def places(**columns: Any) -> place.Place:
 
 
 def where(found: Iterable[Raised]) -> dict[str, list[bool]]:
-    """Return where each flag is raised, by its code."""
-    return {code: told.where.tolist() for code, told in found}
+    """Return where each flag is raised, by its code; several sentences may tell one."""
+    raised: dict[str, Any] = {}
+    for code, told in found:
+        raised[code] = raised.get(code, False) | told.where
+    return {code: mask.tolist() for code, mask in raised.items()}
 
 
 def test_elevations() -> None:

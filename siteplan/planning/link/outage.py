@@ -22,7 +22,7 @@ from siteplan.planning.link.fading import JUST_ABOVE_FROZEN_PCT
 from siteplan.planning.link.ways import Way
 
 #: Margins are worked out to this [dB]; decisions compare them rounded to 1e-6 dB.
-TOLERANCE_DB = 1e-9
+TOLERANCE_DB = 1e-11
 
 
 def fixed_share(way: Way) -> float | None:
