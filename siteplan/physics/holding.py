@@ -6,16 +6,13 @@ codes, the maker's data and a licensed engineer decide. Forces come from `sitepl
 
 from __future__ import annotations
 
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from siteplan.arrays import FloatArray
 from siteplan.physics.constants import GRAVITY_M_S2
-
-#: Preliminary friction of a rubber mat by roofing, to be used only where the roof is known.
-MAT_FRICTION: Final = {"bitumen": 0.6, "EPDM": 0.6, "PVC": 0.5, "TPO": 0.5}
 
 
 class Ballast(NamedTuple):

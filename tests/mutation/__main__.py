@@ -79,6 +79,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--quick", action="store_true", help="leave out the slow tests of other rooms"
     )
+    parser.add_argument(
+        "--own", action="store_true", help="ask the tests below the folder's mirror alone"
+    )
     parser.add_argument("--list", action="store_true", help="print the changes and run nothing")
     parser.add_argument("--out", type=Path, metavar="FILE", help="write the report there as well")
     return parser
@@ -101,9 +104,10 @@ def _run(asked: argparse.Namespace, changes: list[Change], folder: Path) -> int:
     copies = [Copy(folder / str(k)) for k in range(asked.workers)]
     for copy in copies:
         copy.make(ROOT, paths)
-    known = record_of(ROOT, copies, paths, _say)
+    below = f"tests{asked.folder.removeprefix('siteplan').rstrip('/')}/" if asked.own else "tests/"
+    known = record_of(ROOT, copies, paths, _say, below=below)
     modules = [c for c in changes if not c.path.endswith(".js")]
-    red = check(modules, known, copies, _say)
+    red = check(modules, known, copies, _say, quick=asked.quick)
     if red:
         print("These tests fail without a change; the run cannot begin:", *red, sep="\n  ")
         return 1

@@ -43,11 +43,11 @@ def stages(change: Change, record: Record, root: Path, *, quick: bool = False) -
     """
     found = record.executing(change.path, change.lines)
     everywhere = change.at_import or "" in found
-    found.discard("")
     if everywhere:
         found |= record.touching(change.path)
     if prepares_maps(change.path, root):
         found |= record.opened.get(MAPS, set())
+    found.discard("")
     here = room(change.path, root)
     of_room = set(record.seconds)  # the top folder's tests are the room of the top files
     of_room = {test for test in of_room if test.startswith(here)} if here != "tests/" else found

@@ -17,14 +17,16 @@ from tests.mutation.running import Job, Result, Task, carry_out
 Say = Callable[[str], None]
 
 
-def record_of(root: Path, copies: Sequence[Copy], paths: Sequence[str], say: Say) -> Record:
-    """Return the record of a tree.
+def record_of(
+    root: Path, copies: Sequence[Copy], paths: Sequence[str], say: Say, *, below: str = "tests/"
+) -> Record:
+    """Return the record of a tree, or of the tests below a folder.
 
     It is kept room by room in ``.mutation``, which git ignores. A room is recorded anew when one of
     its tests changed, or anything that is no test.
     """
     rooms: dict[str, list[str]] = {}
-    for path in (p for p in paths if p.startswith("tests/") and Path(p).match("test_*.py")):
+    for path in (p for p in paths if p.startswith(below) and Path(p).match("test_*.py")):
         rooms.setdefault(str(Path(path).parent), []).append(path)
     shared = [p for p in paths if not Path(p).match("test_*.py") and not p.endswith(".md")]
     folder = root / ".mutation"
@@ -37,7 +39,8 @@ def record_of(root: Path, copies: Sequence[Copy], paths: Sequence[str], say: Say
     say(f"{len(missing)} of {len(rooms)} rooms of tests to record")
     carry_out([_recording(room, rooms[room], files[room], say) for room in missing], copies)
     for old in {*folder.glob("*.json")} - {*files.values()}:
-        old.unlink()
+        if below == "tests/":
+            old.unlink()
     found = Record()
     for file in files.values():
         found.merge(json.loads(file.read_text(encoding="utf-8")))
@@ -55,13 +58,21 @@ def _recording(room: str, tests: list[str], file: Path, say: Say) -> Callable[[C
     return task
 
 
-def check(changes: Iterable[Change], known: Record, copies: Sequence[Copy], say: Say) -> list[str]:
+def check(
+    changes: Iterable[Change],
+    known: Record,
+    copies: Sequence[Copy],
+    say: Say,
+    *,
+    quick: bool = False,
+) -> list[str]:
     """Run the tests that changes ask for without a change, as they will run; return the red ones.
 
     A red test runs once more, with no other. One that is green then tells nothing: it is taken out
     of the record. The maps are prepared on the way, and the tests compiled.
     """
-    asked = {t for c in changes for stage in stages(c, known, copies[0].root) for t in stage}
+    root = copies[0].root
+    asked = {t for c in changes for stage in stages(c, known, root, quick=quick) for t in stage}
     rooms: dict[str, list[str]] = {}
     for test in in_order(asked, known):
         rooms.setdefault(test.partition("::")[0].rpartition("/")[0], []).append(test)

@@ -9,7 +9,7 @@ import pytest
 
 from tests.mutation.changes.change import Change
 from tests.mutation.choosing import imports_of, in_order, prepares_maps, room, stages
-from tests.mutation.lines import Record
+from tests.mutation.lines import MAPS, Record
 from tests.mutation.report import Outcome, survivors, table
 
 ROOT = Path(__file__).parent.parent.parent
@@ -52,6 +52,13 @@ def test_what_import_executes_is_tried_where_its_values_go(record: Record) -> No
     change = Change(WIND, "number", 0, 1, b"2", (1, 1), at_import=True)
     assert WIND in imports_of(ROOT)[importer]
     assert list(named(stages(change, record, ROOT))) == [["quick"], ["far"]]
+
+
+def test_maps_read_while_tests_are_collected_ask_no_test(record: Record) -> None:
+    path = "siteplan/physics/propagation/maps.py"
+    record.opened[MAPS] = {"", "tests/physics/test_b.py::quickest"}
+    change = Change(path, "number", 0, 1, b"2", (7, 7), at_import=False)
+    assert list(named(stages(change, record, ROOT))) == [["quickest"]]
 
 
 def test_without_slow_tests_of_other_rooms(record: Record) -> None:

@@ -35,6 +35,42 @@ def test_every_row_says_its_source_and_how_it_was_read(path):
         assert row["tag"] in ("", "copy", "from memory")
 
 
+def burst(name):
+    return 536 if name.endswith(" short") else 1616
+
+
+#: Where the thresholds of each waveform come from; a burst's length is in its name.
+SOURCES = {
+    "DVB-S2;DVB-S2X": lambda name: "EN 302 307-1 table 13; normal frames of 64800 bits; PER 1e-7",
+    "DVB-S2X": lambda name: "EN 302 307-2; normal frames of 64800 bits",
+    "DVB-RCS2": lambda name: f"EN 301 545-2; bursts of {burst(name)} symbols; PER 1e-5",
+}
+
+
+def test_the_sources_of_the_modcods():
+    for row in read_rows(FOLDER / "radio" / "modcods.csv"):
+        assert row["source"] == SOURCES[row["waveforms"]](row["name"]), row["name"]
+        assert row["tag"] == "copy"
+
+
+def test_the_sources_of_the_limits_and_what_they_are_averaged_over():
+    """Minutes: 47 CFR 1.1310 table 1, ICNIRP 2020 tables 5 (30) and 6 (6, from memory)."""
+    found = {
+        (r["rule"], r["audience"]): (float(r["minutes"]), r["source"], r["tag"])
+        for r in read_rows(FOLDER / "radio" / "limits.csv")
+    }
+    cfr, memory = "47 CFR 1.1310 table 1; {}", "from memory"
+    assert found == {
+        ("47 CFR 1.1310", "public"): (30, cfr.format("general population"), ""),
+        ("47 CFR 1.1310", "controlled"): (6, cfr.format("occupational"), ""),
+        **{
+            (f"ICNIRP 2020 {part}", who): (minutes, f"ICNIRP 2020 table {table}", memory)
+            for part, minutes, table in (("whole body", 30, 5), ("local", 6, 6))
+            for who in ("public", "controlled")
+        },
+    }
+
+
 def test_a_row_of_the_wrong_length_is_refused(tmp_path):
     path = tmp_path / "short.csv"
     path.write_text("a,b\n1\n", encoding="utf-8")

@@ -49,6 +49,18 @@ def test_a_large_round_beats_the_order_of_the_table_by_far() -> None:
     assert way_km(np.arange(300), lat, lon) > 5 * expected
 
 
+@pytest.mark.parametrize("seed", range(4))
+def test_a_round_begins_at_the_end_nearer_to_the_last_one_s_end(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    n = 5 * ROUND_SITES
+    lat, lon = rng.uniform(-4, 4, n), rng.uniform(176, 184, n)
+    found = [r.sites for r in rounds(np.full(n, "", dtype=object), lat, lon)]
+    assert len(found) == 5
+    for last, sites in itertools.pairwise(found):
+        forth, back = (way_km(np.array([last[-1], sites[k]]), lat, lon) for k in (0, -1))
+        assert forth <= back
+
+
 def test_no_edge_at_the_antimeridian_and_sites_at_one_point() -> None:
     lat, lon = np.zeros(6), np.array([179.0, -179.0, 179.5, -179.5, 180.0, 180.0])
     (found,) = rounds(np.full(6, "", dtype=object), lat, lon)

@@ -17,6 +17,7 @@ from siteplan.physics.propagation.climate import (
     site_climate,
     topographic_altitude_m,
 )
+from siteplan.physics.propagation.gas import oxygen_db_km, vapour_db_km
 from siteplan.physics.propagation.gas_series import gas_db
 
 FloatArray = NDArray[np.float64]
@@ -61,6 +62,20 @@ def test_gas_equals_itur(points: tuple[FloatArray, ...], frequency: float) -> No
             altitude,
         )
     np.testing.assert_allclose(ours, theirs.value, rtol=1e-9)
+
+
+@pytest.mark.parametrize("frequency", [4.0, 11.95, 22.235, 29.5, 60.0])
+def test_specific_attenuation_equals_itur(frequency: float) -> None:
+    """What air takes on a kilometre; of vapour, slant paths use the ratio to a reference alone."""
+    from itur.models import itu676
+
+    density, t_k = np.array([0.5, 7.5, 22.0]), np.array([261.0, 288.15, 303.0])
+    for pressure in (850.0, 1013.25):
+        wet = itu676.gammaw_exact(frequency, pressure, density, t_k).value
+        np.testing.assert_allclose(vapour_db_km(frequency, pressure, density, t_k), wet, rtol=1e-9)
+        dry = itu676.gamma0_exact(frequency, pressure, density, t_k).value
+        hpa = np.full(3, pressure)
+        np.testing.assert_allclose(oxygen_db_km(frequency, hpa, density, t_k), dry, rtol=1e-9)
 
 
 @pytest.mark.parametrize("frequency", [11.95, 14.25, 29.5])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import csv
 import itertools
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,6 +23,7 @@ _DELIMITERS = ",;\t|"
 _BLOCK = 1 << 20
 #: The heading is looked for in this many lines; above it there may be a title.
 HEADING_LINES = 20
+_LINE_END = re.compile(r"\r\n|\r|\n")
 _MAX_CELL = 10_000_000
 _END = "\0end of file\0"
 _SURPLUS_FIX = "Put quotes around a cell that holds the delimiter (a decimal comma?)."
@@ -211,9 +213,11 @@ def _refuse_swallowed_rows(
         return
     for record, number in zip(block, numbers, strict=True):
         for cell in record:
-            if "\n" in cell and _holds_rows(cell, layout.delimiter, commas):
+            # The first two questions are but quicker than the third.
+            if ("\n" in cell or "\r" in cell) and _holds_rows(cell, layout.delimiter, commas):
+                lines = len(_LINE_END.split(cell))
                 raise SitesError(
-                    f"a quoted cell in row {number} runs over {cell.count(chr(10)) + 1} lines and"
+                    f"a quoted cell in row {number} runs over {lines} lines and"
                     " seems to hold whole rows.",
                     where=path.name,
                     fix="Look for a quote that is not closed.",
@@ -221,4 +225,4 @@ def _refuse_swallowed_rows(
 
 
 def _holds_rows(cell: str, delimiter: str, commas: int) -> bool:
-    return any(line.count(delimiter) >= commas for line in cell.splitlines()[1:])
+    return any(line.count(delimiter) >= commas for line in _LINE_END.split(cell)[1:])

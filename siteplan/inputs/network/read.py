@@ -358,7 +358,8 @@ def _key_problem(fault: Any) -> str:
     if fault["type"] == "missing":
         key = key or "longitude_deg"
         row = _row(table, key)
-        return f"{place} {key} is missing. Give it: {row.meaning} ({row.range} {row.unit})."
+        rule = f"{row.range} {row.unit}".strip()
+        return f"{place} {key} is missing. Give it: {row.meaning} ({rule})."
     row = _row(table, key)
     shown = f"{place} {key} = {toml_text(fault['input'])}"
     if row.kind == "date":

@@ -282,7 +282,8 @@ def off_axis_safe_distance_m(
     ----------
     FCC OET Bulletin 65 (1997), equation 18 with the gain in the direction.
     """
-    eirp_w = np.asarray(power_w, dtype=float) * 10 ** (np.asarray(gain_off_axis_dbi) / 10)
+    gain = 10 ** (np.asarray(gain_off_axis_dbi, dtype=float) / 10)
+    eirp_w = np.asarray(power_w, dtype=float) * gain
     return np.asarray(np.sqrt(eirp_w / (4 * np.pi * np.asarray(limit_w_m2, dtype=float))))
 
 

@@ -90,6 +90,82 @@ def test_a_map_without_a_percentage_is_refused_with_the_names(folder: Path, endi
     assert "v9_l_50.npz" in EXPECTED
 
 
+@pytest.mark.parametrize("name", [".L_5.txt", "~L_5.txt", ".clouds.txt", "L_5.txt.bak", "sub.txt"])
+def test_what_programs_leave_beside_the_maps_is_passed_over(folder: Path, name: str) -> None:
+    """Locks and half-written copies have a map's shape and name; a folder may have its name."""
+    if name == "sub.txt":
+        (folder / "L_5.txt").mkdir()
+    else:
+        (folder / name).write_text(" ".join(["0"] * SHAPE[1]) + "\n")
+    found = find(folder)
+    assert [file.path.name for file in found.values()] == [f"v9_l_{p:g}.npz" for p in LEVELS_PCT]
+
+
+@pytest.mark.parametrize("start", ["", "v9_"])
+@pytest.mark.parametrize(
+    "name", ["L_mean", "L_std", "m", "m_L", "mL", "s", "S_L", "P", "p_l", "pl", "Lat", "LON"]
+)
+def test_the_supplement_s_other_grids_are_passed_over(folder: Path, start: str, name: str) -> None:
+    (folder / f"{start}{name}.txt").write_text(" ".join(["0"] * SHAPE[1]) + "\n")
+    assert tuple(find(folder)) == LEVELS_PCT
+
+
+@pytest.mark.parametrize("name", ["mean", "L_means", "xlat", "clouds", "x_lon"])
+def test_names_like_theirs_are_not(folder: Path, name: str) -> None:
+    (folder / f"{name}.txt").write_text(" ".join(["0"] * SHAPE[1]) + "\n")
+    with pytest.raises(CloudFilesError, match=rf"{name}\.txt: it has the shape of a cloud map"):
+        find(folder)
+
+
+@pytest.mark.parametrize("numbers", [SHAPE[1] - 1, SHAPE[1] + 1, 0])
+def test_other_texts_without_a_percentage_are_passed_over(folder: Path, numbers: int) -> None:
+    (folder / "notes.txt").write_text(" ".join(["0"] * numbers) + "\n")
+    assert tuple(find(folder)) == LEVELS_PCT
+
+
+def test_a_sky_without_clouds_is_a_value(folder: Path) -> None:
+    values = values_at(20).copy()
+    values[0] = 0.0
+    np.savez(folder / "v9_l_20.npz", values)
+    np.testing.assert_array_equal(read(find(folder)[20.0]), values)
+
+
+ANEW = "Take the file anew from the supplement of ITU-R P.840-9."
+
+
+@pytest.mark.parametrize(
+    ("spoil", "fix"),
+    [
+        (lambda f: np.savez(f / "v9_l_20.npz", values_at(20)[:-1]), ANEW),
+        (lambda f: np.savez(f / "v9_l_20.npz", values_at(20) - 1), ANEW),
+        (lambda f: np.savez(f / "v9_l_20.npz", np.full(SHAPE, "a")), ANEW),
+        (lambda f: (f / "v9_l_20.npz").write_bytes(b"no archive"), "Take the file anew."),
+        (
+            lambda f: (f / "v9_l_20.npz").rename(f / "v9_l_20.txt").write_text("much\n"),
+            "A map is 721 lines of 1441 numbers with spaces between.",
+        ),
+        (
+            lambda f: (f / "L_5.txt").write_text("0\n"),
+            "Name the folder or ZIP of the annual maps alone.",
+        ),
+        (lambda f: (f / "v9_l_5.npz").unlink(), f"Expected names: {EXPECTED}."),
+        (
+            lambda f: (f / "v9_l_5.npz").rename(f / "clouds.npz"),
+            f"Expected names: {EXPECTED}.",
+        ),
+    ],
+    ids=["shape", "negative", "text", "no npz", "words", "two", "missing", "nameless"],
+)
+def test_every_refusal_says_what_to_do(
+    folder: Path, spoil: Callable[[Path], object], fix: str
+) -> None:
+    spoil(folder)
+    with pytest.raises(CloudFilesError, match=f"{re.escape(fix)}$") as caught:
+        read(find(folder)[20.0])
+    assert caught.value.fix == fix
+    assert str(caught.value) == f"{caught.value.where}: {caught.value.what} {fix}"
+
+
 @pytest.mark.parametrize("gone", [(50,), (5, 30), LEVELS_PCT])
 def test_fewer_than_the_five_are_refused(folder: Path, gone: tuple[float, ...]) -> None:
     for p_pct in gone:
@@ -162,7 +238,16 @@ def test_files_that_cannot_be_read(folder: Path, tmp_path: Path) -> None:
 
 
 def test_places_that_hold_no_maps(folder: Path, tmp_path: Path) -> None:
-    with pytest.raises(CloudFilesError, match=r"nowhere: there is no such folder or ZIP"):
+    with pytest.raises(CloudFilesError, match="there is no such folder or ZIP") as caught:
         find(tmp_path / "nowhere")
-    with pytest.raises(CloudFilesError, match=r"v9_l_5\.npz: it is neither a folder nor a ZIP"):
+    assert str(caught.value) == (
+        f"{tmp_path / 'nowhere'}: there is no such folder or ZIP of cloud maps."
+        " Check the path; [methods] cloud_maps of a network.toml counts from the folder of that"
+        " file."
+    )
+    with pytest.raises(CloudFilesError, match="it is neither a folder nor a ZIP") as caught:
         find(folder / "v9_l_5.npz")
+    assert str(caught.value) == (
+        f"{folder / 'v9_l_5.npz'}: it is neither a folder nor a ZIP of cloud maps."
+        f" Name the folder or the ZIP that holds the five: {EXPECTED}."
+    )

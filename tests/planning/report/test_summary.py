@@ -56,3 +56,40 @@ def test_classes() -> None:
     margins = np.array([-0.1, 0.0, 0.9999999, 3.4, 3.5, 99, np.nan])
     found = margin_class(margins, (0.0, 1.0, 3.5))
     assert found.tolist() == [labels[i] for i in (0, 1, 2, 2, 3, 3)] + [""]
+
+
+def test_what_all_sites_share_by_hand() -> None:
+    """Two unlike carriers: threshold and loss, occupied band, the carrier's share of the whole.
+
+    Output and input back-off of a carrier lie 10 log(transponder / occupied) deeper than the
+    transponder's; the flux is the saturating one less the carrier's input back-off.
+    """
+    ways = {
+        "outbound": {
+            "modcod": "QPSK 3/4", "symbol_rate_msps": 6.00005, "roll_off": 0.25,
+            "implementation_loss_db": 1.13, "transponder_mhz": 36, "output_backoff_db": 3.5,
+            "input_backoff_db": 6.25, "sfd_dbw_m2": -88.5,
+        },
+        "inbound": {
+            "modcod": "QPSK 1/2", "symbol_rate_msps": 0.25613, "roll_off": 0.2,
+            "implementation_loss_db": 0.4, "transponder_mhz": 54, "output_backoff_db": 4.25,
+            "input_backoff_db": 9.5, "sfd_dbw_m2": -91.0,
+        },
+    }  # fmt: skip
+    network = Network.model_validate({"satellite": {"longitude_deg": 10.0}} | ways)
+    plan = make_plan(Sites.at(np.array([45.0]), np.array([7.0])), network)
+    told = summarize(plan)["link"]
+    assert list(told) == ["outbound", "inbound"]
+    for way, threshold_db in (("outbound", 4.03), ("inbound", 1.71)):
+        given = ways[way]
+        occupied = given["symbol_rate_msps"] * (1 + given["roll_off"])
+        share_db = 10 * np.log10(given["transponder_mhz"] / occupied)
+        assert told[way] == {
+            "required_es_n0_db": round(threshold_db + given["implementation_loss_db"], 2),
+            "occupied_mhz": round(occupied, 4),
+            "share_output_backoff_db": round(given["output_backoff_db"] + share_db, 2),
+            "share_flux_dbw_m2": round(
+                given["sfd_dbw_m2"] - given["input_backoff_db"] - share_db, 2
+            ),
+        }
+        assert occupied != round(occupied, 4)

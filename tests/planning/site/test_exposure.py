@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from siteplan.network import Network
+from siteplan.planning.link.ends import Kit
 from siteplan.planning.site.exposure import Radiator, exposures, rules_in_force
+from siteplan.planning.site.exposure import radiator as of_kit
 
 
 def network(**site: Any) -> Network:
@@ -17,6 +19,30 @@ def network(**site: Any) -> Network:
 
 def radiator(power: float, diameter: float = 1.2, elevation: float = 30.0, rim: float = 1.2):
     return Radiator(*(np.array([x]) for x in (power, diameter, 0.65, elevation, rim)))
+
+
+def test_what_radiates_is_the_rated_power_less_the_feed_s_loss() -> None:
+    """40 W through 3.0103 dB are 20 W at the flange; the loss makes no radiator stronger."""
+    lossy = Network.model_validate(
+        {"satellite": {"longitude_deg": 0}, "terminal": {"tx_loss_db": 10 * np.log10(2)}}
+    )
+    n = np.array([1.2, 1.8, 2.4])
+    kit = Kit(
+        antenna_m=n,
+        buc_w=np.array([40.0, 8.0, np.nan]),
+        source=np.array(["picked"] * 3, dtype=object),
+        dish_m=n + 0.1,
+        efficiency=n / 4,
+        offset_deg=n * 10,
+        tried_w=np.array([40.0, 8.0, 100.0]),
+        buc_dbw=np.array([15.0, 8.0, 19.0]),
+    )
+    found = of_kit(kit, n * 20, n - 1, lossy)
+    np.testing.assert_allclose(found.power_w, [20, 4, 50], rtol=1e-12)
+    np.testing.assert_array_equal(found.diameter_m, n + 0.1)
+    np.testing.assert_array_equal(found.efficiency, n / 4)
+    np.testing.assert_array_equal(found.elevation_deg, n * 20)
+    np.testing.assert_array_equal(found.rim_m, n - 1)
 
 
 @pytest.mark.parametrize(("key", "count"), [("both", 3), ("47 CFR 1.1310", 1), ("ICNIRP 2020", 2)])

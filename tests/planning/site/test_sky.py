@@ -101,6 +101,8 @@ def test_terrain_and_survey_together() -> None:
     assert hilly.source[0] == "survey and terrain"
     level = sky(place, found, np.array([-0.4]))
     assert level.kind[0] == "thing"
+    as_high = sky(place, found, np.array([np.degrees(np.arctan(np.tan(np.radians(8.0))))]))
+    assert as_high.kind[0] == "thing", "what was surveyed goes before terrain as high"
     alone = sky(place, None, np.array([-0.4]))
     assert alone.horizon_deg[0] == -0.4
     assert alone.source[0] == "terrain"
@@ -129,6 +131,26 @@ def test_grid() -> None:
     high = {i * 5: round(float(v), 3) for i, v in enumerate(grid[1]) if v > 0}
     # 350 to 7 touches the cells from 347.5 to 7.5 (the one of 5 reaches to 7.5).
     assert high == {350: 10, 355: 10, 0: 30, 5: 10}
+
+
+def test_grid_holds_the_highest_and_nothing_below_the_level() -> None:
+    """Low things as they are, what lies below the dish as 0, each in its own site's row."""
+    found = obstacles_at(
+        stand(
+            {"from_deg": 100.0, "to_deg": 101.0, "elevation_deg": 0.4},
+            {"from_deg": 200.0, "to_deg": 201.0, "elevation_deg": -3.0},
+            {"from_deg": 99.0, "to_deg": 111.0, "elevation_deg": 0.2},
+            {"from_deg": 290.0, "to_deg": 302.4, "elevation_deg": 5.0, "site_id": "S0000"},
+        ),
+        np.array(["S0000", "S0001"], dtype=object),
+        np.array([1.0, 1.0]),
+        rules(),
+    )
+    grid = horizon_grid_deg(found, 2)
+    other, own = ({i * 5: round(float(v), 3) for i, v in enumerate(row) if v != 0} for row in grid)
+    assert own == {100: 0.4, 105: 0.2, 110: 0.2}
+    assert other == {290: 5.0, 295: 5.0, 300: 5.0}
+    assert (grid >= 0).all()
 
 
 def test_stand_off_by_hand() -> None:

@@ -13,7 +13,7 @@ from siteplan.physics.angles.sun import sun_position
 from siteplan.physics.angles.sun_outage import next_sun_outages
 from siteplan.physics.radio.noise import sky_noise_k, system_noise_k
 from siteplan.planning.plan import make_plan
-from siteplan.planning.site.sun import hub_transits
+from siteplan.planning.site.sun import hub_transits, system_noise_of_k
 from siteplan.planning.site.zones import local_times, midnights, offsets_min, texts
 
 DATE = dt.date(2026, 6, 1)
@@ -67,6 +67,22 @@ def test_depth_by_hand(sites: Sites) -> None:
     # The sun's centre passes the axis by up to half a day's motion in declination, 0.2 degree.
     assert deepest - 1.0 < c["sun_depth_db"][k] <= deepest + 1e-9
     assert c["sun_outage"][k] == "yes"
+
+
+def test_the_noise_that_a_clear_sky_s_g_t_rests_on() -> None:
+    """G/T is the gain less the loss before the receiver less 10 log T: unlike dishes and noises."""
+    plan = Network.model_validate(
+        {
+            "satellite": {"longitude_deg": 0},
+            "terminal": {"rx_loss_db": 0.7},
+            "outbound": {"downlink_ghz": 19.7},
+        }
+    )
+    dish, efficiency = np.array([0.75, 1.2, 2.4]), np.array([0.6, 0.65, 0.7])
+    kelvin = np.array([95.0, 150.0, 310.0])
+    gain = 10 * np.log10(efficiency * (np.pi * dish * 19.7e9 / 299_792_458) ** 2)
+    g_t = gain - 0.7 - 10 * np.log10(kelvin)
+    np.testing.assert_allclose(system_noise_of_k(g_t, dish, efficiency, plan), kelvin, rtol=1e-12)
 
 
 def test_zones(sites: Sites) -> None:

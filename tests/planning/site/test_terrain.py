@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from pathlib import Path
 from typing import Any
@@ -205,19 +206,65 @@ def test_horizon_against_a_plain_search(tmp_path: Path) -> None:
     np.testing.assert_allclose(ours, np.nanmax(angle, axis=1), atol=0.1)
 
 
+def test_heights_between_pixels_are_bilinear_and_the_edge_keeps_its_own(tmp_path: Path) -> None:
+    """Against scipy's linear interpolation of the same noise at the same points of the rays.
+
+    Sites in the outer half pixel of each edge and corner are among them, and rays that leave.
+    """
+    from scipy.ndimage import map_coordinates
+
+    rng = np.random.default_rng(12)
+    noise = rng.uniform(0, 900, (400, 300)).astype("float32")
+    path = write(tmp_path / "t.tif", noise)
+    north, west, south, east = 46.0, 10.0, 45.6, 10.3
+    inner = rng.uniform(south, north, 40), rng.uniform(west, east, 40)
+    hair = 2e-4
+    lat = np.append(inner[0], [north - hair, south + hair, north - hair, south + hair, 45.8, 45.8])
+    lon = np.append(inner[1], [west + hair, east - hair, east - hair, 10.15, west + hair, 10.2999])
+    azimuth, dish = rng.uniform(0, 360, lat.size), rng.uniform(0, 20, lat.size)
+    azimuth[:8] = [0, 90, 180, 270] * 2
+    steps = ray_steps_m(0.001 * np.pi / 180 * R)
+    ray_lat, ray_lon = along(lat, lon, azimuth, steps)
+    row, column = (north - ray_lat) / 0.001 - 0.5, (ray_lon - west) / 0.001 - 0.5
+    height = map_coordinates(noise.astype(float), [row, column], order=1, mode="nearest")
+    height[(row <= -1) | (row >= 400) | (column <= -1) | (column >= 300)] = np.nan
+    rise = height[:, 1:] - height[:, :1] - dish[:, None]
+    slope = rise / steps[1:] - steps[1:] / (2 * 4 / 3 * R)
+    at = np.nanargmax(slope, axis=1)
+    found = terrain_at(path, lat, lon, azimuth, dish)
+    highest = np.degrees(np.arctan(slope[np.arange(lat.size), at]))
+    np.testing.assert_allclose(found.elevation_deg, highest, atol=1e-4)
+    np.testing.assert_allclose(found.distance_m, steps[1:][at], rtol=1e-9)
+    # Along a row or a column alone, the window that is read is no wider than it must be.
+    for k in range(8):
+        own = slice(k, k + 1)
+        alone = terrain_at(path, lat[own], lon[own], azimuth[own], dish[own])
+        np.testing.assert_allclose(alone.elevation_deg, highest[own], atol=1e-4)
+
+
 @pytest.mark.parametrize(
     ("make", "words"),
     [
-        (lambda p: write(p, ridge(), crs=None), "no reference system"),
-        (lambda p: p.write_text("height"), "cannot be read as a GeoTIFF"),
-        (lambda p: write(p, ridge(), north=20.0), r"none of the 1 sites.*latitude 19\.\d+ to 20"),
+        (
+            lambda p: write(p, ridge(), crs=None),
+            "it has no reference system. Export it with one, as EPSG:4326.",
+        ),
+        (
+            lambda p: p.write_text("height"),
+            "it cannot be read as a GeoTIFF. Export it anew.",
+        ),
+        (
+            lambda p: write(p, ridge(), north=20.0),
+            "none of the 1 sites lies in it: it covers latitude 19.300 to 20.000, longitude 10.000"
+            " to 10.300. Take a file of the sites' area, or move this one away.",
+        ),
     ],
 )
 @pytest.mark.filterwarnings("ignore::rasterio.errors.NotGeoreferencedWarning")
 def test_unusable_files(tmp_path: Path, make: Any, words: str) -> None:
     path = tmp_path / "terrain.tif"
     make(path)
-    with pytest.raises(ProjectError, match=words):
+    with pytest.raises(ProjectError, match=f"^{re.escape(f'{path}: {words}')}$"):
         check_covers(path, one(45.7), one(10.15))
 
 
@@ -225,8 +272,13 @@ def test_without_rasterio_the_way_to_it_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setitem(sys.modules, "rasterio", None)
-    with pytest.raises(ProjectError, match=r"pip install 'siteplan\[terrain\]'"):
-        check_covers(tmp_path / "terrain.tif", one(45.7), one(10.15))
+    path = tmp_path / "terrain.tif"
+    words = (
+        "reading terrain needs rasterio, which is not installed."
+        " Install it with: pip install 'siteplan[terrain]', or move the file away."
+    )
+    with pytest.raises(ProjectError, match=f"^{re.escape(f'{path}: {words}')}$"):
+        check_covers(path, one(45.7), one(10.15))
 
 
 def test_a_plan_with_terrain(tmp_path: Path) -> None:
