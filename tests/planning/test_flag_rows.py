@@ -23,7 +23,7 @@ HAS_RASTERIO = importlib.util.find_spec("rasterio") is not None
 # rasterio's own arithmetic with the transforms of its dependency.
 pytestmark = pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
 #: Flags that hold for a whole plan or for no site of it.
-OF_THE_PLAN = {"magnetic_model_date"}
+OF_THE_PLAN = {"magnetic_model_date", "availability_capped"}
 #: Sentences that the mixed sites' hub does not bring forth: see ``kit/test_shortfall.py``.
 ELSEWHERE = {"no_fit.nothing.inbound.hub", "no_fit.beside.inbound.hub"}
 #: So many sites at least carry each sentence, and so many do not.
@@ -40,9 +40,9 @@ def mixed(tmp_path_factory: pytest.TempPathFactory) -> Facts:
 
 @pytest.fixture(scope="module")
 def late() -> Facts:
-    """The same on a day for which the magnetic model no longer holds."""
+    """The same, too late for the magnetic model, and with a hub that rain does not stop."""
     there = world()
-    changed = network(network={"date": "2031-03-01"})
+    changed = network(network={"date": "2031-03-01"}, hub={"power_control_db": 30})
     return Facts(there, make_plan(there.sites, changed, around=there.around))
 
 

@@ -39,7 +39,7 @@ NEAR = "Nothing in the catalogue meets the target with the reserve: the nearest,
 
 def test_the_end_to_blame_is_named() -> None:
     at_site = f"{NEAR} 1.2 dB short outbound, where the sky takes 7.0 dB at the site."
-    at_hub = f"{NEAR} 1.2 dB short outbound, because of rain at the hub."
+    at_hub = f"{NEAR} 1.2 dB short outbound because of rain at the hub."
     for text, hub in zip(texts(many(hub=HALF)), HALF, strict=True):
         assert text.startswith(at_hub if hub else at_site)
 
@@ -60,8 +60,8 @@ def test_power_control_that_would_mend_is_told_in_decibels() -> None:
 def test_no_power_control_helps_inbound() -> None:
     x = many(hub=True, outbound=HALF, control_db=np.where(HALF, 6.0, INF))
     for text, outbound in zip(texts(x), HALF, strict=True):
-        assert ("dB short outbound, because of rain at the hub." in text) == outbound
-        assert ("dB short inbound, because of rain at the hub." in text) == (not outbound)
+        assert ("dB short outbound because of rain at the hub." in text) == outbound
+        assert ("dB short inbound because of rain at the hub." in text) == (not outbound)
         assert ("Power control at the hub does not help inbound" in text) == (not outbound)
 
 
