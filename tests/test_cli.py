@@ -285,7 +285,7 @@ def test_cache_tells_and_clears(
     maps = list(tmp_path.rglob("*.npy"))
     size = sum(path.stat().st_size for path in maps)
     assert told() == f"{len(maps)} maps, {size / 1e6:.0f} MB, in {tmp_path}, in use"
-    assert len(maps) > 10
+    assert len(maps) >= 10
     maps[0].write_bytes(b"\x93damaged")
     assert told("--verify").endswith(f"{tmp_path}, in use, 1 bad ones dropped")
     assert told("--clear") == f"{len(maps) - 1} maps removed from {tmp_path}"

@@ -129,6 +129,8 @@ TAKEN = {
     "timezone": "time_zone tz",
     "fixed_antenna_m": "installed_antenna_m existing_antenna_m",
     "fixed_buc_w": "installed_buc_w existing_buc_w",
+    "fixed_efficiency": "installed_efficiency",
+    "fixed_buc_backoff_db": "installed_buc_backoff_db",
 }
 
 KM_H, MPH, KNOTS = (1000 / 3600, "km/h"), (0.44704, "miles per hour"), (1852 / 3600, "knots")

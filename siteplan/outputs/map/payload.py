@@ -31,6 +31,8 @@ EVERY_FIELD_SITES = 5000
 
 #: Least and greatest outage [%] that the map's what-if answers for.
 WHATIF_REACH_PCT = 0.01, 5.0
+#: Decimals of the percentage of time up to which dishes are wet; the map's script knows them too.
+WET_PCT_DECIMALS = 5
 #: What a hundredth of a decibel in 16 bits holds [dB]; nobody tells margins beyond apart.
 _SHORT_DB = -320.0, 320.0
 
@@ -131,10 +133,15 @@ def _whatif(plan: Plan) -> dict[str, Any]:
     margins, clear = plan.tables["whatif_site_margin_db"], plan.tables["whatif_clear_db"]
     hub = plan.facts.whatif_hub_db
     share = plan.network.rules.hub_outage_share
+    wet = {}
+    if "whatif_wet_db" in plan.tables:
+        wet["wet_pct"] = dataset.table_column(plan.tables["whatif_wet_pct"], WET_PCT_DECIMALS)
+        wet["wet"] = dataset.table_column(np.clip(plan.tables["whatif_wet_db"], *_SHORT_DB), 2)
     return {
+        **wet,
         "p_pct": list(plan.facts.whatif_p_pct),
         "reach_pct": WHATIF_REACH_PCT,
-        "site": dataset.table_column(np.clip(margins, *_SHORT_DB), 2, steps=True),
+        "site": dataset.table_column(np.clip(margins, *_SHORT_DB), 2, bends=True),
         "clear": dataset.table_column(clear, 2),
         "hub_db": [np.round(way, 3).tolist() for way in hub],
         "share": share if any(map(any, hub)) else 0,

@@ -24,6 +24,8 @@ Losses = tuple[FloatArray, FloatArray, FloatArray]
 #: Names of the tables in ``Plan.tables``.
 MARGINS: Final = "whatif_site_margin_db"
 CLEAR: Final = "whatif_clear_db"
+WET_PCT: Final = "whatif_wet_pct"
+WET: Final = "whatif_wet_db"
 BUDGET: Final = "budget_db"
 #: Percentages of time [%] at which an end's margin is tabulated, rising and log-even; P.618's
 #: rain exponent has a corner at 1 %.
@@ -42,11 +44,15 @@ def tables(ways: tuple[Outbound, Inbound], split: Shares, p_pct: FloatArray
 
     ``split`` is how the target's outages ``p_pct`` (n,) [%] fall on the two ends.
     """
-    return {
+    found = {
         MARGINS: site_margins_db(ways),
         CLEAR: clear_db(ways),
         BUDGET: budget_db(ways, split, p_pct),
     }
+    if ways[0].link.network.terminal.wet_loss_db > 0:
+        found[WET_PCT] = ways[0].link.site.down.wet_until_pct
+        found[WET] = about_wet_db(ways)
+    return found
 
 
 def site_margins_db(ways: tuple[Way, Way]) -> FloatArray:
@@ -61,6 +67,16 @@ def site_margins_db(ways: tuple[Way, Way]) -> FloatArray:
         for w, way in enumerate(ways):
             found[:, w, k] = way.site_db(np.full(n, p))
     return found
+
+
+def about_wet_db(ways: tuple[Way, Way]) -> FloatArray:
+    """Return both directions' margins on the two sides of where dishes are wet (n, 2, 2) [dB].
+
+    The first still wet, the second dry: between two of ``PERCENTAGES`` the margin jumps there.
+    """
+    until = ways[0].link.site.down.wet_until_pct
+    sides = until, until * (1 + 1e-12)
+    return np.stack([np.stack([way.site_db(p) for p in sides], axis=1) for way in ways], axis=1)
 
 
 def clear_db(ways: tuple[Outbound, Inbound]) -> FloatArray:

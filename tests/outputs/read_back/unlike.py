@@ -39,7 +39,8 @@ WORKED_OUT = {
 }
 #: Figures that may be negative: they are, at the site in the south-west.
 SIGNED = {
-    *("margin_db", "outbound_margin_db", "inbound_margin_db", "next_antenna_margin_db"),
+    *("margin_db", "margin_after_reserve_db", "outbound_margin_db", "inbound_margin_db"),
+    "next_antenna_margin_db",
     *("clearance_deg", "modem_output_dbm", "modem_input_dbm", "remote_g_t_db_k"),
     *("azimuth_step_deg", "elevation_step_deg", "skew_step_deg", "fade_margin_db"),
 }
@@ -51,7 +52,8 @@ ONLY_AT = {
     **dict.fromkeys(("pole_embedment_m", "fixed_antenna_m", "wind_m_s"), (0,)),
     **dict.fromkeys(("horizon_at_satellite_deg", "clearance_deg"), (0, 1)),
     **dict.fromkeys(("cable_m",), (1, 2)),
-    **dict.fromkeys(("fixed_buc_w",), (1,)),
+    **dict.fromkeys(("fixed_buc_w", "fixed_efficiency"), (1,)),
+    **dict.fromkeys(("fixed_buc_backoff_db",), (2,)),
 }
 #: Where the limit of exposure holds everywhere: a distance of 0.
 NOWHERE = {
@@ -80,6 +82,8 @@ TEXTS: dict[str, tuple[str, str, str]] = {
     "no_fit_reason": ("", "", "Short by more than the reserve."),
     "margin_class": ("class of hut", "class of quay", "class of cape"),
     "limiting_direction": ("inbound", "outbound", "inbound"),
+    "limiting_end": ("hub", "site", "hub"),
+    "power_cut_by": ("share", "", "share"),
     "wind_source": ("given", "assumed", "assumed"),
     "ballast_governs": ("", "", "overturning"),
     "horizon_source": ("survey", "terrain", ""),

@@ -2,15 +2,20 @@
 
 /** No number: below the horizon. */
 const NONE = -32768;
+/** Whole numbers a percent in which the end of wet dishes travels. */
+const WET_UNITS = 100000;
 /** Halvings of the outage: far beyond the digits shown. */
 const HALVINGS = 45;
 
-/** Margins of all sites as whole hundredths of a decibel, out of steps along the percentages. */
-export function unfolded(steps, points) {
-  const hundredths = new Int16Array(steps.length);
-  for (let k = 0; k < steps.length; k++) {
-    if (steps[k] === null) hundredths[k] = NONE;
-    else hundredths[k] = k % points ? hundredths[k - 1] + steps[k] : steps[k];
+/** Margins of all sites as whole hundredths of a decibel, out of how their steps change. */
+export function unfolded(bends, points) {
+  const hundredths = new Int16Array(bends.length);
+  let step = 0;
+  for (let k = 0; k < bends.length; k++) {
+    const first = k % points === 0;
+    step = (first ? 0 : step) + bends[k];
+    if (bends[k] === null) hundredths[k] = NONE;
+    else hundredths[k] = (first ? 0 : hundredths[k - 1]) + step;
   }
   return hundredths;
 }
@@ -31,10 +36,23 @@ export function between(scale, p) {
 const along = (values, at, { k, share }) =>
   values[at + k] * (1 - share) + values[at + k + 1] * share;
 
-/** The margin [dB] with the site faded at p and the hub clear (way 0 outbound, 1 inbound). */
+/** How far along in ln p a percentage lies between two others. */
+const shareOf = (low, high, p) => Math.log(p / low) / Math.log(high / low);
+
+/**
+ * The margin [dB] with the site faded at p and the hub clear (way 0 outbound, 1 inbound).
+ * Where a wet dish dries between two points, the margin jumps there: table.wet holds both sides.
+ */
 function siteMargin(table, i, way, p) {
-  const points = table.p.length;
-  return along(table.site, (2 * i + way) * points, between(table.p, p)) / 100;
+  const at = (2 * i + way) * table.p.length;
+  const here = between(table.p, p);
+  const [low, high] = [table.p[here.k], table.p[here.k + 1]];
+  const until = table.wet ? table.wetPct[i] / WET_UNITS : 0;
+  if (!(until > low && until < high) || p <= low) return along(table.site, at, here) / 100;
+  const [wet, dry] = [0, 1].map((side) => table.wet[4 * i + 2 * way + side] / 100);
+  const [first, last] = [table.site[at + here.k] / 100, table.site[at + here.k + 1] / 100];
+  if (p <= until) return first + (wet - first) * shareOf(low, until, p);
+  return dry + (last - dry) * shareOf(until, high, Math.min(p, high));
 }
 
 /** The margin [dB] with the hub faded at p and the site clear. */
@@ -63,5 +81,6 @@ export function marginFor(table, i, way, outage) {
     if (hub(middle) < site(outage - middle)) low = middle;
     else high = middle;
   }
-  return Math.min(site(outage - high), hub(high));
+  // Both sides: where a dish dries the two curves may cross in the jump.
+  return Math.max(...[low, high].map((p) => Math.min(site(outage - p), hub(p))));
 }

@@ -19,6 +19,8 @@ export function makeLive(model, store) {
     clear: model.whatif.clear,
     hub: model.whatif.hub_db,
     share: model.whatif.share,
+    wet: model.whatif.wet,
+    wetPct: model.whatif.wet_pct,
   };
   const now = { failing: model.failing, order: model.order, codes: model.layers.map((l) => l.codes), estimate: null, angles: null };
   const declination = model.column('magnetic_declination_deg');
