@@ -33,8 +33,8 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``counts`` by margin class, antenna, BUC, mount, limiting direction and flag; ``worst``
-        sites with the reason; ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
+        ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
+        limiting direction and flag; ``worst`` sites with the reason; ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
 
@@ -109,7 +109,7 @@ def _named_counts(counted: Tally, bounds_db: tuple[float, ...]) -> dict[str, dic
         "buc_w": _by_size(counts["buc_w"]),
         **{
             name: {k: n for k, n in counts[name].most_common() if k}
-            for name in ("mount", "limiting_direction", "flags")
+            for name in ("mount", "provisional_mount", "limiting_direction", "flags")
         },
     }
 
