@@ -159,4 +159,3 @@ def raised(of: Mounts) -> Iterator[Raised]:
     over_pct = np.ceil(np.round(100 * (of.excess - 1), 6))
     where = np.asarray(of.mount == ENGINEERED)
     yield flag("mount_engineered", where, over=over_pct, caveat=CAVEAT)
-

@@ -32,9 +32,7 @@ def tried(spot: Spot, network: Network) -> Tried:
     # The wind is never taken lower than at a bracket of no known height: a roof height of 0 stands
     # for 'not known', and more height must never be lighter.
     in_wind = np.maximum(standing.height_m, network.site.bracket_height_m)
-    load = loads.loads(
-        standing._replace(height_m=in_wind), spot.antenna_m, spot.wind_m_s, network
-    )
+    load = loads.loads(standing._replace(height_m=in_wind), spot.antenna_m, spot.wind_m_s, network)
     fixing = loads.fixings(load, standing.lever_m, spot.antenna_m, network)
     return Tried(standing, load, {"wall_pull_n": fixing.pull_n, "wall_shear_n": fixing.shear_n})
 
