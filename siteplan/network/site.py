@@ -11,7 +11,6 @@ from pydantic import model_validator
 
 from siteplan.network.table import Table, key
 
-
 #: Design wind [m/s] where nobody gives one, by what it is: common practice, no source. 10 m up in
 #: open terrain the two press alike, within 10 %.
 DEFAULT_WIND_M_S = {"mean_10min": 25.0, "gust_3s": 40.0}

@@ -62,8 +62,8 @@ def write_kit(plan: Plan, path: Path) -> None:
     """Write the kit list as CSV: rows ``site`` for each site, then rows ``total`` with spares.
 
     Every row of ballast carries its caveat. A provisional mount, and its ballast, counts under its
-    kind; ``provisional`` tells how much of a quantity is. Spares are ``spares_pct`` of the total, rounded up
-    to whole pieces, metres or kilograms; what an engineer designs has none.
+    kind; ``provisional`` tells how much of a quantity is. Spares are ``spares_pct`` of the total,
+    rounded up to whole pieces, metres or kilograms; what an engineer designs has none.
     """
     totals: dict[tuple[str, str, str], Total] = {}
     with path.open("w", encoding="utf-8", errors="replace", newline="") as file:

@@ -47,7 +47,8 @@ def option(spot: Spot, of: Tried, network: Network) -> Option:
     """Return what speaks for a frame on the roof and against it, its limits and questions."""
     site, dish = network.site, spot.antenna_m
     load, ballast = of.needs["roof_load_pa"], of.needs["ballast_kg"]
-    known = "given" if limit_given(network) else "assumed"
+    given = limit_given(network)
+    carried = "mount.limit.roof_load.given" if given else "mount.limit.roof_load.assumed"
     return Option(
         "mount.roof",
         spot.base(_BASE),
@@ -64,10 +65,10 @@ def option(spot: Spot, of: Tried, network: Network) -> Option:
             (spot.on_any("ground", "wall"), "mount.roof.no_roof"),
         ),
         (
-            Limit(load, site.roof_limit_pa, f"mount.limit.roof_load.{known}"),
+            Limit(load, site.roof_limit_pa, carried),
             Limit(ballast, site.roof_ballast_limit_kg, "mount.limit.roof_ballast"),
         ),
-        ((spot.everywhere & (known == "assumed"), "mount.ask.roof"),),
+        ((spot.everywhere & (not given), "mount.ask.roof"),),
     )
 
 

@@ -1,7 +1,8 @@
 """Every reason for and against a mount, with its condition and its points: a row a reason.
 
-To add a reason, a bar, a limit or a question: a row of `REASONS`, `BARS`, `LIMITS` or `QUESTIONS`; a kind of mount: its base in `BASES`.
-Loads are worked out anew by hand; limits stand here as numbers, not by the code's names.
+To add a reason, a bar, a limit or a question: a row of `REASONS`, `BARS`, `LIMITS` or `QUESTIONS`;
+a kind of mount: its base in `BASES`. Loads are worked out anew by hand; limits stand here as
+numbers, not by the code's names.
 """
 
 from __future__ import annotations
