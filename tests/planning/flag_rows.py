@@ -122,7 +122,7 @@ def offset_deg(dish_m: float) -> float:
 
 
 class Stands:
-    """What each kind of mount asks for (n,), by hand: EN 1991-1-4, category II, ``[site]``'s defaults.
+    """What each kind of mount asks for (n,), by hand: EN 1991-1-4, category II, defaults.
 
     Friction 0.4 and safety 1.5 with a lift of a third of the drag: 4.25 times the drag in weight.
     """

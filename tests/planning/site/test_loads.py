@@ -104,7 +104,7 @@ def test_a_roof_that_a_frame_would_overload_is_flagged_with_the_caveat() -> None
 
 
 def test_an_engineered_mount_has_loads_but_nothing_to_order() -> None:
-    """Every mount is beyond a limit: a stop, the loads of the least so, and no ballast or footing."""
+    """Beyond every limit: a stop, the loads of the least so, and no ballast or footing."""
     found = plan_one("ground", network(wind_m_s=110))
     c = found.columns
     assert (c["mount"][0], c["mount_certainty"][0]) == ("engineered", "provisional")
