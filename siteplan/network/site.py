@@ -11,12 +11,21 @@ from pydantic import model_validator
 
 from siteplan.network.table import Table, key
 
+#: Design wind [m/s] where nobody gives one, by what it is: common practice, no source. 10 m up in
+#: open terrain the two press alike, within 10 %.
+DEFAULT_WIND_M_S = {"mean_10min": 25.0, "gust_3s": 40.0}
+
 
 class SitePack(Table):
     """``[site]``: what the crew's figures rest on where a site gives none."""
 
-    wind_m_s: float = key(
-        25.0, "Design wind of sites that give none, on wind_basis", "m/s", gt=5, le=120
+    wind_m_s: float | None = key(
+        None,
+        "Design wind of sites that give none, on wind_basis"
+        " (absent: 25 as a 10-minute mean, 40 as a 3-second gust)",
+        "m/s",
+        gt=5,
+        le=120,
     )
     terrain_category: Literal["0", "I", "II", "III", "IV"] = key(
         "II", "Terrain category of EN 1991-1-4 (with mean_10min)"
@@ -28,11 +37,38 @@ class SitePack(Table):
     # Where the roof is not known; it and the safety factor are common practice, no source.
     friction: float = key(0.4, "Friction of a ballasted frame", "", gt=0.05, le=1)
     safety_factor: float = key(1.5, "Safety on sliding and overturning", "", ge=1, le=5)
-    roof_limit_pa: float = key(1500.0, "Load that a roof takes", "Pa", gt=0, le=50000)
+    # Limits beyond which a kind of mount is out: common practice, no source. The roof's is that of
+    # an accessible flat roof; many roofs for maintenance only carry 400 to 1000 Pa.
+    roof_limit_pa: float = key(
+        1500.0, "Load that a roof takes, its snow included", "Pa", gt=0, le=50000
+    )
+    # 60 blocks of 25 kg by hand; common practice, no source.
+    roof_ballast_limit_kg: float = key(
+        1500.0, "Most ballast to be carried up to a roof", "kg", gt=0, le=100000
+    )
+    # A lorry with a crane; common practice, no source.
+    ground_ballast_limit_kg: float = key(
+        5000.0, "Most ballast of a frame on the ground", "kg", gt=0, le=100000
+    )
+    # M10 to M12 in sound concrete over about 3, no factor included; common practice, no source.
+    fixing_pull_limit_n: float = key(
+        3000.0, "Most pull on a fixing; masonry asks for a pull test", "N", gt=0, le=100000
+    )
+    # An auger's reach, by hand some 1.5 m; common practice, no source.
+    footing_depth_limit_m: float = key(2.5, "Deepest footing of a pole", "m", gt=0, le=10)
+    # Common practice, no source; so is the angle.
+    bracket_dish_limit_m: float = key(1.2, "Largest dish on a wall bracket", "m", gt=0, le=10)
+    wall_angle_limit_deg: float = key(
+        70.0,
+        "Most between the way a wall faces and the satellite; counts under 75 degrees of elevation",
+        "deg",
+        gt=0,
+        le=180,
+    )
     snow_pa: float = key(0.0, "Snow on the roof, part of that load", "Pa", ge=0, le=20000)
     parapet_m: float = key(0.9, "Height of the parapet above the roof", "m", ge=0, le=10)
     frame_base_ratio: float = key(
-        1.5, "Side of a ballasted frame over the dish's diameter", "", ge=0.5, le=5
+        1.8, "Side of a ballasted frame over the dish's diameter", "", ge=0.5, le=5
     )
     mount_kg_m2: float = key(
         40.0, "Mass of dish and mount for each m2 of aperture", "kg/m2", ge=0, le=500

@@ -151,7 +151,9 @@ def _raised(
     yield from pick.raised(of.sizing, of.levels, at.elevation_deg, reserve)
     yield from shortfall.raised(of.short)
     yield from availability.raised(of.achieved)
-    yield from roof_frame.raised(built.bears.own["roof_load_pa"], network)
+    stands = built.stands
+    yield from choice.raised(stands.chosen)
+    yield from roof_frame.raised(stands.spot, stands.tried[roof_frame.ROOF.code], network)
     yield from sky.raised(built.clears, at, network)
     yield from cable.raised(built.cabling, built.no_cable)
     yield from exposure.raised(built.exposed)

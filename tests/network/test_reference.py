@@ -40,8 +40,10 @@ UNIT_OF_ENDING = {
     "_db": "dB",
     "_mm": "mm",
     "_pa": "Pa",
+    "_kg": "kg",
     "_k": "K",
     "_m": "m",
+    "_n": "N",
     "_v": "V",
     "_w": "W",
 }

@@ -142,6 +142,7 @@ def test_sheets_of_a_plan_without_the_pack(make_plan: Callable[..., Plan]) -> No
         *(({block: 10}, 248, 124 + 18.5)
           for block in ("build", "wind", "cable", "exposure", "sun", "parts")),
         ({"measured": 2}, 248, 124 + 6), ({"mount_reason": 58}, 248, 124 + 1.8),
+        ({"mount_question": 58}, 248, 124 + 1.8),
         ({"cable_advice": 116}, 248, 124 + 3.6), ({"options": 61}, 248, 124 + 1.65),
         ({"options": 62}, 248, 124 + 3.3), ({"notes": 125}, 248, 124 + 3.3),
         ({"assumed": 250}, 248, 124 + 6.6),
@@ -154,7 +155,10 @@ def test_how_high_a_sheet_is(longer: dict[str, int], front: float, back: float) 
         **{key: [None] * longer.get(key, 0) for key in rows},
         **{key: "x" * longer.get(key, 0) for key in ("name", "notes", "assumed")},
         **{key: ["x" * longer[key]] if key in longer else [] for key in ("neighbours", "options")},
-        "v": {key: "x" * longer.get(key, 0) for key in ("mount_reason", "cable_advice")},
+        "v": {
+            key: "x" * longer.get(key, 0)
+            for key in ("mount_reason", "mount_question", "cable_advice")
+        },
     }
     assert half_heights_mm(found) == pytest.approx((front, back), abs=1e-9)
 
@@ -230,7 +234,7 @@ SUMMARY = {
     "name": "Invented", "sites": 3, "rows_read": 4, "rejected": 1, "availability_pct": 99.5,
     "satellite_lon_deg": -30.5,
     "counts": {"margin_class": {"< 0 dB": 1, "0 to 1 dB": 2}, "antenna_m": {"1.2": 2, "none": 1},
-               "mount": {"pole": 3}},
+               "mount": {"pole": 3}, "provisional_mount": {"pole": 2}},
     "worst": [{"site_id": "B", "name": "Hill", "margin_db": None, "reason": "not in view"},
               {"site_id": "C", "name": "", "margin_db": 2.04, "reason": "holds"}],
     "assumed": [{"key": "rules.reserve_db", "value": "1", "unit": "dB", "meaning": "Left over"}],

@@ -153,7 +153,13 @@ def changed(plan: Plan, **columns: Any) -> Plan:
 #: What a box of the first site says when a field is another.
 OTHERWISE: list[tuple[dict[str, Any], tuple[str, str], str]] = [
     ({"mount": "ground"}, ("Mount", "heading"), "ballasted frame on the ground"),
-    ({"mount": "survey_decides"}, ("Mount", "heading"), "the survey decides"),
+    (
+        {"mount": "engineered", "mount_certainty": "provisional"},
+        ("Mount", "heading"),
+        "a footing or frame designed by an engineer, provisional",
+    ),
+    ({"mount_certainty": "provisional"}, ("Mount", "heading"), "pole in a footing, provisional"),
+    ({"mount_question": "Rock?"}, ("Mount", "question"), "To settle it: Rock?"),
     ({"mount": ""}, ("Mount", "heading"), "none, nothing fits"),
     ({"structure": "pitched_roof"}, ("Mount", "Structure"), "pitched roof"),
     ({"skew_deg": 0.04}, ("angles", "Skew (feed's turn), note"), "no turn"),
@@ -221,7 +227,9 @@ def test_the_basis_of_a_gust(plan: Plan) -> None:
     network = plan.network.model_copy(update={"rules": rules, "site": site})
     sheet = Sheet(sheet_html(dataclasses.replace(plan, network=network), 0))
     assert sheet.boxes["Wind and ballast", "basis"] == (
-        "The design wind is a 3-second gust (0.613 V², ASCE 7), exposure D."
+        "The design wind is a 3-second gust (0.613 V², ASCE 7), exposure D. Ballast is worked out"
+        " with a safety factor of 1.5. Where a code's speed is an ultimate one, its factor is in"
+        " the speed already and must not be taken twice."
     )
 
 
@@ -468,13 +476,18 @@ def test_the_totals_of_the_kit_list(plan: Plan, kit: tuple[list[Boxes], Boxes]) 
         kind = text(plan, "cable_class", i) or "open"
         order[f"cable {kind}"] = math.ceil(plan.columns["ifl_length_m"][i]), "m", ""
     ballast = math.ceil(plan.columns["ballast_kg"][2])
-    order["ballast non_penetrating"] = ballast, "kg", f"; {CAVEAT}"
+    open_ = "; provisional: order once their questions are answered"
+    order["mount non_penetrating"] = 1, "pieces", open_
+    order["ballast non_penetrating"] = ballast, "kg", f"; {CAVEAT}{open_}"
+    provisional = {"mount wall": "0", "mount non_penetrating": "1"}
+    provisional["ballast non_penetrating"] = str(ballast)
     expected: Boxes = {}
     for part, (count, unit, note) in order.items():
         spares = math.ceil(count * 20 / 100)
         cells = {
             **{"site_id": "", "name": "", "group": "", "kind": part.partition(" ")[2]},
             **{"quantity": str(count), "unit": unit, "spares": str(spares)},
+            "provisional": provisional.get(part, ""),
             **{"to_order": str(count + spares), "note": f"spares 20 %{note}"},
         }
         expected |= {(part, heading): cell for heading, cell in cells.items()}
@@ -578,6 +591,7 @@ OF_THE_NETWORK = {
     ("Access test", "Cross-polar isolation"),
     *((f"{way}, Es/N0", "Modem loss") for way in ("Outbound", "Inbound")),
     *((part, "unit") for part in ("antenna", "BUC", "mount", "cable")),
+    *((part, "provisional") for part in ("antenna", "BUC", "cable")),
 }
 
 

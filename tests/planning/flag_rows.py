@@ -106,6 +106,11 @@ class Facts:
         return topographic_altitude_m(np.full(self.n, -15.8), np.full(self.n, -47.9))
 
     @functools.cached_property
+    def stands(self) -> Stands:
+        """What the wind asks of each kind of mount."""
+        return Stands(self)
+
+    @functools.cached_property
     def runs(self) -> Runs:
         """How far each cable reaches with the site's BUC and levels."""
         return Runs(self)
@@ -114,6 +119,58 @@ class Facts:
 def offset_deg(dish_m: float) -> float:
     """Return the offset angle of the catalogue's size nearest a dish."""
     return min(ANTENNAS, key=lambda a: abs(a[0] - dish_m))[2]
+
+
+class Stands:
+    """What each kind of mount asks for (n,), by hand: EN 1991-1-4, category II, defaults.
+
+    Friction 0.4 and safety 1.5 with a lift of a third of the drag: 4.25 times the drag in weight.
+    """
+
+    def __init__(self, facts: Facts) -> None:
+        sites, self.dish = facts.sites, facts.c["antenna_m"]
+        self.wind = np.where(np.isnan(sites.wind_m_s), 25.0, sites.wind_m_s)
+        self.weight_n = 40 * np.pi / 4 * self.dish**2 * 9.80665
+        roof = np.where(np.isnan(sites.roof_height_m), 6.0, sites.roof_height_m)
+        eave = np.where(np.isnan(sites.roof_height_m), 3.0, sites.roof_height_m)
+        flat = np.isin(sites.structure.astype(str), ("", "flat_roof"))
+        on_ground = sites.structure == "ground"
+        self.roof_kg = self._ballast_kg(roof)
+        self.roof_pa = (self.roof_kg * 9.80665 + self.weight_n) / (1.8 * self.dish) ** 2
+        off = np.maximum(0.6, self.dish / 2)
+        pull = (self._drag_n(eave) + self.weight_n) * off / 0.8
+        swing = np.abs((facts.c["azimuth_true_deg"] - sites.wall_facing_deg + 180) % 360 - 180)
+        away = (swing > 70) & (facts.elevation < 75)
+        self.least = np.min(
+            [
+                self._depth_m() / 2.5,
+                self._ballast_kg(np.zeros(facts.n)) / 5000,
+                np.where(flat, np.maximum(self.roof_pa, self.roof_kg) / 1500, np.inf),
+                np.where(on_ground | away, np.inf, np.maximum(self.dish / 1.2, pull / 3000)),
+            ],
+            axis=0,
+        )
+
+    def _drag_n(self, height_m: FloatArray) -> FloatArray:
+        """1.5 x 0.625 V^2 (1 + 7 / ln) (0.19 ln)^2 x aperture, ln(z / 0.05) from 2 m up."""
+        ln = np.log(np.maximum(height_m, 2) / 0.05)
+        exposure = (1 + 7 / ln) * (0.19 * ln) ** 2
+        return 1.5 * 0.625 * self.wind**2 * exposure * np.pi / 4 * self.dish**2
+
+    def _ballast_kg(self, base_m: FloatArray) -> FloatArray:
+        held = 4.25 * self._drag_n(base_m + 0.3 + self.dish / 2)
+        return np.asarray(np.maximum(held - self.weight_n, 0) / 9.80665)
+
+    def _depth_m(self) -> FloatArray:
+        """IBC 1807.3.2.1 with a third of the depth: d^3 = k d + 1.09 k h, by halving."""
+        lever = 1.2 + self.dish / 2
+        k = 2.34 * 3 * self._drag_n(lever) / (15_700 * 0.6)
+        low, high = np.zeros_like(k), np.full_like(k, 50.0)
+        for _ in range(60):
+            middle = (low + high) / 2
+            deep = middle**3 > k * middle + 1.09 * k * lever
+            low, high = np.where(deep, low, middle), np.where(deep, middle, high)
+        return np.where(np.isnan(k), np.nan, high)
 
 
 class Runs:
@@ -283,9 +340,11 @@ ROWS: tuple[Row, ...] = (
            lambda s: {"top": s.c["horizon_at_satellite_deg"]}),
     _plain("sky_tight", lambda s: (s.c["clearance_deg"] >= 0) & (s.c["clearance_deg"] < 2),
            lambda s: {"clear": s.c["clearance_deg"], "spare": 2.0}),
+    _plain("mount_engineered", lambda s: s.seen & (s.stands.least > 1),
+           lambda s: {"over": np.ceil(100 * (s.stands.least - 1)), "caveat": CAVEAT}),
     _plain("roof_load",
-           lambda s: (s.c["mount"] == "non_penetrating") & (s.c["roof_load_pa"] > 1500),
-           lambda s: {"load": s.c["roof_load_pa"], "limit": 1500.0, "caveat": CAVEAT}),
+           lambda s: s.seen & (s.sites.structure == "flat_roof") & (s.stands.roof_pa > 1500),
+           lambda s: {"load": np.ceil(s.stands.roof_pa), "limit": 1500.0, "caveat": CAVEAT}),
     _cable_none("both", starved=True, deaf=True),
     _cable_none("starved", starved=True, deaf=False),
     _cable_none("deaf", starved=False, deaf=True),

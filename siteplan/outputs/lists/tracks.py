@@ -24,6 +24,7 @@ DESCRIBED = (
     "antenna_m",
     "buc_w",
     "mount",
+    "mount_certainty",
     "margin_db",
     "flag_notes",
 )

@@ -20,7 +20,7 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
     ("Kit", ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "required_antenna_m")),
-    ("Mount", ("mount", "mount_reason", "structure")),
+    ("Mount", ("mount", "mount_certainty", "mount_question", "mount_reason", "structure")),
     (
         "Link",
         (

@@ -76,20 +76,28 @@ def building(plan: Plan, v: SiteValues) -> dict[str, Any]:
         terrain=site.terrain_category, exposure=site.gust_exposure
     )
     return {
-        "mount": sheet_words.MOUNTS.get(v["mount"], v["mount"] or "none, nothing fits"),
+        "mount": _mount(v) or "none, nothing fits",
         "options": _options(v["mount_options"]),
         "build": [(name, words(text)) for name, text in v.rows(*BUILD)],
         "wind": _wind(plan, v),
-        "wind_basis": basis,
+        "wind_basis": f"{basis} {sheet_words.WIND_FACTOR.format(safety=site.safety_factor)}",
         "parts": parts(v),
         "cable": v.rows(*CABLE),
         "exposure": _exposure(v),
     }
 
 
+def _mount(v: SiteValues) -> str:
+    """Return the mount in words, and that it is provisional where it is."""
+    open_ = ", provisional" if v["mount_certainty"] == "provisional" else ""
+    return sheet_words.MOUNTS.get(v["mount"], v["mount"]) + open_
+
+
 def _options(listed: str) -> list[str]:
     """Return the mounts that were weighed, one a line."""
-    pieces = re.split(r"(?<=\.)\s+(?=[A-Z][A-Za-z -]*(?:, \d+ of 100|: not possible))", listed)
+    pieces = re.split(
+        r"(?<=\.)\s+(?=[A-Z][A-Za-z -]*(?:, \d+ of 100|: not possible|: beyond a limit))", listed
+    )
     return [piece.strip() for piece in pieces if piece.strip()]
 
 
@@ -113,9 +121,8 @@ def parts(v: SiteValues) -> list[str]:
     """Return the parts to carry, the big ones with their figures."""
     if not v["antenna_m"]:
         return ["No kit fits this site: see the planner", *sheet_words.SMALL_PARTS]
-    mount = sheet_words.MOUNTS.get(v["mount"], v["mount"])
     cable = f"Cable {v['cable_class'] or 'class open'}, {v['ifl_length_m']}, and slack"
-    found = [f"Antenna {v['antenna_m']}", f"BUC {v['buc_w']}", f"Mount: {mount}"]
+    found = [f"Antenna {v['antenna_m']}", f"BUC {v['buc_w']}", f"Mount: {_mount(v)}"]
     if v["ballast_kg"]:
         found.append(f"Ballast {v['ballast_kg']} ({CAVEAT})")
     return [*found, *([cable] if v["ifl_length_m"] else []), *sheet_words.SMALL_PARTS]

@@ -21,6 +21,11 @@ WIND_BASIS: Final = {
     "mean_10min": "The design wind is a 10-minute mean (EN 1991-1-4), terrain category {terrain}.",
     "gust_3s": "The design wind is a 3-second gust (0.613 V², ASCE 7), exposure {exposure}.",
 }
+#: Follows the basis: an ultimate speed holds the factor on the load already.
+WIND_FACTOR: Final = (
+    "Ballast is worked out with a safety factor of {safety:g}. Where a code's speed is an ultimate"
+    " one, its factor is in the speed already and must not be taken twice."
+)
 #: The trade's usual cautions; common practice, no source.
 CAUTIONS: Final = (
     "Radio waves: never stand in front of a dish that may transmit, nor reach between feed and"
@@ -61,5 +66,5 @@ MOUNTS: Final = {
     "wall": "wall bracket",
     "non_penetrating": "ballasted frame on the roof, nothing drilled",
     "ground": "ballasted frame on the ground",
-    "survey_decides": "the survey decides",
+    "engineered": "a footing or frame designed by an engineer",
 }

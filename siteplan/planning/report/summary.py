@@ -33,8 +33,9 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``counts`` by margin class, antenna, BUC, mount, limiting direction and flag; ``worst``
-        sites with the reason; ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
+        ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
+        limiting direction and flag; ``worst`` sites with the reason; ``assumed`` figures;
+        ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
 
@@ -107,11 +108,22 @@ def _named_counts(counted: Tally, bounds_db: tuple[float, ...]) -> dict[str, dic
         "margin_class": classes | {"no margin": counts["margin_class"][""]},
         "antenna_m": _by_size(counts["antenna_m"]),
         "buc_w": _by_size(counts["buc_w"]),
+        "mount": _most_first(counts["mount"]) | _none(counts["mount"][""]),
         **{
-            name: {k: n for k, n in counts[name].most_common() if k}
-            for name in ("mount", "limiting_direction", "flags")
+            name: _most_first(counts[name])
+            for name in ("provisional_mount", "limiting_direction", "flags")
         },
     }
+
+
+def _most_first(counter: Counter[str]) -> dict[str, int]:
+    """Return counts by value, the most frequent first; blanks are left out."""
+    return {value: count for value, count in counter.most_common() if value}
+
+
+def _none(count: int) -> dict[str, int]:
+    """Return how many sites have none, where some have."""
+    return {"none": count} if count else {}
 
 
 def _by_size(counter: Counter[str]) -> dict[str, int]:

@@ -13,8 +13,11 @@ from numpy.typing import NDArray
 from siteplan.messages import english
 from siteplan.results import Plan
 
-#: The columns that a summary counts.
-COUNTED = ("margin_class", "antenna_m", "buc_w", "mount", "limiting_direction", "flags")
+#: What a summary counts: columns, and how many mounts of each kind are provisional.
+COUNTED = (
+    *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
+    *("limiting_direction", "flags"),
+)
 
 
 @dataclass
@@ -59,6 +62,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "antenna_m": _sizes(columns["antenna_m"]),
             "buc_w": _sizes(columns["buc_w"]),
             "mount": Counter(columns["mount"].tolist()),
+            "provisional_mount": _provisional(columns["mount"], columns["mount_certainty"]),
             "limiting_direction": Counter(columns["limiting_direction"].tolist()),
             "flags": _flags(columns["flags"]),
         },
@@ -110,6 +114,11 @@ def _sizes(values: NDArray[Any]) -> Counter[str]:
     sizes, counts = np.unique(values[~np.isnan(values)], return_counts=True)
     named = {f"{s:g}": int(n) for s, n in zip(sizes, counts, strict=True)}
     return Counter(named | {"none": int(np.isnan(values).sum())})
+
+
+def _provisional(mounts: NDArray[Any], certainty: NDArray[Any]) -> Counter[str]:
+    """Return the number of provisional mounts of each kind."""
+    return Counter(mounts[certainty == "provisional"].tolist())
 
 
 def _flags(flags: NDArray[Any]) -> Counter[str]:

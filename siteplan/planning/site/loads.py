@@ -48,8 +48,8 @@ class Frame(NamedTuple):
 
 
 def design_wind_m_s(wind_m_s: FloatArray, network: Network) -> FloatArray:
-    """Return each site's design wind (n,) [m/s]: given, else the network file's."""
-    return np.where(np.isnan(wind_m_s), network.site.wind_m_s, wind_m_s)
+    """Return each site's design wind (n,) [m/s]: given, else the network file's, else by basis."""
+    return np.where(np.isnan(wind_m_s), network.design_wind_m_s, wind_m_s)
 
 
 def roof_m(roof_height_m: FloatArray, network: Network) -> FloatArray:

@@ -14,7 +14,7 @@ from siteplan.physics.radio.antennas import beamwidth_deg
 from siteplan.planning.link.ends import Kit, lower_ghz
 from siteplan.planning.place import Place
 from siteplan.planning.site import loads
-from siteplan.planning.site.mounts.choice import KINDS, Mounts, likely, mounts, try_mounts
+from siteplan.planning.site.mounts.choice import KINDS, Mounts, mounts, stood_on, try_mounts
 from siteplan.planning.site.mounts.kind import Spot, Tried
 
 
@@ -22,12 +22,14 @@ from siteplan.planning.site.mounts.kind import Spot, Tried
 class Stance(Arrays):
     """How each dish stands (n,): weighed mounts, and the one assumed for heights.
 
-    ``kind`` is the mount chosen, or where the survey decides the likeliest on that structure;
+    ``mount_certainty`` says whether a question is open; ``kind`` is the kind of mount that heights
+    and loads rest on, also where an engineer designs it or nothing is to be mounted;
     ``dish_m`` is the dish of the plan, or the largest that was tried. ``rim_m`` is the height of
     its lower rim above what people stand on, ``base_m`` the height of that above ground [m].
     """
 
     mount: TextColumn
+    mount_certainty: TextColumn
     spot: Spot
     tried: dict[str, Tried]
     chosen: Mounts
@@ -58,9 +60,10 @@ def stance(sites: Sites, at: Place, kit: Kit, network: Network) -> Stance:
     )
     tried = try_mounts(spot, network)
     chosen = mounts(spot, tried, network)
-    kind = likely(spot, chosen)
+    kind = stood_on(spot, chosen)
     return Stance(
         mount=chosen.mount,
+        mount_certainty=chosen.certainty,
         spot=spot,
         tried=tried,
         chosen=chosen,

@@ -18,7 +18,8 @@ SUMMARY: dict[str, Any] = {
     "counts": {
         "margin_class": {"< 0 dB": 1, "0 to 1 dB": 2, "no margin": 0},
         "antenna_m": {"1.2": 2, "none": 1},
-        "mount": {"pole": 3},
+        "mount": {"pole": 3, "non_penetrating": 1},
+        "provisional_mount": {"non_penetrating": 1},
     },
     "worst": [
         {"site_id": "[red]A[/]", "name": ":bell:", "margin_db": -0.0, "reason": "short"},
@@ -43,7 +44,8 @@ def test_the_summary(capsys: pytest.CaptureFixture[str]) -> None:
     assert any(
         line.split() == ["<", "0", "dB", "1", "1.2", "m", "2", "pole", "3"] for line in lines
     )
-    assert any(line.split() == ["0", "to", "1", "dB", "2", "none", "1"] for line in lines)
+    provisional = ["0", "to", "1", "dB", "2", "none", "1", "non", "penetrating,", "1"]
+    assert any(line.split() == [*provisional, "provisional", "1"] for line in lines)
     assert "2 figures were assumed, in rules, terminal: see 'assumed' in summary.json or" in (
         " ".join(lines)
     )

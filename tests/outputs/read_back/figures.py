@@ -83,6 +83,8 @@ FIGURES: dict[str, tuple[str, str]] = {
     "remote_eirp_dbw": ("Remote EIRP", "{:.1f} dBW"),
     "remote_g_t_db_k": ("Remote G/T", "{:.1f} dB/K"),
     "mount": ("Mount", "{}"),
+    "mount_certainty": ("Mount is", "{}"),
+    "mount_question": ("What settles the mount", "{}"),
     "mount_reason": ("Why this mount", "{}"),
     "mount_options": ("All mounts weighed", "{}"),
     "dish_height_m": ("Dish height", "{:.1f} m"),

@@ -151,7 +151,15 @@ CARD: Table = {
 #: Fields of a description, in order.
 DESCRIBED = (
     *("azimuth_true_deg", "azimuth_magnetic_deg", "elevation_deg", "skew_deg"),
-    *("inclinometer_deg", "antenna_m", "buc_w", "mount", "margin_db", "flag_notes"),
+    *(
+        "inclinometer_deg",
+        "antenna_m",
+        "buc_w",
+        "mount",
+        "mount_certainty",
+        "margin_db",
+        "flag_notes",
+    ),
 )
 KML: Table = {
     ("place", "latitude"): lambda _plan, i: f"{LAT_DEG[i]:.6f}",
@@ -192,6 +200,24 @@ def open_cable(plan: Plan, i: int) -> str:
     return "" if known else "no class of the catalogue works: see cable_advice"
 
 
+def mount_note(plan: Plan, i: int) -> str:
+    """What stands is ordered by nobody; a provisional mount goes with its question."""
+    question = text(plan, "mount_question", i)
+    return stands_note("mount")(plan, i) or (f"provisional: {question}" if question else "")  # type: ignore[operator]
+
+
+def provisional(part: str) -> Says:
+    """How much of a mount's quantity, or of its ballast, is provisional: that of the roof."""
+
+    def says(plan: Plan, i: int) -> str:
+        open_ = text(plan, "mount_certainty", i) == "provisional"
+        if part == "mount":
+            return "1" if open_ else "0"
+        return rounded_up("ballast_kg")(plan, i) if part == "ballast" and open_ else ""  # type: ignore[operator]
+
+    return says
+
+
 def where_ballast(words: str) -> Says:
     return lambda plan, i: words if text(plan, "ballast_kg", i) else ""
 
@@ -200,7 +226,7 @@ def where_ballast(words: str) -> Says:
 PARTS: dict[str, tuple[Says, Says, Says, Says]] = {
     "antenna": ("antenna_m", piece("antenna"), always("pieces"), stands_note("antenna")),
     "BUC": ("buc_w", piece("BUC"), always("pieces"), stands_note("BUC")),
-    "mount": ("mount", piece("mount"), always("pieces"), stands_note("mount")),
+    "mount": ("mount", piece("mount"), always("pieces"), mount_note),
     "cable": (
         lambda plan, i: text(plan, "cable_class", i) or "open",
         rounded_up("ifl_length_m"),
@@ -225,6 +251,7 @@ KIT: Table = {
     for part in PARTS
     for heading in ("site_id", "name", "group")
 }
+KIT |= {(part, "provisional"): provisional(part) for part in PARTS}
 #: Headings that only the totals fill.
 OF_TOTALS = ("spares", "to_order")
 

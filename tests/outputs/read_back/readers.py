@@ -175,7 +175,7 @@ HEAD = (
 #: Lines of the sheet's blocks that carry figures of the site, as CSS paths.
 LINES = {
     "Peak and accept": {"Not these": "p.small"},
-    "Mount": {"options": "ul.small li", "reason": "p"},
+    "Mount": {"options": "ul.small li", "question": "p.ask", "reason": "p"},
     "Wind and ballast": {"basis": "p.small"},
     "Parts": {"parts": "li"},
     "Cable and power": {"advice": "p.small"},

@@ -78,7 +78,8 @@ ROWS = {
     "Sun behind the satellite": "sun_longest_min sun_depth_db sun_outage",
 }
 MOUNT_WORDS = (
-    *("pole in a footing", "wall bracket", "ballasted frame on the roof, nothing drilled"),
+    *("pole in a footing", "wall bracket"),
+    "ballasted frame on the roof, nothing drilled, provisional",
 )
 SMALL_PARTS = (
     "LNB, feed, filter; plugs and sealing tape for the cable's class",
@@ -284,13 +285,18 @@ SHEET: Table = {
     ("caption", "Check the compass by the sun"): sun_note,
     ("Peak and accept", "Not these"): neighbours,
     ("Mount", "heading"): lambda _plan, i: MOUNT_WORDS[i],
+    ("Mount", "question"): lambda plan, i: (
+        f"To settle it: {question}" if (question := text(plan, "mount_question", i)) else ""
+    ),
     ("Mount", "reason"): "mount_reason",
     ("Mount", "options"): lambda plan, i: (
         text(plan, "mount_options", i).replace(". Wall", ". | Wall").replace(". Pole", ". | Pole")
     ),
     ("Mount", "Structure"): spelled("structure"),
     ("Wind and ballast", "basis"): always(
-        "The design wind is a 10-minute mean (EN 1991-1-4), terrain category III."
+        "The design wind is a 10-minute mean (EN 1991-1-4), terrain category III. Ballast is worked"
+        " out with a safety factor of 1.5. Where a code's speed is an ultimate one, its factor is"
+        " in the speed already and must not be taken twice."
     ),
     ("Parts", "parts"): parts,
     ("Cable and power", "advice"): "cable_advice",

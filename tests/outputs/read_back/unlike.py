@@ -76,6 +76,8 @@ TEXTS: dict[str, tuple[str, str, str]] = {
     "altitude_source": ("given", "P.1511", "given"),
     "structure": ("ground", "wall", "flat_roof"),
     "mount": ("pole", "wall", "non_penetrating"),
+    "mount_certainty": ("decided", "decided", "provisional"),
+    "mount_question": ("", "", "What does that roof carry?"),
     "mount_reason": ("Soil to dig in.", "A wall that looks there.", "A roof that carries it."),
     "mount_options": OPTIONS,
     "kit_source": ("installed", "picked", "none"),

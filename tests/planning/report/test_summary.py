@@ -20,6 +20,11 @@ def test_counts(tropical: Network, basin: Sites) -> None:
     assert sum(counts["margin_class"].values()) == n
     assert sum(counts["antenna_m"].values()) == n
     assert sum(counts["mount"].values()) == n
+    open_ = plan.columns["mount_certainty"] == "provisional"
+    kinds = plan.columns["mount"][open_].tolist()
+    assert counts["provisional_mount"] == {kind: kinds.count(kind) for kind in set(kinds)}
+    assert sum(counts["provisional_mount"].values()) == open_.sum() > 0
+    assert counts["mount"]["none"] == np.sum(plan.columns["mount"] == "") > 0
     assert counts["margin_class"]["no margin"] == np.isnan(plan.columns["margin_db"]).sum()
     assert counts["antenna_m"]["1.8"] == (plan.columns["antenna_m"] == 1.8).sum()
     unseen = sum("below_horizon" in flags for flags in plan.columns["flags"])
