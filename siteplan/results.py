@@ -23,7 +23,8 @@ Frame = tuple[float, float, float, float]
 class Facts:
     """What the outputs show of a plan as a whole, beside its columns and its network.
 
-    ``date`` and ``install_date`` are ISO dates. ``whatif_p_pct`` are the percentages
+    ``date`` and ``install_date`` are ISO dates. ``cautions`` are sentences on the hub that hold
+    for every site. ``whatif_p_pct`` are the percentages
     of time of the what-if tables, ``whatif_hub_db`` what the hub's rain takes at each, outbound
     and inbound [dB], ``stand_off_heights_m`` the heights of the table of distances to keep.
     ``hub_sun`` holds the hub's sun transits. ``site_tables`` says, in a sentence, why a plan goes
@@ -35,6 +36,7 @@ class Facts:
     name: str = ""
     date: str = ""
     hub_elevation_deg: float = math.nan
+    cautions: tuple[str, ...] = ()
     whatif_p_pct: tuple[float, ...] = ()
     whatif_hub_db: tuple[tuple[float, ...], ...] = ()
     install_date: str = ""

@@ -14,9 +14,9 @@ from siteplan.arrays import Arrays, FloatArray, IntArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
-from siteplan.planning import flags, place
+from siteplan.planning import hub, flags, place
 from siteplan.planning.assembly import assembled, free_columns, joined
-from siteplan.planning.kit import pick, shortfall
+from siteplan.planning.kit import nearmiss, pick, shortfall
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import availability, budget, ends, outage, weather, whatif
 from siteplan.planning.setting import Setting, setting
@@ -145,10 +145,9 @@ def _raised(
 ) -> Iterator[Raised]:
     """Yield the flags of every step."""
     network = shared.network
-    reserve = network.rules.reserve_db
     yield from place.raised(at, network)
     yield from place.compass_raised(compass, shared.date)
-    yield from pick.raised(of.sizing, of.levels, at.elevation_deg, reserve)
+    yield from pick.raised(of.sizing, of.levels, at.elevation_deg)
     yield from shortfall.raised(of.short)
     yield from availability.raised(of.achieved)
     stands = built.stands
@@ -199,6 +198,7 @@ def _texts(sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised]) -> 
     flagged = flags.flags(raised, sites.notes, words, n)
     return {
         "no_fit_reason": text_field(shortfall.told(of.short), words, n),
+        "near_miss": text_field(nearmiss.told(of.sizing.near_miss), words, n),
         **choice.told(built.stands.spot, built.stands.chosen, words),
         "cable_advice": text_field(built.no_cable, words, n),
         "flags": flagged.codes,
@@ -295,6 +295,7 @@ def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Fac
         name=told.name or network.network.name,
         date=shared.date.isoformat(),
         hub_elevation_deg=shared.hub.elevation_deg,
+        cautions=tuple(hub.cautions(shared.hub, network)),
         whatif_p_pct=whatif.PERCENTAGES,
         whatif_hub_db=whatif.hub_curves_db(shared.hub, network.hub.power_control_db),
         install_date=shared.install_date.isoformat(),

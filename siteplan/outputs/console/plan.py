@@ -24,10 +24,15 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         f" satellite at {satellite}"
     )
     out.print(_counts(summary["counts"]))
+    at_hub = summary["counts"]["limiting_end"].get("hub", 0)
+    if at_hub:
+        out.print(f"The hub's end, not the site's, limits {at_hub} of {summary['sites']} sites.")
     out.print(_worst(summary["worst"]))
     show_assumed(summary["assumed"])
     if summary.get("clouds", {}).get("current"):
         out.print(f"Clouds: {summary['methods']['cloud']} ({summary['clouds']['maps']})")
+    for caution in summary["cautions"]:
+        out.print(f"Caution: {caution}")
     out.print(f"Mind: {summary['limits'][0]} {summary['limits'][1]}")
     out.print(summary.get("crew", ""))
     if folder:

@@ -66,7 +66,8 @@ def show_site(plan: Plan) -> None:
     print(f"  {label('timezone'):<28}{zone_named(plan, zone_of(plan, 0))}")
     print("\nMargin with each antenna")
     _lines(plan, [name for name in plan.columns if name not in FIELDS])
-    for sentence in (plan.columns["no_fit_reason"][0], plan.columns["flag_notes"][0]):
+    told = (plan.columns[name][0] for name in ("no_fit_reason", "near_miss", "flag_notes"))
+    for sentence in (*told, *plan.facts.cautions):
         if sentence:
             print(f"\n{sentence}")
 

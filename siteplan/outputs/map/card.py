@@ -19,7 +19,7 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
             "skew_deg",
         ),
     ),
-    ("Kit", ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "required_antenna_m")),
+    ("Kit", ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "near_miss", "required_antenna_m")),
     ("Mount", ("mount", "mount_certainty", "mount_question", "mount_reason", "structure")),
     (
         "Link",

@@ -198,6 +198,7 @@ def headline(plan: Plan) -> list[list[str]]:
         ("Target", _target(plan)),
         ("Shown", plan.facts.shown),  # of a plan too large for one map
         ("Sites", "" if plan.facts.shown else str(len(plan))),
+        ("Caution", " ".join(plan.facts.cautions)),
     ]
     return [[label, value] for label, value in facts if value]
 

@@ -104,6 +104,33 @@ def candidates(kinds: Catalogue, stands: Installed) -> Candidates:
     )
 
 
+@dataclass(frozen=True)
+class Lent:
+    """Where installed kit (n,) has the figures of the nearest size, and which size that is.
+
+    ``dish`` and ``buc`` are true where kit stands of a size that the catalogue lacks, whose
+    efficiency or back-off nobody told; ``near_m`` and ``near_w`` are the sizes that lend theirs.
+    """
+
+    dish: BoolArray
+    buc: BoolArray
+    dish_m: FloatArray
+    buc_w: FloatArray
+    near_m: FloatArray
+    near_w: FloatArray
+
+
+def lent(kinds: Catalogue, stands: Installed) -> Lent:
+    """Return where installed kit (n,) has the figures of the nearest size of the catalogue."""
+    near_m = kinds.diameter_m[nearest(kinds.diameter_m, stands.antenna_m)]
+    near_w = kinds.buc_w[nearest(kinds.buc_w, stands.buc_w)]
+    unlike = stands.has_dish & (stands.antenna_m != near_m), stands.has_buc & (stands.buc_w != near_w)
+    return Lent(
+        unlike[0] & np.isnan(stands.efficiency), unlike[1] & np.isnan(stands.buc_backoff_db),
+        stands.antenna_m, stands.buc_w, near_m, near_w,
+    )  # fmt: skip
+
+
 def catalogue(network: Network) -> Catalogue:
     """Return the network's antennas and BUCs, smallest first."""
     antennas = sorted(network.antennas, key=lambda a: a.diameter_m)

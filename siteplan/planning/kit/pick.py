@@ -10,8 +10,17 @@ import numpy as np
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
 from siteplan.fields import catalogue_margin_name
 from siteplan.planning.kit import fit
-from siteplan.planning.kit.catalogue import Candidates, Catalogue, Installed, candidates, nearest
+from siteplan.planning.kit.catalogue import (
+    Candidates,
+    Catalogue,
+    Installed,
+    Lent,
+    candidates,
+    lent,
+    nearest,
+)
 from siteplan.planning.kit.classes import margin_class
+from siteplan.planning.kit.nearmiss import NearMisses, near_misses
 from siteplan.planning.link.budget import Levels
 from siteplan.planning.link.ends import Kit, Level, Links
 from siteplan.planning.link.outage import margin_db
@@ -50,6 +59,8 @@ class Sizing(Arrays):
     next_antenna_margin_db: Column
     catalogue_margin_db: FloatArray
     diameter_m: FloatArray
+    near_miss: NearMisses
+    lent: Lent
     kit: Kit
     ways: tuple[Outbound, Inbound]
 
@@ -123,6 +134,8 @@ def size(
         next_antenna_margin_db=_with_none(margins)[rows, upgrade],
         catalogue_margin_db=margins,
         diameter_m=kinds.diameter_m,
+        near_miss=near_misses(link, tries, pair, p_pct, picked=kit.source == PICKED),
+        lent=lent(kinds, stands),
         kit=kit,
         ways=ways,
     )
@@ -177,10 +190,8 @@ def _upgrade(kinds: Catalogue, kit: Kit) -> IntArray:
     return np.searchsorted(kinds.diameter_m, kit.dish_m + 1e-9, side="right")
 
 
-def raised(
-    of: Sizing, levels: Levels, elevation_deg: FloatArray, reserve_db: float
-) -> Iterator[Raised]:
-    """Yield the flags that kit and margins decide.
+def raised(of: Sizing, levels: Levels, elevation_deg: FloatArray) -> Iterator[Raised]:
+    """Yield the flags that the kit decides; those of its margin are in ``shortfall``.
 
     Parameters
     ----------
@@ -188,16 +199,13 @@ def raised(
         Of n sites.
     elevation_deg : (n,) array
         Of the satellite [deg].
-    reserve_db : float
-        What must be left over [dB].
     """
-    given, exact = ~of.missing, of.margin_db
-    margin, tilt = np.round(exact, 6), elevation_deg - of.kit.offset_deg
-    yield flag("margin_negative", given & (margin < 0), margin_db=exact)
-    short = given & (margin >= 0) & (margin < reserve_db)
-    yield flag("margin_short", short, margin_db=exact, reserve_db=reserve_db)
+    given = ~of.missing
+    tilt = elevation_deg - of.kit.offset_deg
     power = {k: getattr(levels, k) for k in _POWER}
     cut, more = given & (levels.power_cut_db > 0), given & (levels.share_excess_db > _HAIR_DB)
     yield Raised("power_share", Told("flag.power_share.cut", cut, power))
     yield Raised("power_share", Told("flag.power_share.free", more, power))
+    yield Raised("kit_assumed", Told("flag.kit_assumed.antenna", of.lent.dish, vars(of.lent)))
+    yield Raised("kit_assumed", Told("flag.kit_assumed.buc", of.lent.buc, vars(of.lent)))
     yield flag("near_vertical", tilt >= NEAR_VERTICAL_TILT_DEG, reflector_tilt_deg=tilt)

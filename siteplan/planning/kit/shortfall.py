@@ -1,4 +1,4 @@
-"""Why a site has no kit, in sentences: the nearest miss, the end to blame, what would mend it."""
+"""Which sites miss target or reserve: the nearest miss, the end to blame, what would mend it."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray
+from siteplan.arrays import BoolArray, FloatArray, telling
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.planning.kit.pick import PART_INSTALLED, Sizing
 from siteplan.planning.link.outage import Shares, fixed_share, site_outage_pct
@@ -22,12 +22,14 @@ class Shortfall:
 
     ``installed`` is where a dish or a BUC stands already, ``hub`` where the hub's end is to
     blame. ``dish_m`` and ``buc_w`` are the pair that comes nearest, ``short_db`` how far it
-    misses margin and reserve, ``fade_db`` what the sky takes at the site in the limiting
+    misses the reserve, ``fade_db`` what the sky takes at the site in the limiting
     direction, ``control_db`` the uplink power control with which the hub's rain would do
     no harm outbound (infinite where none would do).
     """
 
     missing: BoolArray
+    margin_db: FloatArray
+    reserve_db: float
     installed: BoolArray
     outbound: BoolArray
     hub: BoolArray
@@ -69,6 +71,8 @@ def shortfall(
     outbound = ~of.inbound_limits
     return Shortfall(
         missing=of.missing,
+        margin_db=of.margin_db,
+        reserve_db=of.ways[0].link.network.rules.reserve_db,
         installed=of.kit.source == PART_INSTALLED,
         outbound=outbound,
         hub=split.hub_blamed,
@@ -90,7 +94,7 @@ def _in_range(p_pct: FloatArray) -> FloatArray:
 def _needed_control_db(of: Sizing, p_pct: FloatArray, where: BoolArray) -> FloatArray:
     """Return the hub's power control (n,) [dB] that would mend its rain outbound."""
     found = np.full(len(p_pct), np.inf)
-    wanted = np.flatnonzero(where & of.missing)
+    wanted = np.flatnonzero(where & (of.missing | (of.margin_after_reserve_db < 0)))
     if wanted.size:
         found[wanted] = control_db(of.ways[0].take(wanted), p_pct[wanted])
     return found
@@ -120,13 +124,28 @@ def told(x: Shortfall) -> Iterator[Told]:
 
 
 def raised(x: Shortfall) -> Iterator[Raised]:
-    """Yield the flag of the sites that are high enough and yet get no kit."""
+    """Yield the flags of sites that are high enough and get no kit, and of kit that falls short."""
     for found in _short(x):
         yield Raised("no_fit", found)
+    margin = np.round(x.margin_db, 6)
+    below = ~x.missing & (margin < 0)
+    yield from _misses("margin_negative", below, x)
+    yield from _misses("margin_short", ~x.missing & (margin >= 0) & (margin < x.reserve_db), x)
+
+
+def _misses(code: str, where: BoolArray, x: Shortfall) -> Iterator[Raised]:
+    """Yield one flag of kit that is given: by how much it misses, where, what would mend it."""
+    numbers = _numbers(x) | {"missed_db": telling(-x.margin_db), "reserve_db": x.reserve_db}
+    for way, side in (("outbound", x.outbound), ("inbound", ~x.outbound)):
+        for end, is_end in (("site", ~x.hub), ("hub", x.hub)):
+            yield Raised(code, Told(f"flag.{code}.{way}.{end}", where & side & is_end, numbers))
+    for mend in _hub_mends(x, where):
+        yield Raised(code, mend)
 
 
 def _numbers(x: Shortfall) -> dict[str, FloatArray]:
-    return {k: v for k, v in vars(x).items() if isinstance(v, np.ndarray) and v.dtype == float}
+    told = {k: v for k, v in vars(x).items() if isinstance(v, np.ndarray) and v.dtype == float}
+    return told | {"short_db": telling(x.short_db)}
 
 
 def _short(x: Shortfall) -> Iterator[Told]:
@@ -143,7 +162,12 @@ def _mends(x: Shortfall) -> Iterator[Told]:
     numbers, short, known = _numbers(x), x.missing & x.high_enough, ~np.isnan(x.required_m)
     yield Told("no_fit.mend.dish", short & known, numbers)
     yield Told("no_fit.mend.no_dish", short & ~known & ~x.hub)
-    hub = short & x.hub & x.outbound
-    yield Told("no_fit.mend.control", hub & np.isfinite(x.control_db), numbers)
+    yield from _hub_mends(x, short)
+
+
+def _hub_mends(x: Shortfall, where: BoolArray) -> Iterator[Told]:
+    """Yield what would mend rain at the hub."""
+    hub = where & x.hub & x.outbound
+    yield Told("no_fit.mend.control", hub & np.isfinite(x.control_db), _numbers(x))
     yield Told("no_fit.mend.no_control", hub & np.isinf(x.control_db))
-    yield Told("no_fit.mend.hub_inbound", short & x.hub & ~x.outbound)
+    yield Told("no_fit.mend.hub_inbound", where & x.hub & ~x.outbound)

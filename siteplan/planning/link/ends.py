@@ -206,7 +206,7 @@ def hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
     Raises
     ------
     NetworkError
-        If the hub does not see the satellite, or sees it lower than the methods hold.
+        If the hub does not see the satellite.
     """
     hub, back = network.hub, network.inbound
     gain = float(gain_dbi(hub.antenna_m, hub.efficiency, back.downlink_ghz))

@@ -85,6 +85,7 @@ def _shared(plan: Plan) -> dict[str, Any]:
         "hub_lat": network.hub.lat,
         "hub_lon": network.hub.lon,
         "hub_elevation_deg": facts.hub_elevation_deg,
+        "cautions": list(facts.cautions),
         "availability_pct": network.network.availability_pct,
         "margin_classes_db": list(network.rules.margin_classes_db),
         "whatif_p_pct": list(facts.whatif_p_pct),
@@ -111,7 +112,7 @@ def _named_counts(counted: Tally, bounds_db: tuple[float, ...]) -> dict[str, dic
         "mount": _most_first(counts["mount"]) | _none(counts["mount"][""]),
         **{
             name: _most_first(counts[name])
-            for name in ("provisional_mount", "limiting_direction", "flags")
+            for name in ("provisional_mount", "limiting_direction", "limiting_end", "flags")
         },
     }
 

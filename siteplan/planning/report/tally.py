@@ -10,13 +10,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import telling
 from siteplan.messages import english
 from siteplan.results import Plan
 
 #: What a summary counts: columns, and how many mounts of each kind are provisional.
 COUNTED = (
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
-    *("limiting_direction", "flags"),
+    *("limiting_direction", "limiting_end", "flags"),
 )
 
 
@@ -64,6 +65,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "mount": Counter(columns["mount"].tolist()),
             "provisional_mount": _provisional(columns["mount"], columns["mount_certainty"]),
             "limiting_direction": Counter(columns["limiting_direction"].tolist()),
+            "limiting_end": Counter(columns["limiting_end"].tolist()),
             "flags": _flags(columns["flags"]),
         },
         [((int(order[0][i]), float(order[1][i])), _worst_row(plan, int(i)))
@@ -98,8 +100,9 @@ def _worst_row(plan: Plan, i: int) -> dict[str, Any]:
         antenna_m=c["antenna_m"][i],
         buc_w=c["buc_w"][i],
         margin_db=margin,
-        short_db=-margin,
+        short_db=float(telling(np.array(-margin))),
         direction=c["limiting_direction"][i],
+        end=c["limiting_end"][i],
     )
     return {
         "site_id": c["site_id"][i],
