@@ -110,7 +110,14 @@ class Cable(Table):
     loss_db_100m: float = key(21.5, "Loss of 100 m at 1 GHz", "dB", gt=0.5, le=100)
     core_mm: float = key(1.02, "Diameter of the centre conductor", "mm", gt=0.1, le=20)
     core: Literal["copper", "clad_steel"] = key(
-        "copper", "Centre conductor: copper, or copper-clad steel"
+        "copper", "Centre conductor: solid copper, or copper-clad steel"
+    )
+    core_ohm_km: float | None = key(
+        None,
+        "Resistance of the centre conductor by its data sheet (absent: by diameter and metal)",
+        "ohm/km",
+        gt=0,
+        le=2000,
     )
     shield_ohm_km: float = key(15.0, "Resistance of the shield", "ohm/km", gt=0, le=200)
 

@@ -75,6 +75,8 @@ class Built(NamedTuple):
     clears: sky.Clearance
     cabling: cable.Cabling
     no_cable: tuple[Told, ...]
+    core: tuple[Told, ...]
+    clad_steel: tuple[Told, ...]
     exposed: exposure.Exposure
     listener: sun.Listener
     season: sun.Season
@@ -133,6 +135,8 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
         clears=sky.clearance(sites.site_id, at, stands, around, network),
         cabling=cabling,
         no_cable=cable.told(cabling, network),
+        core=cable.core_told(cabling, network),
+        clad_steel=cable.clad_steel_told(cabling, network),
         exposed=exposure.exposures(beam, network),
         listener=listener,
         season=sun.season(listener, shared.date, levels.outbound_fade_margin_db, local),
@@ -199,6 +203,8 @@ def _texts(sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised]) -> 
         "no_fit_reason": text_field(shortfall.told(of.short), words, n),
         **choice.told(built.stands.spot, built.stands.chosen, words),
         "cable_advice": text_field(built.no_cable, words, n),
+        "cable_core": text_field(built.core, words, n),
+        "cable_clad_steel": text_field(built.clad_steel, words, n),
         "flags": flagged.codes,
         "flag_notes": flagged.notes,
     }

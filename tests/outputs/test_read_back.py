@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.outputs.lists.kit import write_kit
+from siteplan.outputs.lists.kit import OPEN_CABLE, write_kit
 from siteplan.outputs.lists.sun import write_sun_calendars, write_sun_table
 from siteplan.outputs.lists.tracks import write_gpx, write_kml
 from siteplan.outputs.map.payload import write_map
@@ -466,7 +466,8 @@ def test_the_totals_of_the_kit_list(plan: Plan, kit: tuple[list[Boxes], Boxes]) 
     }
     for i in SITES:
         kind = text(plan, "cable_class", i) or "open"
-        order[f"cable {kind}"] = math.ceil(plan.columns["ifl_length_m"][i]), "m", ""
+        core = text(plan, "cable_core", i) if text(plan, "cable_class", i) else OPEN_CABLE
+        order[f"cable {kind}"] = math.ceil(plan.columns["ifl_length_m"][i]), "m", f"; {core}"
     ballast = math.ceil(plan.columns["ballast_kg"][2])
     order["ballast non_penetrating"] = ballast, "kg", f"; {CAVEAT}"
     expected: Boxes = {}

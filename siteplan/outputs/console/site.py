@@ -49,6 +49,10 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
             "inbound_availability_pct",
         ),
     ),
+    (
+        "Cable and supply",
+        ("ifl_length_m", "cable_class", "cable_core", "buc_voltage_v", "cable_clad_steel"),
+    ),
 )
 
 

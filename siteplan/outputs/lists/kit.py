@@ -24,7 +24,7 @@ HEADINGS = (
 )
 #: Notes of rows that order nothing, or not yet.
 STANDS = "stands already"
-OPEN_CABLE = "no class of the catalogue works: see cable_advice"
+OPEN_CABLE = "no class of the catalogue works: see the cable advice"
 OPEN_MOUNT = "order after the survey"
 
 
@@ -45,6 +45,7 @@ def write_kit(plan: Plan, path: Path) -> None:
     to whole pieces, metres or kilograms.
     """
     totals: dict[tuple[str, str, str], float] = {}
+    cores: dict[str, str] = {}
     with path.open("w", encoding="utf-8", errors="replace", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(HEADINGS)
@@ -54,12 +55,14 @@ def write_kit(plan: Plan, path: Path) -> None:
             for item in items(v):
                 key = (item.part, item.kind, item.unit)
                 totals[key] = totals.get(key, 0.0) + item.quantity
+                if item.part == "cable":
+                    cores[item.kind] = item.note
                 kind = harmless(np.array([item.kind], dtype=object))[0]
                 quantity = whole_or_short(item.quantity)
                 writer.writerow(
                     ("site", *who, item.part, kind, quantity, item.unit, "", "", item.note)
                 )
-        writer.writerows(_total_rows(totals, plan.network.site.spares_pct))
+        writer.writerows(_total_rows(totals, cores, plan.network.site.spares_pct))
 
 
 def items(v: SiteValues) -> Iterator[Item]:
@@ -74,16 +77,20 @@ def items(v: SiteValues) -> Iterator[Item]:
     length, ballast = v.number("ifl_length_m"), v.number("ballast_kg")
     if math.isfinite(length):
         kind = v["cable_class"]
-        yield Item("cable", kind or "open", math.ceil(length), "m", "" if kind else OPEN_CABLE)
+        note = v["cable_core"] if kind else OPEN_CABLE
+        yield Item("cable", kind or "open", math.ceil(length), "m", note)
     if math.isfinite(ballast):
         note = f"{STANDS}; {CAVEAT}" if stands else CAVEAT
         yield Item("ballast", v["mount"], 0.0 if stands else math.ceil(ballast), "kg", note)
 
 
 def _total_rows(
-    totals: dict[tuple[str, str, str], float], spares_pct: float
+    totals: dict[tuple[str, str, str], float], cores: dict[str, str], spares_pct: float
 ) -> Iterator[tuple[str, ...]]:
-    """Yield the totals by part and kind, in the order in which parts are listed."""
+    """Yield the totals by part and kind, in the order in which parts are listed.
+
+    ``cores`` tells what each class of cable must be made of.
+    """
     places = {"antenna": 0, "BUC": 1, "mount": 2, "cable": 3, "ballast": 4}
     for (part, kind, unit), total in sorted(
         totals.items(), key=lambda entry: (places[entry[0][0]], entry[0][1])
@@ -93,6 +100,7 @@ def _total_rows(
         spares = math.ceil(round(total * spares_pct / 100, 6))
         notes = [f"spares {amount(spares_pct, '%')}"]
         notes += [CAVEAT] if part == "ballast" else []
+        notes += [cores[kind]] if part == "cable" and cores.get(kind) else []
         notes += [OPEN_MOUNT] if kind == "survey_decides" else []
         count, more, every = map(whole_or_short, (total, spares, total + spares))
         yield ("total", "", "", "", part, kind, count, unit, more, every, "; ".join(notes))

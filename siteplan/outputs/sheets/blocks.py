@@ -26,7 +26,7 @@ WIND = (
     *("wall_pull_n", "wall_shear_n"),
 )
 CABLE = (
-    *("ifl_length_m", "cable_class", "cable_loss_low_db", "cable_loss_high_db"),
+    *("ifl_length_m", "cable_class", "cable_core", "cable_loss_low_db", "cable_loss_high_db"),
     *("cable_slope_db", "buc_dc_w", "buc_voltage_v", "buc_current_a"),
     *("modem_output_dbm", "modem_input_dbm"),
 )
@@ -114,7 +114,8 @@ def parts(v: SiteValues) -> list[str]:
     if not v["antenna_m"]:
         return ["No kit fits this site: see the planner", *sheet_words.SMALL_PARTS]
     mount = sheet_words.MOUNTS.get(v["mount"], v["mount"])
-    cable = f"Cable {v['cable_class'] or 'class open'}, {v['ifl_length_m']}, and slack"
+    kind = ", ".join(filter(None, (v["cable_class"] or "class open", v["cable_core"])))
+    cable = f"Cable {kind}: {v['ifl_length_m']}, and slack"
     found = [f"Antenna {v['antenna_m']}", f"BUC {v['buc_w']}", f"Mount: {mount}"]
     if v["ballast_kg"]:
         found.append(f"Ballast {v['ballast_kg']} ({CAVEAT})")
@@ -157,10 +158,16 @@ def measured(v: SiteValues) -> list[tuple[str, str]]:
         ("C/N, clear sky", v["expected_c_n_db"]),
         ("Cable laid", v["ifl_length_m"] or v["cable_m"]),
         ("Cable loss", v["cable_loss_high_db"]),
-        ("Voltage at BUC", v["buc_voltage_v"]),
+        ("Voltage at BUC", _with_core(v)),
         ("Obstacles: az, el", v["horizon_at_satellite_deg"]),
     )
     return [(name, text) for name, text in planned if text or name.startswith("Obst")]
+
+
+def _with_core(v: SiteValues) -> str:
+    """Return the voltage at the BUC with the metal of the core that it rests on."""
+    core = v["cable_core"].partition(",")[0]
+    return ", ".join(filter(None, (v["buc_voltage_v"], core))) if v["buc_voltage_v"] else ""
 
 
 def assumed(plan: Plan, v: SiteValues) -> str:

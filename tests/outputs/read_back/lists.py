@@ -189,7 +189,8 @@ def rounded_up(name: str) -> Says:
 
 def open_cable(plan: Plan, i: int) -> str:
     known = text(plan, "cable_class", i)
-    return "" if known else "no class of the catalogue works: see cable_advice"
+    core = text(plan, "cable_core", i)
+    return core if known else "no class of the catalogue works: see the cable advice"
 
 
 def where_ballast(words: str) -> Says:

@@ -71,7 +71,7 @@ ROWS = {
     "Wind and ballast": "wind_design_m_s wind_source wind_pressure_pa wind_drag_n overturning_nm"
     " ballast_kg ballast_governs frame_base_m roof_load_pa pole_embedment_m wall_pull_n"
     " wall_shear_n",
-    "Cable and power": "ifl_length_m cable_class cable_loss_low_db cable_loss_high_db"
+    "Cable and power": "ifl_length_m cable_class cable_core cable_loss_low_db cable_loss_high_db"
     " cable_slope_db buc_dc_w buc_voltage_v buc_current_a modem_output_dbm modem_input_dbm",
     "Keep out of the beam": "beam_edge_m beam_over_head_m aperture_w_m2 near_field_w_m2"
     " near_field_end_m far_field_start_m",
@@ -188,7 +188,8 @@ def parts(plan: Plan, i: int) -> str:
     )
     found = [f"Antenna {dish}", f"BUC {power}", f"Mount: {MOUNT_WORDS[i]}"]
     found += [f"Ballast {ballast} ({CAVEAT})"] if ballast else []
-    return " | ".join([*found, f"Cable {cable or 'class open'}, {run}, and slack", *SMALL_PARTS])
+    kind = f"Cable {cable or 'class open'}, {text(plan, 'cable_core', i)}"
+    return " | ".join([*found, f"{kind}: {run}, and slack", *SMALL_PARTS])
 
 
 def assumed(_plan: Plan, i: int) -> str:
@@ -293,6 +294,7 @@ SHEET: Table = {
         "The design wind is a 10-minute mean (EN 1991-1-4), terrain category III."
     ),
     ("Parts", "parts"): parts,
+    ("Cable and power", "clad steel"): "cable_clad_steel",
     ("Cable and power", "advice"): "cable_advice",
     **{("Keep out of the beam", FIGURES[name][0]): distance(name) for name in NOWHERE},
     ("Keep out of the beam", "rule"): lambda plan, i: (
@@ -306,7 +308,9 @@ SHEET: Table = {
     ("Write in what you measure", "C/N, clear sky"): "expected_c_n_db",
     ("Write in what you measure", "Cable laid"): "ifl_length_m",
     ("Write in what you measure", "Cable loss"): "cable_loss_high_db",
-    ("Write in what you measure", "Voltage at BUC"): "buc_voltage_v",
+    ("Write in what you measure", "Voltage at BUC"): lambda plan, i: (
+        f"{text(plan, 'buc_voltage_v', i)}, {text(plan, 'cable_core', i).split(',')[0]}"
+    ),
     ("Write in what you measure", "Obstacles: az, el"): "horizon_at_satellite_deg",
     ("Access test", "Cross-polar isolation"): always(
         "Cross-polar isolation dB; operator asks 27.5 dB"
