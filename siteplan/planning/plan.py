@@ -127,7 +127,7 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
     stands = stance.stance(sites, at, kit, network)
     cabling = cable.cabling(cable.demand(sites, seen.link, kit, network), network)
     beam = exposure.radiator(kit, at.elevation_deg, stands.rim_m, network)
-    listener = sun.listener(at, kit, levels.remote_g_t_db_k, network)
+    listener = sun.listener(at, kit, levels.peaked_g_t_db_k, network)
     local = zones.zones_of(sites.timezone, network)
     return Built(
         stands=stands,

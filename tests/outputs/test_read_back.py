@@ -568,6 +568,7 @@ def test_no_field_has_one_text_at_all_sites_and_no_two_have_the_same_three(plan:
 
 
 #: Boxes that say the same at every site, because they are of the network or are fixed words.
+STEPS = ("Modem loss", "Reserve")
 OF_THE_NETWORK = {
     *(("head", label) for label in ("network", "Satellite", "plan of", "install")),
     ("angles", "Azimuth from true north, note"),
@@ -577,7 +578,7 @@ OF_THE_NETWORK = {
     ("caption", "Skew from behind the dish"),
     ("Wind and ballast", "basis"),
     ("Access test", "Cross-polar isolation"),
-    *((f"{way}, Es/N0", "Modem loss") for way in ("Outbound", "Inbound")),
+    *((f"{way}, Es/N0", step) for way in ("Outbound", "Inbound") for step in STEPS),
     *((part, "unit") for part in ("antenna", "BUC", "mount", "cable")),
 }
 

@@ -25,6 +25,7 @@ DESCRIBED = (
     "buc_w",
     "mount",
     "margin_db",
+    "margin_after_reserve_db",
     "flag_notes",
 )
 

@@ -17,7 +17,10 @@ from siteplan.results import Plan
 from siteplan.words import CAVEAT, orbital_position
 
 #: Fields of the blocks, in order; those that the plan has not are left out.
-ACCEPT = ("expected_c_n_db", "acceptance_c_n_db", "fade_margin_db", "margin_db")
+ACCEPT = (
+    *("expected_c_n_db", "acceptance_c_n_db", "fade_margin_db"),
+    *("margin_db", "margin_after_reserve_db"),
+)
 STEPS = ("loss_0_1_deg_db", "azimuth_step_deg", "elevation_step_deg", "skew_step_deg")
 BUILD = ("structure", "roof_height_m", "wall_facing_deg", "dish_height_m", "parapet_distance_m")
 WIND = (

@@ -56,6 +56,7 @@ FIGURES: dict[str, tuple[str, str]] = {
     "next_antenna_margin_db": ("Margin with the next antenna", "{:.1f} dB"),
     "no_fit_reason": ("Why nothing fits", "{}"),
     "margin_db": ("Margin", "{:.1f} dB"),
+    "margin_after_reserve_db": ("Margin after reserve", "{:.1f} dB"),
     "margin_class": ("Margin class", "{}"),
     "limiting_direction": ("Limited by", "{}"),
     "fade_margin_db": ("Fade margin", "{:.1f} dB"),

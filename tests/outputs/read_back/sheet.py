@@ -65,8 +65,8 @@ def declination(plan: Plan, i: int) -> str:
 
 #: Fields that stand under their label in a block of the sheet.
 ROWS = {
-    "Peak and accept": "expected_c_n_db acceptance_c_n_db fade_margin_db margin_db loss_0_1_deg_db"
-    " azimuth_step_deg elevation_step_deg skew_step_deg",
+    "Peak and accept": "expected_c_n_db acceptance_c_n_db fade_margin_db margin_db"
+    " margin_after_reserve_db loss_0_1_deg_db azimuth_step_deg elevation_step_deg skew_step_deg",
     "Mount": "roof_height_m wall_facing_deg dish_height_m parapet_distance_m",
     "Wind and ballast": "wind_design_m_s wind_source wind_pressure_pa wind_drag_n overturning_nm"
     " ballast_kg ballast_governs frame_base_m roof_load_pa pole_embedment_m wall_pull_n"
