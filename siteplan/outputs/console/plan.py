@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.outputs.console.assumed import show_assumed
 from siteplan.outputs.console.terminal import console, row, table
-from siteplan.outputs.shown import DASH, amount, share_of_time
+from siteplan.outputs.shown import DASH, amount, share_of_time, words
 from siteplan.words import orbital_position
 
 if TYPE_CHECKING:
@@ -42,7 +42,8 @@ def _counts(counts: Mapping[str, Mapping[str, int]]) -> Table:
         size if size == "none" else amount(float(size), "m"): count
         for size, count in counts["antenna_m"].items()
     }
-    columns = [list(c.items()) for c in (counts["margin_class"], antennas, counts["mount"])]
+    mounts = {words(mount): count for mount, count in counts["mount"].items()}
+    columns = [list(c.items()) for c in (counts["margin_class"], antennas, mounts)]
     for i in range(max(len(c) for c in columns)):
         row(listed, *(cell for c in columns for cell in (c[i] if i < len(c) else ("", ""))))
     return listed

@@ -37,6 +37,7 @@ CABLE = (
 DISTANCES = (
     *("controlled_distance_m", "public_distance_m", "controlled_beside_m", "public_beside_m"),
 )
+NOT_REACHED = "the rule's limit is not reached"
 EXPOSURE = (
     *DISTANCES,
     *("beam_edge_m", "beam_over_head_m", "aperture_w_m2", "near_field_w_m2"),
@@ -109,7 +110,7 @@ def _exposure(v: SiteValues) -> list[tuple[str, str]]:
     """Return densities and distances; a distance of 0 in words, lest it be taken for leave."""
     nowhere = {label(name) for name in DISTANCES if v.number(name) == 0}
     rows = v.rows(*EXPOSURE)
-    return [(name, "limit not reached" if name in nowhere else text) for name, text in rows]
+    return [(name, NOT_REACHED if name in nowhere else text) for name, text in rows]
 
 
 def parts(v: SiteValues) -> list[str]:
@@ -173,17 +174,21 @@ def _with_core(v: SiteValues) -> str:
     return ", ".join(filter(None, (v["buc_voltage_v"], core))) if v["buc_voltage_v"] else ""
 
 
+def _in_short(meaning: str) -> str:
+    """Return a key's meaning up to its first pause: the crew has no use for the key."""
+    return re.split(r"[,;:(]", meaning)[0].strip()
+
+
 def assumed(plan: Plan, v: SiteValues) -> str:
-    """Return which figures of the sheet nobody gave, as keys of network.toml, in a line."""
+    """Return which figures of the sheet nobody gave, in words, in a line."""
     given = {key for key, field in _GIVEN_BY_SITE if v[field]}
     given |= {"site.wind_m_s"} if v["wind_source"] == "given" else set()
     local = [a for a in plan.assumptions if a.key.startswith(("site.", "ifl."))]
-    keys = [
-        f"{a.key.split('.')[-1]} = {stated(a.value, a.unit)}" for a in local if a.key not in given
-    ]
+    known = [a for a in local if a.key not in given]
+    figures = [f"{_in_short(a.meaning)}: {stated(a.value, a.unit)}" for a in known]
     rest = len(plan.assumptions) - len(local)
     altitude = v["altitude_source"]
     found = [f"altitude from {altitude}"] if altitude not in ("", "given") else []
-    found += keys
+    found += figures
     found += [f"and {rest} figures of link and catalogue, listed in summary.json"] if rest else []
     return f"{'; '.join(found)}." if found else "Nothing: every figure was given."

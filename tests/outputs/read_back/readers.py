@@ -181,7 +181,7 @@ LINES = {
     "Cable and power": {"clad steel": "p.steel", "advice": "p.small"},
     "Keep out of the beam": {"rule": "p.small"},
     "The flags in words": {"notes": "p.small"},
-    "Assumed, given by nobody (keys of network.toml)": {"keys": "p.small"},
+    "Assumed, given by nobody": {"figures": "p.small"},
 }
 
 

@@ -25,7 +25,7 @@ from tests.outputs.read_back.figures import (
 )
 from tests.outputs.read_back.unlike import ALTITUDE_M, LAT_DEG, LON_DEG, NOWHERE, OFFSET_DEG, look
 
-NOT_REACHED = "limit not reached"
+NOT_REACHED = "the rule's limit is not reached"
 #: The sites in the order of their visits.
 VISITED = (1, 0, 2)
 CAVEAT = "for planning, to be confirmed by a qualified engineer"
@@ -194,12 +194,12 @@ def parts(plan: Plan, i: int) -> str:
 
 def assumed(_plan: Plan, i: int) -> str:
     given = (
-        *("roof_height_m = 6 m; cable_m = 30 m", "wind_m_s = 25 m/s; roof_height_m = 6 m"),
-        "wind_m_s = 25 m/s",
+        *("Roof height: 6 m; Cable run: 30 m", "Design wind: 25 m/s; Roof height: 6 m"),
+        "Design wind: 25 m/s",
     )
     altitude = "altitude from P.1511; " if i == 1 else ""
     return (
-        f"{altitude}{given[i]}; friction = 0.4;"
+        f"{altitude}{given[i]}; Friction: 0.4;"
         " and 2 figures of link and catalogue, listed in summary.json."
     )
 
@@ -316,6 +316,6 @@ SHEET: Table = {
         "Cross-polar isolation dB; operator asks 27.5 dB"
     ),
     ("The flags in words", "notes"): "flag_notes",
-    ("Assumed, given by nobody (keys of network.toml)", "keys"): assumed,
+    ("Assumed, given by nobody", "figures"): assumed,
     **{(block, FIGURES[name][0]): name for block, names in ROWS.items() for name in names.split()},
 }

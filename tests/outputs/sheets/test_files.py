@@ -147,7 +147,7 @@ def test_a_site_that_does_not_see_the_satellite_has_a_sheet_without_angles(full:
 def test_which_figures_were_assumed(full: Plan) -> None:
     page = Text(sheet_html(full, 0)).text
     assert "altitude from P.1511" in page
-    assert "friction = 1500 Pa/m" in page
+    assert "Of the site: 1500 Pa/m" in page
     assert "2 figures of link and catalogue" in page
 
 

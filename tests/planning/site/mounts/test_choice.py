@@ -108,7 +108,7 @@ def test_ground_frame_wins_where_the_footing_would_be_deep() -> None:
 @pytest.mark.parametrize(
     ("site", "words"),
     [
-        ({"roof_limit_pa": 200}, "load over the roof's limit"),
+        ({"roof_limit_pa": 200}, "load over the limit given for the roof"),
         ({"snow_pa": 1400}, "load over the limit assumed"),
         ({"snow_pa": 100}, "snow adds to the roof's load"),
         ({"safety_factor": 5}, "much ballast"),

@@ -135,7 +135,7 @@ def test_a_roofs_given_limit_counts_from_both_sides() -> None:
     wind = roof_wind(1700.0, 12.9) + HAIR * np.where(which, 1, -1)
     at = spots("flat_roof", roof_height_m=12.0, wind_m_s=wind)
     _, texts = weighed(at, snow_pa=300.0, roof_limit_pa=2000.0)
-    assert ["load over the roof's limit" in text for text in texts] == which.tolist()
+    assert ["load over the limit given for the roof" in text for text in texts] == which.tolist()
     assert not any("assumed" in text for text in texts)
 
 
