@@ -18,7 +18,8 @@ from siteplan.network.reference import network_reference
 ROOT = Path(siteplan.__file__).parent
 #: What a limit comes from, as sentences name it.
 SOURCES = re.compile(
-    r"\brules?\b|licence|operator|maker|employer|network file|common practice|\bgiven\b",
+    r"\brules?\b|licence|operator|maker|employer|network file|common practice|planning limit"
+    r"|\bgiven\b",
     re.IGNORECASE,
 )
 #: 'limits' of what the direction of the link may be, not of what may be passed.
