@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, IntArray, TextArray
-from siteplan.fields import COLUMNS
+from siteplan.fields import COLUMNS, label_of
 from siteplan.messages import Catalogue, english
 
 #: Structures that a mount can stand on; an empty text is 'not known'.
@@ -58,6 +58,12 @@ class Note:
     def sentence(self) -> str:
         """The sentence in English."""
         return self.told(english())
+
+    @property
+    def spoken(self) -> str:
+        """The sentence for who has not got the table: its column by label, not by name."""
+        labelled = {k: label_of(str(v)) if k == "column" else v for k, v in self.values}
+        return english()[self.key].format(**labelled)
 
     def told(self, catalogue: Catalogue) -> str:
         """Return the sentence in the language of a catalogue."""

@@ -8,6 +8,7 @@ It is data, a row a thing, in the CSV files beside this module:
 - ``columns.csv`` holds the columns that are read, with their ranges and choices, and the places
   of those in the crew's blank.
 - ``methods.csv`` names the edition that each method follows and the module that holds it.
+- ``glossary.csv`` holds the words for limits and reserves, and those that are not used for them.
 
 ``README.md`` beside them is made by ``python -m siteplan.fields``.
 """
@@ -105,6 +106,14 @@ class Method(NamedTuple):
     module: str
 
 
+class Term(NamedTuple):
+    """A word for limits and reserves, what it says, and the words that are not used for it."""
+
+    word: str
+    meaning: str
+    instead_of: tuple[str, ...]
+
+
 def read_rows(name: str) -> list[dict[str, str]]:
     """Return the rows of one of the dictionary's files, such as ``fields.csv``, by heading."""
     text = resources.files(__name__).joinpath(name).read_text(encoding="utf-8")
@@ -178,6 +187,13 @@ METHODS: Final[Mapping[str, Method]] = MappingProxyType(
 )
 
 
+#: The words for limits and reserves, in the order of the link, the kit and the site.
+GLOSSARY: Final = tuple(
+    Term(row["word"], row["meaning"], tuple(filter(None, row["instead_of"].split(";"))))
+    for row in read_rows("glossary.csv")
+)
+
+
 def catalogue_margin_name(diameter_m: float) -> str:
     """Return the field name of the margin with one catalogue antenna.
 
@@ -185,6 +201,16 @@ def catalogue_margin_name(diameter_m: float) -> str:
     'margin_1_2_m_db'
     """
     return CATALOGUE_MARGIN.name.format(diameter=f"{diameter_m:g}".replace(".", "_"))
+
+
+def label_of(column: str) -> str:
+    """Return a column of a table as people say it: its field's label, else the name as words.
+
+    >>> label_of("cable_m"), label_of("availability_pct"), label_of("height_m")
+    ('Cable run', 'Availability target', 'height m')
+    """
+    field = FIELDS.get(column) or FIELDS.get(column.replace("_pct", "_target_pct"))
+    return field.label if field else column.replace("_", " ")
 
 
 def lookup(name: str) -> Field | None:

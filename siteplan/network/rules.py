@@ -13,7 +13,9 @@ from siteplan.network.table import Table, key
 class Rules(Table):
     """``[rules]``: how the planner decides."""
 
-    reserve_db: float = key(1.0, "Margin that must be left over at the target", "dB", ge=0, le=20)
+    reserve_db: float = key(
+        1.0, "Reserve: the margin that must be left at the target", "dB", ge=0, le=20
+    )
     min_elevation_deg: float = key(
         10.0, "Sites that see the satellite lower are not given kit", "deg", ge=0, le=89
     )

@@ -86,11 +86,11 @@ class SitePack(Table):
     soil_pa_per_m: float = key(
         15700.0, "Lateral bearing of the soil for each metre", "Pa/m", gt=1000, le=200000
     )
-    clearance_deg: float = key(2.0, "Clearance over obstacles to be left", "deg", ge=0, le=20)
+    clearance_deg: float = key(2.0, "Clearance asked for over obstacles", "deg", ge=0, le=20)
     growth_years: float = key(5.0, "Years of growth of trees to allow for", "a", ge=0, le=50)
     tree_growth_m_year: float = key(0.5, "Growth of trees that give none", "m/a", ge=0, le=5)
     exposure_limits: Literal["both", "47 CFR 1.1310", "ICNIRP 2020"] = key(
-        "both", "Limits of exposure that must hold; with both the longer distance counts"
+        "both", "Rules whose limits of exposure must hold; with both the longer distance counts"
     )
     acceptance_db: float = key(
         1.0, "Shortfall of C/N in clear sky that is still accepted", "dB", ge=0, le=6
@@ -107,7 +107,7 @@ class Ifl(Table):
     cable_m: float = key(30.0, "Cable run of sites that give none", "m", gt=0, le=2000)
     low_mhz: float = key(950.0, "Low end of the band on the cable", "MHz", ge=5, le=5000)
     high_mhz: float = key(2150.0, "High end of the band on the cable", "MHz", ge=5, le=5000)
-    max_slope_db: float = key(12.0, "Slope across the band that is accepted", "dB", gt=0, le=60)
+    max_slope_db: float = key(12.0, "Greatest slope across the band", "dB", gt=0, le=60)
     supply_v: float = key(24.0, "Supply of the BUC at the indoor end", "V", gt=5, le=100)
     buc_min_v: float = key(18.0, "Least voltage that the BUC accepts", "V", gt=3, le=100)
     buc_efficiency: float = key(
@@ -146,7 +146,14 @@ class Cable(Table):
     loss_db_100m: float = key(21.5, "Loss of 100 m at 1 GHz", "dB", gt=0.5, le=100)
     core_mm: float = key(1.02, "Diameter of the centre conductor", "mm", gt=0.1, le=20)
     core: Literal["copper", "clad_steel"] = key(
-        "copper", "Centre conductor: copper, or copper-clad steel"
+        "copper", "Centre conductor: solid copper, or copper-clad steel"
+    )
+    core_ohm_km: float | None = key(
+        None,
+        "Resistance of the centre conductor by its data sheet (absent: by diameter and metal)",
+        "ohm/km",
+        gt=0,
+        le=2000,
     )
     shield_ohm_km: float = key(15.0, "Resistance of the shield", "ohm/km", gt=0, le=200)
 

@@ -124,7 +124,7 @@ def angle(angle_deg: float, decimals: int | None = None) -> str:
 
 def stated(value: str, unit: str) -> str:
     """Return a figure that is text already, such as a key's of network.toml, with its unit."""
-    return f"{value} {unit}".strip()
+    return f"{value}{_behind(unit)}"
 
 
 def unit_sign(unit: str) -> str:

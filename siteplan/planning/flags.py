@@ -70,7 +70,8 @@ def _from_notes(notes: Mapping[int, tuple[Note, ...]], n: int) -> dict[str, Part
     for index, of_site in notes.items():
         for note in of_site:
             texts = gathered.setdefault(note.code, {})
-            texts[index] = f"{texts[index]} {note.sentence}" if index in texts else note.sentence
+            before = f"{texts[index]} " if index in texts else ""
+            texts[index] = before + note.spoken
     found = {}
     for code, texts in gathered.items():
         mask = np.zeros(n, dtype=bool)

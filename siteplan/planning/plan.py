@@ -75,6 +75,8 @@ class Built(NamedTuple):
     clears: sky.Clearance
     cabling: cable.Cabling
     no_cable: tuple[Told, ...]
+    core: tuple[Told, ...]
+    clad_steel: tuple[Told, ...]
     exposed: exposure.Exposure
     listener: sun.Listener
     season: sun.Season
@@ -125,7 +127,7 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
     stands = stance.stance(sites, at, kit, network)
     cabling = cable.cabling(cable.demand(sites, seen.link, kit, network), network)
     beam = exposure.radiator(kit, at.elevation_deg, stands.rim_m, network)
-    listener = sun.listener(at, kit, levels.remote_g_t_db_k, network)
+    listener = sun.listener(at, kit, levels.peaked_g_t_db_k, network)
     local = zones.zones_of(sites.timezone, network)
     return Built(
         stands=stands,
@@ -133,6 +135,8 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
         clears=sky.clearance(sites.site_id, at, stands, around, network),
         cabling=cabling,
         no_cable=cable.told(cabling, network),
+        core=cable.core_told(cabling, network),
+        clad_steel=cable.clad_steel_told(cabling, network),
         exposed=exposure.exposures(beam, network),
         listener=listener,
         season=sun.season(listener, shared.date, levels.outbound_fade_margin_db, local),
@@ -201,6 +205,8 @@ def _texts(sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised]) -> 
         "near_miss": text_field(nearmiss.told(of.sizing.near_miss), words, n),
         **choice.told(built.stands.spot, built.stands.chosen, words),
         "cable_advice": text_field(built.no_cable, words, n),
+        "cable_core": text_field(built.core, words, n),
+        "cable_clad_steel": text_field(built.clad_steel, words, n),
         "flags": flagged.codes,
         "flag_notes": flagged.notes,
     }

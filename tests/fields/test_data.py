@@ -25,7 +25,7 @@ from siteplan.fields import (
 )
 
 FOLDER = Path(siteplan.fields.__file__).parent
-FILES = ("fields.csv", "flags.csv", "columns.csv", "methods.csv")
+FILES = ("fields.csv", "flags.csv", "columns.csv", "methods.csv", "glossary.csv")
 GROUPS = (
     *("site", "geometry", "climate", "sizing", "link", "decisions", "mount", "sky", "cable"),
     *("exposure", "sun", "pointing", "as built"),

@@ -143,7 +143,8 @@ def test_sheets_of_a_plan_without_the_pack(make_plan: Callable[..., Plan]) -> No
           for block in ("build", "wind", "cable", "exposure", "sun", "parts")),
         ({"measured": 2}, 248, 124 + 6), ({"mount_reason": 58}, 248, 124 + 1.8),
         ({"mount_question": 58}, 248, 124 + 1.8),
-        ({"cable_advice": 116}, 248, 124 + 3.6), ({"options": 61}, 248, 124 + 1.65),
+        ({"cable_advice": 116}, 248, 124 + 3.6), ({"cable_core": 58}, 248, 124 + 1.8),
+        ({"cable_clad_steel": 58}, 248, 124 + 1.8), ({"options": 61}, 248, 124 + 1.65),
         ({"options": 62}, 248, 124 + 3.3), ({"notes": 125}, 248, 124 + 3.3),
         ({"assumed": 250}, 248, 124 + 6.6),
     ],
@@ -157,7 +158,10 @@ def test_how_high_a_sheet_is(longer: dict[str, int], front: float, back: float) 
         **{key: ["x" * longer[key]] if key in longer else [] for key in ("neighbours", "options")},
         "v": {
             key: "x" * longer.get(key, 0)
-            for key in ("mount_reason", "mount_question", "cable_advice")
+            for key in (
+                *("mount_reason", "mount_question", "cable_advice", "cable_core"),
+                "cable_clad_steel",
+            )
         },
     }
     assert half_heights_mm(found) == pytest.approx((front, back), abs=1e-9)

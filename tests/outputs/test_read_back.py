@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.outputs.lists.kit import write_kit
+from siteplan.outputs.lists.kit import OPEN_CABLE, write_kit
 from siteplan.outputs.lists.sun import write_sun_calendars, write_sun_table
 from siteplan.outputs.lists.tracks import write_gpx, write_kml
 from siteplan.outputs.map.payload import write_map
@@ -474,7 +474,8 @@ def test_the_totals_of_the_kit_list(plan: Plan, kit: tuple[list[Boxes], Boxes]) 
     }
     for i in SITES:
         kind = text(plan, "cable_class", i) or "open"
-        order[f"cable {kind}"] = math.ceil(plan.columns["ifl_length_m"][i]), "m", ""
+        core = text(plan, "cable_core", i) if text(plan, "cable_class", i) else OPEN_CABLE
+        order[f"cable {kind}"] = math.ceil(plan.columns["ifl_length_m"][i]), "m", f"; {core}"
     ballast = math.ceil(plan.columns["ballast_kg"][2])
     open_ = "; provisional: order once their questions are answered"
     order["mount non_penetrating"] = 1, "pieces", open_
@@ -580,6 +581,7 @@ def test_no_field_has_one_text_at_all_sites_and_no_two_have_the_same_three(plan:
 
 
 #: Boxes that say the same at every site, because they are of the network or are fixed words.
+STEPS = ("Modem loss", "Reserve")
 OF_THE_NETWORK = {
     *(("head", label) for label in ("network", "Satellite", "plan of", "install")),
     ("angles", "Azimuth from true north, note"),
@@ -589,7 +591,7 @@ OF_THE_NETWORK = {
     ("caption", "Skew from behind the dish"),
     ("Wind and ballast", "basis"),
     ("Access test", "Cross-polar isolation"),
-    *((f"{way}, Es/N0", "Modem loss") for way in ("Outbound", "Inbound")),
+    *((f"{way}, Es/N0", step) for way in ("Outbound", "Inbound") for step in STEPS),
     *((part, "unit") for part in ("antenna", "BUC", "mount", "cable")),
     *((part, "provisional") for part in ("antenna", "BUC", "cable")),
 }

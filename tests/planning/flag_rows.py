@@ -206,7 +206,8 @@ class Runs:
     @property
     def numbers(self) -> dict[str, Any]:
         """What the sentences tell."""
-        return {"length": self.length, "run": self.best, "watts": self.watts, "volts": self.volts}
+        told = {"length": self.length, "run": self.best, "watts": self.watts, "volts": self.volts}
+        return told | {"core": 5.48}  # copper of 2 mm: 5.488 ohm/km, rounded down
 
 
 Numbers = Callable[[Facts], dict[str, Any]]
@@ -339,7 +340,7 @@ ROWS: tuple[Row, ...] = (
     _plain("blocked", lambda s: s.c["clearance_deg"] < 0,
            lambda s: {"top": s.c["horizon_at_satellite_deg"]}),
     _plain("sky_tight", lambda s: (s.c["clearance_deg"] >= 0) & (s.c["clearance_deg"] < 2),
-           lambda s: {"clear": s.c["clearance_deg"], "spare": 2.0}),
+           lambda s: {"clear": s.c["clearance_deg"], "asked": 2.0}),
     _plain("mount_engineered", lambda s: s.seen & (s.stands.least > 1),
            lambda s: {"over": np.ceil(100 * (s.stands.least - 1)), "caveat": CAVEAT}),
     _plain("roof_load",

@@ -49,6 +49,7 @@ REPLANNED = (
     ("elevation", "replanned_elevation_deg"),
     ("skew", "replanned_skew_deg"),
     ("margin", "replanned_margin_db"),
+    ("margin after reserve", "replanned_margin_after_reserve_db"),
 )
 
 

@@ -61,10 +61,11 @@ def _with_open(kind: str, counts: Mapping[str, Mapping[str, int]]) -> str:
 
 
 def _worst(worst: list[Mapping[str, Any]]) -> Table:
-    """Return the worst sites, their margin and what is wrong."""
-    listed = table("The worst sites", ("Site", "Name", "Margin", "Why"), ("Margin",))
+    """Return the worst sites, their margin before and after the reserve, and what is wrong."""
+    margins = {"Margin": "margin_db", "After reserve": "margin_after_reserve_db"}
+    listed = table("The worst sites", ("Site", "Name", *margins, "Why"), tuple(margins))
     for site in worst:
-        margin = site["margin_db"]
-        text = DASH if margin is None else amount(margin, "dB", 1)
-        row(listed, site["site_id"], site["name"], text, site["reason"])
+        figures = [site[name] for name in margins.values()]
+        texts = [DASH if x is None else amount(x, "dB", 1) for x in figures]
+        row(listed, site["site_id"], site["name"], *texts, site["reason"])
     return listed

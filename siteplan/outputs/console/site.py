@@ -41,6 +41,7 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
             "buc_w",
             "required_antenna_m",
             "margin_db",
+            "margin_after_reserve_db",
             "limiting_direction",
             "limiting_end",
             "outbound_margin_db",
@@ -48,6 +49,10 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
             "outbound_availability_pct",
             "inbound_availability_pct",
         ),
+    ),
+    (
+        "Cable and supply",
+        ("ifl_length_m", "cable_class", "cable_core", "buc_voltage_v", "cable_clad_steel"),
     ),
 )
 
@@ -65,11 +70,22 @@ def show_site(plan: Plan) -> None:
     _lines(plan, [name for name in SUN if name in plan.columns])
     print(f"  {label('timezone'):<28}{zone_named(plan, zone_of(plan, 0))}")
     print("\nMargin with each antenna")
-    _lines(plan, [name for name in plan.columns if name not in FIELDS])
+    _antennas(plan)
     told = (plan.columns[name][0] for name in ("no_fit_reason", "near_miss", "flag_notes"))
     for sentence in (*told, *plan.facts.cautions):
         if sentence:
             print(f"\n{sentence}")
+
+
+def _antennas(plan: Plan) -> None:
+    """Print the margin with each antenna of the catalogue, and what the reserve leaves of it."""
+    after = FIELDS["margin_after_reserve_db"]
+    for name in plan.columns:
+        field = None if name in FIELDS else lookup(name)
+        if field is not None:
+            margin = plan.columns[name][0]
+            left = spelled(margin - plan.network.rules.reserve_db, after)
+            print(f"  {field.label:<28}{spelled(margin, field)}, after reserve {left}")
 
 
 def _lines(plan: Plan, names: Iterable[str]) -> None:

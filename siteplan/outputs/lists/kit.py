@@ -24,7 +24,7 @@ HEADINGS = (
 )
 #: Notes of rows that order nothing, or not yet.
 STANDS = "stands already"
-OPEN_CABLE = "no class of the catalogue works: see cable_advice"
+OPEN_CABLE = "no class of the catalogue works: see the cable advice"
 OPEN_MOUNT = "provisional: order once their questions are answered"
 BY_ENGINEER = "an engineer designs each: order nothing before, no spares"
 
@@ -66,6 +66,7 @@ def write_kit(plan: Plan, path: Path) -> None:
     rounded up to whole pieces, metres or kilograms; what an engineer designs has none.
     """
     totals: dict[tuple[str, str, str], Total] = {}
+    cores: dict[str, str] = {}
     with path.open("w", encoding="utf-8", errors="replace", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(HEADINGS)
@@ -75,12 +76,14 @@ def write_kit(plan: Plan, path: Path) -> None:
             for item in items(v):
                 key = (item.part, item.kind, item.unit)
                 totals[key] = totals.get(key, Total()).plus(item)
+                if item.part == "cable":
+                    cores[item.kind] = item.note
                 kind = harmless(np.array([item.kind], dtype=object))[0]
                 count, open_ = whole_or_short(item.quantity), _open(item.provisional)
                 writer.writerow(
                     ("site", *who, item.part, kind, count, item.unit, open_, "", "", item.note)
                 )
-        writer.writerows(_total_rows(totals, plan.network.site.spares_pct))
+        writer.writerows(_total_rows(totals, cores, plan.network.site.spares_pct))
 
 
 def items(v: SiteValues) -> Iterator[Item]:
@@ -98,7 +101,8 @@ def items(v: SiteValues) -> Iterator[Item]:
     length, ballast = v.number("ifl_length_m"), v.number("ballast_kg")
     if math.isfinite(length):
         kind = v["cable_class"]
-        yield Item("cable", kind or "open", math.ceil(length), "m", "" if kind else OPEN_CABLE)
+        note = v["cable_core"] if kind else OPEN_CABLE
+        yield Item("cable", kind or "open", math.ceil(length), "m", note)
     if math.isfinite(ballast):
         note = f"{STANDS}; {CAVEAT}" if stands else CAVEAT
         weight = 0.0 if stands else math.ceil(ballast)
@@ -118,9 +122,12 @@ def _open(amount_: float | None) -> str:
 
 
 def _total_rows(
-    totals: dict[tuple[str, str, str], Total], spares_pct: float
+    totals: dict[tuple[str, str, str], Total], cores: dict[str, str], spares_pct: float
 ) -> Iterator[tuple[str, ...]]:
-    """Yield the totals by part and kind, in the order in which parts are listed."""
+    """Yield the totals by part and kind, in the order in which parts are listed.
+
+    ``cores`` tells what each class of cable must be made of.
+    """
     places = {"antenna": 0, "BUC": 1, "mount": 2, "cable": 3, "ballast": 4}
     for (part, kind, unit), total in sorted(
         totals.items(), key=lambda entry: (places[entry[0][0]], entry[0][1])
@@ -131,6 +138,7 @@ def _total_rows(
         spares = 0 if designed else math.ceil(round(total.quantity * spares_pct / 100, 6))
         notes = [BY_ENGINEER if designed else f"spares {amount(spares_pct, '%')}"]
         notes += [CAVEAT] if part == "ballast" else []
+        notes += [cores[kind]] if part == "cable" and cores.get(kind) else []
         notes += [OPEN_MOUNT] if total.provisional and not designed else []
         count, more, every = map(whole_or_short, (total.quantity, spares, total.quantity + spares))
         open_ = _open(total.provisional)

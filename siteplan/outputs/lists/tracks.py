@@ -26,6 +26,7 @@ DESCRIBED = (
     "mount",
     "mount_certainty",
     "margin_db",
+    "margin_after_reserve_db",
     "flag_notes",
 )
 

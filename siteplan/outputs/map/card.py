@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from siteplan.fields import lookup
+from siteplan.fields import FIELDS, lookup
 from siteplan.outputs.shown import words
 
 #: The card of a site: headings and the fields under them, in the order of use on site.
@@ -25,6 +25,8 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
         "Link",
         (
             "margin_db",
+            "margin_after_reserve_db",
+            "margin_class",
             "limiting_direction",
             "limiting_end",
             "outbound_margin_db",
@@ -61,7 +63,8 @@ def card_groups(names: Iterable[str]) -> list[tuple[str, tuple[str, ...]]]:
     rest: dict[str, list[str]] = {}
     for name in names:
         field = lookup(name)
-        if field is not None and name not in shown and not name.startswith("margin_"):
+        of_catalogue = name.startswith("margin_") and name not in FIELDS
+        if field is not None and name not in shown and not of_catalogue:
             rest.setdefault(field.group, []).append(name)
     groups = [(words(group).capitalize(), tuple(f)) for group, f in rest.items()]
     return [*CARD, *(("More: " + heading.lower(), fields) for heading, fields in groups)]

@@ -17,7 +17,10 @@ from siteplan.results import Plan
 from siteplan.words import CAVEAT, orbital_position
 
 #: Fields of the blocks, in order; those that the plan has not are left out.
-ACCEPT = ("expected_c_n_db", "acceptance_c_n_db", "fade_margin_db", "margin_db")
+ACCEPT = (
+    *("expected_c_n_db", "acceptance_c_n_db", "fade_margin_db"),
+    *("margin_db", "margin_after_reserve_db"),
+)
 STEPS = ("loss_0_1_deg_db", "azimuth_step_deg", "elevation_step_deg", "skew_step_deg")
 BUILD = ("structure", "roof_height_m", "wall_facing_deg", "dish_height_m", "parapet_distance_m")
 WIND = (
@@ -26,7 +29,7 @@ WIND = (
     *("wall_pull_n", "wall_shear_n"),
 )
 CABLE = (
-    *("ifl_length_m", "cable_class", "cable_loss_low_db", "cable_loss_high_db"),
+    *("ifl_length_m", "cable_class", "cable_core", "cable_loss_low_db", "cable_loss_high_db"),
     *("cable_slope_db", "buc_dc_w", "buc_voltage_v", "buc_current_a"),
     *("modem_output_dbm", "modem_input_dbm"),
 )
@@ -34,6 +37,7 @@ CABLE = (
 DISTANCES = (
     *("controlled_distance_m", "public_distance_m", "controlled_beside_m", "public_beside_m"),
 )
+NOT_REACHED = "the rule's limit is not reached"
 EXPOSURE = (
     *DISTANCES,
     *("beam_edge_m", "beam_over_head_m", "aperture_w_m2", "near_field_w_m2"),
@@ -114,14 +118,15 @@ def _exposure(v: SiteValues) -> list[tuple[str, str]]:
     """Return densities and distances; a distance of 0 in words, lest it be taken for leave."""
     nowhere = {label(name) for name in DISTANCES if v.number(name) == 0}
     rows = v.rows(*EXPOSURE)
-    return [(name, "limit not reached" if name in nowhere else text) for name, text in rows]
+    return [(name, NOT_REACHED if name in nowhere else text) for name, text in rows]
 
 
 def parts(v: SiteValues) -> list[str]:
     """Return the parts to carry, the big ones with their figures."""
     if not v["antenna_m"]:
         return ["No kit fits this site: see the planner", *sheet_words.SMALL_PARTS]
-    cable = f"Cable {v['cable_class'] or 'class open'}, {v['ifl_length_m']}, and slack"
+    kind = ", ".join(filter(None, (v["cable_class"] or "class open", v["cable_core"])))
+    cable = f"Cable {kind}: {v['ifl_length_m']}, and slack"
     found = [f"Antenna {v['antenna_m']}", f"BUC {v['buc_w']}", f"Mount: {_mount(v)}"]
     if v["ballast_kg"]:
         found.append(f"Ballast {v['ballast_kg']} ({CAVEAT})")
@@ -164,23 +169,33 @@ def measured(v: SiteValues) -> list[tuple[str, str]]:
         ("C/N, clear sky", v["expected_c_n_db"]),
         ("Cable laid", v["ifl_length_m"] or v["cable_m"]),
         ("Cable loss", v["cable_loss_high_db"]),
-        ("Voltage at BUC", v["buc_voltage_v"]),
+        ("Voltage at BUC", _with_core(v)),
         ("Obstacles: az, el", v["horizon_at_satellite_deg"]),
     )
     return [(name, text) for name, text in planned if text or name.startswith("Obst")]
 
 
+def _with_core(v: SiteValues) -> str:
+    """Return the voltage at the BUC with the metal of the core that it rests on."""
+    core = v["cable_core"].partition(",")[0]
+    return ", ".join(filter(None, (v["buc_voltage_v"], core))) if v["buc_voltage_v"] else ""
+
+
+def _in_short(meaning: str) -> str:
+    """Return a key's meaning up to its first pause: the crew has no use for the key."""
+    return re.split(r"[,;:(]", meaning)[0].strip()
+
+
 def assumed(plan: Plan, v: SiteValues) -> str:
-    """Return which figures of the sheet nobody gave, as keys of network.toml, in a line."""
+    """Return which figures of the sheet nobody gave, in words, in a line."""
     given = {key for key, field in _GIVEN_BY_SITE if v[field]}
     given |= {"site.wind_m_s"} if v["wind_source"] == "given" else set()
     local = [a for a in plan.assumptions if a.key.startswith(("site.", "ifl."))]
-    keys = [
-        f"{a.key.split('.')[-1]} = {stated(a.value, a.unit)}" for a in local if a.key not in given
-    ]
+    known = [a for a in local if a.key not in given]
+    figures = [f"{_in_short(a.meaning)}: {stated(a.value, a.unit)}" for a in known]
     rest = len(plan.assumptions) - len(local)
     altitude = v["altitude_source"]
     found = [f"altitude from {altitude}"] if altitude not in ("", "given") else []
-    found += keys
+    found += figures
     found += [f"and {rest} figures of link and catalogue, listed in summary.json"] if rest else []
     return f"{'; '.join(found)}." if found else "Nothing: every figure was given."

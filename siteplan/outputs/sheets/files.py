@@ -117,7 +117,7 @@ def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
     front = 248 + 4 * (flags if flags <= 2 else (flags + 1) // 2) + 4.5 * (name // 60)
     front += 3.2 * sum(len(n) for n in found["neighbours"]) / 65
     rows = sum(len(found[k]) for k in ("build", "wind", "cable", "exposure", "sun", "parts"))
-    told = ("mount_reason", "mount_question", "cable_advice")
+    told = ("mount_reason", "mount_question", "cable_advice", "cable_clad_steel", "cable_core")
     prose = sum(len(found["v"][name]) for name in told)
     columns = 3.7 * (rows + 6 * len(found["measured"]) / 3.7) + 3.6 * prose / 58
     columns += 3.3 * sum(len(o) // 62 + 1 for o in found["options"]) + 110

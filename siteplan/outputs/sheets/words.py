@@ -14,8 +14,8 @@ WIND_CAVEAT: Final = (
 #: Stands with every distance and density of exposure.
 EXPOSURE_CAVEAT: Final = (
     f"Every figure here is {CAVEAT}. Local rules and the licence decide, and what is measured"
-    " comes before what is computed. Stay out of the beam even where no limit is reached, and"
-    " switch off before anybody enters it."
+    " comes before what is computed. Stay out of the beam even where no rule's limit is reached,"
+    " and switch off before anybody enters it."
 )
 WIND_BASIS: Final = {
     "mean_10min": "The design wind is a 10-minute mean (EN 1991-1-4), terrain category {terrain}.",

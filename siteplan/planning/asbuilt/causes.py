@@ -81,6 +81,7 @@ class Evidence:
     expected_voltage_v: FloatArray
     clearance_deg: FloatArray
     margin_db: FloatArray
+    after_db: FloatArray
     least_v: float
     wanted_cross_polar_db: float
     linear: bool

@@ -74,6 +74,7 @@ def compare(found: Compared) -> Columns:
     columns["acceptance_c_n_db"] = at_decimals(wanted, 1)
     for name, source in (
         ("replanned_margin_db", "margin_db"),
+        ("replanned_margin_after_reserve_db", "margin_after_reserve_db"),
         ("replanned_azimuth_true_deg", "azimuth_true_deg"),
         ("replanned_elevation_deg", "elevation_deg"),
         ("replanned_skew_deg", "skew_deg"),
@@ -192,6 +193,7 @@ def _evidence(found: Compared, columns: Columns) -> Evidence:
         expected_voltage_v=there["buc_voltage_v"],
         clearance_deg=there["clearance_deg"],
         margin_db=there["margin_db"],
+        after_db=there["margin_after_reserve_db"],
         least_v=network.ifl.buc_min_v,
         wanted_cross_polar_db=network.site.cross_polar_db,
         linear=network.inbound.uplink_polarization != "circular",

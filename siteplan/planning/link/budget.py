@@ -87,8 +87,9 @@ def inbound_es_n0_db(link: Links, driven: Drive, fade_db: Level = 0.0) -> FloatA
 class Levels(Arrays):
     """Levels in clear sky (n,), and how far they lie above what the link needs.
 
-    ``share_excess_db`` is by how much the inbound carrier, as it is driven in clear sky, exceeds
-    its share of power [dB].
+    EIRP and G/T are towards the satellite, pointing loss taken off both; ``peaked_g_t_db_k`` is
+    the G/T of a dish that points right [dB/K]. ``share_excess_db`` is by how much the inbound
+    carrier, as it is driven in clear sky, exceeds its share of power [dB].
     """
 
     outbound_clear_es_n0_db: Column
@@ -103,6 +104,7 @@ class Levels(Arrays):
     power_equivalent_mhz: Column
     fade_margin_db: Column
     share_excess_db: FloatArray
+    peaked_g_t_db_k: FloatArray
 
 
 def levels(link: Links, kit: Kit, driven: Drive, *, inbound_limits: BoolArray) -> Levels:
@@ -119,19 +121,21 @@ def levels(link: Links, kit: Kit, driven: Drive, *, inbound_limits: BoolArray) -
     back = inbound_es_n0_db(link, driven)
     out_fade, back_fade = out - link.outbound_required_db, back - link.inbound_required_db
     seen = ~np.isnan(out)
+    peaked = remote_g_t_db_k(link, kit.dish, link.site.down.clear, 0.0)
     return Levels(
         outbound_clear_es_n0_db=out,
         inbound_clear_es_n0_db=back,
         outbound_fade_margin_db=out_fade,
         inbound_fade_margin_db=back_fade,
         remote_eirp_dbw=np.where(seen, driven.eirp_dbw, np.nan),
-        remote_g_t_db_k=remote_g_t_db_k(link, kit.dish, link.site.down.clear, 0.0),
+        remote_g_t_db_k=peaked - link.network.terminal.pointing_loss_db,
         tx_power_w=np.where(seen, 10 ** ((kit.buc_dbw - driven.cut_db) / 10), np.nan),
         power_cut_db=driven.cut_db,
         power_cut_by=np.where(driven.cut_db > 0, SHARE_CUT, "").astype(object),
         power_equivalent_mhz=_power_equivalent_mhz(link, driven),
         fade_margin_db=np.where(inbound_limits, back_fade, out_fade),
         share_excess_db=np.asarray(driven.flux_dbw_m2 - link.inbound.share_flux_dbw_m2),
+        peaked_g_t_db_k=peaked,
     )
 
 

@@ -94,12 +94,13 @@ def worst_sites(plan: Plan) -> NDArray[np.intp]:
 def _worst_row(plan: Plan, i: int) -> dict[str, Any]:
     """Return one of the worst sites with the reason in a sentence."""
     c = plan.columns
-    margin = float(c["margin_db"][i])
+    margin, after = (float(c[name][i]) for name in ("margin_db", "margin_after_reserve_db"))
     reason = c["no_fit_reason"][i] or english().one(
         "report.holds" if margin >= 0 else "report.misses",
         antenna_m=c["antenna_m"][i],
         buc_w=c["buc_w"][i],
         margin_db=margin,
+        after_db=after,
         short_db=float(telling(np.array(-margin))),
         direction=c["limiting_direction"][i],
         end=c["limiting_end"][i],
@@ -108,6 +109,7 @@ def _worst_row(plan: Plan, i: int) -> dict[str, Any]:
         "site_id": c["site_id"][i],
         "name": c["name"][i],
         "margin_db": None if np.isnan(margin) else round(margin, 1),
+        "margin_after_reserve_db": None if np.isnan(after) else round(after, 1),
         "reason": reason,
     }
 

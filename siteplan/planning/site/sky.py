@@ -245,11 +245,11 @@ def _terrain_deg(at: Place, centre_m: FloatArray, around: Surroundings) -> Float
 
 def raised(of: Clearance, at: Place, network: Network) -> Iterator[Raised]:
     """Yield the flags of what stands in the beam or near it, and of terrain that is not known."""
-    spare = network.site.clearance_deg
+    asked = network.site.clearance_deg
     blocked = of.clearance_deg < 0
-    tight = ~blocked & (of.clearance_deg < spare)
+    tight = ~blocked & (of.clearance_deg < asked)
     yield flag("blocked", blocked, top=of.horizon_at_satellite_deg)
-    yield flag("sky_tight", tight, clear=of.clearance_deg, spare=spare)
+    yield flag("sky_tight", tight, clear=of.clearance_deg, asked=asked)
     if of.terrain_deg is not None:
         unknown = np.isnan(of.terrain_deg) & at.seen & ~np.isnan(at.azimuth_true_deg)
         yield flag("outside_terrain", unknown)

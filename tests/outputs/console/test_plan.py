@@ -22,9 +22,27 @@ SUMMARY: dict[str, Any] = {
         "provisional_mount": {"non_penetrating": 1},
     },
     "worst": [
-        {"site_id": "[red]A[/]", "name": ":bell:", "margin_db": -0.0, "reason": "short"},
-        {"site_id": "B", "name": "", "margin_db": None, "reason": "not in view"},
-        {"site_id": "C", "name": "Hill", "margin_db": 2.0, "reason": "holds"},
+        {
+            "site_id": "[red]A[/]",
+            "name": ":bell:",
+            "margin_db": -0.0,
+            "margin_after_reserve_db": -1.0,
+            "reason": "short",
+        },
+        {
+            "site_id": "B",
+            "name": "",
+            "margin_db": None,
+            "margin_after_reserve_db": None,
+            "reason": "not in view",
+        },
+        {
+            "site_id": "C",
+            "name": "Hill",
+            "margin_db": 2.0,
+            "margin_after_reserve_db": 0.5,
+            "reason": "holds",
+        },
     ],
     "assumed": [
         {"key": "terminal.lnb_noise_k", "value": "75", "unit": "K", "meaning": "Noise"},
@@ -56,7 +74,7 @@ def test_the_worst_sites_with_texts_as_they_are(capsys: pytest.CaptureFixture[st
     console.show_summary(SUMMARY, "")
     told = capsys.readouterr().out
     rows = [line.split() for line in told.splitlines()]
-    assert ["[red]A[/]", ":bell:", "-0.0", "dB", "short"] in rows
-    assert ["B", "-", "not", "in", "view"] in rows
-    assert ["C", "Hill", "2.0", "dB", "holds"] in rows
+    assert ["[red]A[/]", ":bell:", "-0.0", "dB", "-1.0", "dB", "short"] in rows
+    assert ["B", "-", "-", "not", "in", "view"] in rows
+    assert ["C", "Hill", "2.0", "dB", "0.5", "dB", "holds"] in rows
     assert "Written" not in told

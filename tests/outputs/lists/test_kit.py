@@ -60,6 +60,15 @@ def test_every_row_of_ballast_has_the_caveat(plan: Plan, tmp_path: Path) -> None
     assert all(CAVEAT in r["note"] for r in ballast)
 
 
+def test_every_row_of_cable_tells_its_core_the_total_too(plan: Plan, tmp_path: Path) -> None:
+    """A buyer who gets the total alone buys clad steel, and the voltage is gone."""
+    core = np.array(["solid copper core, at most 8.28 ohm/km"] * len(plan), dtype=object)
+    told = Plan({**plan.columns, "cable_core": core}, plan.extra, plan.network, (), plan.facts, {})
+    cable = [r for r in rows(told, tmp_path) if r["part"] == "cable"]
+    assert {r["rows"] for r in cable} == {"site", "total"}
+    assert all("solid copper core, at most 8.28 ohm/km" in r["note"] for r in cable)
+
+
 def test_kit_that_stands_is_not_ordered(plan: Plan, tmp_path: Path) -> None:
     first = int(np.flatnonzero(np.isfinite(plan.columns["antenna_m"]))[0])
     columns = {**plan.columns, "fixed_antenna_m": np.full(len(plan), np.nan)}

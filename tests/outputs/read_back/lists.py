@@ -28,11 +28,13 @@ NOT_LABELLED = {
     *("outbound_clear_es_n0_db", "inbound_clear_es_n0_db"),
     *("outbound_fade_margin_db", "inbound_fade_margin_db"),
     *("next_antenna_m", "next_antenna_margin_db"),
-    *("margin_class", "margin_1_2_m_db", "margin_1_8_m_db", "margin_2_4_m_db"),
+    *("margin_1_2_m_db", "margin_1_8_m_db", "margin_2_4_m_db"),
 }
 SPELLED = {"mount", "structure", "kit_source", "cable_class", "obstacle_kind", "horizon_source"}
 #: The network's loss of each direction's modem [dB].
 MODEM_DB = {"outbound": 0.8, "inbound": 1.3}
+#: The network's reserve [dB].
+RESERVE_DB = 1.0
 
 
 def tenths(plan: Plan, name: str, i: int) -> float:
@@ -42,6 +44,7 @@ def tenths(plan: Plan, name: str, i: int) -> float:
 
 def verdict(plan: Plan, i: int) -> str:
     margin, limit = text(plan, "margin_db", i), text(plan, "limiting_direction", i)
+    margin += f", {text(plan, 'margin_after_reserve_db', i)} after reserve"
     fails = plan.columns["margin_db"][i] < 0 or any(
         FLAG_WORDS[code].startswith("Stop") for code in plan.columns["flags"][i].split(";")
     )
@@ -61,7 +64,13 @@ def place_dms(i: int) -> str:
 def catalogue(size: float, *, own: bool) -> Says:
     """The margin with another antenna, or with the site's own."""
     name = f"margin_{size:g}_m_db".replace(".", "_", 1)
-    return lambda plan, i: text(plan, name, i) if (ANTENNA_M[i] == size) is own else ""
+
+    def says(plan: Plan, i: int) -> str:
+        if (ANTENNA_M[i] == size) is not own:
+            return ""
+        return f"{text(plan, name, i)}, {tenths(plan, name, i) - RESERVE_DB:.1f} dB after reserve"
+
+    return says
 
 
 def next_up(plan: Plan, i: int) -> str:
@@ -97,6 +106,8 @@ def budget(way: str) -> dict[str, Says]:
         ),
         "Rain at the hub": lambda p, i: -hub(p, i),
         "Margin at the target": margin,
+        "Reserve": lambda _p, _i: -RESERVE_DB,
+        "Margin after reserve": lambda p, i: margin(p, i) - RESERVE_DB,
     }
     return {label: _decibels(level) for label, level in levels.items()}
 
@@ -151,15 +162,8 @@ CARD: Table = {
 #: Fields of a description, in order.
 DESCRIBED = (
     *("azimuth_true_deg", "azimuth_magnetic_deg", "elevation_deg", "skew_deg"),
-    *(
-        "inclinometer_deg",
-        "antenna_m",
-        "buc_w",
-        "mount",
-        "mount_certainty",
-        "margin_db",
-        "flag_notes",
-    ),
+    *("inclinometer_deg", "antenna_m", "buc_w", "mount", "mount_certainty", "margin_db"),
+    *("margin_after_reserve_db", "flag_notes"),
 )
 KML: Table = {
     ("place", "latitude"): lambda _plan, i: f"{LAT_DEG[i]:.6f}",
@@ -197,7 +201,8 @@ def rounded_up(name: str) -> Says:
 
 def open_cable(plan: Plan, i: int) -> str:
     known = text(plan, "cable_class", i)
-    return "" if known else "no class of the catalogue works: see cable_advice"
+    core = text(plan, "cable_core", i)
+    return core if known else "no class of the catalogue works: see the cable advice"
 
 
 def mount_note(plan: Plan, i: int) -> str:

@@ -178,10 +178,10 @@ LINES = {
     "Mount": {"options": "ul.small li", "question": "p.ask", "reason": "p"},
     "Wind and ballast": {"basis": "p.small"},
     "Parts": {"parts": "li"},
-    "Cable and power": {"advice": "p.small"},
+    "Cable and power": {"clad steel": "p.steel", "advice": "p.small"},
     "Keep out of the beam": {"rule": "p.small"},
     "The flags in words": {"notes": "p.small"},
-    "Assumed, given by nobody (keys of network.toml)": {"keys": "p.small"},
+    "Assumed, given by nobody": {"figures": "p.small"},
 }
 
 

@@ -91,6 +91,11 @@ TEXTS: dict[str, tuple[str, str, str]] = {
     "horizon_source": ("survey", "terrain", ""),
     "obstacle_kind": ("trees", "ridge", ""),
     "cable_class": ("cable of 7 mm", "cable of 11 mm", ""),
+    "cable_core": (
+        *("solid copper core, at most 31 ohm/km", "copper-clad steel core, at most 32 ohm/km"),
+        "solid copper core, at most 33 ohm/km",
+    ),
+    "cable_clad_steel": ("Clad steel would leave 17.1 V.", "", "Clad steel reaches 34 m."),
     "cable_advice": ("", "", "No class works: a local supply would."),
     "exposure_rule": ("rule of the hut", "rule of the quay", "rule of the cape"),
     "sun_first_day": ("2026-10-01", "2026-10-11", "2026-10-21"),

@@ -147,7 +147,7 @@ def test_a_site_that_does_not_see_the_satellite_has_a_sheet_without_angles(full:
 def test_which_figures_were_assumed(full: Plan) -> None:
     page = Text(sheet_html(full, 0)).text
     assert "altitude from P.1511" in page
-    assert "friction = 1500 Pa/m" in page
+    assert "Of the site: 1500 Pa/m" in page
     assert "2 figures of link and catalogue" in page
 
 
@@ -258,7 +258,7 @@ def test_every_field_of_the_pack_finds_a_place_or_is_left_out_on_purpose() -> No
     shown = {*sheet_blocks.ACCEPT, *sheet_blocks.STEPS, *sheet_blocks.BUILD, *sheet_blocks.WIND,
              *sheet_blocks.CABLE, *sheet_blocks.EXPOSURE, *sheet_blocks.SUN}  # fmt: skip
     elsewhere = {"mount", "mount_certainty", "mount_question", "mount_reason",
-                 "mount_options", "cable_advice", "exposure_rule",
+                 "mount_options", "cable_advice", "exposure_rule", "cable_clad_steel",
                  "horizon_at_satellite_deg", "clearance_deg", "stand_off_per_m",
                  "inclinometer_deg", "sun_peak_local"}  # fmt: skip
     left_out = {"horizon_source", "obstacle_kind", "beamwidth_deg", "sun_first_day", "sun_peak_utc",

@@ -206,7 +206,10 @@ def test_the_verdict_is_the_worst_of_the_findings() -> None:
         ({"buc_voltage_v": 17.98}, "gets 17.98 V and needs 18 V"),
         ({"clearance_deg": -0.04}, "(-0.04 deg of clearance)"),
         ({"c_n_db": 8.97}, "C/N is 8.97 dB, less than the 9.0 dB"),
-        ({"moved_m": 2004.0}, "2.004 km is too far for the same site (limit 2 km)"),
+        (
+            {"moved_m": 2004.0},
+            "2.004 km is too far for the same site (limit by common practice: 2 km)",
+        ),
         ({"cross_polar_db": 25.2}, "isolation is 25 dB, less than the 30 dB"),
     ],
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from siteplan.model import Sites
 from siteplan.network import Network
@@ -47,11 +48,15 @@ def test_the_worst_come_first(tropical: Network, basin: Sites) -> None:
     assert [w["site_id"] for w in worst] == plan.columns["site_id"][order[:5]].tolist()
     told = [None if np.isnan(m) else round(float(m), 1) for m in margin[:5]]
     assert [w["margin_db"] for w in worst] == told
+    assert [w["margin_after_reserve_db"] for w in worst] == [
+        None if t is None else pytest.approx(t - 1.0, abs=0.051) for t in told
+    ]
     # Two that see nothing, two too low, and the least margin of those that are served.
     assert [w["reason"] for w in worst] == [
         *["The satellite is below the horizon."] * 2,
         *(f"Elevation {el:.1f} deg is under 10 deg: no kit is picked." for el in low),
-        f"1.2 m with 1 W holds the target with {told[4]} dB, limited outbound.",
+        f"1.2 m with 1 W holds the target with a margin of {told[4]} dB ({told[4] - 1:.1f} dB after"
+        " reserve), limited outbound.",
     ]
 
 

@@ -26,6 +26,8 @@ export function budgetSteps(model, i, way) {
     { label: way === 'outbound' ? 'Noise of the rain, wet dish' : 'Wet dish', drop: noise },
     { label: 'Rain at the hub', drop: hub },
     { label: 'Margin at the target', level: margin, last: true },
+    { label: 'Reserve', drop: model.rules.reserve_db },
+    { label: 'Margin after reserve', level: margin - model.rules.reserve_db, last: true },
   ].filter(({ drop }) => drop === undefined || Math.abs(drop) >= 0.05);
 }
 
@@ -79,6 +81,8 @@ export function drawBudget(model, i) {
   return [el('section', {}, [el('h3', { text: 'Where the margin goes' }), ...found, key])];
 }
 
+const afterReserve = (model, name, i) => model.written(name, model.column(name)(i) - model.rules.reserve_db);
+
 /** What each antenna of the catalogue would give with the same BUC. */
 export function otherAntennas(model, i) {
   const rows = model.names
@@ -94,6 +98,6 @@ export function otherAntennas(model, i) {
     : [];
   return [el('section', {}, [el('h3', { text: 'What another antenna buys' }), ...buys, el('dl', {}, rows.flatMap(({ name, m }) => [
     el('dt', { text: `${m} m${m === now ? ' (this site)' : ''}` }),
-    el('dd', { text: model.text(name, i) }),
+    el('dd', { text: `${model.text(name, i)}, ${afterReserve(model, name, i)} after reserve` }),
   ]))])];
 }

@@ -16,6 +16,18 @@ export function estimated(table, count, target) {
   return found;
 }
 
+/** An estimate with what the planner's rules say of it: margins after the reserve, words of their classes. */
+export function withRules(estimate, model) {
+  const { reserve_db: reserve } = model.rules;
+  const layer = model.layers.find(({ kind }) => kind === 'verdict');
+  const word = (m) => (m === null || !layer ? '' : layer.classes[bin(m, layer.bounds)].label);
+  return {
+    ...estimate,
+    after: estimate.margin.map((m) => (m === null ? null : m - reserve)),
+    word: estimate.margin.map(word),
+  };
+}
+
 /** Look angles of all sites to a satellite at another longitude. */
 export function movedAngles(model, longitude) {
   const [lat, lon, altitude] = ['lat', 'lon', 'altitude_m'].map(model.column);

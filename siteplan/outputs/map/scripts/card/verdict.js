@@ -11,10 +11,12 @@ export function verdict(model, state, live, i) {
   const failing = Boolean(live.now.failing[i]);
   const style = model.layers[k].classes[live.now.codes[k][i]];
   const margin = live.text('margin_db', i);
+  const after = live.text('margin_after_reserve_db', i);
   const limit = model.text('limiting_direction', i);
   const stale = live.isStale('margin_db');
-  const known = margin ? `Margin ${margin}${limit ? `, limited by ${limit}` : ''}` : style.label;
-  const text = stale ? `Margin: needs a new plan (was ${margin || 'none'})` : known;
+  const both = after ? `${margin}, ${after} after reserve` : margin;
+  const known = margin ? `Margin ${both}${limit ? `, limited by ${limit}` : ''}` : style.label;
+  const text = stale ? `Margin: needs a new plan (was ${both || 'none'})` : known;
   return [
     el('p', { class: failing ? 'verdict failing' : 'verdict' }, [
       swatch(style, { failing, stale }),

@@ -1,7 +1,7 @@
 /* The table's head and rows as elements. */
 import { el } from '../base/core.js';
 
-const FIELDS = ['site_id', 'name', 'margin_db', 'limiting_direction', 'elevation_deg', 'antenna_m', 'buc_w', 'mount', 'flags'];
+const FIELDS = ['site_id', 'name', 'margin_db', 'margin_after_reserve_db', 'limiting_direction', 'elevation_deg', 'antenna_m', 'buc_w', 'mount', 'flags'];
 
 /** The columns: the usual ones, and the layer's field. */
 export function columns(model, layer) {

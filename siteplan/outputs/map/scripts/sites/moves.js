@@ -26,9 +26,9 @@ export function makeMoves(map, model, store, { points, live, filters }) {
   }
 
   function say(i) {
-    const margin = live.text('margin_db', i);
+    const [margin, after] = ['margin_db', 'margin_after_reserve_db'].map((field) => live.text(field, i));
     const served = live.now.failing[i] ? ', not served' : '';
-    byId('said').textContent = `${model.label(i)}, ${margin ? `margin ${margin}` : 'no margin'}${served}`;
+    byId('said').textContent = `${model.label(i)}, ${margin ? `margin ${margin}${after ? `, ${after} after reserve` : ''}` : 'no margin'}${served}`;
   }
 
   /** Go on to a site: with the card where it is open, else with the ring alone. */
