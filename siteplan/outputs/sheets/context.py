@@ -194,12 +194,21 @@ def _obstacle(plan: Plan, v: SiteValues, elevation_deg: float) -> dict[str, Any]
     if table is None or len(heights) != table.shape[1]:
         return {"obstacle": "", "obstacle_note": ""}
     away = table[v.index].tolist()
-    note = "How far off a wall or tree of that height (above the mount's foot) must stand."
+    surface = v["stand_off_from"]
+    above = _above(surface, hangs=v["mount"] == "wall")
+    note = f"How far off a wall or tree of that height above {above} must stand."
     each = v.size("stand_off_per_m", "m")
     return {
-        "obstacle": Markup(obstacle_view(elevation_deg, list(heights), away)),
+        "obstacle": Markup(obstacle_view(elevation_deg, list(heights), away, surface)),
         "obstacle_note": note + (f" Each metre more: {each}." if each else ""),
     }
+
+
+def _above(surface: str, *, hangs: bool) -> str:
+    """Return what heights of obstacles are counted from, in words."""
+    if hangs:
+        return {"roof": "the roof at whose edge the dish hangs"}.get(surface, "the ground below")
+    return f"the {surface or 'roof or ground'} that the dish stands on"
 
 
 def clipped(text: str, longest: int) -> str:
