@@ -87,12 +87,18 @@ def planned(target_pct: float, date: str = "2026-06-01", **tables: Any) -> Case:
     return Case(sites, np.isin(np.arange(n), rows), make_plan(sites, network, around=around))
 
 
-@pytest.fixture(scope="module", params=["usual", "strict", "weak"])
+#: Dishes so small that 3 W behind them pass the limits of exposure, and the usual largest.
+SMALL = [{"diameter_m": 0.6}, {"diameter_m": 0.9}, {"diameter_m": 2.4}]
+
+
+@pytest.fixture(scope="module", params=["usual", "strict", "weak", "small"])
 def case(request: pytest.FixtureRequest) -> Case:
     if request.param == "usual":
         return planned(99.5)
     if request.param == "strict":
         return planned(99.97)
+    if request.param == "small":
+        return planned(99.5, antennas=SMALL)
     return planned(99.5, "2031-01-01", outbound={"es_n0_db": 25.0})
 
 
@@ -204,6 +210,13 @@ def grazes(case: Case) -> Mask:
     return below(case) | (case["elevation_deg"] - case["beamwidth_deg"] / 2 <= 1.0)
 
 
+def out_of_the_beam(case: Case) -> Mask:
+    """No kit, or nobody stands in the beam beyond 0.85 m: kept there, or over head height."""
+    kept = case["public_distance_m"] <= 0.85
+    high = case["beam_over_head_m"] <= 0.85
+    return below(case) | no_dish(case) | no_buc(case) | kept | high
+
+
 FRAMES = ("non_penetrating", "ground")
 #: The numbers that are blank for another reason than that the satellite is not seen.
 REASONS: dict[str, Callable[[Case], Mask]] = {
@@ -233,6 +246,7 @@ REASONS: dict[str, Callable[[Case], Mask]] = {
     **dict.fromkeys(("horizon_at_satellite_deg", "clearance_deg"), not_surveyed),
     **dict.fromkeys(("buc_voltage_v", "buc_current_a"), supply_collapses),
     "stand_off_per_m": grazes,
+    "fence_m": out_of_the_beam,
 }
 NUMBERS = [name for name, field in FIELDS.items() if not field.is_text]
 
@@ -246,6 +260,7 @@ def test_a_number_is_blank_for_its_reason_and_for_no_other(case: Case, name: str
 def test_each_reason_holds_at_some_sites_and_not_at_others() -> None:
     """A reason that never held, or always, would tell nothing."""
     cases = [planned(99.5), planned(99.97), planned(99.5, outbound={"es_n0_db": 25.0})]
+    cases += [planned(99.5, antennas=SMALL)]
     for name, reason in REASONS.items():
         if reason not in (never, beyond_the_model):
             found = np.concatenate([reason(case) for case in cases])

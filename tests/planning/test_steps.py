@@ -23,10 +23,13 @@ from siteplan.planning.plan import make_plan, plan_piece
 from siteplan.planning.setting import setting
 from siteplan.planning.site.mounts.choice import KINDS
 
-TEXTS = ("no_fit_reason", "mount_reason", "mount_options", "cable_advice", "flags", "flag_notes")
+TEXTS = (
+    *("no_fit_reason", "mount_reason", "mount_options", "cable_advice", "exposure_basis"),
+    *("flags", "flag_notes"),
+)
 ROOT = Path(siteplan.__file__).parent
 #: A key of the catalogue, or the pattern that an f-string makes.
-KEY = re.compile(r"(flag|no_fit|cable|mount|asbuilt|report|coverage|limit)\.[\w.*]+")
+KEY = re.compile(r"(flag|no_fit|cable|exposure|mount|asbuilt|report|coverage|limit)\.[\w.*]+")
 
 
 def steps() -> Iterator[type[Arrays]]:

@@ -17,7 +17,7 @@ from siteplan.physics.radio import exposure
 from siteplan.physics.radio.limits import Audience, exposure_limit_w_m2, known_rules
 from siteplan.planning.link.ends import Kit
 from siteplan.planning.site.stance import Stance
-from siteplan.planning.step import Raised, Told
+from siteplan.planning.step import Raised, Told, flag
 from siteplan.words import CAVEAT
 
 #: Height that nobody reaches while standing [m]; common practice.
@@ -163,10 +163,10 @@ def exposures(source: Radiator, network: Network) -> Exposure:
 
 def raised(of: Exposure) -> Iterator[Raised]:
     """Yield the flag of sites where people can stand in the beam beyond arm's reach."""
-    told = {"far": of.fence_m, "caveat": CAVEAT}
-    for where, edge in ((~of.roof_edge, ""), (of.roof_edge, ".roof_edge")):
-        key = f"flag.beam_reachable{edge}"
-        yield Raised("beam_reachable", Told(key, of.reachable & where, told))
+    numbers = {"far": of.fence_m, "caveat": CAVEAT}
+    yield flag("beam_reachable", of.reachable & ~of.roof_edge, **numbers)
+    at_edge = Told("flag.beam_reachable.roof_edge", of.reachable & of.roof_edge, numbers)
+    yield Raised("beam_reachable", at_edge)
 
 
 def told(of: Exposure, network: Network) -> tuple[Told, ...]:
