@@ -52,6 +52,7 @@ ONLY_AT = {
     **dict.fromkeys(("horizon_at_satellite_deg", "clearance_deg"), (0, 1)),
     **dict.fromkeys(("cable_m",), (1, 2)),
     **dict.fromkeys(("fixed_buc_w",), (1,)),
+    **dict.fromkeys(("fence_m",), (0, 2)),
 }
 #: Where the limit of exposure holds everywhere: a distance of 0.
 NOWHERE = {
@@ -86,6 +87,8 @@ TEXTS: dict[str, tuple[str, str, str]] = {
     "obstacle_kind": ("trees", "ridge", ""),
     "cable_class": ("cable of 7 mm", "cable of 11 mm", ""),
     "cable_advice": ("", "", "No class works: a local supply would."),
+    "stand_off_from": ("ground", "roof", "roof"),
+    "exposure_basis": ("The hut's watts.", "The quay's watts.", "The cape's watts."),
     "exposure_rule": ("rule of the hut", "rule of the quay", "rule of the cape"),
     "sun_first_day": ("2026-10-01", "2026-10-11", "2026-10-21"),
     "sun_last_day": ("2026-11-02", "2026-11-12", "2026-11-22"),
