@@ -81,7 +81,7 @@ class Antenna(Table):
             raise ValueError(
                 f"gain_dbi = {self.gain_dbi:g} at gain_ghz = {self.gain_ghz:g} would be an"
                 f" aperture efficiency of {found:.2g} for diameter_m = {self.diameter_m:g}"
-                f" (allowed: above {low:g}, up to {high:g}): check that the gain is that of gain_ghz"
+                f" (allowed: above {low:g}, up to {high:g}): check that it is the gain at gain_ghz"
             )
         return self
 

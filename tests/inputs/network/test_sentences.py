@@ -95,10 +95,10 @@ LINES: list[tuple[dict[str, Any], str]] = [
       for one in ({"gain_dbi": 43.2}, {"gain_ghz": 14.25})),
     ({"antennas": [{"diameter_m": 1.2, "gain_dbi": 47.2, "gain_ghz": 14.25}]},
      "[[antennas]] no. 1 gain_dbi = 47.2 at gain_ghz = 14.25 would be an aperture efficiency of 1.6"
-     " for diameter_m = 1.2 (allowed: above 0.1, up to 1): check that the gain is that of gain_ghz."),
+     " for diameter_m = 1.2 (allowed: above 0.1, up to 1): check that it is the gain at gain_ghz."),
     ({"antennas": [{"diameter_m": 1.2, "gain_dbi": 35, "gain_ghz": 14.25}]},
      "[[antennas]] no. 1 gain_dbi = 35 at gain_ghz = 14.25 would be an aperture efficiency of 0.098"
-     " for diameter_m = 1.2 (allowed: above 0.1, up to 1): check that the gain is that of gain_ghz."),
+     " for diameter_m = 1.2 (allowed: above 0.1, up to 1): check that it is the gain at gain_ghz."),
     ({"antennas": [{"diameter_m": 1.2, "gain_dbi": "43.2", "gain_ghz": 14.25}]},
      '[[antennas]] no. 1 gain_dbi = "43.2" is text (10 to 80 dBi). Write the number without quotes,'
      " with a point."),
