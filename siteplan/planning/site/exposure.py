@@ -6,7 +6,7 @@ planning, to be confirmed by a qualified engineer: the licence and local law dec
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +24,8 @@ from siteplan.words import CAVEAT
 HEAD_M = 2.5
 #: How far a whole arm reaches [m]: ISO 13857, arm stopped by the shoulder alone (from memory).
 ARM_M = 0.85
+#: Whose rules there are, as ``exposure_limits`` names them.
+BODIES = ("47 CFR 1.1310", "ICNIRP 2020")
 #: Gain far off the axis [dBi]: ITU-R S.465-6 from 48 degrees on.
 _FAR_OFF_DBI = -10.0
 #: Power into the feed [W], dish [m], efficiency (n,), and frequency [GHz].
@@ -178,8 +180,8 @@ def told(of: Exposure, network: Network) -> tuple[Told, ...]:
         "power": of.rated_w,
         "loss": loss,
         "ghz": frequency,
-        "rules": ", ".join(rules),
-        "silent": ", ".join(silent),
+        "rules": _bodies(rules),
+        "silent": _bodies(silent),
         "public": _lowest_w_m2(rules, "public", frequency),
         "controlled": _lowest_w_m2(rules, "controlled", frequency),
     }
@@ -187,6 +189,11 @@ def told(of: Exposure, network: Network) -> tuple[Told, ...]:
     keys += ["exposure.limits" if rules else "exposure.no_limit"]
     keys += ["exposure.alone"] if rules and silent else []
     return tuple(Told(key, here, numbers) for key in keys)
+
+
+def _bodies(rules: Iterable[str]) -> str:
+    """Return whose rules they are, each once: ICNIRP 2020 has two."""
+    return ", ".join(b for b in BODIES if any(rule.startswith(b) for rule in rules))
 
 
 def _lowest_w_m2(rules: tuple[str, ...], who: Audience, frequency_ghz: float) -> float:

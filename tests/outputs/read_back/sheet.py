@@ -291,7 +291,8 @@ SHEET: Table = {
     ("Parts", "parts"): parts,
     ("Cable and power", "advice"): "cable_advice",
     ("Keep out of the beam", "rule"): lambda plan, i: (
-        f"By {text(plan, 'exposure_rule', i)}. {text(plan, 'exposure_basis', i)}"
+        f"By {text(plan, 'exposure_rule', i)}. {text(plan, 'exposure_basis', i)} Heights from"
+        f" {SURFACE[i]}."
     ),
     ("Sun behind the satellite", "season 1"): season(1),
     ("Sun behind the satellite", "season 2"): season(2),
