@@ -22,6 +22,11 @@ from siteplan.words import class_labels
 _UNITS = {"deg": "°", "%": " %", "": ""}
 #: Stands for a value that is not there, where a blank would be taken for a slip.
 DASH = "-"
+#: Distances of exposure where 0 says that the limit holds everywhere, and how that reads.
+NOWHERE = frozenset(
+    f"{who}_{where}_m" for who in ("controlled", "public") for where in ("distance", "beside")
+)
+NOT_REACHED = "limit not reached"
 _field = lru_cache(maxsize=None)(lookup)
 
 
@@ -29,11 +34,16 @@ _field = lru_cache(maxsize=None)(lookup)
 
 
 def shown(value: Any, field: Field) -> str:
-    """Return a value with its unit; empty for NaN, None and empty texts."""
+    """Return a value with its unit; empty for NaN, None and empty texts.
+
+    A distance of exposure of 0 is told in words, lest it be taken for leave.
+    """
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return ""
     if field.decimals is None:
         return str(value).strip()
+    if value == 0 and field.name in NOWHERE:
+        return NOT_REACHED
     number = fixed(float(value), field.decimals)
     number = number.removeprefix("-") if float(number) == 0 else number
     return number + _behind(field.unit)
@@ -48,6 +58,8 @@ def spelled(value: Any, field: Field) -> str:
         return str(value) or DASH
     if math.isnan(value):
         return DASH
+    if value == 0 and field.name in NOWHERE:
+        return NOT_REACHED
     return f"{fixed(value + 0.0, field.decimals)} {field.unit}".strip()
 
 

@@ -126,7 +126,7 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
     network, at, kit, levels = shared.network, seen.at, of.sizing.kit, of.levels
     stands = stance.stance(sites, at, kit, network)
     cabling = cable.cabling(cable.demand(sites, seen.link, kit, network), network)
-    beam = exposure.radiator(kit, at.elevation_deg, stands.rim_m, network)
+    beam = exposure.radiator(kit, at.elevation_deg, stands, network)
     listener = sun.listener(at, kit, levels.peaked_g_t_db_k, network)
     local = zones.zones_of(sites.timezone, network)
     return Built(
@@ -185,7 +185,7 @@ def plan_piece(
     kitted = equip(sites, seen, shared)
     built = build(sites, seen, kitted, around, shared)
     raised = _raised(seen.at, compass, kitted, built, shared)
-    texts = _texts(sites, kitted, built, raised)
+    texts = _texts(sites, kitted, built, raised, shared.network)
     steps = (seen.at, compass, *kitted.steps, *built.steps)
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     extra: Columns = {}
@@ -196,7 +196,9 @@ def plan_piece(
     return Piece(columns, extra)
 
 
-def _texts(sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised]) -> Columns:
+def _texts(
+    sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised], network: Network
+) -> Columns:
     """Return the fields that hold sentences (n,), filled from the catalogue."""
     n, words = len(sites), english()
     flagged = flags.flags(raised, sites.notes, words, n)
@@ -207,6 +209,7 @@ def _texts(sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised]) -> 
         "cable_advice": text_field(built.no_cable, words, n),
         "cable_core": text_field(built.core, words, n),
         "cable_clad_steel": text_field(built.clad_steel, words, n),
+        "exposure_basis": text_field(exposure.told(built.exposed, network), words, n),
         "flags": flagged.codes,
         "flag_notes": flagged.notes,
     }

@@ -13,10 +13,11 @@ from siteplan.fields import FIELDS
 #: Rain, roofs and walls; no pair of the small catalogue meets the target there.
 SITES = {
     "site_id": ["A", "B", "C", "D"],
-    "lat": [-3.10, -1.46, -4.25, -3.5],
-    "lon": [-60.02, -48.47, -69.95, -61.1],
+    "lat": [-3.10, -2.53, -4.25, -3.5],
+    "lon": [-60.02, -44.30, -69.95, -61.1],
     "structure": ["flat_roof", "wall", "ground", "pitched_roof"],
     "wall_facing_deg": [np.nan, 300.0, np.nan, np.nan],
+    "roof_height_m": [np.nan, 8.0, np.nan, np.nan],
 }
 
 

@@ -45,6 +45,11 @@ TEXTS = {
         " or a supply of 48 V, or a local supply beside the BUC."
     ),
     "exposure_rule": "ICNIRP 2020 whole body",
+    "exposure_basis": (
+        "Rated power of 123.4 W less the given 0.75 dB between BUC and feed. Limits at 14.25 GHz:"
+        " 10 W/m2 for the public, 50 W/m2 for trained workers (47 CFR 1.1310, ICNIRP 2020)."
+    ),
+    "stand_off_from": "roof",
     "sun_first_day": "2026-02-27",
     "sun_last_day": "2026-03-08",
     "sun_peak_utc": "2026-03-03T12:04:31",

@@ -25,7 +25,7 @@ from siteplan.outputs.sheets.files import sheet_html, write_sheets
 from siteplan.planning.rounds import Round
 from siteplan.results import Plan
 from tests.outputs.read_back import readers
-from tests.outputs.read_back.figures import FIGURES, Table, said, text
+from tests.outputs.read_back.figures import FIGURES, NOT_REACHED, Table, said, text
 from tests.outputs.read_back.lists import (
     CARD,
     GPX,
@@ -39,7 +39,6 @@ from tests.outputs.read_back.lists import (
 from tests.outputs.read_back.readers import Boxes, Card, Point, Sheet, bearing, points, rings, words
 from tests.outputs.read_back.sheet import (
     CAVEAT,
-    NOT_REACHED,
     SHEET,
     VISITED,
     declination,
@@ -353,7 +352,7 @@ def test_each_obstacles_distance_stands_below_its_height(plan: Plan, sheets: lis
         away = plan.tables["stand_off_m"][i].tolist()
         heights = ("3 m", "5 m", "10 m", "15 m", "20 m")
         assert found == [
-            ["height", "away, least"],
+            [f"above {plan.columns['stand_off_from'][i]}", "away, least"],
             *([high, kept(far)] for high, far in zip(heights, away, strict=True)),
         ]
 

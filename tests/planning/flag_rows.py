@@ -285,9 +285,20 @@ def _drive(s: Facts) -> BoolArray:
 
 
 def _reachable(s: Facts) -> BoolArray:
-    """Where the public limit of 10 W/m2 is passed and the rim is lower than 2.5 m."""
-    passed = (s.c["public_distance_m"] > 0) | (s.c["aperture_w_m2"] > 10)
-    return s.seen & passed & (s.c["beam_edge_m"] < 2.5)
+    """Where the public limit is passed, and the beam under 2.5 m, more than 0.85 m away."""
+    over_head = (2.5 - s.c["beam_edge_m"]) / np.tan(np.radians(s.elevation))
+    return s.seen & (s.c["public_distance_m"] > 0.85) & (over_head > 0.85)
+
+
+def _at_roof_edge(s: Facts) -> BoolArray:
+    """Where a bracket hangs at a roof's height: its rim is below the roof."""
+    return np.asarray(s.c["beam_edge_m"] < 0)
+
+
+def _fence(s: Facts) -> dict[str, Any]:
+    """The longer of the distance beside the beam and that to where it is over head height."""
+    over_head = (2.5 - s.c["beam_edge_m"]) / np.tan(np.radians(s.elevation))
+    return {"far": np.fmax(over_head, s.c["public_beside_m"]), "caveat": CAVEAT}
 
 
 def _outside_terrain(s: Facts) -> BoolArray:
@@ -352,8 +363,9 @@ ROWS: tuple[Row, ...] = (
     _cable_none("apart", starved=False, deaf=False),
     _plain("drive_range", _drive, lambda s: {
         "out": s.c["modem_output_dbm"], "into": s.c["modem_input_dbm"]}),
-    _plain("beam_reachable", _reachable,
-           lambda s: {"far": s.c["beam_over_head_m"], "caveat": CAVEAT}),
+    _plain("beam_reachable", lambda s: _reachable(s) & ~_at_roof_edge(s), _fence),
+    Row("beam_reachable", lambda s: _reachable(s) & _at_roof_edge(s),
+        "flag.beam_reachable.roof_edge", _fence),
     _plain("outside_terrain", _outside_terrain),
     _plain("method_range", lambda s: s.seen & (s.elevation < 5),
            lambda s: {"method_elevation_deg": 5.0}),

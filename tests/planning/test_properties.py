@@ -39,6 +39,7 @@ MAY_BE_BLANK = {
     **dict.fromkeys(("horizon_at_satellite_deg", "clearance_deg"), "nothing surveyed"),
     **dict.fromkeys(("buc_voltage_v", "buc_current_a"), "the supply collapses"),
     "stand_off_per_m": "the beam's edge is below the horizontal",
+    "fence_m": "nobody can stand in the beam",
 }
 
 

@@ -25,11 +25,12 @@ from siteplan.planning.site.mounts.choice import KINDS
 
 TEXTS = (
     *("no_fit_reason", "mount_reason", "mount_question", "mount_options", "cable_advice"),
+    "exposure_basis",
     *("flags", "flag_notes"),
 )
 ROOT = Path(siteplan.__file__).parent
 #: A key of the catalogue, or the pattern that an f-string makes.
-KEY = re.compile(r"(flag|no_fit|cable|mount|asbuilt|report|coverage|limit)\.[\w.*]+")
+KEY = re.compile(r"(flag|no_fit|cable|exposure|mount|asbuilt|report|coverage|limit)\.[\w.*]+")
 
 
 def steps() -> Iterator[type[Arrays]]:

@@ -15,7 +15,7 @@ from pydantic import BaseModel, ValidationError
 from siteplan.errors import NetworkError
 from siteplan.inputs.faults import told_plainly
 from siteplan.model import Assumption
-from siteplan.network import Carrier, Network
+from siteplan.network import Antenna, Carrier, Network
 from siteplan.network.reference import (
     KeyRow,
     is_list_table,
@@ -461,6 +461,9 @@ def _is_idle(model: BaseModel, key: str) -> bool:
     by_figure = isinstance(model, Carrier) and (
         model.es_n0_db is not None or model.eb_n0_db is not None
     )
-    return key in ("name", "timezone", "neighbours_deg") or (
-        by_figure and key in ("modcod", "waveform")
+    by_gain = isinstance(model, Antenna) and model.gain_dbi is not None
+    return (
+        key in ("name", "timezone", "neighbours_deg")
+        or (by_figure and key in ("modcod", "waveform"))
+        or (by_gain and key == "efficiency")
     )

@@ -22,7 +22,7 @@ from siteplan.outputs.map.classing import layer_specs
 from siteplan.outputs.map.extent import extent
 from siteplan.outputs.map.layers import layers_of
 from siteplan.outputs.map.looks import plain_look
-from siteplan.outputs.shown import share_of_time, unit_sign
+from siteplan.outputs.shown import NOT_REACHED, NOWHERE, share_of_time, unit_sign
 from siteplan.results import Plan
 from siteplan.words import orbital_position
 
@@ -187,6 +187,7 @@ def _described(field: Field) -> dict[str, Any]:
         "meaning": field.meaning,
         "source": field.source,
         "group": field.group,
+        **({"zero": NOT_REACHED} if field.name in NOWHERE else {}),
     }
 
 

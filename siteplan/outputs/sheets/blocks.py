@@ -33,14 +33,9 @@ CABLE = (
     *("cable_slope_db", "buc_dc_w", "buc_voltage_v", "buc_current_a"),
     *("modem_output_dbm", "modem_input_dbm"),
 )
-#: Distances of exposure that may be 0: the limit holds everywhere.
-DISTANCES = (
-    *("controlled_distance_m", "public_distance_m", "controlled_beside_m", "public_beside_m"),
-)
-NOT_REACHED = "the rule's limit is not reached"
 EXPOSURE = (
-    *DISTANCES,
-    *("beam_edge_m", "beam_over_head_m", "aperture_w_m2", "near_field_w_m2"),
+    *("controlled_distance_m", "public_distance_m", "controlled_beside_m", "public_beside_m"),
+    *("fence_m", "beam_edge_m", "beam_over_head_m", "aperture_w_m2", "near_field_w_m2"),
     *("near_field_end_m", "far_field_start_m"),
 )
 SUN = ("sun_longest_min", "sun_depth_db", "sun_outage")
@@ -87,7 +82,7 @@ def building(plan: Plan, v: SiteValues) -> dict[str, Any]:
         "wind_basis": f"{basis} {sheet_words.WIND_FACTOR.format(safety=site.safety_factor)}",
         "parts": parts(v),
         "cable": v.rows(*CABLE),
-        "exposure": _exposure(v),
+        "exposure": v.rows(*EXPOSURE),
     }
 
 
@@ -112,13 +107,6 @@ def _wind(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
     source = label("wind_source")
     rows = v.rows(*WIND)
     return [(name, "network.toml" if of_network and name == source else t) for name, t in rows]
-
-
-def _exposure(v: SiteValues) -> list[tuple[str, str]]:
-    """Return densities and distances; a distance of 0 in words, lest it be taken for leave."""
-    nowhere = {label(name) for name in DISTANCES if v.number(name) == 0}
-    rows = v.rows(*EXPOSURE)
-    return [(name, NOT_REACHED if name in nowhere else text) for name, text in rows]
 
 
 def parts(v: SiteValues) -> list[str]:

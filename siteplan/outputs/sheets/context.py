@@ -57,6 +57,7 @@ def context(plan: Plan, i: int, *, visit: Visit | None = None, anchor: str = "")
         **_pictures(plan, v, zone),
         **pointing(plan, v),
         **building(plan, v),
+        "surface": _surface(v),
         **sun(plan, v, zone),
         "measured": measured(v),
         "assumed": assumed(plan, v),
@@ -194,12 +195,21 @@ def _obstacle(plan: Plan, v: SiteValues, elevation_deg: float) -> dict[str, Any]
     if table is None or len(heights) != table.shape[1]:
         return {"obstacle": "", "obstacle_note": ""}
     away = table[v.index].tolist()
-    note = "How far off a wall or tree of that height (above the mount's foot) must stand."
+    surface = v["stand_off_from"]
+    note = f"How far off a wall or tree of that height above {_surface(v)} must stand."
     each = v.size("stand_off_per_m", "m")
     return {
-        "obstacle": Markup(obstacle_view(elevation_deg, list(heights), away)),
+        "obstacle": Markup(obstacle_view(elevation_deg, list(heights), away, surface)),
         "obstacle_note": note + (f" Each metre more: {each}." if each else ""),
     }
+
+
+def _surface(v: SiteValues) -> str:
+    """Return what heights of obstacles and of the beam are counted from, in words."""
+    surface = v["stand_off_from"]
+    if v["mount"] == "wall":
+        return {"roof": "the roof at whose edge the dish hangs"}.get(surface, "the ground below")
+    return f"the {surface or 'roof or ground'} that the dish stands on"
 
 
 def clipped(text: str, longest: int) -> str:

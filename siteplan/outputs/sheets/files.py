@@ -19,7 +19,7 @@ from siteplan.results import Plan
 
 #: Height of a half in the largest type from which smaller type is taken, and the smallest [mm]; an
 #: A4 page has 279 within its margins, and a step of type takes 6 to 9 % off.
-DENSE_FROM_MM, DENSEST_FROM_MM = 276, 296
+DENSE_FROM_MM, DENSEST_FROM_MM = 276, 302
 
 
 class Sheet(NamedTuple):
@@ -121,6 +121,7 @@ def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
     prose = sum(len(found["v"][name]) for name in told)
     columns = 3.7 * (rows + 6 * len(found["measured"]) / 3.7) + 3.6 * prose / 58
     columns += 3.3 * sum(len(o) // 62 + 1 for o in found["options"]) + 110
+    columns += 3.3 * len(found["v"]["exposure_basis"]) / 62
     back = columns / 2 + 69 + 3.3 * (len(found["notes"]) + len(found["assumed"])) / 125
     return front, back
 

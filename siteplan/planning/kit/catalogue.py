@@ -137,7 +137,7 @@ def catalogue(network: Network) -> Catalogue:
     bucs = sorted(network.bucs, key=lambda b: b.rated_w)
     return Catalogue(
         np.array([a.diameter_m for a in antennas]),
-        np.array([a.efficiency for a in antennas]),
+        np.array([a.aperture_efficiency for a in antennas]),
         np.array([a.offset_angle_deg for a in antennas]),
         np.array([b.rated_w for b in bucs]),
         np.array([b.backoff_db for b in bucs]),

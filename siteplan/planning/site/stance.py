@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.arrays import Arrays, FloatArray, TextArray, TextColumn
+from siteplan.arrays import Arrays, BoolArray, FloatArray, TextArray, TextColumn
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.angles import horizon
@@ -16,6 +16,7 @@ from siteplan.planning.place import Place
 from siteplan.planning.site import loads
 from siteplan.planning.site.mounts.choice import KINDS, Mounts, mounts, stood_on, try_mounts
 from siteplan.planning.site.mounts.kind import Spot, Tried
+from siteplan.planning.site.mounts.wall_bracket import WALL
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,7 +26,8 @@ class Stance(Arrays):
     ``mount_certainty`` says whether a question is open; ``kind`` is the kind of mount that heights
     and loads rest on, also where an engineer designs it or nothing is to be mounted;
     ``dish_m`` is the dish of the plan, or the largest that was tried. ``rim_m`` is the height of
-    its lower rim above what people stand on, ``base_m`` the height of that above ground [m].
+    its lower rim above the surface that the dish stands on, ``base_m`` the height of that above
+    ground [m]; a bracket at a roof's edge stands on that roof, with its rim below it.
     """
 
     mount: TextColumn
@@ -42,6 +44,11 @@ class Stance(Arrays):
     def view_rim_m(self) -> FloatArray:
         """Height of the lower rim above ground (n,) [m]."""
         return self.base_m + self.rim_m
+
+    @property
+    def at_roof_edge(self) -> BoolArray:
+        """Where a bracket holds the dish at the edge of a roof (n,)."""
+        return np.asarray((self.kind == WALL.code) & (self.base_m > 0))
 
 
 def stance(sites: Sites, at: Place, kit: Kit, network: Network) -> Stance:
@@ -76,7 +83,7 @@ def stance(sites: Sites, at: Place, kit: Kit, network: Network) -> Stance:
 def _heights(
     spot: Spot, kind: TextArray, dish_m: FloatArray, network: Network
 ) -> dict[str, FloatArray]:
-    """Return the height of the rim, and of what people stand on, for dishes on their mounts."""
+    """Return the height of the rim, and of the surface below it, for dishes on their mounts."""
     rim, base = np.full(len(kind), np.nan), np.zeros(len(kind))
     for option in KINDS:
         here, standing = kind == option.code, option.stand(spot, dish_m, network)

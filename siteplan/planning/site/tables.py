@@ -2,7 +2,8 @@
 
 ========================  ===========  ==========================================================
 ``horizon_deg``           (n, 72)      surveyed horizon at azimuths 0, 5, ... 355 [deg]
-``stand_off_m``           (n, 5)       distance to keep from obstacles of ``sky.HEIGHTS_M`` [m]
+``stand_off_m``           (n, 5)       distance to keep from obstacles of ``sky.HEIGHTS_M``, counted
+                                       from the surface that the dish stands on [m]
 ``mount_score``           (n, kinds)   score of each kind of mount, of 100
 ``neighbour_*_deg``       (n, k)       azimuth, elevation, separation of neighbouring satellites
 ``sun_hour_from``         (n,)         midnight of the day of installation in the site's zone (UTC)

@@ -87,7 +87,7 @@ FIGURES: dict[str, tuple[str, str]] = {
     "mount_question": ("What settles the mount", "{}"),
     "mount_reason": ("Why this mount", "{}"),
     "mount_options": ("All mounts weighed", "{}"),
-    "dish_height_m": ("Dish height", "{:.1f} m"),
+    "dish_height_m": ("Dish height above ground", "{:.1f} m"),
     "wind_design_m_s": ("Design wind", "{:.1f} m/s"),
     "wind_source": ("Wind from", "{}"),
     "wind_pressure_pa": ("Wind pressure", "{:.0f} Pa"),
@@ -106,6 +106,7 @@ FIGURES: dict[str, tuple[str, str]] = {
     "obstacle_kind": ("Obstacle", "{}"),
     "clearance_deg": ("Clearance", "{:.1f}°"),
     "stand_off_per_m": ("Stand-off per metre of height", "{:.2f} m/m"),
+    "stand_off_from": ("Stand-off heights from", "{}"),
     "beamwidth_deg": ("Beamwidth", "{:.2f}°"),
     "ifl_length_m": ("IFL length", "{:.0f} m"),
     "cable_class": ("Cable class", "{}"),
@@ -120,7 +121,7 @@ FIGURES: dict[str, tuple[str, str]] = {
     "modem_output_dbm": ("Modem output", "{:.1f} dBm"),
     "modem_input_dbm": ("Modem input", "{:.1f} dBm"),
     "cable_advice": ("Cable advice", "{}"),
-    "aperture_w_m2": ("Density at the reflector", "{:.1f} W/m2"),
+    "aperture_w_m2": ("Density at the reflector, 4P/A", "{:.1f} W/m2"),
     "near_field_w_m2": ("Density in the near field", "{:.1f} W/m2"),
     "near_field_end_m": ("Near field ends", "{:.1f} m"),
     "far_field_start_m": ("Far field starts", "{:.1f} m"),
@@ -129,6 +130,8 @@ FIGURES: dict[str, tuple[str, str]] = {
     "controlled_beside_m": ("Controlled distance beside the beam", "{:.1f} m"),
     "public_beside_m": ("Public distance beside the beam", "{:.1f} m"),
     "exposure_rule": ("Exposure rule", "{}"),
+    "exposure_basis": ("Exposure rests on", "{}"),
+    "fence_m": ("Fence in front of the dish", "{:.1f} m"),
     "beam_edge_m": ("Beam's lower edge", "{:.1f} m"),
     "beam_over_head_m": ("Beam over head height from", "{:.1f} m"),
     "sun_first_day": ("Sun transits from", "{}"),
@@ -153,6 +156,11 @@ FIGURES: dict[str, tuple[str, str]] = {
     "margin_2_4_m_db": ("Margin with 2.4 m", "{:.1f} dB"),
     "source_row": ("Row", "{:.0f}"),
 }
+#: Distances of exposure, and what stands for 0: the limit holds everywhere.
+DISTANCES = (
+    *("controlled_distance_m", "public_distance_m", "controlled_beside_m", "public_beside_m"),
+)
+NOT_REACHED = "limit not reached"
 #: Codes that a reader sees as words.
 WORDS = {"flat_roof": "flat roof", "non_penetrating": "non penetrating"}
 FLAG_WORDS = {
@@ -173,6 +181,8 @@ def text(plan: Plan, name: str, i: int) -> str:
     value = plan.columns[name][i]
     if isinstance(value, str):
         return value
+    if value == 0 and name in DISTANCES:
+        return NOT_REACHED
     return "" if math.isnan(value) else FIGURES[name][1].format(value)
 
 

@@ -23,9 +23,8 @@ from tests.outputs.read_back.figures import (
     text,
     unsigned,
 )
-from tests.outputs.read_back.unlike import ALTITUDE_M, LAT_DEG, LON_DEG, NOWHERE, OFFSET_DEG, look
+from tests.outputs.read_back.unlike import ALTITUDE_M, LAT_DEG, LON_DEG, OFFSET_DEG, look
 
-NOT_REACHED = "the rule's limit is not reached"
 #: The sites in the order of their visits.
 VISITED = (1, 0, 2)
 CAVEAT = "for planning, to be confirmed by a qualified engineer"
@@ -73,7 +72,8 @@ ROWS = {
     " wall_shear_n",
     "Cable and power": "ifl_length_m cable_class cable_core cable_loss_low_db cable_loss_high_db"
     " cable_slope_db buc_dc_w buc_voltage_v buc_current_a modem_output_dbm modem_input_dbm",
-    "Keep out of the beam": "beam_edge_m beam_over_head_m aperture_w_m2 near_field_w_m2"
+    "Keep out of the beam": "controlled_distance_m public_distance_m controlled_beside_m"
+    " public_beside_m fence_m beam_edge_m beam_over_head_m aperture_w_m2 near_field_w_m2"
     " near_field_end_m far_field_start_m",
     "Sun behind the satellite": "sun_longest_min sun_depth_db sun_outage",
 }
@@ -81,20 +81,16 @@ MOUNT_WORDS = (
     *("pole in a footing", "wall bracket"),
     "ballasted frame on the roof, nothing drilled, provisional",
 )
+#: What heights of obstacles are counted from: a pole, a bracket at a roof's edge, a roof frame.
+SURFACE = (
+    *("the ground that the dish stands on", "the roof at whose edge the dish hangs"),
+    "the roof that the dish stands on",
+)
 SMALL_PARTS = (
     "LNB, feed, filter; plugs and sealing tape for the cable's class",
     "Bonding conductor and clamps as the local code asks",
     "Warning sign for the beam; barrier where people can reach it",
 )
-
-
-def distance(name: str) -> Says:
-    """A distance of exposure: in words where the limit holds everywhere."""
-
-    def says(plan: Plan, i: int) -> str:
-        return NOT_REACHED if i in NOWHERE[name] else text(plan, name, i)
-
-    return says
 
 
 def side_note(_plan: Plan, i: int) -> str:
@@ -276,7 +272,7 @@ SHEET: Table = {
     ),
     ("caption", "Sky"): sky_note,
     ("caption", "How far an obstacle must stand from the dish"): lambda plan, i: (
-        "How far off a wall or tree of that height (above the mount's foot) must stand."
+        f"How far off a wall or tree of that height above {SURFACE[i]} must stand."
         f" Each metre more: {text(plan, 'stand_off_per_m', i).removesuffix('/m')}."
     ),
     ("Check the compass by the sun", "hours"): hours_table,
@@ -302,9 +298,9 @@ SHEET: Table = {
     ("Parts", "parts"): parts,
     ("Cable and power", "clad steel"): "cable_clad_steel",
     ("Cable and power", "advice"): "cable_advice",
-    **{("Keep out of the beam", FIGURES[name][0]): distance(name) for name in NOWHERE},
     ("Keep out of the beam", "rule"): lambda plan, i: (
-        f"By {text(plan, 'exposure_rule', i)}; transmitter at its rated power."
+        f"By {text(plan, 'exposure_rule', i)}. {text(plan, 'exposure_basis', i)} Heights from"
+        f" {SURFACE[i]}."
     ),
     ("Sun behind the satellite", "season 1"): season(1),
     ("Sun behind the satellite", "season 2"): season(2),

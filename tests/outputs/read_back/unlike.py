@@ -54,6 +54,7 @@ ONLY_AT = {
     **dict.fromkeys(("cable_m",), (1, 2)),
     **dict.fromkeys(("fixed_buc_w", "fixed_efficiency"), (1,)),
     **dict.fromkeys(("fixed_buc_backoff_db",), (2,)),
+    **dict.fromkeys(("fence_m",), (0, 2)),
 }
 #: Where the limit of exposure holds everywhere: a distance of 0.
 NOWHERE = {
@@ -97,6 +98,8 @@ TEXTS: dict[str, tuple[str, str, str]] = {
     ),
     "cable_clad_steel": ("Clad steel would leave 17.1 V.", "", "Clad steel reaches 34 m."),
     "cable_advice": ("", "", "No class works: a local supply would."),
+    "stand_off_from": ("ground", "roof", "roof"),
+    "exposure_basis": ("The hut's watts.", "The quay's watts.", "The cape's watts."),
     "exposure_rule": ("rule of the hut", "rule of the quay", "rule of the cape"),
     "sun_first_day": ("2026-10-01", "2026-10-11", "2026-10-21"),
     "sun_last_day": ("2026-11-02", "2026-11-12", "2026-11-22"),

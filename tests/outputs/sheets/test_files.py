@@ -260,6 +260,7 @@ def test_every_field_of_the_pack_finds_a_place_or_is_left_out_on_purpose() -> No
     elsewhere = {"mount", "mount_certainty", "mount_question", "mount_reason",
                  "mount_options", "cable_advice", "exposure_rule", "cable_clad_steel",
                  "horizon_at_satellite_deg", "clearance_deg", "stand_off_per_m",
+                 "stand_off_from", "exposure_basis",
                  "inclinometer_deg", "sun_peak_local"}  # fmt: skip
     left_out = {"horizon_source", "obstacle_kind", "beamwidth_deg", "sun_first_day", "sun_peak_utc",
                 "sun_last_day", "sun_days"}  # fmt: skip

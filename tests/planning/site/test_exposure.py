@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,11 @@ from siteplan.planning.site.exposure import radiator as of_kit
 
 def network(**site: Any) -> Network:
     return Network.model_validate({"satellite": {"longitude_deg": 0}, "site": site})
+
+
+def stands(rim_m: Any) -> Any:
+    """Return a stance whose rims are at these heights above the ground."""
+    return SimpleNamespace(rim_m=rim_m, at_roof_edge=np.zeros(np.shape(rim_m), dtype=bool))
 
 
 def radiator(power: float, diameter: float = 1.2, elevation: float = 30.0, rim: float = 1.2):
@@ -37,7 +43,7 @@ def test_what_radiates_is_the_rated_power_less_the_feed_s_loss() -> None:
         tried_w=np.array([40.0, 8.0, 100.0]),
         buc_dbw=np.array([15.0, 8.0, 19.0]),
     )
-    found = of_kit(kit, n * 20, n - 1, lossy)
+    found = of_kit(kit, n * 20, stands(n - 1), lossy)
     np.testing.assert_allclose(found.power_w, [20, 4, 50], rtol=1e-12)
     np.testing.assert_array_equal(found.diameter_m, n + 0.1)
     np.testing.assert_array_equal(found.efficiency, n / 4)

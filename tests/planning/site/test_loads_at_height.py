@@ -125,11 +125,15 @@ def test_a_bracket_that_is_longer_than_half_the_dish_stays_so() -> None:
 
 
 def test_where_a_bracket_hangs() -> None:
-    """At roof height where that is given and above zero, else 3 m; the rim never below ground."""
+    """At roof height where that is given and above zero, else 3 m; the rim never below ground.
+
+    Its height is counted from the roof where there is one: people stand on it.
+    """
     roof = np.array([NAN, 0.0, 5.0, 0.4])
     standing = loads.on_wall(np.array([1.2, 1.8, 2.4, 1.2]), roof, network())
     np.testing.assert_allclose(standing.height_m, [3.0, 3.0, 5.0, 0.4], rtol=1e-12)
-    np.testing.assert_allclose(standing.rim_m, [2.4, 2.1, 3.8, 0.0], rtol=1e-12)
+    np.testing.assert_allclose(standing.base_m, [0.0, 0.0, 5.0, 0.4], rtol=1e-12)
+    np.testing.assert_allclose(standing.rim_m, [2.4, 2.1, -1.2, -0.4], rtol=1e-12)
 
 
 def test_roof_and_ground_frames_by_height_and_size() -> None:
@@ -196,7 +200,7 @@ def test_rims_and_heights_of_every_structure_in_one_plan() -> None:
         c["dish_height_m"], [12.9, 1.8, 12.0, 1.8, 12.0, 6.9, 3.0, 1.8], rtol=1e-12
     )
     np.testing.assert_allclose(
-        c["beam_edge_m"], [0.3, 1.2, 11.4, 1.2, 11.4, 0.3, 2.4, 1.2], rtol=1e-12
+        c["beam_edge_m"], [0.3, 1.2, -0.6, 1.2, -0.6, 0.3, 2.4, 1.2], rtol=1e-12
     )
     for name, mount in (
         ("roof_load_pa", "non_penetrating"),
