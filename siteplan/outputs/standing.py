@@ -57,7 +57,7 @@ def _missed(v: SiteValues, margin_db: float) -> str:
     mend = "no_fit.mend.no_dish" if math.isnan(needed) else "no_fit.mend.dish"
     return (
         f"The installed {kit} is {short} short{_joined(where)}."
-        f" {english().one(mend, required_m=needed)}"
+        f" {english().one(mend, required_m=needed)} It radiates all the same."
     )
 
 

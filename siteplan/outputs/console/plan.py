@@ -50,9 +50,11 @@ def _counts(counts: Mapping[str, Mapping[str, int]]) -> Table:
 
 def _worst(worst: list[Mapping[str, Any]]) -> Table:
     """Return the worst sites, their margin and what is wrong."""
-    listed = table("The worst sites", ("Site", "Name", "Margin", "Why"), ("Margin",))
+    listed = table("The worst sites", ("Site", "Name", "Margin", "With", "Why"), ("Margin",))
     for site in worst:
         margin = site["margin_db"]
         text = DASH if margin is None else amount(margin, "dB", 1)
-        row(listed, site["site_id"], site["name"], text, site["reason"])
+        sizes = (("tried_antenna_m", "m"), ("tried_buc_w", "W"))
+        pair = [amount(site[k], unit) for k, unit in sizes if site.get(k) is not None]
+        row(listed, site["site_id"], site["name"], text, ", ".join(pair), site["reason"])
     return listed

@@ -48,7 +48,7 @@ BY_NAME = (
     *("site_id", "name", "lat", "lon", "flags", "flag_notes"),
     *("outbound_clear_es_n0_db", "inbound_clear_es_n0_db"),
     *("outbound_fade_margin_db", "inbound_fade_margin_db"),
-    *("next_antenna_m", "next_antenna_margin_db"),
+    *("next_antenna_m", "next_antenna_margin_db", "tried_antenna_m", "tried_buc_w"),
 )
 
 

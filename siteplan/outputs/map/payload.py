@@ -180,6 +180,7 @@ def _described(field: Field) -> dict[str, Any]:
         "meaning": field.meaning,
         "source": field.source,
         "group": field.group,
+        **({"tried": True} if field.rests_on == "tried" else {}),
     }
 
 

@@ -66,7 +66,7 @@ def surveying(_plan: Plan, v: SiteValues) -> dict[str, Any]:
     return {
         "tried": v.tried,
         "tried_rows": [(label(name), v[name]) for name in TRIED if v[name]],
-        "place": [(name, words(text)) for name, text in v.rows(*PLACE)],
+        "known": [(name, words(text)) for name, text in v.rows(*PLACE)],
         "wanted": sheet_words.SURVEY,
         "survey_photos": sheet_words.SURVEY_PHOTOS,
         "survey_abort": sheet_words.SURVEY_ABORT,

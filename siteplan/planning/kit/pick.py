@@ -184,7 +184,7 @@ def _upgrade(kinds: Catalogue, kit: Kit) -> IntArray:
 def tried_told(of: Sizing) -> Told:
     """Return what heads a sentence on a pair that was tried and is not given to the site."""
     numbers = {"dish_m": of.kit.dish_m, "buc_w": of.kit.tried_w}
-    return Told("flag.tried", of.missing & ~np.isnan(of.margin_db), numbers)
+    return Told("report.tried", of.missing & ~np.isnan(of.margin_db), numbers)
 
 
 def raised(
