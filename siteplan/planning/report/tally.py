@@ -60,7 +60,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "margin_class": _of_kit(plan, "margin_class"),
             "antenna_m": _sizes(columns["antenna_m"]),
             "buc_w": _sizes(columns["buc_w"]),
-            "mount": Counter(columns["mount"].tolist()),
+            "mount": Counter(m or "none" for m in columns["mount"].tolist()),
             "limiting_direction": _of_kit(plan, "limiting_direction"),
             "flags": _flags(columns["flags"]),
         },
