@@ -74,8 +74,9 @@ def show_site(plan: Plan) -> None:
     whose = f" and {values['tried_buc_w']}, tried and not planned" if pair else ""
     print(f"\nMargin with each antenna{whose}")
     _lines(plan, [name for name in plan.columns if name not in FIELDS])
-    if values["flag_notes"]:
-        print(f"\n{values['flag_notes']}")
+    for sentence in ("" if over else values["no_fit_reason"], values["flag_notes"]):
+        if sentence:
+            print(f"\n{sentence}")
 
 
 def _block(plan: Plan, heading: str, names: Iterable[str], pair: str) -> None:
