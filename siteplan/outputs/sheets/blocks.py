@@ -63,9 +63,11 @@ def surveying(_plan: Plan, v: SiteValues) -> dict[str, Any]:
 
     Nothing that a crew could install by.
     """
+    rows = [(label(name), v[name]) for name in TRIED if v[name]]
+    half = (len(rows) + 1) // 2
     return {
         "tried": v.tried,
-        "tried_rows": [(label(name), v[name]) for name in TRIED if v[name]],
+        "tried_rows": (rows[:half], rows[half:]),
         "known": [(name, words(text)) for name, text in v.rows(*PLACE)],
         "wanted": sheet_words.SURVEY,
         "survey_photos": sheet_words.SURVEY_PHOTOS,

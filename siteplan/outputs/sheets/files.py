@@ -118,8 +118,9 @@ def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
     flags, name = len(found["stops"]), len(found["name"])
     flags += len(found["banner"].reason) // 80 if found["banner"] else 0
     if not found["v"].has_kit:
-        rows = len(found["tried_rows"]) + len(found["known"]) + 2 * len(found["measured"])
-        return 195 + 4 * flags + 3.5 * rows + 3.3 * len(found["notes"]) / 125, 0.0
+        halves = sum(len(half) for half in found["tried_rows"]) / 2
+        rows = halves + len(found["known"]) + 2 * len(found["measured"])
+        return 218 + 4 * flags + 3.5 * rows + 3.3 * len(found["notes"]) / 125, 0.0
     front = 248 + 4 * (flags if flags <= 2 else (flags + 1) // 2) + 4.5 * (name // 60)
     front += 3.2 * sum(len(n) for n in found["neighbours"]) / 65
     rows = sum(len(found[k]) for k in ("build", "wind", "cable", "exposure", "sun", "parts"))
