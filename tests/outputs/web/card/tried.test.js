@@ -47,7 +47,10 @@ test('the pair heads what was tried, and nothing else', () => {
 test('the verdict names the pair, and says not to install', () => {
   const [own, other] = [0, 1].map((i) => all(verdict.verdict(model, { target: null, satellite: null }, live, i)));
   assert.match(own, /"Margin 2\.4 dB"/);
-  assert.match(other, new RegExp(`Margin -1\\.3 dB with ${PAIR} \\(tried, not planned\\)\\. DO NOT INSTALL: no kit`));
+  assert.match(other, new RegExp(`DO NOT INSTALL: no kit is planned here\\. Margin -1\\.3 dB with ${PAIR} \\(tried, not planned\\)\\.`));
+  const misses = { ...live, now: { ...live.now, failing: [1, 1] } };
+  const short = { ...model, column: (name) => (name === 'margin_db' ? () => -0.5 : model.column(name)) };
+  assert.match(all(verdict.verdict(short, { target: null, satellite: null }, misses, 0)), /"MISSES THE TARGET\. Margin/);
   const estimate = { ...live, now: { ...live.now, estimate: {} } };
   const text = all(verdict.verdict(model, { target: 99, satellite: null }, estimate, 1));
   assert.match(text, new RegExp(`target of 99 % with ${PAIR}, tried and not planned`));

@@ -21,15 +21,20 @@ export function verdict(model, state, live, i) {
   return [
     el('p', { class: failing ? 'verdict failing' : 'verdict' }, [
       swatch(style, { failing, stale }),
-      el('span', { text: failing ? `${text}. ${failText(live, model, i)}` : text }),
+      el('span', { text: failing ? failText(live, model, i, text) : text }),
     ]),
     ...whatif(state, live, pair),
   ];
 }
 
-const failText = (live, model, i) => (live.now.angles ? 'Too low, or out of sight, from here.'
-  : live.now.estimate ? 'Not served at this target.'
-    : hasKit(model, i) ? 'Not served as planned.' : 'DO NOT INSTALL: no kit is planned here.');
+/** What fails now; as planned, what stands over the site's sheet comes first. */
+function failText({ now }, model, i, text) {
+  if (now.angles) return `${text}. Too low, or out of sight, from here.`;
+  if (now.estimate) return `${text}. Not served at this target.`;
+  if (!hasKit(model, i)) return `DO NOT INSTALL: no kit is planned here. ${text}.`;
+  const margin = model.column('margin_db')(i);
+  return margin < 0 || Object.is(margin, -0) ? `MISSES THE TARGET. ${text}.` : `${text}. Not served as planned.`;
+}
 
 /** What is not the plan's own here. */
 function whatif({ target, satellite }, live, pair) {
