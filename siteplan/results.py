@@ -81,7 +81,7 @@ class AsBuilt:
 
     ``columns`` holds the fields of ``siteplan.fields.ASBUILT_FIELDS``; ``planned`` the sites'
     plan, ``replanned`` that of the measured position, cable and obstacles with the planned
-    kit. ``blank`` counts rows left blank, ``missing`` names sites that did not come back.
+    kit. ``blank`` counts rows left blank, ``missing`` names sites with kit that did not come back.
     """
 
     columns: Mapping[str, NDArray[Any]]
@@ -98,7 +98,7 @@ class AsBuilt:
     @property
     def counts(self) -> dict[str, int]:
         """Number of sites by verdict."""
-        found = dict.fromkeys(("accepted", "not accepted", "incomplete"), 0)
+        found = dict.fromkeys(("accepted", "not accepted", "incomplete", "nothing to accept"), 0)
         for verdict in self.columns["verdict"].tolist():
             found[verdict] += 1
         return found

@@ -29,15 +29,28 @@ from siteplan.words import CAVEAT
 INPUT_PREFIX: Final = "input_"
 
 
+#: What a field or a flag can rest on. Kit that stands at a site is given to it, whatever it does.
+RESTS_ON: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "place": "needs no kit",
+        "either": "of the kit given, and where none is given of the place alone; shown always",
+        "dish": "of the antenna given to the site, blank where none is",
+        "buc": "of the BUC given to the site, blank where none is",
+        "kit": "of the pair given to the site, blank where antenna or BUC is missing",
+        "tried": "of the pair given, else of the nearest pair tried; wherever it stands, headed by"
+        " that pair (tried_antenna_m, tried_buc_w)",
+    }
+)
+
+
 class Field(NamedTuple):
     """One result field.
 
     ``decimals`` is the number of decimals shown and written (None for text); ``unit`` is empty
     where there is none; ``source`` names the standard or the origin of the value.
 
-    ``rests_on`` says what the value is of. ``place``: it needs no kit. ``dish``, ``buc``, ``kit``:
-    the antenna, the BUC, or both that are given to the site, blank where they are not. ``tried``:
-    the kit given, or where none is given the largest pair that was tried; shown in both cases.
+    ``rests_on`` is a word of `RESTS_ON`: what the value is of, and so what a site without kit
+    shows.
     """
 
     name: str
@@ -64,11 +77,13 @@ class Flag(NamedTuple):
     """One flag: a stable code, how bad it is, and what it means.
 
     ``severity`` is ``stop`` (the site cannot be served as planned), ``warn`` (decide before
-    going) or ``note`` (know it).
+    going) or ``note`` (know it). ``rests_on`` is a word of `RESTS_ON`: a flag of kit that is not
+    given is not raised, one of what was tried names it.
     """
 
     code: str
     severity: str
+    rests_on: str
     meaning: str
 
 

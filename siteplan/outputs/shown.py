@@ -100,9 +100,26 @@ class SiteValues:
         text = self[name]
         return f"+{text}" if self.number(name) > 0 and re.search("[1-9]", text) else text
 
+    @property
+    def has_kit(self) -> bool:
+        """Whether a pair is given to the site, antenna and BUC."""
+        return not (math.isnan(self.number("antenna_m")) or math.isnan(self.number("buc_w")))
+
+    @property
+    def tried(self) -> str:
+        """The pair that margins hold for, where none is given; empty elsewhere."""
+        pair = self["tried_antenna_m"], self["tried_buc_w"]
+        return " and ".join(pair) if all(pair) and not self.has_kit else ""
+
+    def label(self, name: str) -> str:
+        """Return a field's label; of what was only tried, with the pair that it holds for."""
+        field = _field(name)
+        pair = self.tried if field and field.rests_on == "tried" else ""
+        return f"{label(name)} with {pair}, tried and not planned" if pair else label(name)
+
     def rows(self, *names: str) -> list[tuple[str, str]]:
         """Return label and text of those of the fields that have an answer."""
-        return [(label(name), text) for name in names if (text := self[name])]
+        return [(self.label(name), text) for name in names if (text := self[name])]
 
 
 def label(name: str) -> str:

@@ -14,8 +14,8 @@ from siteplan.arrays import Arrays, FloatArray, IntArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
-from siteplan.planning import hub, flags, place
-from siteplan.planning.assembly import assembled, free_columns, joined
+from siteplan.planning import flags, hub, place
+from siteplan.planning.assembly import assembled, blanked, free_columns, joined
 from siteplan.planning.kit import nearmiss, pick, shortfall
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import availability, budget, ends, outage, weather, whatif
@@ -192,7 +192,8 @@ def plan_piece(
     if tabled[0]:
         extra |= whatif.tables(kitted.sizing.ways, kitted.split, seen.p_pct)
     if tabled[1]:
-        extra |= _pack_tables(seen.at, built, shared, first=first)
+        pack = _pack_tables(seen.at, built, shared, first=first)
+        extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)
     return Piece(columns, extra)
 
 
@@ -201,7 +202,10 @@ def _texts(
 ) -> Columns:
     """Return the fields that hold sentences (n,), filled from the catalogue."""
     n, words = len(sites), english()
-    flagged = flags.flags(raised, sites.notes, words, n)
+    given, tried = of.sizing.given, pick.tried_told(of.sizing)
+    flagged = flags.flags(
+        raised, sites.notes, words, given=given, tried=text_field((tried,), words, n)
+    )
     return {
         "no_fit_reason": text_field(shortfall.told(of.short), words, n),
         "near_miss": text_field(nearmiss.told(of.sizing.near_miss), words, n),

@@ -18,6 +18,7 @@ SITES = {
     "structure": ["flat_roof", "wall", "ground", "pitched_roof"],
     "wall_facing_deg": [np.nan, 300.0, np.nan, np.nan],
     "roof_height_m": [np.nan, 8.0, np.nan, np.nan],
+    "cable_m": [2.0, 2.0, 2.0, 2.0],
 }
 
 
@@ -58,6 +59,8 @@ def test_a_field_of_the_kit_is_blank_without_one(small, large) -> None:
     found = [field.name for field in FIELDS.values() if field.rests_on in ("dish", "buc", "kit")]
     assert {"antenna_m", "buc_w", "ballast_kg", "wall_pull_n"} <= set(found)
     for name in found:
+        if name == "cable_advice":  # kit of the large catalogue has cables that work
+            continue
         blank = small[name].isna() | (small[name] == "")
         assert blank.all(), name
         given = large[name].notna() & (large[name] != "")
@@ -65,12 +68,12 @@ def test_a_field_of_the_kit_is_blank_without_one(small, large) -> None:
 
 
 def test_a_field_of_what_was_tried_is_shown_without_a_kit(small) -> None:
-    """At every site but where there is nothing to say: no larger antenna, no survey, no trouble."""
+    """At every site but where there is nothing to say: no larger antenna, no survey."""
     silent = {
-        *("next_antenna_m", "next_antenna_margin_db", "cable_advice", "power_cut_by"),
+        *("next_antenna_m", "next_antenna_margin_db"),
         *("horizon_at_satellite_deg", "horizon_source", "obstacle_kind", "clearance_deg"),
     }
     for field in FIELDS.values():
-        if field.rests_on == "tried":
+        if field.rests_on in ("tried", "either"):
             shown = small[field.name].notna() & (small[field.name] != "")
             assert shown.tolist() == [field.name not in silent] * 4, field.name

@@ -44,6 +44,13 @@ class Facts:
         self.largest_m = np.where(own[0], self.sites.fixed_antenna_m, 2.4)
         self.largest_w = np.where(own[1], self.sites.fixed_buc_w, 3.0)
 
+    def tried_head(self, i: int) -> str:
+        """What heads a sentence on the pair tried at a site; empty where a pair is given."""
+        if self.given[i] or not self.seen[i]:
+            return ""
+        pair = f"{self.c['tried_antenna_m'][i]:.3g} m and {self.c['tried_buc_w'][i]:.3g} W"
+        return f"With {pair}, which were tried and are not planned: "
+
     @functools.cached_property
     def turn_deg_km(self) -> FloatArray:
         """How far 1 km of error turns the azimuth at worst (n,): steps of 1 m both ways."""
@@ -348,11 +355,13 @@ ROWS: tuple[Row, ...] = (
     ),
     _plain("below_min_elevation", lambda s: s.seen & (s.elevation < 10), _elevation),
     _plain("margin_negative", lambda s: s.given & (s.c["margin_db"] < 0), _margin),
-    _plain("blocked", lambda s: s.c["clearance_deg"] < 0,
+    _plain("blocked", lambda s: s.dish & (s.c["clearance_deg"] < 0),
            lambda s: {"top": s.c["horizon_at_satellite_deg"]}),
-    _plain("sky_tight", lambda s: (s.c["clearance_deg"] >= 0) & (s.c["clearance_deg"] < 2),
+    Row("blocked", lambda s: ~s.dish & (s.c["clearance_deg"] < 0), "flag.blocked.hidden",
+        lambda s: {"top": s.c["horizon_at_satellite_deg"]}),
+    _plain("sky_tight", lambda s: s.dish & (s.c["clearance_deg"] >= 0) & (s.c["clearance_deg"] < 2),
            lambda s: {"clear": s.c["clearance_deg"], "asked": 2.0}),
-    _plain("mount_engineered", lambda s: s.seen & (s.stands.least > 1),
+    _plain("mount_engineered", lambda s: s.dish & s.seen & (s.stands.least > 1),
            lambda s: {"over": np.ceil(100 * (s.stands.least - 1)), "caveat": CAVEAT}),
     _plain("roof_load",
            lambda s: s.seen & (s.sites.structure == "flat_roof") & (s.stands.roof_pa > 1500),
@@ -377,7 +386,7 @@ ROWS: tuple[Row, ...] = (
     _plain("low_elevation", lambda s: s.seen & (s.elevation < 15), _elevation),
     _plain("heavy_rain", lambda s: s.c["rain_rate_mm_h"] >= 80,
            lambda s: {"rain_rate_mm_h": s.c["rain_rate_mm_h"]}),
-    _plain("near_vertical", lambda s: s.tilt_deg >= 70,
+    _plain("near_vertical", lambda s: s.dish & (s.tilt_deg >= 70),
            lambda s: {"reflector_tilt_deg": s.tilt_deg}),
     _plain("azimuth_sensitive", lambda s: s.seen & (s.turn_deg_km >= 0.1),
            lambda s: {"azimuth_turn_deg_km": s.turn_deg_km}),
@@ -392,6 +401,8 @@ ROWS: tuple[Row, ...] = (
 
 #: What would do where the link falls short: sentences of ``no_fit_reason`` alone, in their order.
 MENDS: tuple[Row, ...] = (
+    Row("no_fit", lambda s: ~s.given & ~s.seen, "no_fit.mend.below_horizon"),
+    Row("no_fit", lambda s: ~s.given & s.seen & (s.elevation < 10), "no_fit.mend.low"),
     Row("no_fit", lambda s: _short(s) & ~np.isnan(s.c["required_antenna_m"]), "no_fit.mend.dish",
         lambda s: {"required_m": s.c["required_antenna_m"]}),
     Row("no_fit", lambda s: _at(s, "site") & np.isnan(s.c["required_antenna_m"]),

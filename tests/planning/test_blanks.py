@@ -256,10 +256,18 @@ REASONS: dict[str, Callable[[Case], Mask]] = {
 NUMBERS = [name for name, field in FIELDS.items() if not field.is_text]
 
 
+def not_given(case: Case, rests_on: str) -> Mask:
+    """What the figure is of is not given to the site."""
+    dish = no_dish(case) if rests_on in ("dish", "kit") else never(case)
+    return dish | no_buc(case) if rests_on in ("buc", "kit") else dish
+
+
 @pytest.mark.parametrize("name", NUMBERS)
 def test_a_number_is_blank_for_its_reason_and_for_no_other(case: Case, name: str) -> None:
+    """Its own reason, or that what it is of is not given to the site (`rests_on`)."""
     blank = np.isnan(case[name].astype(float))
-    np.testing.assert_array_equal(blank, REASONS.get(name, below)(case))
+    reason = REASONS.get(name, below)(case) | not_given(case, FIELDS[name].rests_on)
+    np.testing.assert_array_equal(blank, reason)
 
 
 def test_each_reason_holds_at_some_sites_and_not_at_others() -> None:

@@ -24,6 +24,8 @@ HAS_RASTERIO = importlib.util.find_spec("rasterio") is not None
 pytestmark = pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
 #: Flags that hold for a whole plan or for no site of it.
 OF_THE_PLAN = {"magnetic_model_date", "availability_capped"}
+#: Flags that stand of a pair only tried too, and then name it.
+OF_WHAT_WAS_TRIED = {"availability_capped", "availability_low", "small_p"}
 #: Sentences that the mixed sites' hub does not bring forth: see ``kit/test_shortfall.py``.
 ELSEWHERE = {"no_fit.nothing.inbound.hub", "no_fit.beside.inbound.hub"}
 #: So many sites at least carry each sentence, and so many do not.
@@ -63,6 +65,8 @@ def sentences(facts: Facts, row: Row) -> dict[int, str]:
         here = {k: tidy(v[i] if isinstance(v, np.ndarray) else v, f"{{{k}:.1f}}" in template)
                 for k, v in numbers.items()}  # fmt: skip
         told[i] = template.format(**here)
+    if row.code in OF_WHAT_WAS_TRIED:
+        told = {i: facts.tried_head(i) + text for i, text in told.items()}
     return told
 
 

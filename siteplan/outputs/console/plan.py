@@ -63,9 +63,11 @@ def _with_open(kind: str, counts: Mapping[str, Mapping[str, int]]) -> str:
 def _worst(worst: list[Mapping[str, Any]]) -> Table:
     """Return the worst sites, their margin before and after the reserve, and what is wrong."""
     margins = {"Margin": "margin_db", "After reserve": "margin_after_reserve_db"}
-    listed = table("The worst sites", ("Site", "Name", *margins, "Why"), tuple(margins))
+    listed = table("The worst sites", ("Site", "Name", *margins, "With", "Why"), tuple(margins))
     for site in worst:
         figures = [site[name] for name in margins.values()]
         texts = [DASH if x is None else amount(x, "dB", 1) for x in figures]
-        row(listed, site["site_id"], site["name"], *texts, site["reason"])
+        sizes = (("tried_antenna_m", "m"), ("tried_buc_w", "W"))
+        pair = [amount(site[k], unit) for k, unit in sizes if site.get(k) is not None]
+        row(listed, site["site_id"], site["name"], *texts, ", ".join(pair), site["reason"])
     return listed

@@ -88,7 +88,7 @@ def write_kit(plan: Plan, path: Path) -> None:
 
 def items(v: SiteValues) -> Iterator[Item]:
     """Yield the parts of a site; a site that nothing fits has none."""
-    if not (v["antenna_m"] and v["buc_w"]):
+    if not v.has_kit:
         return
     stands, buc_stands = bool(v["fixed_antenna_m"]), bool(v["fixed_buc_w"])
     yield Item("antenna", v["antenna_m"], float(not stands), "pieces", STANDS if stands else "")

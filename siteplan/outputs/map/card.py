@@ -19,7 +19,10 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
             "skew_deg",
         ),
     ),
-    ("Kit", ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "near_miss", "required_antenna_m")),
+    (
+        "Kit",
+        ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "near_miss", "required_antenna_m"),
+    ),
     ("Mount", ("mount", "mount_certainty", "mount_question", "mount_reason", "structure")),
     (
         "Link",
@@ -50,7 +53,7 @@ BY_NAME = (
     *("site_id", "name", "lat", "lon", "flags", "flag_notes"),
     *("outbound_clear_es_n0_db", "inbound_clear_es_n0_db"),
     *("outbound_fade_margin_db", "inbound_fade_margin_db"),
-    *("next_antenna_m", "next_antenna_margin_db"),
+    *("next_antenna_m", "next_antenna_margin_db", "tried_antenna_m", "tried_buc_w"),
 )
 
 

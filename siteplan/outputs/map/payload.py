@@ -188,6 +188,7 @@ def _described(field: Field) -> dict[str, Any]:
         "source": field.source,
         "group": field.group,
         **({"zero": NOT_REACHED} if field.name in NOWHERE else {}),
+        **({"tried": True} if field.rests_on == "tried" else {}),
     }
 
 

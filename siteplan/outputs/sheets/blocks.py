@@ -38,9 +38,40 @@ EXPOSURE = (
     *("fence_m", "beam_edge_m", "beam_over_head_m", "aperture_w_m2", "near_field_w_m2"),
     *("near_field_end_m", "far_field_start_m"),
 )
+#: Of a site that gets no kit: how the nearest pair did, and what is known of the place.
+TRIED = (
+    *("margin_db", "limiting_direction", "limiting_end", "fade_margin_db"),
+    *("availability_target_pct", "availability_achieved_pct", "required_antenna_m"),
+)
+PLACE = (
+    *("structure", "roof_height_m", "wall_facing_deg", "horizon_at_satellite_deg"),
+    *("obstacle_kind", "horizon_source", "clearance_deg", "rain_rate_mm_h"),
+)
 SUN = ("sun_longest_min", "sun_depth_db", "sun_outage")
 #: Keys of network.toml that a site's own column takes the place of.
 _GIVEN_BY_SITE = (("ifl.cable_m", "cable_m"), ("site.roof_height_m", "roof_height_m"))
+
+
+def installing(plan: Plan, v: SiteValues) -> dict[str, Any]:
+    """Return what only a site that gets kit has: peaking, mount, parts, cable, exposure."""
+    return {**pointing(plan, v), **building(plan, v)}
+
+
+def surveying(_plan: Plan, v: SiteValues) -> dict[str, Any]:
+    """Return what a site has that gets no kit: what was tried, and what a new survey starts from.
+
+    Nothing that a crew could install by.
+    """
+    rows = [(label(name), v[name]) for name in TRIED if v[name]]
+    half = (len(rows) + 1) // 2
+    return {
+        "tried": v.tried,
+        "tried_rows": (rows[:half], rows[half:]),
+        "known": [(name, words(text)) for name, text in v.rows(*PLACE)],
+        "wanted": sheet_words.SURVEY,
+        "survey_photos": sheet_words.SURVEY_PHOTOS,
+        "survey_abort": sheet_words.SURVEY_ABORT,
+    }
 
 
 def pointing(plan: Plan, v: SiteValues) -> dict[str, Any]:
@@ -75,7 +106,7 @@ def building(plan: Plan, v: SiteValues) -> dict[str, Any]:
         terrain=site.terrain_category, exposure=site.gust_exposure
     )
     return {
-        "mount": _mount(v) or "none, nothing fits",
+        "mount": _mount(v),
         "options": _options(v["mount_options"]),
         "build": [(name, words(text)) for name, text in v.rows(*BUILD)],
         "wind": _wind(plan, v),
@@ -111,8 +142,6 @@ def _wind(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
 
 def parts(v: SiteValues) -> list[str]:
     """Return the parts to carry, the big ones with their figures."""
-    if not v["antenna_m"]:
-        return ["No kit fits this site: see the planner", *sheet_words.SMALL_PARTS]
     kind = ", ".join(filter(None, (v["cable_class"] or "class open", v["cable_core"])))
     cable = f"Cable {kind}: {v['ifl_length_m']}, and slack"
     found = [f"Antenna {v['antenna_m']}", f"BUC {v['buc_w']}", f"Mount: {_mount(v)}"]
@@ -126,7 +155,8 @@ def sun(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
     hours = sheet_sun.hours(plan, v.index, zone)
     times = sheet_sun.on_azimuth(plan, v.index, zone)
     day = plan.facts.install_date
-    behind = f"It stands on the dish's azimuth at {' and '.join(times)}." if times else ""
+    whose = "dish" if v.has_kit else "satellite"
+    behind = f"It stands on the {whose}'s azimuth at {' and '.join(times)}." if times else ""
     return {
         "sun_hours": _side_by_side([(h, angle(a, 1), angle(e, 0)) for h, a, e in hours]),
         "sun_day": f"on {day}, {zone_named(plan, zone)}",
@@ -151,7 +181,7 @@ def _sun_rows(v: SiteValues, zone: str) -> list[tuple[str, str]]:
 
 def measured(v: SiteValues) -> list[tuple[str, str]]:
     """Return what the crew brings back besides the angles, with what was planned."""
-    planned = (
+    planned: tuple[tuple[str, str], ...] = (
         ("Latitude", v["lat"]),
         ("Longitude", v["lon"]),
         ("C/N, clear sky", v["expected_c_n_db"]),
@@ -160,6 +190,8 @@ def measured(v: SiteValues) -> list[tuple[str, str]]:
         ("Voltage at BUC", _with_core(v)),
         ("Obstacles: az, el", v["horizon_at_satellite_deg"]),
     )
+    if not v.has_kit:
+        planned = (*planned[:2], ("Altitude", v["altitude_m"]), planned[-1])
     return [(name, text) for name, text in planned if text or name.startswith("Obst")]
 
 

@@ -54,6 +54,24 @@ PHOTOS: Final = (
     "Serial numbers of BUC, LNB, modem",
     "Receiver's screen with C/N",
 )
+#: What a new survey of a site without kit brings home; common practice, no source.
+SURVEY: Final = (
+    "Position and altitude, read where a dish could stand",
+    "Bearing and height of all that stands near the satellite's bearing, drawn into the sky plot",
+    "Another place on the grounds with a freer sky: bearing and distance from here",
+    "Room and ground, roof or wall for a larger antenna, and who may allow it",
+    "What dish or transmitter stands here already, with its plates",
+)
+SURVEY_PHOTOS: Final = (
+    "View along the satellite's bearing, compass in the picture",
+    "All around, from where a dish could stand",
+    "Building, roof and ground from afar",
+    "Kit that stands here already: dish, plates, mount",
+)
+SURVEY_ABORT: Final = (
+    "thunder is heard; the wind passes the lift's and your employer's limits; ice or no safe way"
+    " up; a line within reach; roof, wall or ground not as described. Call the planner."
+)
 #: What every installation takes beside the big parts; common practice, no source.
 SMALL_PARTS: Final = (
     "LNB, feed, filter; plugs and sealing tape for the cable's class",

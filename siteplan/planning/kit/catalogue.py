@@ -124,7 +124,10 @@ def lent(kinds: Catalogue, stands: Installed) -> Lent:
     """Return where installed kit (n,) has the figures of the nearest size of the catalogue."""
     near_m = kinds.diameter_m[nearest(kinds.diameter_m, stands.antenna_m)]
     near_w = kinds.buc_w[nearest(kinds.buc_w, stands.buc_w)]
-    unlike = stands.has_dish & (stands.antenna_m != near_m), stands.has_buc & (stands.buc_w != near_w)
+    unlike = (
+        stands.has_dish & (stands.antenna_m != near_m),
+        stands.has_buc & (stands.buc_w != near_w),
+    )
     return Lent(
         unlike[0] & np.isnan(stands.efficiency), unlike[1] & np.isnan(stands.buc_backoff_db),
         stands.antenna_m, stands.buc_w, near_m, near_w,

@@ -26,9 +26,9 @@ HAIR_DB = 0.1
 class NearMisses:
     """The next smaller pairs that miss the reserve by less than a hair, arrays (n,).
 
-    ``by_dish_db`` is what the next smaller antenna ``dish_m`` lacks with the largest BUC, ``by_buc_db``
-    what the antenna picked, ``own_m``, lacks with the next smaller BUC ``buc_w``; NaN where the pair
-    misses by more, or there is none.
+    ``by_dish_db`` is what the next smaller antenna ``dish_m`` lacks with the largest BUC,
+    ``by_buc_db`` what the antenna picked, ``own_m``, lacks with the next smaller BUC ``buc_w``;
+    NaN where the pair misses by more, or there is none.
     """
 
     by_dish_db: FloatArray
@@ -66,14 +66,17 @@ def near_misses(
         for b in range(last):
             here = np.flatnonzero(picked & (antenna == a) & (buc == b + 1))
             by_buc[here] = _lacks_db(link, (dish, tries.dbw[b]), here, p_pct)
-            own_m[here], buc_w[here] = level_at(dish.diameter_m, here), level_at(tries.watts[b], here)
+            own_m[here], buc_w[here] = (
+                level_at(dish.diameter_m, here),
+                level_at(tries.watts[b], here),
+            )
     return NearMisses(by_dish, dish_m, by_buc, own_m, buc_w)
 
 
 def _lacks_db(
     link: Links, pair: tuple[Dish, Level], index: IntArray, p_pct: FloatArray
 ) -> FloatArray:
-    """Return what a pair lacks of the reserve (k,) [dB] where that is less than a hair, else NaN."""
+    """Return what a pair lacks of the reserve (k,) [dB], NaN where that is more than a hair."""
     level = link.network.rules.reserve_db - HAIR_DB
     near = index[excess_db(_out(link, pair, index), level, p_pct[index]) >= 0]
     near = near[excess_db(_back(link, pair, near), level, p_pct[near]) >= 0]

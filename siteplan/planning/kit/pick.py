@@ -50,6 +50,8 @@ class Sizing(Arrays):
     margin_db: Column
     margin_after_reserve_db: Column
     margin_class: TextColumn
+    tried_antenna_m: Column
+    tried_buc_w: Column
     limiting_direction: TextColumn
     antenna_m: Column
     buc_w: Column
@@ -126,6 +128,8 @@ def size(
         margin_after_reserve_db=margin - reserve,
         margin_class=margin_class(margin, link.network.rules.margin_classes_db),
         limiting_direction=np.where(np.isnan(margin), "", limits).astype(object),
+        tried_antenna_m=np.where(np.isnan(margin), np.nan, kit.dish_m),
+        tried_buc_w=np.where(np.isnan(margin), np.nan, kit.tried_w),
         antenna_m=kit.antenna_m,
         buc_w=kit.buc_w,
         kit_source=kit.source,
@@ -188,6 +192,12 @@ def _chosen(candidates: Sequence[Level], index: IntArray) -> FloatArray:
 def _upgrade(kinds: Catalogue, kit: Kit) -> IntArray:
     """Return the index of the next larger antenna of the catalogue (its length if none)."""
     return np.searchsorted(kinds.diameter_m, kit.dish_m + 1e-9, side="right")
+
+
+def tried_told(of: Sizing) -> Told:
+    """Return what heads a sentence on a pair that was tried and is not given to the site."""
+    numbers = {"dish_m": of.kit.dish_m, "buc_w": of.kit.tried_w}
+    return Told("report.tried", of.missing & ~np.isnan(of.margin_db), numbers)
 
 
 def raised(of: Sizing, levels: Levels, elevation_deg: FloatArray) -> Iterator[Raised]:

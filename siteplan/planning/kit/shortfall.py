@@ -118,7 +118,9 @@ def told(x: Shortfall) -> Iterator[Told]:
     seen = x.missing & ~np.isnan(x.elevation_deg)
     yield Told("no_fit.below_horizon", x.missing & ~seen)
     low = {"elevation_deg": x.elevation_deg, "floor_deg": x.floor_deg}
+    yield Told("no_fit.mend.below_horizon", x.missing & ~seen)
     yield Told("no_fit.low", seen & ~x.high_enough, low)
+    yield Told("no_fit.mend.low", seen & ~x.high_enough)
     yield from _short(x)
     yield from _mends(x)
 

@@ -9,7 +9,7 @@ from siteplan.fields import METHODS
 from siteplan.messages import english
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds
-from siteplan.planning.report.tally import Tally, tally
+from siteplan.planning.report.tally import NO_KIT, Tally, tally
 from siteplan.planning.site.mounts.choice import OPTIONS
 from siteplan.results import Facts, Plan
 from siteplan.words import CAVEAT, class_labels
@@ -106,12 +106,13 @@ def _named_counts(counted: Tally, bounds_db: tuple[float, ...]) -> dict[str, dic
     counts = counted.counts
     classes = {label: counts["margin_class"][label] for label in class_labels(bounds_db, "dB")}
     return {
-        "margin_class": classes | {"no margin": counts["margin_class"][""]},
+        "margin_class": classes
+        | {NO_KIT: counts["margin_class"][NO_KIT], "no margin": counts["margin_class"][""]},
         "antenna_m": _by_size(counts["antenna_m"]),
         "buc_w": _by_size(counts["buc_w"]),
         "mount": _most_first(counts["mount"]) | _none(counts["mount"][""]),
         **{
-            name: _most_first(counts[name])
+            name: {k: n for k, n in counts[name].most_common() if k not in ("", NO_KIT)}
             for name in ("provisional_mount", "limiting_direction", "limiting_end", "flags")
         },
     }

@@ -14,6 +14,8 @@ from siteplan.arrays import telling
 from siteplan.messages import english
 from siteplan.results import Plan
 
+#: What a site counts as that gets no pair, whatever the margin of what was tried.
+NO_KIT = "no kit"
 #: What a summary counts: columns, and how many mounts of each kind are provisional.
 COUNTED = (
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
@@ -59,13 +61,13 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
     return Tally(
         len(plan),
         {
-            "margin_class": Counter(columns["margin_class"].tolist()),
+            "margin_class": _of_kit(plan, "margin_class"),
             "antenna_m": _sizes(columns["antenna_m"]),
             "buc_w": _sizes(columns["buc_w"]),
             "mount": Counter(columns["mount"].tolist()),
             "provisional_mount": _provisional(columns["mount"], columns["mount_certainty"]),
-            "limiting_direction": Counter(columns["limiting_direction"].tolist()),
-            "limiting_end": Counter(columns["limiting_end"].tolist()),
+            "limiting_direction": _of_kit(plan, "limiting_direction"),
+            "limiting_end": _of_kit(plan, "limiting_end"),
             "flags": _flags(columns["flags"]),
         },
         [((int(order[0][i]), float(order[1][i])), _worst_row(plan, int(i)))
@@ -74,14 +76,26 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
     )  # fmt: skip
 
 
+def without_kit(plan: Plan) -> NDArray[np.bool_]:
+    """Return the sites (n,) that get no pair."""
+    c = plan.columns
+    return np.asarray(np.isnan(c["antenna_m"]) | np.isnan(c["buc_w"]))
+
+
+def _of_kit(plan: Plan, name: str) -> Counter[str]:
+    """Return the number of sites by a value of their kit; one of a pair only tried is no value."""
+    values = plan.columns[name]
+    tried = without_kit(plan) & (values != "")
+    return Counter(np.where(tried, NO_KIT, values).tolist())
+
+
 def worst_order(plan: Plan) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
     """Return what orders sites by how bad they are: rank, then margin (n,).
 
     Rank 0: no margin at all; 1: no kit; 2: served.
     """
     margin = plan.columns["margin_db"]
-    without = np.isnan(plan.columns["antenna_m"]) | np.isnan(plan.columns["buc_w"])
-    rank = np.where(np.isnan(margin), 0, np.where(without, 1, 2))
+    rank = np.where(np.isnan(margin), 0, np.where(without_kit(plan), 1, 2))
     return rank, np.nan_to_num(margin)
 
 
@@ -110,8 +124,13 @@ def _worst_row(plan: Plan, i: int) -> dict[str, Any]:
         "name": c["name"][i],
         "margin_db": None if np.isnan(margin) else round(margin, 1),
         "margin_after_reserve_db": None if np.isnan(after) else round(after, 1),
+        **{k: _number(c[k][i]) for k in ("tried_antenna_m", "tried_buc_w")},
         "reason": reason,
     }
+
+
+def _number(value: Any) -> float | None:
+    return None if np.isnan(value) else float(value)
 
 
 def _sizes(values: NDArray[Any]) -> Counter[str]:

@@ -9,7 +9,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import Arrays, Column, FloatArray, IntArray, TextArray, TextColumn
+from siteplan.arrays import (
+    Arrays,
+    BoolArray,
+    Column,
+    FloatArray,
+    IntArray,
+    TextArray,
+    TextColumn,
+)
 from siteplan.model import Obstructions, Surroundings
 from siteplan.network import Network, SitePack
 from siteplan.physics.angles import horizon
@@ -17,7 +25,7 @@ from siteplan.physics.radio.antennas import beamwidth_deg
 from siteplan.planning.link.ends import lower_ghz
 from siteplan.planning.place import Place
 from siteplan.planning.site.stance import Stance
-from siteplan.planning.step import Raised, flag
+from siteplan.planning.step import Raised, Told, flag
 
 #: Step of the horizon's grid [deg].
 STEP_DEG = 5.0
@@ -46,7 +54,8 @@ class Obstacles(NamedTuple):
 class View:
     """Where each dish looks from (n,): bearing, elevation, beam [deg], rim above ground [m].
 
-    ``surface_m`` is the height above ground of the surface that it stands on [m].
+    ``surface_m`` is the height above ground of the surface that it stands on [m]. Where no dish is
+    given: the line to the satellite, seen from where one would stand.
     """
 
     azimuth_true_deg: FloatArray
@@ -208,7 +217,8 @@ class Clearance(Arrays):
     """What stands at the satellite's bearing (n,), and how far the beam clears it.
 
     ``stand_off_from`` is the surface that heights of obstacles are counted from, ``roof`` or
-    ``ground``; ``terrain_deg`` is the terrain's horizon [deg], None without a file.
+    ``ground``; ``terrain_deg`` is the terrain's horizon [deg], None without a file; ``no_dish``
+    where none is given.
     """
 
     horizon_at_satellite_deg: Column
@@ -221,18 +231,21 @@ class Clearance(Arrays):
     view: View
     obstacles: Obstacles | None
     terrain_deg: FloatArray | None
+    no_dish: BoolArray
 
 
 def clearance(
     site_id: TextArray, at: Place, stands: Stance, around: Surroundings, network: Network
 ) -> Clearance:
     """Return horizon, clearance and stand-off of sites (n,) with their ids."""
-    beam = beamwidth_deg(stands.dish_m, lower_ghz(network))
-    view = View(at.azimuth_true_deg, at.elevation_deg, beam, stands.view_rim_m, stands.base_m)
+    dish = stands.spot.antenna_m
+    beam = np.nan_to_num(beamwidth_deg(dish, lower_ghz(network)))
+    rim = np.where(np.isnan(dish), stands.base_m, stands.view_rim_m)
+    view = View(at.azimuth_true_deg, at.elevation_deg, beam, rim, stands.base_m)
     obstacles = None
     if around.obstructions is not None:
         obstacles = obstacles_at(around.obstructions, site_id, view.rim_m, network.site)
-    terrain = _terrain_deg(at, view.rim_m + stands.dish_m / 2, around)
+    terrain = _terrain_deg(at, rim + np.nan_to_num(dish) / 2, around)
     found = sky(view, obstacles, terrain)
     return Clearance(
         horizon_at_satellite_deg=found.horizon_deg,
@@ -245,6 +258,7 @@ def clearance(
         view=view,
         obstacles=obstacles,
         terrain_deg=terrain,
+        no_dish=np.isnan(dish),
     )
 
 
@@ -268,7 +282,9 @@ def raised(of: Clearance, at: Place, network: Network) -> Iterator[Raised]:
     asked = network.site.clearance_deg
     blocked = of.clearance_deg < 0
     tight = ~blocked & (of.clearance_deg < asked)
-    yield flag("blocked", blocked, top=of.horizon_at_satellite_deg)
+    top = {"top": of.horizon_at_satellite_deg}
+    yield flag("blocked", blocked & ~of.no_dish, **top)
+    yield Raised("blocked", Told("flag.blocked.hidden", blocked & of.no_dish, top))
     yield flag("sky_tight", tight, clear=of.clearance_deg, asked=asked)
     if of.terrain_deg is not None:
         unknown = np.isnan(of.terrain_deg) & at.seen & ~np.isnan(at.azimuth_true_deg)

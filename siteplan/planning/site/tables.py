@@ -27,6 +27,9 @@ from siteplan.planning.site import sky, sun
 from siteplan.planning.site.stance import Stance
 from siteplan.planning.step import Columns
 
+#: What the tables of kit rest on (`siteplan.fields.RESTS_ON`): blank where it is not given. The
+#: horizon is that of the place where no dish is given, and such a site has no transits.
+RESTS_ON = {"stand_off_m": "dish", "mount_score": "dish"}
 #: Plans of more sites than this go without the tables of the site pack.
 MOST_SITES = 20_000
 #: What is said of them.

@@ -37,9 +37,7 @@ BANDS = {
 
 
 @pytest.mark.parametrize("band", BANDS)
-def test_any_target_is_within_a_tenth_of_a_decibel(
-    browser: Any, tmp_path: Path, band: str
-) -> None:
+def test_any_target_is_within_a_tenth_of_a_decibel(browser: Any, tmp_path: Path, band: str) -> None:
     rng = np.random.default_rng(5)
     network = Network.model_validate(BANDS[band] | {"network": {"availability_pct": 99.0}})
     lat = rng.uniform(-55, 60, 40)

@@ -57,6 +57,8 @@ FIGURES: dict[str, tuple[str, str]] = {
     "next_antenna_m": ("Next antenna up", "{:.2f} m"),
     "next_antenna_margin_db": ("Margin with the next antenna", "{:.1f} dB"),
     "no_fit_reason": ("Why nothing fits", "{}"),
+    "tried_antenna_m": ("Margins with antenna", "{:.2f} m"),
+    "tried_buc_w": ("Margins with BUC", "{:.1f} W"),
     "margin_db": ("Margin", "{:.1f} dB"),
     "margin_after_reserve_db": ("Margin after reserve", "{:.1f} dB"),
     "margin_class": ("Margin class", "{}"),

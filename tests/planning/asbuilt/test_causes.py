@@ -18,6 +18,7 @@ AS_PLANNED: dict[str, Any] = {
     "swapped": False,
     "sign_lost": False,
     "true_given": True,
+    "no_kit": False,
     "sees": True,
     "altitude_feet": False,
     "cable_feet": False,
@@ -175,6 +176,7 @@ def test_the_table_has_every_finding_once() -> None:
             {"position_swapped", "position_sign", "altitude_feet", "cable_feet", "cable_loss_low",
              "angles_far_off", "maybe_mispointed", "no_isolation", "no_c_n", "nothing_expected"},
         ),
+        ("nothing to accept", {"no_kit", "unplanned_kit", "moved_without_kit"}),
     ],
 )  # fmt: skip
 def test_what_bars_and_what_leaves_open(verdict_of: str, keys: set[str]) -> None:
@@ -190,7 +192,7 @@ def test_the_verdict_is_the_worst_of_the_findings() -> None:
     numbers = figures(evidence())
     numbers = {k: np.resize(v, n) if isinstance(v, np.ndarray) else v for k, v in numbers.items()}
     found = judged(masks, numbers)
-    order = ["accepted", "incomplete", "not accepted"]
+    order = ["accepted", "incomplete", "not accepted", "nothing to accept"]
     for i in range(n):
         here = [order.index(r.verdict) for r in RULES if r.key in masks and masks[r.key][i]]
         assert order.index(found.verdict[i]) == max(here, default=0)

@@ -27,6 +27,10 @@ def test_counts(tropical: Network, basin: Sites) -> None:
     assert sum(counts["provisional_mount"].values()) == open_.sum() > 0
     assert counts["mount"]["none"] == np.sum(plan.columns["mount"] == "") > 0
     assert counts["margin_class"]["no margin"] == np.isnan(plan.columns["margin_db"]).sum()
+    bare = np.isnan(plan.columns["antenna_m"]) | np.isnan(plan.columns["buc_w"])
+    tried = bare & ~np.isnan(plan.columns["margin_db"])
+    assert counts["margin_class"]["no kit"] == tried.sum() > 0
+    assert counts["mount"]["none"] == bare.sum()
     assert counts["antenna_m"]["1.8"] == (plan.columns["antenna_m"] == 1.8).sum()
     unseen = sum("below_horizon" in flags for flags in plan.columns["flags"])
     assert counts["flags"]["below_horizon"] == unseen
@@ -53,10 +57,18 @@ def test_the_worst_come_first(tropical: Network, basin: Sites) -> None:
     ]
     # Two that see nothing, two too low, and the least margin of those that are served.
     assert [w["reason"] for w in worst] == [
-        *["The satellite is below the horizon."] * 2,
-        *(f"Elevation {el:.1f} deg is under 10 deg: no kit is picked." for el in low),
+        *[
+            "The satellite is below the horizon. Check the position; where it is right, another"
+            " satellite would do."
+        ]
+        * 2,
+        *(
+            f"Elevation {el:.1f} deg is under 10 deg: no kit is picked. A satellite that stands"
+            " higher here would do, or a lower least elevation where the horizon is free."
+            for el in low
+        ),
         f"1.2 m with 1 W holds the target with a margin of {told[4]} dB ({told[4] - 1:.1f} dB after"
-        " reserve), limited outbound.",
+        " reserve), limited outbound at the site.",
     ]
 
 
