@@ -112,9 +112,9 @@ files, not this page."""
 
 _FIELDS = """\
 Columns of `sites.csv` and of the other tables of a plan, fields of the map and lines of the sheets.
-`siteplan fields` prints this table and the next. A value without an answer is blank, and so is all that
-rests on kit at a site that gets none; margins and the like then hold for `tried_antenna_m` with
-`tried_buc_w`."""
+`siteplan fields` prints this table and the next. A value without an answer is blank, and so is all
+that rests on kit at a site that gets none; margins and the like then hold for `tried_antenna_m`
+with `tried_buc_w`."""
 
 _FLAGS = """\
 Codes in the field `flags`, the worst first. `stop`: the site cannot be served as planned; `warn`:
