@@ -146,23 +146,21 @@ def test_sheets_of_a_plan_without_the_pack(make_plan: Callable[..., Plan]) -> No
         ({"cable_advice": 116}, 248, 124 + 3.6), ({"cable_core": 58}, 248, 124 + 1.8),
         ({"cable_clad_steel": 58}, 248, 124 + 1.8), ({"options": 61}, 248, 124 + 1.65),
         ({"options": 62}, 248, 124 + 3.3), ({"notes": 125}, 248, 124 + 3.3),
-        ({"assumed": 250}, 248, 124 + 6.6),
+        ({"assumed": 250}, 248, 124 + 6.6), ({"exposure_basis": 124}, 248, 124 + 3.3),
     ],
 )  # fmt: skip
 def test_how_high_a_sheet_is(longer: dict[str, int], front: float, back: float) -> None:
     """Heights of lines in mm, as read off printed sheets: each on its own."""
+    prose = (
+        *("mount_reason", "mount_question", "cable_advice", "exposure_basis"),
+        *("cable_core", "cable_clad_steel"),
+    )
     rows = ("stops", "build", "wind", "cable", "exposure", "sun", "parts", "measured")
     found = {
         **{key: [None] * longer.get(key, 0) for key in rows},
         **{key: "x" * longer.get(key, 0) for key in ("name", "notes", "assumed")},
         **{key: ["x" * longer[key]] if key in longer else [] for key in ("neighbours", "options")},
-        "v": {
-            key: "x" * longer.get(key, 0)
-            for key in (
-                *("mount_reason", "mount_question", "cable_advice", "cable_core"),
-                "cable_clad_steel",
-            )
-        },
+        "v": {key: "x" * longer.get(key, 0) for key in prose},
     }
     assert half_heights_mm(found) == pytest.approx((front, back), abs=1e-9)
 
