@@ -21,7 +21,7 @@ from siteplan.physics.angles.magnetic import magnetic_field
 from siteplan.physics.propagation.climate import topographic_altitude_m
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
-from tests.planning.mixed import ANTENNAS, CABLES, TERRAIN_BOX, World, look_deg
+from tests.planning.mixed import ANTENNAS, BUCS, CABLES, TERRAIN_BOX, World, look_deg
 
 CAVEAT = "for planning, to be confirmed by a qualified engineer"
 
@@ -238,8 +238,55 @@ def _elevation(s: Facts) -> dict[str, Any]:
     return {"elevation_deg": s.elevation, "min_elevation_deg": 10.0}
 
 
-def _margin(s: Facts) -> dict[str, Any]:
-    return {"margin_db": s.c["margin_db"], "reserve_db": 1.0}
+def _told(difference_db: FloatArray) -> FloatArray:
+    """A difference as it is told: to a tenth, a smaller one to its first digit."""
+    return np.array([float(f"{x:.1g}") if 0 < x < 0.095 else round(x, 1) for x in difference_db])
+
+
+def _misses(code: str, where: Callable[[Facts], BoolArray]) -> tuple[Row, ...]:
+    """Return the rows of kit that misses: by how much, at which end, what would mend the hub's."""
+
+    def numbers(s: Facts) -> dict[str, Any]:
+        margin = s.c["margin_db"]
+        return {"missed_db": _told(-margin), "short_db": _told(1.0 - margin), "reserve_db": 1.0}
+
+    def at(s: Facts, end: str, way: str) -> BoolArray:
+        here = (s.c["limiting_end"] == end) & (s.c["limiting_direction"] == way)
+        return np.asarray(where(s) & here)
+
+    def out(s: Facts, mends: bool) -> BoolArray:
+        return np.asarray(at(s, "hub", "outbound") & (np.isfinite(s.control_db) == mends))
+
+    def row(end: str, way: str) -> Row:
+        return Row(code, lambda s: at(s, end, way), f"flag.{code}.{way}.{end}", numbers)
+
+    return (
+        *(row(end, way) for way in ("outbound", "inbound") for end in ("site", "hub")),
+        Row(code, lambda s: out(s, True), "no_fit.mend.control",
+            lambda s: {"control_db": s.control_db}),
+        Row(code, lambda s: out(s, False), "no_fit.mend.no_control"),
+        Row(code, lambda s: at(s, "hub", "inbound"), "no_fit.mend.hub_inbound"),
+    )  # fmt: skip
+
+
+def _larger(wanted_m: FloatArray, tried_m: FloatArray) -> FloatArray:
+    """A diameter that would do, to a tenth; to a hundredth up where that is one that was tried."""
+    rough = np.round(wanted_m, 1)
+    return np.where(rough > tried_m, rough, np.ceil(100 * wanted_m) / 100)
+
+
+def _lent(sizes: list[float], installed: Callable[[Facts], FloatArray]) -> tuple[Any, Any]:
+    """Return where installed kit is of no size of the catalogue, and the nearest size."""
+
+    def near(s: Facts) -> FloatArray:
+        stands = np.nan_to_num(installed(s))
+        return np.array([min(sizes, key=lambda x: (abs(x - size), x)) for size in stands])
+
+    return lambda s: ~np.isnan(installed(s)) & (near(s) != installed(s)), near
+
+
+_NO_DISH_OF_IT, _NEAR_M = _lent([a[0] for a in ANTENNAS], lambda s: s.sites.fixed_antenna_m)
+_NO_BUC_OF_IT, _NEAR_W = _lent([b[0] for b in BUCS], lambda s: s.sites.fixed_buc_w)
 
 
 def _short(s: Facts) -> BoolArray:
@@ -262,7 +309,7 @@ def _no_fit(start: str, way: str, end: str) -> Row:
         return {
             "dish_m": s.largest_m,
             "buc_w": s.largest_w,
-            "short_db": 1.0 - s.c["margin_db"],
+            "short_db": _told(1.0 - s.c["margin_db"]),
             "fade_db": s.fade_db,
         }
 
@@ -354,7 +401,7 @@ ROWS: tuple[Row, ...] = (
         for end in ("site", "hub")
     ),
     _plain("below_min_elevation", lambda s: s.seen & (s.elevation < 10), _elevation),
-    _plain("margin_negative", lambda s: s.given & (s.c["margin_db"] < 0), _margin),
+    *_misses("margin_negative", lambda s: s.given & (s.c["margin_db"] < 0)),
     _plain("blocked", lambda s: s.dish & (s.c["clearance_deg"] < 0),
            lambda s: {"top": s.c["horizon_at_satellite_deg"]}),
     Row("blocked", lambda s: ~s.dish & (s.c["clearance_deg"] < 0), "flag.blocked.hidden",
@@ -378,14 +425,18 @@ ROWS: tuple[Row, ...] = (
     _plain("outside_terrain", _outside_terrain),
     _plain("method_range", lambda s: s.seen & (s.elevation < 5),
            lambda s: {"method_elevation_deg": 5.0}),
-    _plain("margin_short",
-           lambda s: s.given & (s.c["margin_db"] >= 0) & (s.c["margin_db"] < 1), _margin),
+    *_misses("margin_short",
+             lambda s: s.given & (s.c["margin_db"] >= 0) & (s.c["margin_db"] < 1)),
     _noted("coordinate_doubt"),
     _noted("coordinate_mended"),
     _noted("input_mended"),
     _plain("low_elevation", lambda s: s.seen & (s.elevation < 15), _elevation),
     _plain("heavy_rain", lambda s: s.c["rain_rate_mm_h"] >= 80,
            lambda s: {"rain_rate_mm_h": s.c["rain_rate_mm_h"]}),
+    Row("kit_assumed", _NO_DISH_OF_IT, "flag.kit_assumed.antenna",
+        lambda s: {"dish_m": s.sites.fixed_antenna_m, "near_m": _NEAR_M(s)}),
+    Row("kit_assumed", _NO_BUC_OF_IT, "flag.kit_assumed.buc",
+        lambda s: {"buc_w": s.sites.fixed_buc_w, "near_w": _NEAR_W(s)}),
     _plain("near_vertical", lambda s: s.dish & (s.tilt_deg >= 70),
            lambda s: {"reflector_tilt_deg": s.tilt_deg}),
     _plain("azimuth_sensitive", lambda s: s.seen & (s.turn_deg_km >= 0.1),
@@ -404,7 +455,7 @@ MENDS: tuple[Row, ...] = (
     Row("no_fit", lambda s: ~s.given & ~s.seen, "no_fit.mend.below_horizon"),
     Row("no_fit", lambda s: ~s.given & s.seen & (s.elevation < 10), "no_fit.mend.low"),
     Row("no_fit", lambda s: _short(s) & ~np.isnan(s.c["required_antenna_m"]), "no_fit.mend.dish",
-        lambda s: {"required_m": s.c["required_antenna_m"]}),
+        lambda s: {"required_m": _larger(s.c["required_antenna_m"], s.largest_m)}),
     Row("no_fit", lambda s: _at(s, "site") & np.isnan(s.c["required_antenna_m"]),
         "no_fit.mend.no_dish"),
     Row("no_fit", lambda s: _at(s, "hub", "outbound") & np.isfinite(s.control_db),

@@ -60,13 +60,18 @@ def _with_open(kind: str, counts: Mapping[str, Mapping[str, int]]) -> str:
     return f"{words(kind)}, {open_} provisional" if open_ else words(kind)
 
 
+def _decimals(difference_db: float) -> int:
+    """Return the decimals that a difference is shown with: more where one would hide its sign."""
+    return 1 if round(difference_db, 1) == difference_db else 3
+
+
 def _worst(worst: list[Mapping[str, Any]]) -> Table:
     """Return the worst sites, their margin before and after the reserve, and what is wrong."""
     margins = {"Margin": "margin_db", "After reserve": "margin_after_reserve_db"}
     listed = table("The worst sites", ("Site", "Name", *margins, "With", "Why"), tuple(margins))
     for site in worst:
         figures = [site[name] for name in margins.values()]
-        texts = [DASH if x is None else amount(x, "dB", 1) for x in figures]
+        texts = [DASH if x is None else amount(x, "dB", _decimals(x)) for x in figures]
         sizes = (("tried_antenna_m", "m"), ("tried_buc_w", "W"))
         pair = [amount(site[k], unit) for k, unit in sizes if site.get(k) is not None]
         row(listed, site["site_id"], site["name"], *texts, ", ".join(pair), site["reason"])

@@ -147,7 +147,13 @@ def _misses(code: str, where: BoolArray, x: Shortfall) -> Iterator[Raised]:
 
 def _numbers(x: Shortfall) -> dict[str, FloatArray]:
     told = {k: v for k, v in vars(x).items() if isinstance(v, np.ndarray) and v.dtype == float}
-    return told | {"short_db": telling(x.short_db)}
+    return told | {"short_db": telling(x.short_db), "required_m": _told_m(x)}
+
+
+def _told_m(x: Shortfall) -> FloatArray:
+    """Return the diameter that would do as it is told (n,): never one that was tried."""
+    rough = np.round(x.required_m, 1)
+    return np.where(rough > x.dish_m, rough, np.ceil(x.required_m * 100 - 1e-9) / 100)
 
 
 def _short(x: Shortfall) -> Iterator[Told]:

@@ -114,8 +114,8 @@ def _worst_row(plan: Plan, i: int) -> dict[str, Any]:
         antenna_m=c["antenna_m"][i],
         buc_w=c["buc_w"][i],
         margin_db=margin,
-        after_db=after,
-        short_db=float(telling(np.array(-margin))),
+        after_db=_told(after),
+        short_db=_told(-margin),
         direction=c["limiting_direction"][i],
         end=c["limiting_end"][i],
     )
@@ -123,10 +123,15 @@ def _worst_row(plan: Plan, i: int) -> dict[str, Any]:
         "site_id": c["site_id"][i],
         "name": c["name"][i],
         "margin_db": None if np.isnan(margin) else round(margin, 1),
-        "margin_after_reserve_db": None if np.isnan(after) else round(after, 1),
+        "margin_after_reserve_db": None if np.isnan(after) else _told(after),
         **{k: _number(c[k][i]) for k in ("tried_antenna_m", "tried_buc_w")},
         "reason": reason,
     }
+
+
+def _told(difference_db: float) -> float:
+    """Return a difference with the digit that settles which side of zero it is."""
+    return float(telling(np.array(difference_db)))
 
 
 def _number(value: Any) -> float | None:

@@ -22,11 +22,11 @@ def many(**changes: Any) -> Shortfall:
     """Return six sites that fall short outbound at their own end, told one by one."""
     n = 6
     flags = {"missing": True, "installed": False, "outbound": True, "hub": False}
-    numbers = {"elevation_deg": 40.0, "dish_m": 2.4, "buc_w": 3.0, "short_db": 1.25,
+    numbers = {"elevation_deg": 40.0, "margin_db": -0.25, "dish_m": 2.4, "buc_w": 3.0, "short_db": 1.25,
                "fade_db": 7.0, "control_db": INF, "required_m": NAN}  # fmt: skip
     arrays = {k: np.broadcast_to(np.array(changes.get(k, v)), n) for k, v in
               (flags | numbers).items()}  # fmt: skip
-    return Shortfall(floor_deg=10.0, **arrays)
+    return Shortfall(floor_deg=10.0, reserve_db=1.0, **arrays)
 
 
 def texts(x: Shortfall) -> list[str]:
@@ -69,6 +69,39 @@ def test_the_diameter_that_would_do_is_told_whoever_is_to_blame() -> None:
     x = many(hub=HALF, required_m=np.where(HALF, 4.26, NAN))
     for text, does in zip(texts(x), HALF, strict=True):
         assert ("With that BUC some 4.3 m would do." in text) == does
+
+
+def test_the_diameter_that_would_do_is_never_one_that_was_tried() -> None:
+    x = many(required_m=np.array([2.4001, 2.405, 2.44, 2.45, 2.46, 2.94]))
+    told = [text.partition("some ")[2].partition(" m would do")[0] for text in texts(x)]
+    assert told == ["2.41", "2.41", "2.44", "2.45", "2.5", "2.9"]
+
+
+def test_a_miss_by_a_hair_is_told_to_its_first_digit() -> None:
+    """Not '0.0 dB short', which reads as if the pair did."""
+    x = many(short_db=np.array([0.04, 0.002, 1e-6, 0.949, 1.25, 12.34]))
+    told = [text.partition(", is ")[2].partition(" dB short")[0] for text in texts(x)]
+    assert told == ["0.04", "0.002", "0.001", "0.9", "1.2", "12.3"]
+
+
+@pytest.mark.parametrize("hub", [True, False])
+def test_kit_that_misses_is_told_at_which_end_and_by_how_much(hub: bool) -> None:
+    """Installed kit: below zero the target is missed, above it the reserve."""
+    margin = np.array([-0.04, -3.26, -0.0012, 0.96, 0.0, 2.0])
+    x = many(missing=False, margin_db=margin, short_db=1 - margin, hub=hub, control_db=3.0)
+    found: dict[str, list[str]] = {"margin_negative": [""] * 6, "margin_short": [""] * 6}
+    for row in raised(x):
+        sentences = text_field([row.told], english(), 6)
+        found[row.code] = [" ".join(filter(None, p)) for p in zip(found[row.code], sentences, strict=True)]
+    why = "because of rain at the hub." if hub else "at the site's end."
+    mend = (
+        " 3.0 dB of uplink power control at the hub would mend that direction; so would a hub in"
+        " a drier place, or a lower target."
+    ) * hub
+    missed = [f"The target is missed by {x} dB outbound {why}{mend}" for x in ("0.04", "3.3", "0.001")]
+    assert found["margin_negative"] == [*missed, "", "", ""]
+    under = [f"The margin is {x} dB under the reserve of 1 dB outbound {why}{mend}" for x in ("0.04", "1")]
+    assert found["margin_short"] == ["", "", "", *under, ""]
 
 
 @pytest.mark.parametrize("outbound", [True, False])

@@ -67,7 +67,7 @@ def test_the_worst_come_first(tropical: Network, basin: Sites) -> None:
             " higher here would do, or a lower least elevation where the horizon is free."
             for el in low
         ),
-        f"1.2 m with 1 W holds the target with a margin of {told[4]} dB ({told[4] - 1:.1f} dB after"
+        f"1.2 m with 1 W holds the target with a margin of {told[4]} dB ({told[4] - 1:g} dB after"
         " reserve), limited outbound at the site.",
     ]
 
