@@ -26,7 +26,7 @@ DASH = "-"
 NOWHERE = frozenset(
     f"{who}_{where}_m" for who in ("controlled", "public") for where in ("distance", "beside")
 )
-NOT_REACHED = "limit not reached"
+NOT_REACHED = "the rule's limit is not reached"
 _field = lru_cache(maxsize=None)(lookup)
 
 

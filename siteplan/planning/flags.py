@@ -68,13 +68,17 @@ def flags(
             found.setdefault(code, []).append((here.where, heads + texts))
     for code, part in _from_notes(notes, n).items():
         found.setdefault(code, []).append(part)
-    parts = [(code, part) for code in FLAGS for part in found.get(code, ())]
+    parts = [(code, found[code]) for code in FLAGS if code in found]
     return Flags(
-        join(
-            [(where, np.full(len(texts), code, object)) for code, (where, texts) in parts], ";", n
-        ),
-        join([part for _, part in parts], " ", n),
+        join([_once(code, of_code) for code, of_code in parts], ";", n),
+        join([part for _, of_code in parts for part in of_code], " ", n),
     )
+
+
+def _once(code: str, parts: list[Part]) -> Part:
+    """Return a code at the sites of any of its parts: several sentences are one flag."""
+    where = np.logical_or.reduce([mask for mask, _ in parts])
+    return where, np.full(int(where.sum()), code, object)
 
 
 def _from_notes(notes: Mapping[int, tuple[Note, ...]], n: int) -> dict[str, Part]:

@@ -59,7 +59,8 @@ def test_a_field_of_the_kit_is_blank_without_one(small, large) -> None:
     found = [field.name for field in FIELDS.values() if field.rests_on in ("dish", "buc", "kit")]
     assert {"antenna_m", "buc_w", "ballast_kg", "wall_pull_n"} <= set(found)
     for name in found:
-        if name == "cable_advice":  # kit of the large catalogue has cables that work
+        # Kit of the large catalogue has cables that work, and nothing smaller that nearly did.
+        if name in ("cable_advice", "near_miss"):
             continue
         blank = small[name].isna() | (small[name] == "")
         assert blank.all(), name

@@ -39,7 +39,7 @@ from siteplan.words import orbital_position
         ("availability_target_pct", 99.5, "99.500 %", "99.500 %"),
         ("margin_db", -0.04, "0.0 dB", "-0.0 dB"),
         *(
-            (f"{who}_{where}_m", 0.0, "limit not reached", "limit not reached")
+            (f"{who}_{where}_m", 0.0, *["the rule's limit is not reached"] * 2)
             for who in ("controlled", "public")
             for where in ("distance", "beside")
         ),

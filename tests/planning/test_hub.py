@@ -21,7 +21,9 @@ WET = {"lat": 1.35, "lon": 103.8}
 
 def planned(slot_deg: float, hub: dict[str, Any], **tables: Any) -> Plan:
     network = {"satellite": {"longitude_deg": slot_deg}, "hub": hub, **tables}
-    return make_plan(Sites.at(np.array([2.0]), np.array([slot_deg])), Network.model_validate(network))
+    return make_plan(
+        Sites.at(np.array([2.0]), np.array([slot_deg])), Network.model_validate(network)
+    )
 
 
 def test_a_hub_lower_than_the_methods_hold_stops_the_plan() -> None:

@@ -14,7 +14,7 @@ from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.propagation.cloud_maps import OLDER
 from siteplan.planning import place
-from siteplan.planning.kit import pick
+from siteplan.planning.kit import pick, shortfall
 from siteplan.planning.kit.classes import margin_class
 from siteplan.planning.link.availability import _small_shares
 from siteplan.planning.link.outage import Shares
@@ -127,12 +127,17 @@ def picked(of: pick.Sizing, *, excess: Any = -1.0, elevation: Any = 40.0, reserv
     n = len(of.margin_db)
     excess, elevation = (np.broadcast_to(np.float64(x), n) for x in (excess, elevation))
     sites, shared = somewhere(n), setting(network())
-    levels = equip(sites, see(sites, shared), shared).levels
+    kitted = equip(sites, see(sites, shared), shared)
+    levels = kitted.levels
     cut = replace(levels, power_cut_db=np.maximum(excess, 0), share_excess_db=np.minimum(excess, 0))
     free = replace(levels, power_cut_db=np.zeros(n), share_excess_db=excess)
-    found = where(pick.raised(of, cut, elevation, reserve))
-    assert where(pick.raised(of, free, elevation, reserve)) == found
-    return found
+    found = where(pick.raised(of, cut, elevation))
+    assert where(pick.raised(of, free, elevation)) == found
+    short = replace(
+        kitted.short, missing=of.missing, margin_db=of.margin_db, short_db=reserve - of.margin_db,
+        reserve_db=reserve,
+    )  # fmt: skip
+    return found | where(shortfall.raised(short))
 
 
 def test_margins_at_zero_and_at_the_reserve() -> None:

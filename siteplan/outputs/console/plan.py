@@ -26,7 +26,9 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     out.print(_counts(summary["counts"]))
     at_hub = summary["counts"]["limiting_end"].get("hub", 0)
     if at_hub:
-        out.print(f"The hub's end, not the site's, limits {at_hub} of {summary['sites']} sites.")
+        out.print(
+            f"At {at_hub} of {summary['sites']} sites the hub's rain comes first, not the site's."
+        )
     out.print(_worst(summary["worst"]))
     show_assumed(summary["assumed"])
     if summary.get("clouds", {}).get("current"):

@@ -131,18 +131,20 @@ def raised(x: Shortfall) -> Iterator[Raised]:
         yield Raised("no_fit", found)
     margin = np.round(x.margin_db, 6)
     below = ~x.missing & (margin < 0)
-    yield from _misses("margin_negative", below, x)
-    yield from _misses("margin_short", ~x.missing & (margin >= 0) & (margin < x.reserve_db), x)
+    for found in _misses("margin_negative", below, x):
+        yield Raised("margin_negative", found)
+    short = ~x.missing & (margin >= 0) & (margin < x.reserve_db)
+    for found in _misses("margin_short", short, x):
+        yield Raised("margin_short", found)
 
 
-def _misses(code: str, where: BoolArray, x: Shortfall) -> Iterator[Raised]:
-    """Yield one flag of kit that is given: by how much it misses, where, what would mend it."""
+def _misses(code: str, where: BoolArray, x: Shortfall) -> Iterator[Told]:
+    """Yield the sentences of kit that misses: by how much, at which end, what would mend it."""
     numbers = _numbers(x) | {"missed_db": telling(-x.margin_db), "reserve_db": x.reserve_db}
     for way, side in (("outbound", x.outbound), ("inbound", ~x.outbound)):
         for end, is_end in (("site", ~x.hub), ("hub", x.hub)):
-            yield Raised(code, Told(f"flag.{code}.{way}.{end}", where & side & is_end, numbers))
-    for mend in _hub_mends(x, where):
-        yield Raised(code, mend)
+            yield Told(f"flag.{code}.{way}.{end}", where & side & is_end, numbers)
+    yield from _hub_mends(x, where)
 
 
 def _numbers(x: Shortfall) -> dict[str, FloatArray]:

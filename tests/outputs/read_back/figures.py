@@ -162,7 +162,7 @@ FIGURES: dict[str, tuple[str, str]] = {
 DISTANCES = (
     *("controlled_distance_m", "public_distance_m", "controlled_beside_m", "public_beside_m"),
 )
-NOT_REACHED = "limit not reached"
+NOT_REACHED = "the rule's limit is not reached"
 #: Codes that a reader sees as words.
 WORDS = {"flat_roof": "flat roof", "non_penetrating": "non penetrating"}
 FLAG_WORDS = {

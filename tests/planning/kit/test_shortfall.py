@@ -90,17 +90,21 @@ def test_kit_that_misses_is_told_at_which_end_and_by_how_much(hub: bool) -> None
     margin = np.array([-0.04, -3.26, -0.0012, 0.96, 0.0, 2.0])
     x = many(missing=False, margin_db=margin, short_db=1 - margin, hub=hub, control_db=3.0)
     found: dict[str, list[str]] = {"margin_negative": [""] * 6, "margin_short": [""] * 6}
-    for row in raised(x):
+    of_kit = [row for row in raised(x) if row.code in found]
+    for row in of_kit:
         sentences = text_field([row.told], english(), 6)
-        found[row.code] = [" ".join(filter(None, p)) for p in zip(found[row.code], sentences, strict=True)]
+        found[row.code] = [
+            " ".join(filter(None, p)) for p in zip(found[row.code], sentences, strict=True)
+        ]
     why = "because of rain at the hub." if hub else "at the site's end."
     mend = (
         " 3.0 dB of uplink power control at the hub would mend that direction; so would a hub in"
         " a drier place, or a lower target."
     ) * hub
-    missed = [f"The target is missed by {x} dB outbound {why}{mend}" for x in ("0.04", "3.3", "0.001")]
+    tail = f"dB outbound {why}{mend}"
+    missed = [f"The target is missed by {x} {tail}" for x in ("0.04", "3.3", "0.001")]
     assert found["margin_negative"] == [*missed, "", "", ""]
-    under = [f"The margin is {x} dB under the reserve of 1 dB outbound {why}{mend}" for x in ("0.04", "1")]
+    under = [f"The margin is {x} dB under the reserve of 1 {tail}" for x in ("0.04", "1")]
     assert found["margin_short"] == ["", "", "", *under, ""]
 
 
@@ -116,9 +120,9 @@ def test_sites_with_kit_too_low_or_unseen_have_no_shortfall() -> None:
     x = many(missing=HALF, elevation_deg=np.array([40.0, 40.0, 9.9, 9.9, NAN, NAN]))
     found = texts(x)
     assert found[1] == found[3] == found[4] == ""
-    assert found[2] == "Elevation 9.9 deg is under 10 deg: no kit is picked."
-    assert found[5] == "The satellite is below the horizon."
-    flagged = np.logical_or.reduce([r.told.where for r in raised(x)])
+    assert found[2].startswith("Elevation 9.9 deg is under 10 deg: no kit is picked.")
+    assert found[5].startswith("The satellite is below the horizon.")
+    flagged = np.logical_or.reduce([r.told.where for r in raised(x) if r.code == "no_fit"])
     assert flagged.tolist() == [True, False, False, False, False, False]
 
 

@@ -88,7 +88,7 @@ def test_circular_polarization_has_no_skew(plan_of: Maker) -> None:
 
 
 def test_interference_caps_the_link(plan_of: Maker) -> None:
-    c = plan_of(35.0, -85.0, network(), outbound={"ci_db": 3.0}).columns
+    c = plan_of(35.0, -85.0, network(), outbound={"ci_db": 3.0, "modcod": "QPSK 1/4"}).columns
     assert c["outbound_clear_es_n0_db"][0] < 3.0
 
 

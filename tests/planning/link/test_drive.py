@@ -11,11 +11,11 @@ from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 
-SITES = Sites.at(np.array([-3.1, 20.0, -30.0]), np.array([-60.0, -80.0, -60.0]))
+LAT, LON = np.array([-3.1, 20.0, -30.0]), np.array([-60.0, -80.0, -60.0])
 
 
 def plan(share: str = "own", control: float | None = None, **rules: Any) -> dict[str, Any]:
-    """A carrier far over its share: a sensitive satellite and one large BUC."""
+    """A carrier far over its share: a sensitive satellite and one large BUC, installed."""
     terminal = {} if control is None else {"power_control_db": control}
     checked = Network.model_validate(
         {
@@ -27,7 +27,8 @@ def plan(share: str = "own", control: float | None = None, **rules: Any) -> dict
             **rules,
         }
     )
-    return dict(make_plan(SITES, checked).columns)
+    kit = {"fixed_antenna_m": np.full(3, 1.8), "fixed_buc_w": np.full(3, checked.bucs[0].rated_w)}
+    return dict(make_plan(Sites.at(LAT, LON, **kit), checked).columns)
 
 
 def test_the_clear_sky_power_is_cut_to_the_share() -> None:

@@ -25,8 +25,8 @@ test('sentences get their numbers back', () => {
 });
 
 test('a distance of exposure of 0 reads as the sheet has it, never as 0.0 m', () => {
-  const field = { decimals: 1, unit: 'm', zero: 'limit not reached' };
-  assert.equal(written(0, field), 'limit not reached');
+  const field = { decimals: 1, unit: 'm', zero: "the rule's limit is not reached" };
+  assert.equal(written(0, field), "the rule's limit is not reached");
   assert.equal(written(1.2, field), '1.2 m');
   assert.equal(written(null, field), '');
   assert.equal(written(0, { decimals: 1, unit: 'm' }), '0.0 m');

@@ -126,14 +126,17 @@ def test_no_answer_is_bare() -> None:
 def test_a_wall_that_looks_away_is_out() -> None:
     found = chosen(place("wall", wall_facing_deg=300.0))
     assert np.isnan(found.score[0, OPTIONS.index("wall")])
-    assert "Wall bracket: beyond a limit: the satellite 180.0 deg from the way" in found.options[0]
+    assert (
+        "Wall bracket: beyond a planning limit: the satellite 180.0 deg from the way"
+        in found.options[0]
+    )
 
 
 @pytest.mark.parametrize(
     ("site", "words"),
     [
-        ({"roof_limit_pa": 200}, "Pa on the roof, its limit 200 Pa"),
-        ({"snow_pa": 1400}, "Pa on the roof, assumed limit 1500 Pa"),
+        ({"roof_limit_pa": 200}, "Pa on the roof, its given limit 200 Pa"),
+        ({"snow_pa": 1400}, "Pa on the roof, assumed planning limit 1500 Pa"),
         ({"snow_pa": 100}, "snow adds to the roof's load"),
         ({"safety_factor": 4}, "much ballast"),
     ],

@@ -154,7 +154,7 @@ def explained(bears: Bears) -> list[list[str]]:
             placed = bears.spot.structure[i] in BASES[kind] and not bars
             if np.isnan(table[i, k]) and placed:
                 why = "; ".join(out_of(bears, kind, i))
-                of_site.append(f"{words[kind]}: beyond a limit: {why}.")
+                of_site.append(f"{words[kind]}: beyond a planning limit: {why}.")
                 continue
             if np.isnan(table[i, k]):
                 of_site.append(

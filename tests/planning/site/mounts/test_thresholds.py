@@ -132,20 +132,20 @@ GROUND_LIMIT, ROOF_LIMIT = ballast_wind(5000.0, 4.57), roof_wind(1500.0, 12.9)
 #: Kind, what brings it to its limit from both sides, what else is known, and what is told beyond.
 BEYOND: list[tuple[str, str, tuple[float, float], dict[str, float], str]] = [
     ("wall", "wall_facing_deg", (180 + 70, 180 + 70.001), {},
-     "the satellite 70.1 deg from the way the wall faces, limit 70 deg"),
+     "the satellite 70.1 deg from the way the wall faces, planning limit 70 deg"),
     ("wall", "wall_facing_deg", (180 - 70, 180 - 70.001), {},
-     "the satellite 70.1 deg from the way the wall faces, limit 70 deg"),
+     "the satellite 70.1 deg from the way the wall faces, planning limit 70 deg"),
     ("wall", "elevation_deg", (75.0, 74.999), {"wall_facing_deg": 0.0},
-     "the satellite 180.0 deg from the way the wall faces, limit 70 deg"),
-    ("wall", "antenna_m", (1.2, 1.2001), {}, "a dish of 1.21 m, limit 1.2 m"),
+     "the satellite 180.0 deg from the way the wall faces, planning limit 70 deg"),
+    ("wall", "antenna_m", (1.2, 1.2001), {}, "a dish of 1.21 m, planning limit 1.2 m"),
     ("wall", "wind_m_s", (PULL_LIMIT - HAIR, PULL_LIMIT + HAIR), {},
-     "3001 N pull on a fixing, limit 3000 N"),
+     "3001 N pull on a fixing, planning limit 3000 N"),
     ("pole", "wind_m_s", (FOOTING_LIMIT - HAIR, FOOTING_LIMIT + HAIR), {},
-     "a footing 2.51 m deep, limit 2.5 m"),
+     "a footing 2.51 m deep, planning limit 2.5 m"),
     ("ground", "wind_m_s", (GROUND_LIMIT - HAIR, GROUND_LIMIT + HAIR), {},
-     "5001 kg of ballast, limit 5000 kg"),
+     "5001 kg of ballast, planning limit 5000 kg"),
     ("non_penetrating", "wind_m_s", (ROOF_LIMIT - HAIR, ROOF_LIMIT + HAIR), {},
-     "1501 Pa on the roof, assumed limit 1500 Pa"),
+     "1501 Pa on the roof, assumed planning limit 1500 Pa"),
 ]  # fmt: skip
 #: Where each kind has its place.
 PLACES = {"wall": "wall", "pole": "ground", "ground": "ground", "non_penetrating": "flat_roof"}
@@ -163,7 +163,7 @@ def test_a_kind_is_out_beyond_its_limit_with_the_number_that_put_it_out(
     columns = {"roof_height_m": 12.0, **known, name: np.where(which, sides[1], sides[0])}
     found, texts = weighed(spots(PLACES[kind], **columns))
     assert np.isnan(found.score[:, OPTIONS.index(kind)]).tolist() == which.tolist()
-    assert [f": beyond a limit: {words}." in text for text in texts] == which.tolist()
+    assert [f": beyond a planning limit: {words}." in text for text in texts] == which.tolist()
 
 
 def test_ballast_beyond_what_hands_carry_up_is_out_though_the_roof_bears_it() -> None:
@@ -173,7 +173,7 @@ def test_ballast_beyond_what_hands_carry_up_is_out_though_the_roof_bears_it() ->
     at = spots("flat_roof", roof_height_m=12.0, wind_m_s=wind)
     found, texts = weighed(at, roof_limit_pa=50_000)
     assert np.isnan(found.score[:, 2]).tolist() == which.tolist()
-    told_of = ["1501 kg of ballast to carry up, limit 1500 kg" in text for text in texts]
+    told_of = ["1501 kg of ballast to carry up, planning limit 1500 kg" in text for text in texts]
     assert told_of == which.tolist()
 
 
@@ -183,7 +183,7 @@ def test_a_roofs_given_limit_counts_from_both_sides() -> None:
     wind = roof_wind(1700.0, 12.9) + HAIR * np.where(which, 1, -1)
     at = spots("flat_roof", roof_height_m=12.0, wind_m_s=wind)
     _, texts = weighed(at, snow_pa=300.0, roof_limit_pa=2000.0)
-    told_of = ["2001 Pa on the roof, its limit 2000 Pa" in text for text in texts]
+    told_of = ["2001 Pa on the roof, its given limit 2000 Pa" in text for text in texts]
     assert told_of == which.tolist()
     assert not any("assumed" in text for text in texts)
 
