@@ -99,6 +99,18 @@ def telling(values: FloatArray) -> FloatArray:
     return np.where(size > 0, np.sign(values) * rounded, values)
 
 
+def telling_above(values: FloatArray, floor: FloatArray) -> FloatArray:
+    """Return sizes as they are told: to a tenth, or up to a hundredth to stay above ``floor``.
+
+    So that what would do never reads as what was tried.
+
+    >>> telling_above(np.array([2.86, 2.402]), np.array([2.4, 2.4])).tolist()
+    [2.9, 2.41]
+    """
+    rough = np.round(values, 1)
+    return np.where(rough > floor, rough, np.ceil(values * 100 - 1e-9) / 100)
+
+
 def stretch(group: T, n: int) -> T:
     """Return a frozen dataclass of arrays (1,) as one of arrays (n,), without copying."""
     return _map_arrays(group, lambda values: np.broadcast_to(values, n))

@@ -9,6 +9,9 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+import numpy as np
+
+from siteplan.arrays import telling_above
 from siteplan.messages import english
 from siteplan.outputs.shown import SiteValues, stated
 from siteplan.words import beside
@@ -53,12 +56,17 @@ def _missed(v: SiteValues, margin_db: float) -> str:
     where = [f"limited {v['limiting_direction']}"] if v["limiting_direction"] else []
     where += [f"at the {v['limiting_end']}"] if v["limiting_end"] else []
     short = stated(beside(-margin_db, 0.0, 1), "dB")
-    kit, needed = f"{v['antenna_m']} with {v['buc_w']}", v.number("required_antenna_m")
-    mend = "no_fit.mend.no_dish" if math.isnan(needed) else "no_fit.mend.dish"
-    return (
-        f"The installed {kit} is {short} short{_joined(where)}."
-        f" {english().one(mend, required_m=needed)} It radiates all the same."
-    )
+    missed = f"The installed {v['antenna_m']} with {v['buc_w']} is {short} short{_joined(where)}."
+    return " ".join(filter(None, (missed, _mend(v), "It radiates all the same.")))
+
+
+def _mend(v: SiteValues) -> str:
+    """Return which dish would do; nothing where the hub is to blame, as the flags' words tell."""
+    needed = v.number("required_antenna_m")
+    if math.isnan(needed):
+        return "" if v["limiting_end"] == "hub" else english().one("no_fit.mend.no_dish")
+    told = telling_above(np.array(needed), np.array(v.number("antenna_m")))
+    return english().one("no_fit.mend.dish", required_m=float(told))
 
 
 def _joined(where: list[str]) -> str:

@@ -22,7 +22,7 @@ from types import MappingProxyType
 import numpy as np
 import pytest
 
-from siteplan.fields import ASBUILT_FIELDS
+from siteplan.fields import ASBUILT_FIELDS, FIELDS
 from siteplan.model import Reject
 from siteplan.outputs import console
 from siteplan.outputs.asbuilt.files import page as asbuilt_page
@@ -133,6 +133,12 @@ def test_sheets_of_a_plan_without_the_pack(make_plan: Callable[..., Plan]) -> No
     same("sheet_bare", tags(without_drawings(sheet_html(plan, 1))))
 
 
+class _Kitted(dict[str, str]):
+    """Fields of a site with kit."""
+
+    has_kit = True
+
+
 @pytest.mark.parametrize(
     ("longer", "front", "back"),
     [
@@ -160,7 +166,8 @@ def test_how_high_a_sheet_is(longer: dict[str, int], front: float, back: float) 
         **{key: [None] * longer.get(key, 0) for key in rows},
         **{key: "x" * longer.get(key, 0) for key in ("name", "notes", "assumed")},
         **{key: ["x" * longer[key]] if key in longer else [] for key in ("neighbours", "options")},
-        "v": {key: "x" * longer.get(key, 0) for key in prose},
+        "banner": None,
+        "v": _Kitted({key: "x" * longer.get(key, 0) for key in prose}),
     }
     assert half_heights_mm(found) == pytest.approx((front, back), abs=1e-9)
 
@@ -236,9 +243,13 @@ SUMMARY = {
     "name": "Invented", "sites": 3, "rows_read": 4, "rejected": 1, "availability_pct": 99.5,
     "satellite_lon_deg": -30.5,
     "counts": {"margin_class": {"< 0 dB": 1, "0 to 1 dB": 2}, "antenna_m": {"1.2": 2, "none": 1},
-               "mount": {"pole": 3}, "provisional_mount": {"pole": 2}},
-    "worst": [{"site_id": "B", "name": "Hill", "margin_db": None, "reason": "not in view"},
-              {"site_id": "C", "name": "", "margin_db": 2.04, "reason": "holds"}],
+               "mount": {"pole": 3}, "provisional_mount": {"pole": 2},
+               "limiting_end": {"site": 2, "hub": 1}},
+    "cautions": ["The hub stands in the rain."],
+    "worst": [{"site_id": "B", "name": "Hill", "margin_db": None, "margin_after_reserve_db": None,
+               "reason": "not in view"},
+              {"site_id": "C", "name": "", "margin_db": 2.04, "margin_after_reserve_db": -0.002,
+               "reason": "holds", "tried_antenna_m": 1.2, "tried_buc_w": 2.0}],
     "assumed": [{"key": "rules.reserve_db", "value": "1", "unit": "dB", "meaning": "Left over"}],
     "limits": ["First.", "Second.", "Third."], "crew": "Sheets for the crew.",
     "clouds": {"current": True, "maps": "maps of 2023"}, "methods": {"cloud": "P.840-9"},
@@ -261,6 +272,8 @@ def test_the_terminal_s_pages(full: Plan, capsys: pytest.CaptureFixture[str]) ->
     columns = dict(full.columns)
     for k, name in enumerate(name for _, names in SITE_BLOCKS for name in names):
         columns.setdefault(name, np.array([k + 1.25] * len(full)))
+    for k, name in enumerate(name for name in columns if name not in FIELDS):
+        columns[name] = np.array([k - 0.75] * len(full))
     for key in ("no_fit_reason", "flag_notes"):
         columns[key] = np.array([f"A sentence of {key}."] * len(full), dtype=object)
     console.show_site(dataclasses.replace(full, columns=MappingProxyType(columns)))

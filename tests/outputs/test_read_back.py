@@ -25,7 +25,7 @@ from siteplan.outputs.sheets.files import sheet_html, write_sheets
 from siteplan.planning.rounds import Round
 from siteplan.results import Plan
 from tests.outputs.read_back import readers
-from tests.outputs.read_back.figures import FIGURES, NOT_REACHED, Table, said, text
+from tests.outputs.read_back.figures import FIGURES, NOT_REACHED, Table, missed, said, text
 from tests.outputs.read_back.lists import (
     CARD,
     GPX,
@@ -159,7 +159,6 @@ OTHERWISE: list[tuple[dict[str, Any], tuple[str, str], str]] = [
     ),
     ({"mount_certainty": "provisional"}, ("Mount", "heading"), "pole in a footing, provisional"),
     ({"mount_question": "Rock?"}, ("Mount", "question"), "To settle it: Rock?"),
-    ({"mount": ""}, ("Mount", "heading"), "none, nothing fits"),
     ({"structure": "pitched_roof"}, ("Mount", "Structure"), "pitched roof"),
     ({"skew_deg": 0.04}, ("angles", "Skew (feed's turn), note"), "no turn"),
     ({"skew_deg": -0.04}, ("angles", "Skew (feed's turn), note"), "no turn"),
@@ -204,9 +203,10 @@ def test_the_sheet_where_a_field_is_another(
 
 
 def test_a_site_without_kit_is_told_so(plan: Plan) -> None:
-    bare = changed(plan, antenna_m=math.nan, buc_w=math.nan, ballast_kg=math.nan)
-    first = Sheet(sheet_html(bare, 0)).boxes["Parts", "parts"].split(" | ")[0]
-    assert first == "No kit fits this site: see the planner"
+    bare = changed(plan, antenna_m=math.nan, buc_w=math.nan, no_fit_reason="Too much rain.")
+    page = re.sub(r"<[^>]+>", " ", sheet_html(bare, 0))
+    assert re.search(r"DO NOT INSTALL\s+Too much rain\.", page)
+    assert "Parts" not in page
 
 
 def test_a_wind_that_the_network_gives_is_not_called_assumed(plan: Plan) -> None:
@@ -432,9 +432,11 @@ def test_the_gpx(plan: Plan, tracks: dict[str, list[Boxes]], key: tuple[str, str
 
 @pytest.mark.parametrize(("kind", "table"), [("kml", KML), ("gpx", GPX)])
 def test_tracks_have_no_label_that_the_table_does_not_name(
-    tracks: dict[str, list[Boxes]], kind: str, table: Table
+    plan: Plan, tracks: dict[str, list[Boxes]], kind: str, table: Table
 ) -> None:
-    assert [set(found) for found in tracks[kind]] == [set(table)] * 3
+    over = ("description", "MISSES THE TARGET")
+    assert [set(found) - {over} for found in tracks[kind]] == [set(table)] * 3
+    assert [found.get(over, "") for found in tracks[kind]] == [missed(plan, i) for i in SITES]
 
 
 # --- the kit list ---------------------------------------------------------------------------
@@ -580,7 +582,7 @@ def test_no_field_has_one_text_at_all_sites_and_no_two_have_the_same_three(plan:
 
 
 #: Boxes that say the same at every site, because they are of the network or are fixed words.
-STEPS = ("Modem loss", "Reserve")
+STEPS = ("Modem loss", "Reserve", "Threshold")
 OF_THE_NETWORK = {
     *(("head", label) for label in ("network", "Satellite", "plan of", "install")),
     ("angles", "Azimuth from true north, note"),

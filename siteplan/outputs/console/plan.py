@@ -26,9 +26,7 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     out.print(_counts(summary["counts"]))
     at_hub = summary["counts"]["limiting_end"].get("hub", 0)
     if at_hub:
-        out.print(
-            f"At {at_hub} of {summary['sites']} sites the hub's rain comes first, not the site's."
-        )
+        out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")
     out.print(_worst(summary["worst"]))
     show_assumed(summary["assumed"])
     if summary.get("clouds", {}).get("current"):
@@ -64,7 +62,7 @@ def _with_open(kind: str, counts: Mapping[str, Mapping[str, int]]) -> str:
 
 def _decimals(difference_db: float) -> int:
     """Return the decimals that a difference is shown with: more where one would hide its sign."""
-    return 1 if round(difference_db, 1) == difference_db else 3
+    return 3 if difference_db and not round(difference_db, 1) else 1
 
 
 def _worst(worst: list[Mapping[str, Any]]) -> Table:

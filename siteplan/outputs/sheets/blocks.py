@@ -125,10 +125,8 @@ def _mount(v: SiteValues) -> str:
 
 def _options(listed: str) -> list[str]:
     """Return the mounts that were weighed, one a line."""
-    pieces = re.split(
-        r"(?<=\.)\s+(?=[A-Z][A-Za-z -]*(?:, \d+ of 100|: not possible|: beyond a planning limit))",
-        listed,
-    )
+    scored = r"(?:, \d+ of 100|: not possible|: beyond a planning limit)"
+    pieces = re.split(rf"(?<=\.)\s+(?=[A-Z][A-Za-z -]*{scored})", listed)
     return [piece.strip() for piece in pieces if piece.strip()]
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray, telling
+from siteplan.arrays import BoolArray, FloatArray, telling, telling_above
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.planning.kit.pick import PART_INSTALLED, Sizing
 from siteplan.planning.link.outage import Shares, fixed_share, site_outage_pct
@@ -149,13 +149,8 @@ def _misses(code: str, where: BoolArray, x: Shortfall) -> Iterator[Told]:
 
 def _numbers(x: Shortfall) -> dict[str, FloatArray]:
     told = {k: v for k, v in vars(x).items() if isinstance(v, np.ndarray) and v.dtype == float}
-    return told | {"short_db": telling(x.short_db), "required_m": _told_m(x)}
-
-
-def _told_m(x: Shortfall) -> FloatArray:
-    """Return the diameter that would do as it is told (n,): never one that was tried."""
-    rough = np.round(x.required_m, 1)
-    return np.where(rough > x.dish_m, rough, np.ceil(x.required_m * 100 - 1e-9) / 100)
+    required = telling_above(x.required_m, x.dish_m)
+    return told | {"short_db": telling(x.short_db), "required_m": required}
 
 
 def _short(x: Shortfall) -> Iterator[Told]:

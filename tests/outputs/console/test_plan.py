@@ -14,12 +14,14 @@ SUMMARY: dict[str, Any] = {
     "rows_read": 4,
     "rejected": 1,
     "availability_pct": 99.5,
+    "cautions": ["The hub stands in the rain."],
     "satellite_lon_deg": -30.5,
     "counts": {
         "margin_class": {"< 0 dB": 1, "0 to 1 dB": 2, "no margin": 0},
         "antenna_m": {"1.2": 2, "none": 1},
         "mount": {"pole": 3, "non_penetrating": 1},
         "provisional_mount": {"non_penetrating": 1},
+        "limiting_end": {"site": 1, "hub": 2},
     },
     "worst": [
         {

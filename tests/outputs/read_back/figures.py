@@ -56,6 +56,7 @@ FIGURES: dict[str, tuple[str, str]] = {
     "required_antenna_m": ("Antenna that would just do", "{:.2f} m"),
     "next_antenna_m": ("Next antenna up", "{:.2f} m"),
     "next_antenna_margin_db": ("Margin with the next antenna", "{:.1f} dB"),
+    "near_miss": ("Missed by a hair", "{}"),
     "no_fit_reason": ("Why nothing fits", "{}"),
     "tried_antenna_m": ("Margins with antenna", "{:.2f} m"),
     "tried_buc_w": ("Margins with BUC", "{:.1f} W"),
@@ -203,3 +204,17 @@ def spelled(name: str) -> Says:
 
 def unsigned(name: str) -> Says:
     return lambda plan, i: text(plan, name, i).removeprefix("-")
+
+
+def missed(plan: Plan, i: int) -> str:
+    """What stands over a site whose kit does not do; installed kit radiates all the same."""
+    short = -plan.columns["margin_db"][i]
+    if not short > 0:
+        return ""
+    direction, end = text(plan, "limiting_direction", i), text(plan, "limiting_end", i)
+    would = round(float(plan.columns["required_antenna_m"][i]), 1)
+    return (
+        f"The installed {text(plan, 'antenna_m', i)} with {text(plan, 'buc_w', i)} is"
+        f" {short:.1f} dB short, limited {direction} at the {end}. With that BUC some {would:g} m"
+        " would do. It radiates all the same."
+    )

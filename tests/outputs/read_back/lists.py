@@ -14,6 +14,7 @@ from tests.outputs.read_back.figures import (
     Says,
     Table,
     always,
+    missed,
     spelled,
     text,
 )
@@ -27,7 +28,7 @@ NOT_LABELLED = {
     *("site_id", "name", "lat", "lon", "flags", "flag_notes", "source_row"),
     *("outbound_clear_es_n0_db", "inbound_clear_es_n0_db"),
     *("outbound_fade_margin_db", "inbound_fade_margin_db"),
-    *("next_antenna_m", "next_antenna_margin_db"),
+    *("next_antenna_m", "next_antenna_margin_db", "tried_antenna_m", "tried_buc_w"),
     *("margin_1_2_m_db", "margin_1_8_m_db", "margin_2_4_m_db"),
 }
 SPELLED = {"mount", "structure", "kit_source", "cable_class", "obstacle_kind", "horizon_source"}
@@ -48,6 +49,8 @@ def verdict(plan: Plan, i: int) -> str:
     fails = plan.columns["margin_db"][i] < 0 or any(
         FLAG_WORDS[code].startswith("Stop") for code in plan.columns["flags"][i].split(";")
     )
+    if missed(plan, i):
+        return f"MISSES THE TARGET. Margin {margin}, limited by {limit}."
     return f"Margin {margin}, limited by {limit}" + (". Not served as planned." if fails else "")
 
 

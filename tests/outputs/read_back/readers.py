@@ -81,6 +81,8 @@ class Sheet:
             else:
                 self._put("head", piece, piece)
         self._put("page 2", "head", self._take(find(find(self.root, ".page")[1], "p")[0]))
+        for over in find(self.root, ".banner"):
+            self._put("head", "banner", self._take(over))
         for k, item in enumerate(find(self.root, "ul.flags li")):
             self._put("head", f"flag {k + 1}", self._take(item))
 

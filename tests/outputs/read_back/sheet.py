@@ -19,6 +19,7 @@ from tests.outputs.read_back.figures import (
     Says,
     Table,
     always,
+    missed,
     spelled,
     text,
     unsigned,
@@ -231,6 +232,9 @@ SHEET: Table = {
     ("head", "Satellite"): always("Lantern 5 at 5° W"),
     ("head", "plan of"): always("2026-09-01"),
     ("head", "install"): always("2026-09-14"),
+    ("head", "banner"): lambda plan, i: (
+        f"MISSES THE TARGET {missed(plan, i)}" if missed(plan, i) else ""
+    ),
     ("head", "flag 1"): flag(1, notes=False),
     ("head", "flag 2"): flag(2, notes=False),
     ("page 2", "head"): lambda plan, i: (

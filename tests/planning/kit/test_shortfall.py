@@ -22,8 +22,8 @@ def many(**changes: Any) -> Shortfall:
     """Return six sites that fall short outbound at their own end, told one by one."""
     n = 6
     flags = {"missing": True, "installed": False, "outbound": True, "hub": False}
-    numbers = {"elevation_deg": 40.0, "margin_db": -0.25, "dish_m": 2.4, "buc_w": 3.0, "short_db": 1.25,
-               "fade_db": 7.0, "control_db": INF, "required_m": NAN}  # fmt: skip
+    numbers = {"elevation_deg": 40.0, "margin_db": -0.25, "dish_m": 2.4, "buc_w": 3.0,
+               "short_db": 1.25, "fade_db": 7.0, "control_db": INF, "required_m": NAN}  # fmt: skip
     arrays = {k: np.broadcast_to(np.array(changes.get(k, v)), n) for k, v in
               (flags | numbers).items()}  # fmt: skip
     return Shortfall(floor_deg=10.0, reserve_db=1.0, **arrays)
@@ -93,9 +93,8 @@ def test_kit_that_misses_is_told_at_which_end_and_by_how_much(hub: bool) -> None
     of_kit = [row for row in raised(x) if row.code in found]
     for row in of_kit:
         sentences = text_field([row.told], english(), 6)
-        found[row.code] = [
-            " ".join(filter(None, p)) for p in zip(found[row.code], sentences, strict=True)
-        ]
+        pairs = zip(found[row.code], sentences, strict=True)
+        found[row.code] = [" ".join(filter(None, pair)) for pair in pairs]
     why = "because of rain at the hub." if hub else "at the site's end."
     mend = (
         " 3.0 dB of uplink power control at the hub would mend that direction; so would a hub in"
