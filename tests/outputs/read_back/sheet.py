@@ -233,7 +233,7 @@ SHEET: Table = {
     ("head", "plan of"): always("2026-09-01"),
     ("head", "install"): always("2026-09-14"),
     ("head", "banner"): lambda plan, i: (
-        f"MISSES THE TARGET {missed(plan, i)}" if missed(plan, i) else ""
+        f"MISSES THE TARGET{missed(plan, i)}" if missed(plan, i) else ""
     ),
     ("head", "flag 1"): flag(1, notes=False),
     ("head", "flag 2"): flag(2, notes=False),
