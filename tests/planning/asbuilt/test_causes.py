@@ -254,6 +254,8 @@ PLAN = {
         (10.0, 320.0, False, True),  # 40 W as a longitude of 0 to 360
         (-10.0, -40.0, False, True),
         (-40.0, 10.0, True, False),
+        (40.0, -10.0, True, False),
+        (-40.0, -10.0, True, False),
         (10.0180, 40.0, False, False),
         (np.nan, np.nan, False, False),
     ],
