@@ -129,6 +129,26 @@ def test_the_wind_basis_of_the_plan_is_printed(full: Plan) -> None:
     assert "10-minute mean" not in page
 
 
+@pytest.mark.parametrize(
+    ("source", "assumed", "told"),
+    [
+        ("assumed", (), "network.toml"),
+        ("assumed", ("site.wind_m_s",), "assumed"),
+        ("given", (), "given"),
+    ],
+)
+def test_only_where_the_wind_comes_from_is_said_of_the_network(
+    source: str, assumed: tuple[str, ...], told: str
+) -> None:
+    class Values(dict[str, str]):
+        def rows(self, *_: str) -> list[tuple[str, str]]:
+            return [("Drag", "900 N"), (label("wind_source"), self["wind_source"])]
+
+    plan: Any = SimpleNamespace(assumptions=[SimpleNamespace(key=key) for key in assumed])
+    values: Any = Values(wind_source=source)
+    assert _wind(plan, values) == [("Drag", "900 N"), (label("wind_source"), told)]
+
+
 def test_absent_fields_leave_their_blocks_out(bare: Plan) -> None:
     columns = {k: v for k, v in bare.columns.items() if FIELDS.get(k) not in PACK_FIELDS}
     page = Text(sheet_html(dataclasses.replace(bare, columns=MappingProxyType(columns)), 0)).text
