@@ -69,7 +69,7 @@ SAID = {
     "azimuth": "zimuth", "elevation": "levation", "skew": "kew", "cable": "able", "roof": "oof",
     "hub": "hub", "antenna": "ntenna", "ballast": "allast", "voltage": "oltage",
     "margin": "argin", "public": "ublic", "controlled": "ontrolled", "measured": "easured",
-    "difference": "ifference", 
+    "difference": "ifference",
 }  # fmt: skip
 #: Names of which a part is not said: the label is shorter, and still alone of its kind.
 SHORTER = {
