@@ -61,6 +61,13 @@ def test_missing_file(tmp_path):
         read_network(tmp_path)
 
 
+@pytest.mark.parametrize("length", [100, 101])
+def test_of_a_long_line_100_letters_are_told(tmp_path, length):
+    line = ("name " + "abcdefghij" * 20)[:length]
+    assert message(GOOD + line, tmp_path).splitlines()[0].count(line[:100]) == 1
+    assert (line in message(GOOD + line, tmp_path)) == (length == 100)
+
+
 @pytest.mark.parametrize(
     ("line", "number", "fix"),
     [

@@ -381,8 +381,14 @@ def test_a_large_plan_leaves_the_fields_out_that_few_need(
     ],
 )
 def test_tiles_must_name_one_host(tiles: str) -> None:
-    with pytest.raises(OutputError, match="--tiles: the address of the tiles"):
+    with pytest.raises(OutputError, match="--tiles: the address of the tiles") as caught:
         page.policy(tiles)
+    example = "https://tiles.example.org/{z}/{x}/{y}.png"
+    assert str(caught.value) == (
+        f"--tiles: the address of the tiles cannot be used: {tiles!r}."
+        f" Give one such as {example}, the host in full."
+    )
+    assert "img-src https://tiles.example.org " in page.policy(example)
 
 
 def test_tiles_open_the_policy_for_images_of_their_host_only() -> None:

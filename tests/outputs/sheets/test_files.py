@@ -9,7 +9,7 @@ from collections.abc import Callable
 from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
-from types import MappingProxyType
+from types import MappingProxyType, SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -22,6 +22,7 @@ from siteplan.outputs.sheets import blocks as sheet_blocks
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.context import geo_uri, qr_code
 from siteplan.outputs.sheets.files import round_names, sheet_html, sheets, write_sheets
+from siteplan.outputs.shown import label
 from siteplan.results import Plan
 from siteplan.words import CAVEAT
 from tests.outputs.pack import every_flag, with_pack
@@ -127,6 +128,26 @@ def test_the_wind_basis_of_the_plan_is_printed(full: Plan) -> None:
     page = Text(sheet_html(gust, 0)).text
     assert "3-second gust" in page
     assert "10-minute mean" not in page
+
+
+@pytest.mark.parametrize(
+    ("source", "assumed", "told"),
+    [
+        ("assumed", (), "network.toml"),
+        ("assumed", ("site.wind_m_s",), "assumed"),
+        ("given", (), "given"),
+    ],
+)
+def test_only_where_the_wind_comes_from_is_said_of_the_network(
+    source: str, assumed: tuple[str, ...], told: str
+) -> None:
+    class Values(dict[str, str]):
+        def rows(self, *_: str) -> list[tuple[str, str]]:
+            return [("Drag", "900 N"), (label("wind_source"), self["wind_source"])]
+
+    plan: Any = SimpleNamespace(assumptions=[SimpleNamespace(key=key) for key in assumed])
+    values: Any = Values(wind_source=source)
+    assert sheet_blocks._wind(plan, values) == [("Drag", "900 N"), (label("wind_source"), told)]
 
 
 def test_absent_fields_leave_their_blocks_out(bare: Plan) -> None:

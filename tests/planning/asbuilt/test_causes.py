@@ -206,6 +206,11 @@ def test_the_verdict_is_the_worst_of_the_findings() -> None:
         ({"cross_polar_db": 29.96}, "isolation is 29.96 dB, less than the 30 dB"),
         ({"cross_polar_db": 29.99999}, "isolation is just under 30 dB, less than the 30 dB"),
         ({"buc_voltage_v": 17.98}, "gets 17.98 V and needs 18 V"),
+        (
+            {"buc_voltage_v": 20.0},
+            "The BUC gets 20.0 V, 22.0 V were expected: look for a bad connector, a wet or thinner"
+            " cable, a core of clad steel instead of copper, or a weak supply (it needs 18 V).",
+        ),
         ({"clearance_deg": -0.04}, "(-0.04 deg of clearance)"),
         ({"c_n_db": 8.97}, "C/N is 8.97 dB, less than the 9.0 dB"),
         (
@@ -254,6 +259,8 @@ PLAN = {
         (10.0, 320.0, False, True),  # 40 W as a longitude of 0 to 360
         (-10.0, -40.0, False, True),
         (-40.0, 10.0, True, False),
+        (40.0, -10.0, True, False),
+        (-40.0, -10.0, True, False),
         (10.0180, 40.0, False, False),
         (np.nan, np.nan, False, False),
     ],

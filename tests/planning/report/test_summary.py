@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any
+
 import numpy as np
 import pytest
 
+from siteplan.fields import METHODS
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.kit.classes import margin_class
 from siteplan.planning.plan import make_plan
+from siteplan.planning.report import clouds
 from siteplan.planning.report.summary import summarize
-from siteplan.planning.report.tally import worst_sites
+from siteplan.planning.report.tally import worst_order, worst_sites
 from siteplan.words import class_labels
 
 
@@ -70,6 +75,27 @@ def test_the_worst_come_first(tropical: Network, basin: Sites) -> None:
         f"1.2 m with 1 W holds the target with a margin of {told[4]} dB ({told[4] - 1:g} dB after"
         " reserve), limited outbound at the site.",
     ]
+
+
+def test_unseen_comes_before_without_kit_and_that_before_served() -> None:
+    """Whatever the margins are: a pair that was tried in vain may miss by much, or by nothing."""
+    nan = np.nan
+    columns = {
+        "margin_db": np.array([2.0, nan, -30.0, 0.5, nan, 4.0]),
+        "antenna_m": np.array([1.2, nan, nan, 1.2, 1.2, nan]),
+        "buc_w": np.array([4.0, nan, nan, 4.0, 4.0, 4.0]),
+    }
+    plan: Any = SimpleNamespace(columns=columns)
+    assert worst_order(plan)[0].tolist() == [2, 0, 1, 2, 0, 1]
+    assert worst_sites(plan).tolist() == [1, 4, 2, 5, 3, 0]
+
+
+def test_a_method_is_named_once_and_no_other_is_left_out(tropical: Network) -> None:
+    plan = make_plan(Sites.at(np.array([-3.0]), np.array([-60.0])), tropical)
+    methods = summarize(plan)["methods"]
+    assert set(methods) == {k for k in METHODS if not k.startswith("cloud,")}
+    assert methods["cloud"] == METHODS[clouds.method(plan.facts)].edition
+    assert all(methods[k] == METHODS[k].edition for k in methods if k != "cloud")
 
 
 def test_classes() -> None:

@@ -112,6 +112,12 @@ def test_a_reason_begins_at_its_limit(
     assert [english()[key] in text for text in texts] == which.tolist()
 
 
+@pytest.mark.parametrize(("snow_pa", "told_of"), [(0.0, False), (0.5, True), (800.0, True)])
+def test_any_snow_speaks_against_a_frame(snow_pa: float, told_of: bool) -> None:
+    _, texts = weighed(spots("flat_roof", elevation_deg=[40.0, 41.0]), snow_pa=snow_pa)
+    assert [english()["mount.roof.snow"] in text for text in texts] == [told_of] * 2
+
+
 @pytest.mark.parametrize(
     ("structure", "wind", "key"),
     [
