@@ -21,7 +21,7 @@ from siteplan.results import Plan
 
 #: Height of a half in the largest type from which smaller type is taken, and the smallest [mm]; an
 #: A4 page has 279 within its margins, and a step of type takes 6 to 9 % off.
-DENSE_FROM_MM, DENSEST_FROM_MM = 276, 302
+DENSITIES = ((312, "densest"), (302, "denser"), (276, "dense"))
 
 
 class Sheet(NamedTuple):
@@ -107,7 +107,7 @@ def sheet_html(plan: Plan, site: int, *, visit: Visit | None = None, anchor: str
 def density(found: dict[str, Any]) -> str:
     """Return how small a sheet's type must be for each half to fit on a page."""
     tall = max(half_heights_mm(found))
-    return "densest" if tall > DENSEST_FROM_MM else "dense" if tall > DENSE_FROM_MM else ""
+    return next((name for above, name in DENSITIES if tall > above), "")
 
 
 def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
