@@ -27,7 +27,8 @@ OPTIONS = (
     " Non-penetrating roof frame, 80 of 100; for: roof stays unpierced, any bearing, out of reach;"
     " against: much ballast to carry up, low beam: stand clear of the parapet's shadow, snow adds"
     " to the roof's load. Ballasted frame on the ground, 10 of 100; for: no digging, any bearing;"
-    " against: people and animals reach it: fence it, much ballast to bring, snow can bury the lower rim."
+    " against: people and animals reach it: fence it, much ballast to bring, snow can bury the"
+    " lower rim."
 )
 TEXTS = {
     "mount": "non_penetrating",
