@@ -9,12 +9,12 @@ test('a page that the browser prints of itself keeps the map\'s pixels, scaled, 
   const map = makeMap();
   map.container.parentElement = { getBoundingClientRect: () => ({ width: 300, height: 400 }) };
   makePrinting(map, { state: { mode: 'dark', table: false } }, { setMode() {} });
-  window.fire('beforeprint');
+  globalThis.window.fire('beforeprint');
   const { inset, width, height, transform, transformOrigin } = map.container.style;
   assert.deepEqual([inset, width, height, transformOrigin], ['auto', '600px', '400px', '0 0']);
   assert.equal(transform, `scale(${0.98 * 0.5})`);
-  assert.equal(document.documentElement.dataset.mode, 'bright');
-  window.fire('afterprint');
+  assert.equal(globalThis.document.documentElement.dataset.mode, 'bright');
+  globalThis.window.fire('afterprint');
   assert.deepEqual(['inset', 'width', 'height', 'transform', 'transformOrigin'].map((k) => map.container.style[k]), ['', '', '', '', '']);
-  assert.equal(document.documentElement.dataset.mode, 'dark');
+  assert.equal(globalThis.document.documentElement.dataset.mode, 'dark');
 });
