@@ -89,6 +89,7 @@ def _root_db(way: Way, p_pct: FloatArray, most: FloatArray, short: FloatArray) -
         most + short,
         most,
         tolerance=TOLERANCE_DB,
+        steep=True,
     )
     return found - np.where(excess_db(way, found, p_pct) < 0, TOLERANCE_DB, 0.0)
 
