@@ -10,10 +10,12 @@ from __future__ import annotations
 import functools
 import math
 
+import numpy as np
 import pandas as pd
 import pytest
 
 import siteplan
+from siteplan.fields import FIELDS
 from siteplan.jobs.opened import read_network, read_sites
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
@@ -56,8 +58,12 @@ def each() -> list[tuple[str, int]]:
 @pytest.mark.parametrize(("name", "i"), each())
 def test_every_figure_of_the_link(name: str, i: int) -> None:
     row, (budget, _) = planned(name).iloc[i], choice(SETUPS[name], SETUPS[name].sites[i])
+    given = not np.isnan(row["antenna_m"]) and not np.isnan(row["buc_w"])
     for field, by_hand in budget.figures().items():
-        assert row[field] == pytest.approx(by_hand, abs=TOLERANCE), field
+        if given or FIELDS[field].rests_on in ("tried", "place"):
+            assert row[field] == pytest.approx(by_hand, abs=TOLERANCE), field
+        else:
+            assert np.isnan(row[field]), field
     limits = "inbound" if row["inbound_margin_db"] < row["outbound_margin_db"] else "outbound"
     assert row["limiting_direction"] == limits
 
