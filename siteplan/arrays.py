@@ -84,6 +84,33 @@ def at_decimals(values: NDArray[Any], decimals: int | None) -> NDArray[Any]:
     return np.asarray(np.round(values, decimals) + 0.0)  # adding zero turns -0 into 0
 
 
+def telling(values: FloatArray) -> FloatArray:
+    """Return differences as they are told: to a tenth, smaller ones to one digit, none as zero.
+
+    So that a decision never seems to contradict the number beside it.
+
+    >>> telling(np.array([1.26, 0.043, -0.0012, 0.0])).tolist()
+    [1.3, 0.04, -0.001, 0.0]
+    """
+    size = np.abs(values)
+    known = np.where(size > 0, np.maximum(size, 0.001), 0.1)  # NaN goes through
+    decimals = np.clip(np.ceil(-np.log10(np.where(np.isnan(known), 0.1, known))), 1, 3)
+    rounded = np.round(known * 10**decimals) / 10**decimals
+    return np.where(size > 0, np.sign(values) * rounded, values)
+
+
+def telling_above(values: FloatArray, floor: FloatArray) -> FloatArray:
+    """Return sizes as they are told: to a tenth, or up to a hundredth to stay above ``floor``.
+
+    So that what would do never reads as what was tried.
+
+    >>> telling_above(np.array([2.86, 2.402]), np.array([2.4, 2.4])).tolist()
+    [2.9, 2.41]
+    """
+    rough = np.round(values, 1)
+    return np.where(rough > floor, rough, np.ceil(values * 100 - 1e-9) / 100)
+
+
 def stretch(group: T, n: int) -> T:
     """Return a frozen dataclass of arrays (1,) as one of arrays (n,), without copying."""
     return _map_arrays(group, lambda values: np.broadcast_to(values, n))

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, IntArray, TextArray
-from siteplan.fields import COLUMNS
+from siteplan.fields import COLUMNS, label_of
 from siteplan.messages import Catalogue, english
 
 #: Structures that a mount can stand on; an empty text is 'not known'.
@@ -29,6 +29,8 @@ _NUMBER_COLUMNS = (
     "wind_m_s",
     "fixed_antenna_m",
     "fixed_buc_w",
+    "fixed_efficiency",
+    "fixed_buc_backoff_db",
 )
 
 
@@ -56,6 +58,12 @@ class Note:
     def sentence(self) -> str:
         """The sentence in English."""
         return self.told(english())
+
+    @property
+    def spoken(self) -> str:
+        """The sentence for who has not got the table: its column by label, not by name."""
+        labelled = {k: label_of(str(v)) if k == "column" else v for k, v in self.values}
+        return english()[self.key].format(**labelled)
 
     def told(self, catalogue: Catalogue) -> str:
         """Return the sentence in the language of a catalogue."""
@@ -106,6 +114,8 @@ class Sites:
     group: TextArray
     fixed_antenna_m: FloatArray
     fixed_buc_w: FloatArray
+    fixed_efficiency: FloatArray
+    fixed_buc_backoff_db: FloatArray
     timezone: TextArray
     source_row: IntArray
     notes: Mapping[int, tuple[Note, ...]] = field(default_factory=lambda: MappingProxyType({}))

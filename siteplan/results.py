@@ -23,8 +23,10 @@ Frame = tuple[float, float, float, float]
 class Facts:
     """What the outputs show of a plan as a whole, beside its columns and its network.
 
-    ``date`` and ``install_date`` are ISO dates. ``whatif_outages_pct`` are the outages of the table
-    of what-if margins, ``stand_off_heights_m`` the heights of the table of distances to keep.
+    ``date`` and ``install_date`` are ISO dates. ``cautions`` are sentences on the hub that hold
+    for every site. ``whatif_p_pct`` are the percentages
+    of time of the what-if tables, ``whatif_hub_db`` what the hub's rain takes at each, outbound
+    and inbound [dB], ``stand_off_heights_m`` the heights of the table of distances to keep.
     ``hub_sun`` holds the hub's sun transits. ``site_tables`` says, in a sentence, why a plan goes
     without tables of the site pack. ``sheets`` says whether sheets lie beside the map, ``shown``
     which of the sites a map shows that is too small for all. ``cloud_edition`` is the edition of
@@ -34,7 +36,9 @@ class Facts:
     name: str = ""
     date: str = ""
     hub_elevation_deg: float = math.nan
-    whatif_outages_pct: tuple[float, ...] = ()
+    cautions: tuple[str, ...] = ()
+    whatif_p_pct: tuple[float, ...] = ()
+    whatif_hub_db: tuple[tuple[float, ...], ...] = ()
     install_date: str = ""
     stand_off_heights_m: tuple[float, ...] = ()
     hub_sun: tuple[Mapping[str, Any], ...] = ()
@@ -77,7 +81,7 @@ class AsBuilt:
 
     ``columns`` holds the fields of ``siteplan.fields.ASBUILT_FIELDS``; ``planned`` the sites'
     plan, ``replanned`` that of the measured position, cable and obstacles with the planned
-    kit. ``blank`` counts rows left blank, ``missing`` names sites that did not come back.
+    kit. ``blank`` counts rows left blank, ``missing`` names sites with kit that did not come back.
     """
 
     columns: Mapping[str, NDArray[Any]]
@@ -94,7 +98,7 @@ class AsBuilt:
     @property
     def counts(self) -> dict[str, int]:
         """Number of sites by verdict."""
-        found = dict.fromkeys(("accepted", "not accepted", "incomplete"), 0)
+        found = dict.fromkeys(("accepted", "not accepted", "incomplete", "nothing to accept"), 0)
         for verdict in self.columns["verdict"].tolist():
             found[verdict] += 1
         return found

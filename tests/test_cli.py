@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import argparse
 import csv
 import json
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import geopandas
@@ -13,7 +15,7 @@ import numpy as np
 import pytest
 
 import siteplan
-from siteplan.cli import main
+from siteplan.cli import _parser, main
 
 SAMPLES = Path(__file__).parent.parent / "sample_sites"
 NETWORK = "[satellite]\nlongitude_deg = -61\n"
@@ -231,8 +233,33 @@ def test_a_defect_exits_with_3(
     monkeypatch.setattr("siteplan.planning.plan.plan_piece", broken)
     assert main(["plan", str(project), "--output", str(project / "out")]) == 3
     error = capsys.readouterr().err
-    assert "internal error: ZeroDivisionError: boom" in error
+    assert error.endswith(
+        "siteplan: internal error: ZeroDivisionError: boom\n"
+        "This is a defect of siteplan. Run again with --debug and report what it prints.\n"
+    )
     assert "Traceback" not in error
+    assert main(["--debug", "plan", str(project), "--output", str(project / "out")]) == 3
+    assert "Traceback" in capsys.readouterr().err
+
+
+def _parsers(parser: argparse.ArgumentParser) -> Iterator[argparse.ArgumentParser]:
+    yield parser
+    for action in parser._actions:
+        if isinstance(action, argparse._SubParsersAction):
+            for one in action.choices.values():
+                yield from _parsers(one)
+
+
+def test_every_command_and_every_argument_has_its_help() -> None:
+    missing = []
+    for parser in _parsers(_parser()):
+        for action in parser._actions:
+            if isinstance(action, argparse._SubParsersAction):
+                told = {one.dest: one.help for one in action._choices_actions}
+                missing += [name for name in action.choices if not told.get(name)]
+            elif not action.help:
+                missing.append(f"{parser.prog} {action.dest}")
+    assert missing == []
 
 
 def test_fields_lists_the_dictionary(capsys: pytest.CaptureFixture[str]) -> None:
@@ -285,7 +312,7 @@ def test_cache_tells_and_clears(
     maps = list(tmp_path.rglob("*.npy"))
     size = sum(path.stat().st_size for path in maps)
     assert told() == f"{len(maps)} maps, {size / 1e6:.0f} MB, in {tmp_path}, in use"
-    assert len(maps) > 10
+    assert len(maps) >= 10
     maps[0].write_bytes(b"\x93damaged")
     assert told("--verify").endswith(f"{tmp_path}, in use, 1 bad ones dropped")
     assert told("--clear") == f"{len(maps) - 1} maps removed from {tmp_path}"

@@ -8,6 +8,7 @@ It is data, a row a thing, in the CSV files beside this module:
 - ``columns.csv`` holds the columns that are read, with their ranges and choices, and the places
   of those in the crew's blank.
 - ``methods.csv`` names the edition that each method follows and the module that holds it.
+- ``glossary.csv`` holds the words for limits and reserves, and those that are not used for them.
 
 ``README.md`` beside them is made by ``python -m siteplan.fields``.
 """
@@ -28,15 +29,28 @@ from siteplan.words import CAVEAT
 INPUT_PREFIX: Final = "input_"
 
 
+#: What a field or a flag can rest on. Kit that stands at a site is given to it, whatever it does.
+RESTS_ON: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "place": "needs no kit",
+        "either": "of the kit given, and where none is given of the place alone; shown always",
+        "dish": "of the antenna given to the site, blank where none is",
+        "buc": "of the BUC given to the site, blank where none is",
+        "kit": "of the pair given to the site, blank where antenna or BUC is missing",
+        "tried": "of the pair given, else of the nearest pair tried; wherever it stands, headed by"
+        " that pair (tried_antenna_m, tried_buc_w)",
+    }
+)
+
+
 class Field(NamedTuple):
     """One result field.
 
     ``decimals`` is the number of decimals shown and written (None for text); ``unit`` is empty
     where there is none; ``source`` names the standard or the origin of the value.
 
-    ``rests_on`` says what the value is of. ``place``: it needs no kit. ``dish``, ``buc``, ``kit``:
-    the antenna, the BUC, or both that are given to the site, blank where they are not. ``tried``:
-    the kit given, or where none is given the largest pair that was tried; shown in both cases.
+    ``rests_on`` is a word of `RESTS_ON`: what the value is of, and so what a site without kit
+    shows.
     """
 
     name: str
@@ -63,11 +77,13 @@ class Flag(NamedTuple):
     """One flag: a stable code, how bad it is, and what it means.
 
     ``severity`` is ``stop`` (the site cannot be served as planned), ``warn`` (decide before
-    going) or ``note`` (know it).
+    going) or ``note`` (know it). ``rests_on`` is a word of `RESTS_ON`: a flag of kit that is not
+    given is not raised, one of what was tried names it.
     """
 
     code: str
     severity: str
+    rests_on: str
     meaning: str
 
 
@@ -103,6 +119,14 @@ class Method(NamedTuple):
     key: str
     edition: str
     module: str
+
+
+class Term(NamedTuple):
+    """A word for limits and reserves, what it says, and the words that are not used for it."""
+
+    word: str
+    meaning: str
+    instead_of: tuple[str, ...]
 
 
 def read_rows(name: str) -> list[dict[str, str]]:
@@ -178,6 +202,13 @@ METHODS: Final[Mapping[str, Method]] = MappingProxyType(
 )
 
 
+#: The words for limits and reserves, in the order of the link, the kit and the site.
+GLOSSARY: Final = tuple(
+    Term(row["word"], row["meaning"], tuple(filter(None, row["instead_of"].split(";"))))
+    for row in read_rows("glossary.csv")
+)
+
+
 def catalogue_margin_name(diameter_m: float) -> str:
     """Return the field name of the margin with one catalogue antenna.
 
@@ -185,6 +216,16 @@ def catalogue_margin_name(diameter_m: float) -> str:
     'margin_1_2_m_db'
     """
     return CATALOGUE_MARGIN.name.format(diameter=f"{diameter_m:g}".replace(".", "_"))
+
+
+def label_of(column: str) -> str:
+    """Return a column of a table as people say it: its field's label, else the name as words.
+
+    >>> label_of("cable_m"), label_of("availability_pct"), label_of("height_m")
+    ('Cable run', 'Availability target', 'height m')
+    """
+    field = FIELDS.get(column) or FIELDS.get(column.replace("_pct", "_target_pct"))
+    return field.label if field else column.replace("_", " ")
 
 
 def lookup(name: str) -> Field | None:

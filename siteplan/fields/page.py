@@ -11,6 +11,7 @@ from siteplan.fields import (
     COLUMNS,
     FIELDS,
     FLAGS,
+    GLOSSARY,
     METHODS,
     Column,
     Field,
@@ -73,6 +74,12 @@ def methods() -> Listing:
     return Listing("Methods", ("Method", "Edition", "Module"), list(rows))
 
 
+def glossary() -> Listing:
+    """Return the words for limits and reserves."""
+    rows = [(t.word, t.meaning, ", ".join(t.instead_of)) for t in GLOSSARY]
+    return Listing("Words for limits and reserves", ("Word", "What it says", "Never"), list(rows))
+
+
 def dictionary() -> tuple[Listing, Listing]:
     """Return result fields and flags: what every output is made of."""
     return result_fields(), flags()
@@ -89,6 +96,7 @@ def page() -> str:
         (columns("obstructions"), _OBSTRUCTIONS),
         (columns("returned"), _RETURNED),
         (methods(), _METHODS),
+        (glossary(), _GLOSSARY),
     ):
         table = markdown_table(listing.headings, listing.rows)
         texts.append(f"## {listing.title}\n\n{words}\n\n{table}")
@@ -104,7 +112,9 @@ files, not this page."""
 
 _FIELDS = """\
 Columns of `sites.csv` and of the other tables of a plan, fields of the map and lines of the sheets.
-`siteplan fields` prints this table and the next. A value without an answer is blank."""
+`siteplan fields` prints this table and the next. A value without an answer is blank, and so is all
+that rests on kit at a site that gets none; margins and the like then hold for `tried_antenna_m`
+with `tried_buc_w`."""
 
 _FLAGS = """\
 Codes in the field `flags`, the worst first. `stop`: the site cannot be served as planned; `warn`:
@@ -124,6 +134,10 @@ What stands around the sites, a row an obstacle: `azimuth_deg`, or `azimuth_from
 _RETURNED = """\
 What the crew measured: the blank `returned_blank.csv` of the outputs, filled in. What was not
 measured stays empty."""
+
+_GLOSSARY = """\
+One word for one thing, in sentences, labels, meanings, sheets, map and console; a test keeps the
+words of the last column out of them."""
 
 _METHODS = """\
 The editions in use, as `summary.json` names them, and the module that holds each."""

@@ -49,6 +49,8 @@ SYNONYMS: dict[str, tuple[str, ...]] = {
     "timezone": ("time_zone", "tz"),
     "fixed_antenna_m": ("installed_antenna_m", "existing_antenna_m"),
     "fixed_buc_w": ("installed_buc_w", "existing_buc_w"),
+    "fixed_efficiency": ("installed_efficiency",),
+    "fixed_buc_backoff_db": ("installed_buc_backoff_db",),
 }
 
 #: Headings in another unit: ours, the factor to it, and the unit's name.

@@ -14,6 +14,7 @@ from siteplan.arrays import FloatArray
 from siteplan.errors import SitesError
 from siteplan.jobs.opened import Opened, open_project
 from siteplan.model import Obstructions, Returned, Sites, Surroundings
+from siteplan.network import Network
 from siteplan.results import AsBuilt, Plan
 
 if TYPE_CHECKING:
@@ -116,9 +117,21 @@ def compare_returned(
     there = Surroundings(_together(around.obstructions, back.obstacles), around.terrain_path)
     replanned = make(built, around=there)
     gone = set(back.site_id.tolist())
-    missing = tuple(str(name) for name in site_list.sites.site_id.tolist() if name not in gone)
+    left = np.array([name not in gone for name in site_list.sites.site_id.tolist()], dtype=bool)
+    missing = _awaited(site_list.sites.take(np.flatnonzero(left)), network, today)
     columns = compare(Compared(planned, replanned, back, reread))
     return AsBuilt(columns, planned, replanned, rejects, back.blank, missing)
+
+
+def _awaited(sites: Sites, network: Network, today: dt.date | None) -> tuple[str, ...]:
+    """Return the ids of sites (m,) that something is to come back from: the plan gives them kit."""
+    from siteplan.planning.plan import make_plan
+
+    if not len(sites):
+        return ()
+    plan = make_plan(sites, network, today=today).columns
+    built = ~np.isnan(plan["antenna_m"]) & ~np.isnan(plan["buc_w"])
+    return tuple(str(name) for name in sites.site_id[built].tolist())
 
 
 def _in_order(sites: Sites, back: Returned) -> Sites:

@@ -73,8 +73,8 @@ def english() -> Catalogue:
 def gaps(sentence: str) -> tuple[str, ...]:
     """Return the names of a sentence's gaps, sorted.
 
-    >>> gaps("{clear:.1f} deg of {spare:g}")
-    ('clear', 'spare')
+    >>> gaps("{clear:.1f} deg of {asked:g}")
+    ('asked', 'clear')
     """
     return tuple(sorted({name for _, name, _, _ in _FORMATTER.parse(sentence) if name}))
 

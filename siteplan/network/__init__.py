@@ -17,7 +17,7 @@ from siteplan.network.hub import Hub
 from siteplan.network.methods import Methods
 from siteplan.network.rules import Rules
 from siteplan.network.satellite import Satellite
-from siteplan.network.site import Cable, Ifl, SitePack, default_cables
+from siteplan.network.site import DEFAULT_WIND_M_S, Cable, Ifl, SitePack, default_cables
 from siteplan.network.table import Table
 from siteplan.network.terminal import (
     DEFAULT_ANTENNAS_M,
@@ -80,6 +80,12 @@ class Network(Table):
     cables: tuple[Cable, ...] = Field(default_factory=default_cables, min_length=1, max_length=40)
     coverage: CoverageTable = Field(default_factory=CoverageTable)
     overlays: tuple[OverlayFile, ...] = Field(default=(), max_length=40)
+
+    @property
+    def design_wind_m_s(self) -> float:
+        """Design wind of sites that give none [m/s]: given, else the default of its basis."""
+        given = self.site.wind_m_s
+        return DEFAULT_WIND_M_S[self.rules.wind_basis] if given is None else given
 
     @model_validator(mode="after")
     def _no_twins(self) -> Self:

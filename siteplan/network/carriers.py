@@ -87,3 +87,6 @@ class Inbound(Carrier):
     symbol_rate_msps: float = key(0.256, "Symbol rate", "Msym/s", gt=0, le=1000)
     waveform: Waveform = key("DVB-RCS2", "Waveform whose MODCOD table is used")
     modcod: str | None = key("QPSK 1/2", "MODCOD, for example 'QPSK 1/2'")
+    power_share: Literal["own", "free"] = key(
+        "own", "Satellite power a remote may take in clear sky: its bandwidth's share, or any"
+    )

@@ -13,16 +13,18 @@ from siteplan.network.table import Table, key
 class Rules(Table):
     """``[rules]``: how the planner decides."""
 
-    reserve_db: float = key(1.0, "Margin that must be left over at the target", "dB", ge=0, le=20)
+    reserve_db: float = key(
+        1.0, "Reserve: the margin that must be left at the target", "dB", ge=0, le=20
+    )
     min_elevation_deg: float = key(
         10.0, "Sites that see the satellite lower are not given kit", "deg", ge=0, le=89
     )
-    hub_outage_share: float = key(
-        0.2,
-        "Share of the outage that the hub's rain may take (0: its rain is not counted)",
+    hub_outage_share: float | None = key(
+        None,
+        "Part of every outage that is the hub's (absent: as the two ends need it; 0: no hub rain)",
         "",
         ge=0,
-        le=0.95,
+        le=1,
     )
     margin_classes_db: tuple[float, ...] = key(
         (0.0, 1.0, 3.0, 6.0),

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+import math
+from typing import Self
+
+from pydantic import model_validator
+
 from siteplan.network.table import Table, key
 
 #: The catalogue used where the network file lists none: the trade's usual Ku-band sizes.
 DEFAULT_ANTENNAS_M = (1.2, 1.8, 2.4)
 DEFAULT_BUCS_W = (1.0, 2.0, 3.0)
+#: Aperture efficiencies that an antenna can have: above the first, up to the second.
+EFFICIENCIES = (0.1, 1.0)
+#: Speed of light [m GHz].
+_LIGHT_M_GHZ = 0.299792458
 
 
 class Terminal(Table):
@@ -20,7 +29,14 @@ class Terminal(Table):
     rx_loss_db: float = key(0.2, "Loss between feed and LNB", "dB", ge=0, le=20)
     pointing_loss_db: float = key(0.3, "Pointing loss, each way", "dB", ge=0, le=6)
     wet_loss_db: float = key(
-        0.0, "Loss of a wet reflector and feed in rain, each way", "dB", ge=0, le=10
+        0.0, "Loss of a wet reflector and feed while it rains, each way", "dB", ge=0, le=10
+    )
+    power_control_db: float | None = key(
+        None,
+        "How far a remote raises its drive in its own rain (absent: all that it was turned down)",
+        "dB",
+        ge=0,
+        le=30,
     )
 
 
@@ -28,10 +44,46 @@ class Antenna(Table):
     """``[[antennas]]``: one antenna of the catalogue."""
 
     diameter_m: float = key(..., "Diameter of the reflector", "m", gt=0.2, le=20)
-    efficiency: float = key(0.65, "Aperture efficiency", "", gt=0.1, le=1)
+    efficiency: float = key(
+        0.65,
+        "Aperture efficiency (not used where gain_dbi is given)",
+        "",
+        gt=EFFICIENCIES[0],
+        le=EFFICIENCIES[1],
+    )
+    gain_dbi: float | None = key(
+        None, "The maker's gain at gain_ghz; it rules link and exposure", "dBi", ge=10, le=80
+    )
+    gain_ghz: float | None = key(
+        None, "Frequency of gain_dbi; the gain goes by 20 log of the frequency", "GHz", ge=1, le=55
+    )
     offset_angle_deg: float = key(
         0.0, "Offset angle of the reflector (0: not an offset dish)", "deg", ge=0, le=45
     )
+
+    @property
+    def aperture_efficiency(self) -> float:
+        """Efficiency that the maker's gain means for the diameter; without one, `efficiency`.
+
+        The gain at any other frequency is then gain_dbi + 20 log(f / gain_ghz).
+        """
+        if self.gain_dbi is None or self.gain_ghz is None:
+            return self.efficiency
+        wavelengths = self.diameter_m * self.gain_ghz / _LIGHT_M_GHZ
+        return float(10 ** (self.gain_dbi / 10) / (math.pi * wavelengths) ** 2)
+
+    @model_validator(mode="after")
+    def _gain_fits(self) -> Self:
+        if (self.gain_dbi is None) != (self.gain_ghz is None):
+            raise ValueError("gain_dbi and gain_ghz go together: give both or neither")
+        (low, high), found = EFFICIENCIES, self.aperture_efficiency
+        if not low < found <= high:
+            raise ValueError(
+                f"gain_dbi = {self.gain_dbi:g} at gain_ghz = {self.gain_ghz:g} would be an"
+                f" aperture efficiency of {found:.2g} for diameter_m = {self.diameter_m:g}"
+                f" (allowed: above {low:g}, up to {high:g}): check that it is the gain at gain_ghz"
+            )
+        return self
 
 
 class Buc(Table):

@@ -22,6 +22,11 @@ from siteplan.words import class_labels
 _UNITS = {"deg": "°", "%": " %", "": ""}
 #: Stands for a value that is not there, where a blank would be taken for a slip.
 DASH = "-"
+#: Distances of exposure where 0 says that the limit holds everywhere, and how that reads.
+NOWHERE = frozenset(
+    f"{who}_{where}_m" for who in ("controlled", "public") for where in ("distance", "beside")
+)
+NOT_REACHED = "the rule's limit is not reached"
 _field = lru_cache(maxsize=None)(lookup)
 
 
@@ -29,11 +34,16 @@ _field = lru_cache(maxsize=None)(lookup)
 
 
 def shown(value: Any, field: Field) -> str:
-    """Return a value with its unit; empty for NaN, None and empty texts."""
+    """Return a value with its unit; empty for NaN, None and empty texts.
+
+    A distance of exposure of 0 is told in words, lest it be taken for leave.
+    """
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return ""
     if field.decimals is None:
         return str(value).strip()
+    if value == 0 and field.name in NOWHERE:
+        return NOT_REACHED
     number = fixed(float(value), field.decimals)
     number = number.removeprefix("-") if float(number) == 0 else number
     return number + _behind(field.unit)
@@ -48,6 +58,8 @@ def spelled(value: Any, field: Field) -> str:
         return str(value) or DASH
     if math.isnan(value):
         return DASH
+    if value == 0 and field.name in NOWHERE:
+        return NOT_REACHED
     return f"{fixed(value + 0.0, field.decimals)} {field.unit}".strip()
 
 
@@ -88,9 +100,26 @@ class SiteValues:
         text = self[name]
         return f"+{text}" if self.number(name) > 0 and re.search("[1-9]", text) else text
 
+    @property
+    def has_kit(self) -> bool:
+        """Whether a pair is given to the site, antenna and BUC."""
+        return not (math.isnan(self.number("antenna_m")) or math.isnan(self.number("buc_w")))
+
+    @property
+    def tried(self) -> str:
+        """The pair that margins hold for, where none is given; empty elsewhere."""
+        pair = self["tried_antenna_m"], self["tried_buc_w"]
+        return " and ".join(pair) if all(pair) and not self.has_kit else ""
+
+    def label(self, name: str) -> str:
+        """Return a field's label; of what was only tried, with the pair that it holds for."""
+        field = _field(name)
+        pair = self.tried if field and field.rests_on == "tried" else ""
+        return f"{label(name)} with {pair}, tried and not planned" if pair else label(name)
+
     def rows(self, *names: str) -> list[tuple[str, str]]:
         """Return label and text of those of the fields that have an answer."""
-        return [(label(name), text) for name in names if (text := self[name])]
+        return [(self.label(name), text) for name in names if (text := self[name])]
 
 
 def label(name: str) -> str:
@@ -124,7 +153,7 @@ def angle(angle_deg: float, decimals: int | None = None) -> str:
 
 def stated(value: str, unit: str) -> str:
     """Return a figure that is text already, such as a key's of network.toml, with its unit."""
-    return f"{value} {unit}".strip()
+    return f"{value}{_behind(unit)}"
 
 
 def unit_sign(unit: str) -> str:

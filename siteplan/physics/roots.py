@@ -15,6 +15,7 @@ def find_roots(
     high: FloatArray,
     *,
     tolerance: float = 1e-9,
+    steep: bool = False,
 ) -> FloatArray:
     """Return a root in each bracket by Chandrupatla's method, all brackets side by side.
 
@@ -27,6 +28,8 @@ def find_roots(
         Brackets; the function has opposite signs (or a zero) at the two ends.
     tolerance : float
         Width of the final bracket, in the unit of x.
+    steep : bool
+        The function changes by at least as much as x: a value within the tolerance is a root.
 
     Returns
     -------
@@ -57,6 +60,8 @@ def find_roots(
         x = state.guess()
         state.shrink(x, function(x, live))
         done = state.width() <= tolerance
+        if steep:
+            done |= np.abs(state.fa) <= tolerance
         root[live[done]] = state.best()[done]
         live = live[~done]
         state = state.keep(~done)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import Arrays, BoolArray
-from siteplan.fields import FIELDS, INPUT_PREFIX, lookup
+from siteplan.fields import ASBUILT_FIELDS, FIELDS, INPUT_PREFIX, lookup
 from siteplan.model import Sites
 from siteplan.planning.step import Columns
 
@@ -28,8 +28,13 @@ CARRIED = (
     "wind_m_s",
     "fixed_antenna_m",
     "fixed_buc_w",
+    "fixed_efficiency",
+    "fixed_buc_backoff_db",
     "source_row",
 )
+
+#: What each field of the plan and of what came back rests on.
+FIELDS_REST_ON = {name: f.rests_on for name, f in {**ASBUILT_FIELDS, **FIELDS}.items()}
 
 
 def assembled(
@@ -53,7 +58,7 @@ def assembled(
     for step in steps:
         columns |= step.columns()
     columns |= texts
-    return {name: _blanked(name, columns[name], given) for name in _order(columns)}
+    return blanked({name: columns[name] for name in _order(columns)}, given)
 
 
 def _order(columns: Mapping[str, Any]) -> list[str]:
@@ -64,13 +69,35 @@ def _order(columns: Mapping[str, Any]) -> list[str]:
     return fixed[:cut] + dynamic + fixed[cut:]
 
 
-def _blanked(name: str, values: NDArray[Any], given: Mapping[str, BoolArray]) -> NDArray[Any]:
-    """Return a field's values, blank where what it rests on is not given to the site."""
-    field = FIELDS.get(name)
-    here = None if field is None else given.get(field.rests_on)
-    if field is None or here is None or here.all():
+def blanked(
+    columns: Mapping[str, NDArray[Any]],
+    given: Mapping[str, BoolArray],
+    rests_on: Mapping[str, str] = FIELDS_REST_ON,
+) -> Columns:
+    """Return fields or tables (n, ...), blank where what they rest on is not given to the site.
+
+    Parameters
+    ----------
+    columns : mapping of arrays
+        By name.
+    given : mapping of (n,) arrays of bool
+        Where each of ``dish``, ``buc`` and ``kit`` is given.
+    rests_on : mapping
+        What each rests on, a word of `siteplan.fields.RESTS_ON`; those not named are kept.
+    """
+    return {
+        name: _blanked(values, given.get(rests_on.get(name, "")))
+        for name, values in columns.items()
+    }
+
+
+def _blanked(values: NDArray[Any], here: BoolArray | None) -> NDArray[Any]:
+    """Return values (n, ...), blank but ``here``; all of them where that is None."""
+    if here is None or here.all():
         return values
-    return np.where(here, values, "" if field.is_text else np.nan).astype(values.dtype)
+    blank = "" if values.dtype == object else np.nan
+    shown = here.reshape(-1, *[1] * (values.ndim - 1))
+    return np.where(shown, values, blank).astype(values.dtype)
 
 
 def free_columns(extra: Mapping[str, NDArray[Any]]) -> Columns:

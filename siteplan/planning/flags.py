@@ -1,6 +1,7 @@
 """Flags: what to know of a site before going there, as stable codes and sentences.
 
-Steps raise them, and so does reading; here they are put in order, the worst first, and told.
+Steps raise them, and so does reading; here they are put in order, the worst first, and told. A flag
+of kit that is not given to a site (``rests_on`` of ``flags.csv``) falls here, whoever raises it.
 """
 
 from __future__ import annotations
@@ -29,7 +30,12 @@ Part = tuple[BoolArray, TextArray]
 
 
 def flags(
-    raised: Iterable[Raised], notes: Mapping[int, tuple[Note, ...]], catalogue: Catalogue, n: int
+    raised: Iterable[Raised],
+    notes: Mapping[int, tuple[Note, ...]],
+    catalogue: Catalogue,
+    *,
+    given: Mapping[str, BoolArray],
+    tried: TextArray,
 ) -> Flags:
     """Return the flags of each site, the worst first.
 
@@ -41,8 +47,10 @@ def flags(
         Index of a site to what reading it mended or doubted.
     catalogue : Catalogue
         Where the sentences are.
-    n : int
-        Number of sites.
+    given : mapping of (n,) arrays of bool
+        Where ``dish``, ``buc`` and ``kit`` are given to the site.
+    tried : (n,) array
+        What heads a sentence on a pair that was tried and is not given; empty elsewhere.
 
     Returns
     -------
@@ -50,18 +58,27 @@ def flags(
         Codes joined by ``;`` in the order of ``siteplan.fields.FLAGS``, and their sentences.
     """
     found: dict[str, list[Part]] = {}
+    n = len(tried)
     for code, told in raised:
-        if told.where.any():
-            found.setdefault(code, []).append((told.where, sentences(told, catalogue)))
+        rests_on = FLAGS[code].rests_on
+        here = told._replace(where=told.where & given.get(rests_on, True))
+        if here.where.any():
+            texts = sentences(here, catalogue)
+            heads = tried[here.where] if rests_on == "tried" else ""
+            found.setdefault(code, []).append((here.where, heads + texts))
     for code, part in _from_notes(notes, n).items():
         found.setdefault(code, []).append(part)
-    parts = [(code, part) for code in FLAGS for part in found.get(code, ())]
+    parts = [(code, found[code]) for code in FLAGS if code in found]
     return Flags(
-        join(
-            [(where, np.full(len(texts), code, object)) for code, (where, texts) in parts], ";", n
-        ),
-        join([part for _, part in parts], " ", n),
+        join([_once(code, of_code) for code, of_code in parts], ";", n),
+        join([part for _, of_code in parts for part in of_code], " ", n),
     )
+
+
+def _once(code: str, parts: list[Part]) -> Part:
+    """Return a code at the sites of any of its parts: several sentences are one flag."""
+    where = np.logical_or.reduce([mask for mask, _ in parts])
+    return where, np.full(int(where.sum()), code, object)
 
 
 def _from_notes(notes: Mapping[int, tuple[Note, ...]], n: int) -> dict[str, Part]:
@@ -70,7 +87,8 @@ def _from_notes(notes: Mapping[int, tuple[Note, ...]], n: int) -> dict[str, Part
     for index, of_site in notes.items():
         for note in of_site:
             texts = gathered.setdefault(note.code, {})
-            texts[index] = f"{texts[index]} {note.sentence}" if index in texts else note.sentence
+            before = f"{texts[index]} " if index in texts else ""
+            texts[index] = before + note.spoken
     found = {}
     for code, texts in gathered.items():
         mask = np.zeros(n, dtype=bool)

@@ -10,15 +10,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import Arrays, IntArray
+from siteplan.arrays import Arrays, FloatArray, IntArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
-from siteplan.planning import flags, place
-from siteplan.planning.assembly import assembled, free_columns, joined
-from siteplan.planning.kit import pick, shortfall
-from siteplan.planning.kit.catalogue import Installed
-from siteplan.planning.link import availability, budget, ends, weather, whatif
+from siteplan.planning import flags, hub, place
+from siteplan.planning.assembly import assembled, blanked, free_columns, joined
+from siteplan.planning.kit import nearmiss, pick, shortfall
+from siteplan.planning.kit.catalogue import installed
+from siteplan.planning.link import availability, budget, ends, outage, weather, whatif
 from siteplan.planning.setting import Setting, setting
 from siteplan.planning.site import (
     bearing,
@@ -44,17 +44,18 @@ NOTHING_KNOWN = Surroundings()
 
 
 class Seen(NamedTuple):
-    """What every answer for sites rests on, whatever the kit: place, link, weather."""
+    """What every answer for sites rests on, whatever the kit: place, link, outages allowed."""
 
     at: place.Place
     link: ends.Links
-    weather: weather.Weather
+    p_pct: FloatArray
 
 
 class Kitted(NamedTuple):
     """The kit of sites, and how the link does with it."""
 
     sizing: pick.Sizing
+    split: outage.Shares
     fades: weather.Fades
     levels: budget.Levels
     achieved: availability.Availability
@@ -63,7 +64,7 @@ class Kitted(NamedTuple):
     @property
     def steps(self) -> tuple[Arrays, ...]:
         """The steps that give result fields."""
-        return self.fades, self.levels, self.sizing, self.achieved
+        return self.split, self.fades, self.levels, self.sizing, self.achieved
 
 
 class Built(NamedTuple):
@@ -74,6 +75,8 @@ class Built(NamedTuple):
     clears: sky.Clearance
     cabling: cable.Cabling
     no_cable: tuple[Told, ...]
+    core: tuple[Told, ...]
+    clad_steel: tuple[Told, ...]
     exposed: exposure.Exposure
     listener: sun.Listener
     season: sun.Season
@@ -94,25 +97,27 @@ class Piece(NamedTuple):
 
 
 def see(sites: Sites, shared: Setting) -> Seen:
-    """Return what sites see, and the weather at their targets: all that kit is judged by."""
+    """Return what sites see, and the outages their targets allow: all that kit is judged by."""
     at = place.place(sites, shared.network, shared.clouds)
     link = ends.links(shared.network, at.angles, at.climate, shared.hub)
-    return Seen(at, link, weather.weather(link, 100 - at.availability_target_pct))
+    return Seen(at, link, 100 - at.availability_target_pct)
 
 
 def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
     """Return the kit of each site, its margins, and why there is none where there is none."""
-    at, link, sky_at = seen
-    floor, reserve = shared.floor_deg, shared.network.rules.reserve_db
-    installed = Installed(sites.fixed_antenna_m, sites.fixed_buc_w)
-    sizing = pick.size(link, shared.kinds, installed, sky_at, at.elevation_deg >= floor)
-    margins = sizing.outbound_margin_db, sizing.inbound_margin_db
+    at, link, p_pct = seen
+    floor = shared.floor_deg
+    sizing = pick.size(link, shared.kinds, installed(sites), p_pct, at.elevation_deg >= floor)
+    ways, margins = sizing.ways, (sizing.outbound_margin_db, sizing.inbound_margin_db)
+    split = outage.shares(ways, margins, p_pct, inbound_limits=sizing.inbound_limits)
+    fades = weather.fades(ways, split)
     return Kitted(
         sizing,
-        weather.fades(link, sky_at, sizing.kit.dish),
-        budget.levels(link, sizing.kit, inbound_limits=sizing.inbound_limits),
-        availability.availability(link, sizing.kit, at.availability_target_pct, margins),
-        shortfall.shortfall(sizing, sky_at, at.elevation_deg, floor_deg=floor, reserve_db=reserve),
+        split,
+        fades,
+        budget.levels(link, sizing.kit, ways[1].driven, inbound_limits=sizing.inbound_limits),
+        availability.availability(ways, at.availability_target_pct, margins, split),
+        shortfall.shortfall(sizing, split, fades, at.elevation_deg, p_pct, floor_deg=floor),
     )
 
 
@@ -121,8 +126,8 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
     network, at, kit, levels = shared.network, seen.at, of.sizing.kit, of.levels
     stands = stance.stance(sites, at, kit, network)
     cabling = cable.cabling(cable.demand(sites, seen.link, kit, network), network)
-    beam = exposure.radiator(kit, at.elevation_deg, stands.rim_m, network)
-    listener = sun.listener(at, kit, levels.remote_g_t_db_k, network)
+    beam = exposure.radiator(kit, at.elevation_deg, stands, network)
+    listener = sun.listener(at, kit, levels.peaked_g_t_db_k, network)
     local = zones.zones_of(sites.timezone, network)
     return Built(
         stands=stands,
@@ -130,6 +135,8 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
         clears=sky.clearance(sites.site_id, at, stands, around, network),
         cabling=cabling,
         no_cable=cable.told(cabling, network),
+        core=cable.core_told(cabling, network),
+        clad_steel=cable.clad_steel_told(cabling, network),
         exposed=exposure.exposures(beam, network),
         listener=listener,
         season=sun.season(listener, shared.date, levels.outbound_fade_margin_db, local),
@@ -142,13 +149,14 @@ def _raised(
 ) -> Iterator[Raised]:
     """Yield the flags of every step."""
     network = shared.network
-    excess, reserve = of.levels.share_excess_db, network.rules.reserve_db
     yield from place.raised(at, network)
     yield from place.compass_raised(compass, shared.date)
-    yield from pick.raised(of.sizing, excess, at.elevation_deg, reserve)
+    yield from pick.raised(of.sizing, of.levels, at.elevation_deg)
     yield from shortfall.raised(of.short)
     yield from availability.raised(of.achieved)
-    yield from roof_frame.raised(built.bears.own["roof_load_pa"], network)
+    stands = built.stands
+    yield from choice.raised(stands.chosen)
+    yield from roof_frame.raised(stands.spot, stands.tried[roof_frame.ROOF.code], network)
     yield from sky.raised(built.clears, at, network)
     yield from cable.raised(built.cabling, built.no_cable)
     yield from exposure.raised(built.exposed)
@@ -177,25 +185,35 @@ def plan_piece(
     kitted = equip(sites, seen, shared)
     built = build(sites, seen, kitted, around, shared)
     raised = _raised(seen.at, compass, kitted, built, shared)
-    texts = _texts(sites, kitted, built, raised)
+    texts = _texts(sites, kitted, built, raised, shared.network)
     steps = (seen.at, compass, *kitted.steps, *built.steps)
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     extra: Columns = {}
     if tabled[0]:
-        extra |= whatif.tables(seen.link, kitted.sizing.kit, seen.weather)
+        extra |= whatif.tables(kitted.sizing.ways, kitted.split, seen.p_pct)
     if tabled[1]:
-        extra |= _pack_tables(seen.at, built, shared, first=first)
+        pack = _pack_tables(seen.at, built, shared, first=first)
+        extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)
     return Piece(columns, extra)
 
 
-def _texts(sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised]) -> Columns:
+def _texts(
+    sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised], network: Network
+) -> Columns:
     """Return the fields that hold sentences (n,), filled from the catalogue."""
     n, words = len(sites), english()
-    flagged = flags.flags(raised, sites.notes, words, n)
+    given, tried = of.sizing.given, pick.tried_told(of.sizing)
+    flagged = flags.flags(
+        raised, sites.notes, words, given=given, tried=text_field((tried,), words, n)
+    )
     return {
         "no_fit_reason": text_field(shortfall.told(of.short), words, n),
+        "near_miss": text_field(nearmiss.told(of.sizing.near_miss), words, n),
         **choice.told(built.stands.spot, built.stands.chosen, words),
         "cable_advice": text_field(built.no_cable, words, n),
+        "cable_core": text_field(built.core, words, n),
+        "cable_clad_steel": text_field(built.clad_steel, words, n),
+        "exposure_basis": text_field(exposure.told(built.exposed, network), words, n),
         "flags": flagged.codes,
         "flag_notes": flagged.notes,
     }
@@ -290,7 +308,9 @@ def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Fac
         name=told.name or network.network.name,
         date=shared.date.isoformat(),
         hub_elevation_deg=shared.hub.elevation_deg,
-        whatif_outages_pct=whatif.outages_pct(network),
+        cautions=tuple(hub.cautions(shared.hub, network)),
+        whatif_p_pct=whatif.PERCENTAGES,
+        whatif_hub_db=whatif.hub_curves_db(shared.hub, network.hub.power_control_db),
         install_date=shared.install_date.isoformat(),
         stand_off_heights_m=sky.HEIGHTS_M,
         hub_sun=tuple(transits),

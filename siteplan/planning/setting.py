@@ -11,6 +11,7 @@ from siteplan.errors import MapsError
 from siteplan.network import Network
 from siteplan.physics.propagation import cloud_maps
 from siteplan.physics.propagation.cloud_files import CloudFilesError
+from siteplan.planning.hub import check
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
 from siteplan.planning.link.ends import HubEnd, hub_end, required_db
 from siteplan.planning.place import METHOD_ELEVATION_DEG
@@ -46,7 +47,7 @@ def setting(network: Network, today: dt.date | None = None) -> Setting:
     Raises
     ------
     NetworkError
-        If a MODCOD is unknown or the hub does not see the satellite.
+        If a MODCOD is unknown, or the hub does not see the satellite or sees it too low.
     MapsError
         If the cloud maps of the user's own cannot be used.
     """
@@ -55,7 +56,9 @@ def setting(network: Network, today: dt.date | None = None) -> Setting:
         required_db(table, carrier)
     clouds = clouds_of(network)
     named = with_cloud_maps(network, clouds.place)
-    return Setting(named, date, catalogue(network), hub_end(network, clouds), clouds)
+    hub = hub_end(network, clouds)
+    check(hub)
+    return Setting(named, date, catalogue(network), hub, clouds)
 
 
 def clouds_of(network: Network) -> cloud_maps.CloudMaps:

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, TextArray
-from siteplan.messages import Catalogue, gaps
+from siteplan.messages import Catalogue, gaps, join
 
 #: Arrays by name: result fields, or tables.
 Columns = dict[str, NDArray[Any]]
@@ -61,9 +61,5 @@ def sentences(told: Told, catalogue: Catalogue) -> TextArray:
 
 
 def text_field(parts: Iterable[Told], catalogue: Catalogue, n: int) -> TextArray:
-    """Return a text field (n,) from sentences that no two of hold at one site; '' elsewhere."""
-    found = np.full(n, "", dtype=object)
-    for told in parts:
-        if told.where.any():
-            found[told.where] = sentences(told, catalogue)
-    return found
+    """Return a text field (n,) from sentences; several at one site follow one another."""
+    return join([(t.where, sentences(t, catalogue)) for t in parts if t.where.any()], " ", n)

@@ -46,7 +46,7 @@ from siteplan.physics.propagation.attenuation import averaging, slant_path
 from siteplan.physics.propagation.attenuation import parts as attenuation_parts
 from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
 from siteplan.physics.roots import find_roots
-from siteplan.planning.link.availability import outbound_achieved
+from siteplan.planning.link.availability import achieved
 from siteplan.planning.plan import equip, make_plan, see
 from siteplan.planning.setting import setting
 
@@ -231,9 +231,9 @@ def inversion(lat: np.ndarray, lon: np.ndarray) -> None:
            f"{slow / fast:,.0f}x", f"{fast * 1e6:.1f} us against {slow * 1e3:.0f} ms")  # fmt: skip
     places, shared = Sites.at(lat[:16_000], lon[:16_000]), setting(network())
     seen = see(places, shared)
-    kit = equip(places, seen, shared).sizing.kit
+    way = equip(places, seen, shared).sizing.ways[0]
     visible = int(np.isfinite(seen.at.angles.elevation_deg).sum())
-    margin = timed(lambda: outbound_achieved(seen.link, kit), 3) / visible
+    margin = timed(lambda: achieved(way), 3) / visible
     report("Inverting the outbound margin, a root, likewise", f"{slow / margin:,.0f}x",
            f"{margin * 1e6:.1f} us: two ends, noise and transfer")  # fmt: skip
 

@@ -13,10 +13,12 @@ from siteplan.fields import FIELDS
 #: Rain, roofs and walls; no pair of the small catalogue meets the target there.
 SITES = {
     "site_id": ["A", "B", "C", "D"],
-    "lat": [-3.10, -1.46, -4.25, -3.5],
-    "lon": [-60.02, -48.47, -69.95, -61.1],
+    "lat": [-3.10, -2.53, -4.25, -3.5],
+    "lon": [-60.02, -44.30, -69.95, -61.1],
     "structure": ["flat_roof", "wall", "ground", "pitched_roof"],
     "wall_facing_deg": [np.nan, 300.0, np.nan, np.nan],
+    "roof_height_m": [np.nan, 8.0, np.nan, np.nan],
+    "cable_m": [2.0, 2.0, 2.0, 2.0],
 }
 
 
@@ -57,6 +59,9 @@ def test_a_field_of_the_kit_is_blank_without_one(small, large) -> None:
     found = [field.name for field in FIELDS.values() if field.rests_on in ("dish", "buc", "kit")]
     assert {"antenna_m", "buc_w", "ballast_kg", "wall_pull_n"} <= set(found)
     for name in found:
+        # Kit of the large catalogue has cables that work, and nothing smaller that nearly did.
+        if name in ("cable_advice", "near_miss"):
+            continue
         blank = small[name].isna() | (small[name] == "")
         assert blank.all(), name
         given = large[name].notna() & (large[name] != "")
@@ -64,12 +69,12 @@ def test_a_field_of_the_kit_is_blank_without_one(small, large) -> None:
 
 
 def test_a_field_of_what_was_tried_is_shown_without_a_kit(small) -> None:
-    """At every site but where there is nothing to say: no larger antenna, no survey, no trouble."""
+    """At every site but where there is nothing to say: no larger antenna, no survey."""
     silent = {
-        *("next_antenna_m", "next_antenna_margin_db", "cable_advice"),
+        *("next_antenna_m", "next_antenna_margin_db"),
         *("horizon_at_satellite_deg", "horizon_source", "obstacle_kind", "clearance_deg"),
     }
     for field in FIELDS.values():
-        if field.rests_on == "tried":
+        if field.rests_on in ("tried", "either"):
             shown = small[field.name].notna() & (small[field.name] != "")
             assert shown.tolist() == [field.name not in silent] * 4, field.name

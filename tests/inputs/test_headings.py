@@ -57,7 +57,7 @@ def test_altitude_in_feet_is_converted_with_a_note():
 
 def test_elevation_in_metres_is_taken_with_a_note():
     assert (
-        "read as altitude_m"
+        "read as 'altitude_m'"
         in find("lat", "lon", "elevation_m").columns["altitude_m"].note.sentence
     )
 
@@ -129,6 +129,8 @@ TAKEN = {
     "timezone": "time_zone tz",
     "fixed_antenna_m": "installed_antenna_m existing_antenna_m",
     "fixed_buc_w": "installed_buc_w existing_buc_w",
+    "fixed_efficiency": "installed_efficiency",
+    "fixed_buc_backoff_db": "installed_buc_backoff_db",
 }
 
 KM_H, MPH, KNOTS = (1000 / 3600, "km/h"), (0.44704, "miles per hour"), (1852 / 3600, "knots")
@@ -148,14 +150,14 @@ OF_TWO = "it has no unit: rename it"
 #: Every heading that is left alone, and why.
 LEFT = {
     **dict.fromkeys(("alt", "altitude", "altitude_amsl", "height_amsl"),
-                    f"{OF_TWO} altitude_m or altitude_ft."),
+                    f"{OF_TWO} 'altitude_m' or 'altitude_ft'."),
     **dict.fromkeys(("elevation", "elev"),
-                    "it may be a height or a look angle: rename a height altitude_m."),
-    "roof_height": f"{OF_TWO} roof_height_m or roof_height_ft.",
-    **dict.fromkeys(("cable", "cable_length"), f"{OF_TWO} cable_m or cable_ft."),
-    **dict.fromkeys(("wind", "wind_speed"), f"{OF_TWO} wind_m_s, or wind_kmh."),
-    "fixed_antenna": f"{OF_TWO} fixed_antenna_m.",
-    "fixed_buc": f"{OF_TWO} fixed_buc_w.",
+                    "it may be a height or a look angle: rename a height 'altitude_m'."),
+    "roof_height": f"{OF_TWO} 'roof_height_m' or 'roof_height_ft'.",
+    **dict.fromkeys(("cable", "cable_length"), f"{OF_TWO} 'cable_m' or 'cable_ft'."),
+    **dict.fromkeys(("wind", "wind_speed"), f"{OF_TWO} 'wind_m_s', or 'wind_kmh'."),
+    "fixed_antenna": f"{OF_TWO} 'fixed_antenna_m'.",
+    "fixed_buc": f"{OF_TWO} 'fixed_buc_w'.",
 }  # fmt: skip
 
 
@@ -179,7 +181,7 @@ def test_every_heading_in_another_unit_is_converted():
         column = find("lat", "lon", heading).columns[key]
         assert column.index == 2
         assert column.factor == pytest.approx(factor, rel=1e-15), heading
-        assert column.note.sentence == f"Column {heading}: converted from {unit}."
+        assert column.note.sentence == f"Column '{heading}': converted from {unit}."
 
 
 def test_every_heading_that_is_left_alone_is_told_why_until_ours_is_there():

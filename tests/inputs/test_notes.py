@@ -27,22 +27,22 @@ CELLS = [
     ({"lat": "12.34.56"}, "coordinate_mended",
      "lat '12.34.56': read as degrees, minutes and seconds: 12°34'56\"."),
     ({"lat": "-12.345S"}, "coordinate_mended", "lat '-12.345S': sign and letter S say the same."),
-    ({"site_id": "A\x071"}, "input_mended", "site_id: control characters were taken out."),
+    ({"site_id": "A\x071"}, "input_mended", "The id: control characters were taken out."),
     ({"site_id": ""}, "input_mended",
-     "The row has no site_id and got one from its place in the table."),
+     "The row has no id and got one from its place in the table."),
     ({"name": "A\nB"}, "input_mended", "name: control characters or line ends were taken out."),
     ({"owner": "A\x07B"}, "input_mended", "owner: control characters taken out."),
     ({"Cable": "3"}, "input_mended",
-     "Column 'Cable' was not used: it has no unit: rename it cable_m or cable_ft."),
+     "Column 'Cable' was not used: it has no unit: rename it 'cable_m' or 'cable_ft'."),
     ({"fixed buc": "3"}, "input_mended",
-     "Column 'fixed buc' was not used: it has no unit: rename it fixed_buc_w."),
+     "Column 'fixed buc' was not used: it has no unit: rename it 'fixed_buc_w'."),
     ({"Wind": "3"}, "input_mended",
-     "Column 'Wind' was not used: it has no unit: rename it wind_m_s, or wind_kmh."),
+     "Column 'Wind' was not used: it has no unit: rename it 'wind_m_s', or 'wind_kmh'."),
     ({"Elevation": "3"}, "input_mended",
      "Column 'Elevation' was not used: it may be a height or a look angle: rename a height"
-     " altitude_m."),
-    ({"Elevation (m)": "3"}, "input_mended", "Column elevation_m read as altitude_m."),
-    ({"Wind (mph)": "3"}, "input_mended", "Column Wind (mph): converted from miles per hour."),
+     " 'altitude_m'."),
+    ({"Elevation (m)": "3"}, "input_mended", "Column 'elevation_m' read as 'altitude_m'."),
+    ({"Wind (mph)": "3"}, "input_mended", "Column 'Wind (mph)': converted from miles per hour."),
     ({"cable_m": "999"}, "input_mended", "cable_m 999 looks like a placeholder: taken as unknown."),
     ({"wall_facing_deg": "WSW"}, "input_mended", "wall_facing_deg 'WSW' read as 247.5 deg."),
     ({"cable_m": "1'000"}, "input_mended", "cable_m '1'000': thousands marks left out."),
@@ -135,7 +135,7 @@ def test_the_letter_o_is_read_by_the_others(letter: str, word: str) -> None:
 def test_leading_zeros_that_a_spreadsheet_ate() -> None:
     sites = sites_from_frame({"site_id": ["001", "2"], "lat": [1.1, 2.3], "lon": [3.4, 4.5]}).sites
     told = [note.sentence for note in sites.notes[1]]
-    assert "site_id 2 may have lost leading zeros: 002?" in told
+    assert "The id 2 may have lost leading zeros: 002?" in told
 
 
 def file_notes(folder: Path) -> list[Note]:
@@ -154,7 +154,8 @@ def file_notes(folder: Path) -> list[Note]:
 def test_kinds_of_files_are_noted(tmp_path: Path) -> None:
     assert [note.sentence for note in file_notes(tmp_path)] == [
         "The file is not UTF-8 and was read as Windows-1252: check the accented letters.",
-        "The height of the point was not used: it may be ellipsoidal. Give altitude_m instead.",
+        "The height of the point was not used: it may be ellipsoidal. Give the altitude above"
+        " sea level instead.",
         "The point and the columns lat and lon lie apart; the point was used.",
     ]
 

@@ -16,9 +16,10 @@ from siteplan.api import coverage_project, read_project
 from siteplan.cli import main
 from siteplan.inputs.network.read import network_from_mapping
 from siteplan.jobs import coverage
+from siteplan.jobs.asked import Wanted
 from siteplan.model import Sites
 from siteplan.outputs.coverage.land import land
-from siteplan.planning.coverage.cover import QUANTITIES, piece_at
+from siteplan.planning.coverage.cover import QUANTITIES, one_by_one, piece_at
 from siteplan.planning.setting import setting
 
 SAMPLES = Path(__file__).parent.parent.parent / "sample_sites"
@@ -324,3 +325,21 @@ def test_without_rasterio_the_other_files_are_written(fiji, tmp_path, capsys, mo
     assert main(["coverage", str(fiji), "--output", str(tmp_path / "out")]) == 0
     assert {p.name for p in (tmp_path / "out").iterdir()} == {"coverage.geojson", "coverage.gpkg"}
     assert "siteplan[terrain]" in capsys.readouterr().out
+
+
+def test_coverage_is_spread_where_somebody_spreads_it():
+    """The workers that were asked for do the work; without any, this process does."""
+    network = network_from_mapping({"satellite": {"longitude_deg": 172}})
+    sites = Sites.at(np.array([-17.0, -18.0]), np.array([177.0, 178.0]))
+    laid = coverage.lay(sites, Wanted(0.5))
+    called = []
+
+    def spread(*given):
+        called.append(given)
+        return one_by_one(*given)
+
+    far = coverage.work_out(laid, network, spread=spread)
+    near = coverage.work_out(laid, network)
+    assert len(called) == 1
+    for name, values in near.coverage.columns.items():
+        np.testing.assert_array_equal(values, far.coverage.columns[name])

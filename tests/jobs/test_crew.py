@@ -132,3 +132,38 @@ def test_what_came_back(project: Path, capsys: pytest.CaptureFixture[str]) -> No
     # A later plan leaves what came back alone.
     assert main(["plan", str(project), "--output", str(out), "--no-map", "--quiet"]) == 0
     assert (out / "asbuilt" / "asbuilt.csv").exists()
+
+
+FOR_THE_CREW = "Sheets for the crew: sheets/index.html; print sheets/groups/ for a round of visits."
+BY_ID = "with 'siteplan sheets PROJECT --only ID,ID' or '--group NAME'."
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        ({"wanted": True, "refused": False}, FOR_THE_CREW),
+        ({"wanted": False, "refused": True}, "No sheets, as asked."),
+        (
+            {"wanted": False, "refused": False},
+            f"No sheets: more than 500 sites. Ask for all with --sheets, or for some {BY_ID}",
+        ),
+        (
+            {"wanted": False, "refused": False, "possible": True},
+            f"No sheets: more than 500 sites. Ask for all with --sheets, or for some {BY_ID}",
+        ),
+        (
+            {"wanted": False, "refused": False, "possible": False},
+            f"No sheets: more than 500 sites. Ask for some {BY_ID}",
+        ),
+    ],
+)
+def test_the_note_on_the_pack(options: dict[str, bool], told: str) -> None:
+    lists = " No kit list, tracks or sun transits: more than 20000 sites."
+    assert crew.note(501, **options) == crew.note(20_000, **options) == told
+    assert crew.note(20_001, **options) == told + lists
+
+
+def test_sheets_come_of_themselves_up_to_500_sites() -> None:
+    assert [crew.sheets_wanted(n, None) for n in (1, 500, 501)] == [True, True, False]
+    assert crew.sheets_wanted(501, True)
+    assert not crew.sheets_wanted(1, False)

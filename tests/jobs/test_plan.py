@@ -2,24 +2,37 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import sys
 import warnings
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
 
-from siteplan.api import ClusterError, NetworkError, OutputError, ProjectError, plan_project
+from siteplan.api import (
+    ClusterError,
+    NetworkError,
+    OutputError,
+    ProjectError,
+    plan_project,
+    read_network,
+)
 from siteplan.cli import main
+from siteplan.inputs.project import find_project
 from siteplan.jobs import asked, products
+from siteplan.jobs import plan as plan_job
+from siteplan.jobs.asked import Job
 from siteplan.jobs.parts import spread
 
 ROOT = Path(__file__).parent.parent.parent
 SAMPLES = ROOT / "sample_sites"
 TABLES = ("csv", "gpkg", "geojson", "parquet")
 PROJECTS = ("river_clinics", "fjord_substations", "hills")
+NETWORK_FILE = SAMPLES / "river_clinics" / "network.toml"
 NETWORK = "[satellite]\nlongitude_deg = 13\n[network]\ndate = 2026-06-01\n"
 
 sys.path.insert(0, str(ROOT / "tests"))
@@ -201,17 +214,30 @@ def test_bad_options_are_refused_at_any_size(
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        ({"workers": -1}, "there cannot be -1 workers"),
-        ({"scheduler": ""}, "'' is no address of a scheduler"),
-        ({"scheduler": "somewhere"}, "'somewhere' is no address of a scheduler"),
-        ({"scheduler": "tcp://127.0.0.1:9", "workers": 2}, "both asked for"),
+        (
+            {"workers": -1},
+            "--workers: there cannot be -1 workers. Give 1 or more, or 0 for this process alone.",
+        ),
+        *(
+            (
+                {"scheduler": text},
+                f"--scheduler: '{text}' is no address of a scheduler."
+                " Give one such as tcp://10.0.0.5:8786.",
+            )
+            for text in ("", "somewhere")
+        ),
+        (
+            {"scheduler": "tcp://127.0.0.1:9", "workers": 2},
+            "--workers, --scheduler: workers on this machine and a cluster are both asked for."
+            " Choose one of them.",
+        ),
     ],
 )
 def test_workers_that_cannot_be(options: dict[str, Any], words: str, tmp_path: Path) -> None:
     from siteplan.api import coverage_project
 
     for job in (plan_project, coverage_project):
-        with pytest.raises(ClusterError, match=words):
+        with pytest.raises(ClusterError, match=f"^{re.escape(words)}$"):
             job(SAMPLES / "river_clinics", tmp_path / "out", **options)
     assert list(tmp_path.iterdir()) == []
 
@@ -265,3 +291,29 @@ def test_one_list_of_outputs() -> None:
     from siteplan.outputs.coverage.files import OUTPUT_NAMES as COVERAGE_NAMES
 
     assert set(crew.OUTPUT_NAMES) | set(COVERAGE_NAMES) <= set(names)
+
+
+@pytest.mark.parametrize(("sites", "tables"), [(100_000, True), (100_001, False)])
+def test_the_map_s_tables_come_up_to_100_000_sites(
+    sites: int, tables: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Asked(Exception):  # noqa: N818 - it stops the plan once that is known
+        pass
+
+    class Many:
+        def __len__(self) -> int:
+            return sites
+
+    def planned(*_: Any, with_tables: bool, **__: Any) -> None:
+        raise Asked(with_tables)
+
+    found: Any = SimpleNamespace(
+        site_list=SimpleNamespace(sites=Many()), around=None, check=lambda: None
+    )
+    monkeypatch.setattr(plan_job, "opened", lambda *_: found)
+    monkeypatch.setattr(plan_job, "plan_checked", planned)
+    job = Job(
+        find_project(SAMPLES / "river_clinics"), read_network(NETWORK_FILE), asked.Asked(), tmp_path
+    )
+    with pytest.raises(Asked, match=str(tables)):
+        plan_job._as_a_whole(job)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from importlib import resources
 
 import numpy as np
@@ -39,6 +40,19 @@ def test_the_file_is_as_the_csv_module_writes_it(name: str) -> None:
     again = io.StringIO()
     csv.writer(again, lineterminator="\n").writerows(rows(name))
     assert FOLDER.joinpath(name).read_bytes() == again.getvalue().encode()
+
+
+#: Sentences that tell a figure twice on purpose.
+TWICE = {"cable.both": "length", "note.input_mended.out_of_range": "limits"}
+
+
+def test_a_sentence_tells_a_figure_once() -> None:
+    """A figure that stands twice stands in another's place: expected beside measured, say."""
+    found: dict[str, str] = {}
+    for key, sentence in english().items():
+        names = re.findall(r"\{(\w+)", sentence)
+        found.update((key, name) for name in names if names.count(name) > 1)
+    assert found == TWICE
 
 
 def test_single_values_hold_for_all_sites() -> None:

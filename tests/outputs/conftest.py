@@ -142,8 +142,10 @@ def invented_columns(
         "outbound_availability_pct": np.where(below, np.nan, 99.71234),
         "inbound_availability_pct": np.where(below, np.nan, 99.60006),
         "mount": rng.choice(
-            np.array(["pole", "wall", "non_penetrating", "survey_decides"], dtype=object), n
+            np.array(["pole", "wall", "non_penetrating", "engineered"], dtype=object), n
         ),
+        "mount_certainty": np.where(np.arange(n) % 3 == 0, "provisional", "decided").astype(object),
+        "mount_question": np.where(np.arange(n) % 3 == 0, "What holds it?", "").astype(object),
         "mount_reason": np.full(n, "The roof carries it and nothing may be drilled", dtype=object),
         "availability_achieved_pct": np.where(below, np.nan, 99.60006 - rain / 80),
         **_pack_columns(rain, elevation + gap),

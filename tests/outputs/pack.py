@@ -22,15 +22,18 @@ REASON = (
 )
 OPTIONS = (
     "Pole, 45 of 100; for: any bearing, carries large dishes; against: ground beside the building"
-    " has to be found, digging and concrete, deep footing in this wind. Wall bracket: not possible:"
-    " the wall faces 143 degrees away from the satellite. Non-penetrating roof frame, 80 of 100;"
-    " for: roof stays unpierced, any bearing, out of reach; against: much ballast to carry up, low"
-    " beam: stand clear of the parapet's shadow, snow adds to the roof's load. Ballasted frame on"
-    " the ground, 10 of 100; for: no digging, any bearing; against: people and animals reach it:"
-    " fence it, much ballast to bring, snow can bury the lower rim."
+    " has to be found, digging and concrete, deep footing in this wind. Wall bracket: beyond a"
+    " planning limit: the satellite 143.0 deg from the way the wall faces, planning limit 70 deg."
+    " Non-penetrating roof frame, 80 of 100; for: roof stays unpierced, any bearing, out of reach;"
+    " against: much ballast to carry up, low beam: stand clear of the parapet's shadow, snow adds"
+    " to the roof's load. Ballasted frame on the ground, 10 of 100; for: no digging, any bearing;"
+    " against: people and animals reach it: fence it, much ballast to bring, snow can bury the"
+    " lower rim."
 )
 TEXTS = {
     "mount": "non_penetrating",
+    "mount_certainty": "provisional",
+    "mount_question": "What does this roof carry?",
     "mount_reason": REASON,
     "mount_options": OPTIONS,
     "wind_source": "assumed",
@@ -43,6 +46,11 @@ TEXTS = {
         " or a supply of 48 V, or a local supply beside the BUC."
     ),
     "exposure_rule": "ICNIRP 2020 whole body",
+    "exposure_basis": (
+        "Rated power of 123.4 W less the given 0.75 dB between BUC and feed. Limits at 14.25 GHz:"
+        " 10 W/m2 for the public, 50 W/m2 for trained workers (47 CFR 1.1310, ICNIRP 2020)."
+    ),
+    "stand_off_from": "roof",
     "sun_first_day": "2026-02-27",
     "sun_last_day": "2026-03-08",
     "sun_peak_utc": "2026-03-03T12:04:31",
@@ -64,7 +72,8 @@ def with_pack(plan: Plan, *, zone: str = "", flags: tuple[str, ...] = ()) -> Pla
             columns[name] = _column(name, field.is_text, n, up)
     columns["inclinometer_deg"] = columns["elevation_deg"] - 22.0
     columns["mount"] = np.full(n, "non_penetrating", dtype=object)
-    columns["mount_reason"] = np.full(n, REASON, dtype=object)
+    for name in ("mount_certainty", "mount_question", "mount_reason"):
+        columns[name] = np.full(n, TEXTS[name], dtype=object)
     columns["timezone"] = np.full(n, zone, dtype=object)
     columns["altitude_source"] = np.full(n, "P.1511", dtype=object)
     if flags:

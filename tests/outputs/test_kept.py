@@ -22,7 +22,7 @@ from types import MappingProxyType
 import numpy as np
 import pytest
 
-from siteplan.fields import ASBUILT_FIELDS
+from siteplan.fields import ASBUILT_FIELDS, FIELDS
 from siteplan.model import Reject
 from siteplan.outputs import console
 from siteplan.outputs.asbuilt.files import page as asbuilt_page
@@ -133,6 +133,12 @@ def test_sheets_of_a_plan_without_the_pack(make_plan: Callable[..., Plan]) -> No
     same("sheet_bare", tags(without_drawings(sheet_html(plan, 1))))
 
 
+class _Kitted(dict[str, str]):
+    """Fields of a site with kit."""
+
+    has_kit = True
+
+
 @pytest.mark.parametrize(
     ("longer", "front", "back"),
     [
@@ -142,19 +148,26 @@ def test_sheets_of_a_plan_without_the_pack(make_plan: Callable[..., Plan]) -> No
         *(({block: 10}, 248, 124 + 18.5)
           for block in ("build", "wind", "cable", "exposure", "sun", "parts")),
         ({"measured": 2}, 248, 124 + 6), ({"mount_reason": 58}, 248, 124 + 1.8),
-        ({"cable_advice": 116}, 248, 124 + 3.6), ({"options": 61}, 248, 124 + 1.65),
+        ({"mount_question": 58}, 248, 124 + 1.8),
+        ({"cable_advice": 116}, 248, 124 + 3.6), ({"cable_core": 58}, 248, 124 + 1.8),
+        ({"cable_clad_steel": 58}, 248, 124 + 1.8), ({"options": 61}, 248, 124 + 1.65),
         ({"options": 62}, 248, 124 + 3.3), ({"notes": 125}, 248, 124 + 3.3),
-        ({"assumed": 250}, 248, 124 + 6.6),
+        ({"assumed": 250}, 248, 124 + 6.6), ({"exposure_basis": 124}, 248, 124 + 3.3),
     ],
 )  # fmt: skip
 def test_how_high_a_sheet_is(longer: dict[str, int], front: float, back: float) -> None:
     """Heights of lines in mm, as read off printed sheets: each on its own."""
+    prose = (
+        *("mount_reason", "mount_question", "cable_advice", "exposure_basis"),
+        *("cable_core", "cable_clad_steel"),
+    )
     rows = ("stops", "build", "wind", "cable", "exposure", "sun", "parts", "measured")
     found = {
         **{key: [None] * longer.get(key, 0) for key in rows},
         **{key: "x" * longer.get(key, 0) for key in ("name", "notes", "assumed")},
         **{key: ["x" * longer[key]] if key in longer else [] for key in ("neighbours", "options")},
-        "v": {key: "x" * longer.get(key, 0) for key in ("mount_reason", "cable_advice")},
+        "banner": None,
+        "v": _Kitted({key: "x" * longer.get(key, 0) for key in prose}),
     }
     assert half_heights_mm(found) == pytest.approx((front, back), abs=1e-9)
 
@@ -230,9 +243,13 @@ SUMMARY = {
     "name": "Invented", "sites": 3, "rows_read": 4, "rejected": 1, "availability_pct": 99.5,
     "satellite_lon_deg": -30.5,
     "counts": {"margin_class": {"< 0 dB": 1, "0 to 1 dB": 2}, "antenna_m": {"1.2": 2, "none": 1},
-               "mount": {"pole": 3}},
-    "worst": [{"site_id": "B", "name": "Hill", "margin_db": None, "reason": "not in view"},
-              {"site_id": "C", "name": "", "margin_db": 2.04, "reason": "holds"}],
+               "mount": {"pole": 3}, "provisional_mount": {"pole": 2},
+               "limiting_end": {"site": 2, "hub": 1}},
+    "cautions": ["The hub stands in the rain."],
+    "worst": [{"site_id": "B", "name": "Hill", "margin_db": None, "margin_after_reserve_db": None,
+               "reason": "not in view"},
+              {"site_id": "C", "name": "", "margin_db": 2.04, "margin_after_reserve_db": -0.002,
+               "reason": "holds", "tried_antenna_m": 1.2, "tried_buc_w": 2.0}],
     "assumed": [{"key": "rules.reserve_db", "value": "1", "unit": "dB", "meaning": "Left over"}],
     "limits": ["First.", "Second.", "Third."], "crew": "Sheets for the crew.",
     "clouds": {"current": True, "maps": "maps of 2023"}, "methods": {"cloud": "P.840-9"},
@@ -255,6 +272,8 @@ def test_the_terminal_s_pages(full: Plan, capsys: pytest.CaptureFixture[str]) ->
     columns = dict(full.columns)
     for k, name in enumerate(name for _, names in SITE_BLOCKS for name in names):
         columns.setdefault(name, np.array([k + 1.25] * len(full)))
+    for k, name in enumerate(name for name in columns if name not in FIELDS):
+        columns[name] = np.array([k - 0.75] * len(full))
     for key in ("no_fit_reason", "flag_notes"):
         columns[key] = np.array([f"A sentence of {key}."] * len(full), dtype=object)
     console.show_site(dataclasses.replace(full, columns=MappingProxyType(columns)))

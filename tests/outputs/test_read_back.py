@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.outputs.lists.kit import write_kit
+from siteplan.outputs.lists.kit import OPEN_CABLE, write_kit
 from siteplan.outputs.lists.sun import write_sun_calendars, write_sun_table
 from siteplan.outputs.lists.tracks import write_gpx, write_kml
 from siteplan.outputs.map.payload import write_map
@@ -25,7 +25,7 @@ from siteplan.outputs.sheets.files import sheet_html, write_sheets
 from siteplan.planning.rounds import Round
 from siteplan.results import Plan
 from tests.outputs.read_back import readers
-from tests.outputs.read_back.figures import FIGURES, Table, said, text
+from tests.outputs.read_back.figures import FIGURES, NOT_REACHED, Table, missed, said, text
 from tests.outputs.read_back.lists import (
     CARD,
     GPX,
@@ -39,7 +39,6 @@ from tests.outputs.read_back.lists import (
 from tests.outputs.read_back.readers import Boxes, Card, Point, Sheet, bearing, points, rings, words
 from tests.outputs.read_back.sheet import (
     CAVEAT,
-    NOT_REACHED,
     SHEET,
     VISITED,
     declination,
@@ -153,8 +152,13 @@ def changed(plan: Plan, **columns: Any) -> Plan:
 #: What a box of the first site says when a field is another.
 OTHERWISE: list[tuple[dict[str, Any], tuple[str, str], str]] = [
     ({"mount": "ground"}, ("Mount", "heading"), "ballasted frame on the ground"),
-    ({"mount": "survey_decides"}, ("Mount", "heading"), "the survey decides"),
-    ({"mount": ""}, ("Mount", "heading"), "none, nothing fits"),
+    (
+        {"mount": "engineered", "mount_certainty": "provisional"},
+        ("Mount", "heading"),
+        "a footing or frame designed by an engineer, provisional",
+    ),
+    ({"mount_certainty": "provisional"}, ("Mount", "heading"), "pole in a footing, provisional"),
+    ({"mount_question": "Rock?"}, ("Mount", "question"), "To settle it: Rock?"),
     ({"structure": "pitched_roof"}, ("Mount", "Structure"), "pitched roof"),
     ({"skew_deg": 0.04}, ("angles", "Skew (feed's turn), note"), "no turn"),
     ({"skew_deg": -0.04}, ("angles", "Skew (feed's turn), note"), "no turn"),
@@ -199,9 +203,10 @@ def test_the_sheet_where_a_field_is_another(
 
 
 def test_a_site_without_kit_is_told_so(plan: Plan) -> None:
-    bare = changed(plan, antenna_m=math.nan, buc_w=math.nan, ballast_kg=math.nan)
-    first = Sheet(sheet_html(bare, 0)).boxes["Parts", "parts"].split(" | ")[0]
-    assert first == "No kit fits this site: see the planner"
+    bare = changed(plan, antenna_m=math.nan, buc_w=math.nan, no_fit_reason="Too much rain.")
+    page = re.sub(r"<[^>]+>", " ", sheet_html(bare, 0))
+    assert re.search(r"DO NOT INSTALL\s+Too much rain\.", page)
+    assert "Parts" not in page
 
 
 def test_a_wind_that_the_network_gives_is_not_called_assumed(plan: Plan) -> None:
@@ -221,7 +226,9 @@ def test_the_basis_of_a_gust(plan: Plan) -> None:
     network = plan.network.model_copy(update={"rules": rules, "site": site})
     sheet = Sheet(sheet_html(dataclasses.replace(plan, network=network), 0))
     assert sheet.boxes["Wind and ballast", "basis"] == (
-        "The design wind is a 3-second gust (0.613 V², ASCE 7), exposure D."
+        "The design wind is a 3-second gust (0.613 V², ASCE 7), exposure D. Ballast is worked out"
+        " with a safety factor of 1.5. Where a code's speed is an ultimate one, its factor is in"
+        " the speed already and must not be taken twice."
     )
 
 
@@ -345,7 +352,7 @@ def test_each_obstacles_distance_stands_below_its_height(plan: Plan, sheets: lis
         away = plan.tables["stand_off_m"][i].tolist()
         heights = ("3 m", "5 m", "10 m", "15 m", "20 m")
         assert found == [
-            ["height", "away, least"],
+            [f"above {plan.columns['stand_off_from'][i]}", "away, least"],
             *([high, kept(far)] for high, far in zip(heights, away, strict=True)),
         ]
 
@@ -425,9 +432,11 @@ def test_the_gpx(plan: Plan, tracks: dict[str, list[Boxes]], key: tuple[str, str
 
 @pytest.mark.parametrize(("kind", "table"), [("kml", KML), ("gpx", GPX)])
 def test_tracks_have_no_label_that_the_table_does_not_name(
-    tracks: dict[str, list[Boxes]], kind: str, table: Table
+    plan: Plan, tracks: dict[str, list[Boxes]], kind: str, table: Table
 ) -> None:
-    assert [set(found) for found in tracks[kind]] == [set(table)] * 3
+    over = ("description", "MISSES THE TARGET")
+    assert [set(found) - {over} for found in tracks[kind]] == [set(table)] * 3
+    assert [found.get(over, "") for found in tracks[kind]] == [missed(plan, i) for i in SITES]
 
 
 # --- the kit list ---------------------------------------------------------------------------
@@ -466,15 +475,21 @@ def test_the_totals_of_the_kit_list(plan: Plan, kit: tuple[list[Boxes], Boxes]) 
     }
     for i in SITES:
         kind = text(plan, "cable_class", i) or "open"
-        order[f"cable {kind}"] = math.ceil(plan.columns["ifl_length_m"][i]), "m", ""
+        core = text(plan, "cable_core", i) if text(plan, "cable_class", i) else OPEN_CABLE
+        order[f"cable {kind}"] = math.ceil(plan.columns["ifl_length_m"][i]), "m", f"; {core}"
     ballast = math.ceil(plan.columns["ballast_kg"][2])
-    order["ballast non_penetrating"] = ballast, "kg", f"; {CAVEAT}"
+    open_ = "; provisional: order once their questions are answered"
+    order["mount non_penetrating"] = 1, "pieces", open_
+    order["ballast non_penetrating"] = ballast, "kg", f"; {CAVEAT}{open_}"
+    provisional = {"mount wall": "0", "mount non_penetrating": "1"}
+    provisional["ballast non_penetrating"] = str(ballast)
     expected: Boxes = {}
     for part, (count, unit, note) in order.items():
         spares = math.ceil(count * 20 / 100)
         cells = {
             **{"site_id": "", "name": "", "group": "", "kind": part.partition(" ")[2]},
             **{"quantity": str(count), "unit": unit, "spares": str(spares)},
+            "provisional": provisional.get(part, ""),
             **{"to_order": str(count + spares), "note": f"spares 20 %{note}"},
         }
         expected |= {(part, heading): cell for heading, cell in cells.items()}
@@ -567,6 +582,7 @@ def test_no_field_has_one_text_at_all_sites_and_no_two_have_the_same_three(plan:
 
 
 #: Boxes that say the same at every site, because they are of the network or are fixed words.
+STEPS = ("Modem loss", "Reserve", "Threshold")
 OF_THE_NETWORK = {
     *(("head", label) for label in ("network", "Satellite", "plan of", "install")),
     ("angles", "Azimuth from true north, note"),
@@ -576,8 +592,9 @@ OF_THE_NETWORK = {
     ("caption", "Skew from behind the dish"),
     ("Wind and ballast", "basis"),
     ("Access test", "Cross-polar isolation"),
-    *((f"{way}, Es/N0", "Modem loss") for way in ("Outbound", "Inbound")),
+    *((f"{way}, Es/N0", step) for way in ("Outbound", "Inbound") for step in STEPS),
     *((part, "unit") for part in ("antenna", "BUC", "mount", "cable")),
+    *((part, "provisional") for part in ("antenna", "BUC", "cable")),
 }
 
 

@@ -38,6 +38,13 @@ from siteplan.words import orbital_position
         ("margin_db", 3.0, "3.0 dB", "3.0 dB"),
         ("availability_target_pct", 99.5, "99.500 %", "99.500 %"),
         ("margin_db", -0.04, "0.0 dB", "-0.0 dB"),
+        *(
+            (f"{who}_{where}_m", 0.0, *["the rule's limit is not reached"] * 2)
+            for who in ("controlled", "public")
+            for where in ("distance", "beside")
+        ),
+        ("public_distance_m", 1.2, "1.2 m", "1.2 m"),
+        ("beam_over_head_m", 0.0, "0.0 m", "0.0 m"),
         ("margin_db", -0.0, "0.0 dB", "0.0 dB"),
         ("margin_db", math.nan, "", "-"),
         ("mount", "", "", "-"),

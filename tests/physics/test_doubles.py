@@ -93,6 +93,7 @@ ELEMENTWISE: dict[str, tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]
         ([31, 90, 17], [20, 30, 17]),
         {},
     ),
+    "clad_steel_ohm_km": (cable.clad_steel_ohm_km, ([1, 2, 3],), {}),
     "core_resistance_ohm_km": (cable.core_resistance_ohm_km, ([1, 2, 3],), {}),
     "loop_resistance_ohm": (cable.loop_resistance_ohm, ([31, 90, 17], [21, 7, 9], [9, 3, 11]), {}),
     "supply_at_load": (cable.supply_at_load, ([24, 48, 18], [35, 60, 11], [3, 7, 1]), {}),

@@ -88,6 +88,15 @@ def test_a_dish_above_its_bracket_pulls_and_twists_more():
     np.testing.assert_allclose(raised, lowered, rtol=1e-12)
 
 
+def test_a_dish_beside_the_bracket_s_middle_by_hand():
+    # 1200 N, 1 m above the middle of fixings 0.3 m by 0.4 m apart: a couple of 1200 N m. Off the
+    # wall two of them hold it at 0.4 m, 1500 N each; in the wall's plane four, each 0.25 m from
+    # the middle, 1200 N each.
+    level, raised = (wall_reactions(1200, 0, 0.0, (0.4, 0.3), rise_m=rise) for rise in (0, 1))
+    np.testing.assert_allclose(raised.pull_n - level.pull_n, 1500, rtol=1e-12)
+    np.testing.assert_allclose(raised.shear_n - level.shear_n, 1200, rtol=1e-12)
+
+
 def test_vector_equals_scalars():
     drag, lever = np.array([500.0, 1500.0]), np.array([1.0, 2.0])
     together = ballast(drag, 100, lever, 2, **HOLDING)

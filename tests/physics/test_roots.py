@@ -103,3 +103,20 @@ def test_the_tolerance_is_the_width_that_is_left() -> None:
 def test_nothing_to_find() -> None:
     none = np.zeros(0)
     assert find_roots(lambda x, index: x, none, none).shape == (0,)
+
+
+def test_where_a_function_is_steep_a_value_near_zero_ends_the_search() -> None:
+    """f falls by at least one for each one of x: what is left of f bounds what is left of x."""
+    at = np.linspace(-3, 40, 200)
+    calls = {True: 0, False: 0}
+
+    def found(steep: bool) -> np.ndarray:
+        def function(x: np.ndarray, k: np.ndarray) -> np.ndarray:
+            calls[steep] += len(x)
+            return at[k] - x - (x - at[k]) ** 3
+
+        return find_roots(function, at - 7, at + 11, tolerance=1e-11, steep=steep)
+
+    for steep in (True, False):
+        np.testing.assert_allclose(found(steep), at, rtol=0, atol=1e-11)
+    assert calls[True] < calls[False]

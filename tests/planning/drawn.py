@@ -7,6 +7,7 @@ satellites, hubs and sites stand about the antimeridian is drawn as often as all
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -53,7 +54,11 @@ class Drawn(NamedTuple):
         return self._replace(tables=tables)
 
     def plan(self) -> Plan:
-        return make_plan(self.sites, self.network)
+        """Return the plan with the catalogue's one pair installed, so that it has every figure."""
+        n, network = len(self.sites), self.network
+        size, power = network.antennas[0].diameter_m, network.bucs[0].rated_w
+        kit = {"fixed_antenna_m": np.full(n, size), "fixed_buc_w": np.full(n, power)}
+        return make_plan(replace(self.sites, **kit), network)
 
     def worked(self) -> Worked:
         return work_out(self.sites, setting(self.network))
@@ -102,6 +107,6 @@ def drawn(draw: st.DrawFn) -> Drawn:
         "terminal": {"wet_loss_db": draw(st.sampled_from([0.0, 0.7]))},
         "antennas": [{"diameter_m": draw(st.floats(0.6, 4.5))}],
         "bucs": [{"rated_w": draw(st.floats(0.5, 20))}],
-        "rules": {"hub_outage_share": draw(st.sampled_from([0.0, 0.2, 0.5]))},
+        "rules": {"hub_outage_share": draw(st.sampled_from([None, 0.0, 0.2, 0.5]))},
     }
     return Drawn(tables, np.array(lat), wrapped(satellite + np.array(apart)))

@@ -32,6 +32,11 @@ class Case:
     def __getitem__(self, name: str) -> NDArray[Any]:
         return self.plan.columns[name]
 
+    @property
+    def largest_w(self) -> float:
+        """The BUC that is tried where none is given."""
+        return max(b.rated_w for b in self.plan.network.bucs)
+
     def flagged(self, code: str) -> Mask:
         return np.array([code in flags.split(";") for flags in self["flags"]])
 
@@ -61,6 +66,8 @@ def planned(target_pct: float, date: str = "2026-06-01", **tables: Any) -> Case:
         # Small dishes on walls: a bracket carries no larger ones.
         fixed_antenna_m=np.where(np.isin(np.arange(n), (17, 27, 37, 47)), 1.2, some(1.8, 6)),
         fixed_buc_w=some(2.0, 7),
+        fixed_efficiency=some(0.6, 6),
+        fixed_buc_backoff_db=some(1.5, 7),
     )
     rows = np.arange(0, n, 9)
     nothing = np.full(len(rows), NAN)
@@ -85,12 +92,18 @@ def planned(target_pct: float, date: str = "2026-06-01", **tables: Any) -> Case:
     return Case(sites, np.isin(np.arange(n), rows), make_plan(sites, network, around=around))
 
 
-@pytest.fixture(scope="module", params=["usual", "strict", "weak"])
+#: A BUC that passes the limits of exposure with any dish of the catalogue.
+STRONG = [{"rated_w": 16.0}]
+
+
+@pytest.fixture(scope="module", params=["usual", "strict", "weak", "strong"])
 def case(request: pytest.FixtureRequest) -> Case:
     if request.param == "usual":
         return planned(99.5)
     if request.param == "strict":
         return planned(99.97)
+    if request.param == "strong":
+        return planned(99.5, bucs=STRONG)
     return planned(99.5, "2031-01-01", outbound={"es_n0_db": 25.0})
 
 
@@ -141,7 +154,7 @@ def no_buc(case: Case) -> Mask:
 
 def no_diameter(case: Case) -> Mask:
     """A dish of 30 m with the BUC that is judged would not do either."""
-    watts = np.where(np.isnan(case["buc_w"]), 3.0, case["buc_w"])
+    watts = np.where(np.isnan(case["buc_w"]), case.largest_w, case["buc_w"])
     largest = replace(case.sites, fixed_antenna_m=np.full(len(watts), 30.0), fixed_buc_w=watts)
     return below(case) | (make_plan(largest, case.plan.network).columns["margin_db"] < 1.0)
 
@@ -163,7 +176,7 @@ def half_the_time(way: str) -> Callable[[Case], Mask]:
     def holds_not(case: Case) -> Mask:
         kit = {
             "fixed_antenna_m": np.where(np.isnan(case["antenna_m"]), 2.4, case["antenna_m"]),
-            "fixed_buc_w": np.where(np.isnan(case["buc_w"]), 3.0, case["buc_w"]),
+            "fixed_buc_w": np.where(np.isnan(case["buc_w"]), case.largest_w, case["buc_w"]),
             "availability_pct": np.full(len(case.plan), 50.0),
         }
         plan = make_plan(replace(case.sites, **kit), case.plan.network)
@@ -202,11 +215,19 @@ def grazes(case: Case) -> Mask:
     return below(case) | (case["elevation_deg"] - case["beamwidth_deg"] / 2 <= 1.0)
 
 
+def out_of_the_beam(case: Case) -> Mask:
+    """No kit, or nobody stands in the beam beyond 0.85 m: kept there, or over head height."""
+    kept = case["public_distance_m"] <= 0.85
+    high = case["beam_over_head_m"] <= 0.85
+    return below(case) | no_dish(case) | no_buc(case) | kept | high
+
+
 FRAMES = ("non_penetrating", "ground")
 #: The numbers that are blank for another reason than that the satellite is not seen.
 REASONS: dict[str, Callable[[Case], Mask]] = {
     **{n: given(n) for n in ("wall_facing_deg", "roof_height_m", "cable_m", "wind_m_s")},
     **{n: given(n) for n in ("fixed_antenna_m", "fixed_buc_w")},
+    **{n: given(n) for n in ("fixed_efficiency", "fixed_buc_backoff_db")},
     **dict.fromkeys(("lat", "lon", "altitude_m", "availability_target_pct"), never),
     **dict.fromkeys(("rain_rate_mm_h", "rain_height_km", "wind_design_m_s"), never),
     **dict.fromkeys(("ifl_length_m", "source_row"), never),
@@ -222,7 +243,7 @@ REASONS: dict[str, Callable[[Case], Mask]] = {
     "outbound_availability_pct": half_the_time("outbound"),
     "inbound_availability_pct": half_the_time("inbound"),
     "availability_achieved_pct": either_half,
-    "overturning_nm": other_mount("pole", "wall", *FRAMES),
+    "overturning_nm": other_mount("pole", "wall", "engineered", *FRAMES),
     **dict.fromkeys(("ballast_kg", "frame_base_m"), other_mount(*FRAMES)),
     **dict.fromkeys(("roof_load_pa", "parapet_distance_m"), other_mount("non_penetrating")),
     "pole_embedment_m": other_mount("pole"),
@@ -230,19 +251,29 @@ REASONS: dict[str, Callable[[Case], Mask]] = {
     **dict.fromkeys(("horizon_at_satellite_deg", "clearance_deg"), not_surveyed),
     **dict.fromkeys(("buc_voltage_v", "buc_current_a"), supply_collapses),
     "stand_off_per_m": grazes,
+    "fence_m": out_of_the_beam,
 }
 NUMBERS = [name for name, field in FIELDS.items() if not field.is_text]
 
 
+def not_given(case: Case, rests_on: str) -> Mask:
+    """What the figure is of is not given to the site."""
+    dish = no_dish(case) if rests_on in ("dish", "kit") else never(case)
+    return dish | no_buc(case) if rests_on in ("buc", "kit") else dish
+
+
 @pytest.mark.parametrize("name", NUMBERS)
 def test_a_number_is_blank_for_its_reason_and_for_no_other(case: Case, name: str) -> None:
+    """Its own reason, or that what it is of is not given to the site (`rests_on`)."""
     blank = np.isnan(case[name].astype(float))
-    np.testing.assert_array_equal(blank, REASONS.get(name, below)(case))
+    reason = REASONS.get(name, below)(case) | not_given(case, FIELDS[name].rests_on)
+    np.testing.assert_array_equal(blank, reason)
 
 
 def test_each_reason_holds_at_some_sites_and_not_at_others() -> None:
     """A reason that never held, or always, would tell nothing."""
     cases = [planned(99.5), planned(99.97), planned(99.5, outbound={"es_n0_db": 25.0})]
+    cases += [planned(99.5, bucs=STRONG)]
     for name, reason in REASONS.items():
         if reason not in (never, beyond_the_model):
             found = np.concatenate([reason(case) for case in cases])

@@ -15,7 +15,7 @@ import pytest
 from siteplan.fields import FLAGS
 from siteplan.messages import english, gaps
 from siteplan.planning.plan import make_plan
-from tests.planning.flag_rows import ROWS, Facts, Row
+from tests.planning.flag_rows import MENDS, ROWS, Facts, Row
 from tests.planning.mixed import network, world, write_terrain
 
 #: Needed to write the terrain file; without it that one flag is not looked at.
@@ -23,7 +23,16 @@ HAS_RASTERIO = importlib.util.find_spec("rasterio") is not None
 # rasterio's own arithmetic with the transforms of its dependency.
 pytestmark = pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
 #: Flags that hold for a whole plan or for no site of it.
-OF_THE_PLAN = {"magnetic_model_date"}
+OF_THE_PLAN = {"magnetic_model_date", "availability_capped"}
+#: Flags that stand of a pair only tried too, and then name it.
+OF_WHAT_WAS_TRIED = {"availability_capped", "availability_low", "small_p"}
+#: Sentences that the mixed sites bring forth rarely or never: see ``kit/test_shortfall.py``.
+ELSEWHERE = {
+    *("no_fit.nothing.inbound.hub", "no_fit.beside.inbound.hub"),
+    *("no_fit.mend.control", "no_fit.mend.no_control", "no_fit.mend.hub_inbound"),
+    *(f"flag.margin_short.{x}" for x in ("outbound.hub", "inbound.site", "inbound.hub")),
+    "flag.margin_negative.inbound.hub",
+}
 #: So many sites at least carry each sentence, and so many do not.
 LEAST = 3
 
@@ -38,9 +47,9 @@ def mixed(tmp_path_factory: pytest.TempPathFactory) -> Facts:
 
 @pytest.fixture(scope="module")
 def late() -> Facts:
-    """The same on a day for which the magnetic model no longer holds."""
+    """The same, too late for the magnetic model, and with a hub that rain does not stop."""
     there = world()
-    changed = network(network={"date": "2031-03-01"})
+    changed = network(network={"date": "2031-03-01"}, hub={"power_control_db": 30})
     return Facts(there, make_plan(there.sites, changed, around=there.around))
 
 
@@ -61,6 +70,8 @@ def sentences(facts: Facts, row: Row) -> dict[int, str]:
         here = {k: tidy(v[i] if isinstance(v, np.ndarray) else v, f"{{{k}:.1f}}" in template)
                 for k, v in numbers.items()}  # fmt: skip
         told[i] = template.format(**here)
+    if row.code in OF_WHAT_WAS_TRIED:
+        told = {i: facts.tried_head(i) + text for i, text in told.items()}
     return told
 
 
@@ -87,8 +98,13 @@ def test_every_flag_has_a_row_and_every_row_a_flag() -> None:
 def test_every_sentence_of_flags_has_a_row() -> None:
     rows = {row.key for row in ROWS}
     known = {k for k in english() if k.startswith(("flag.", "no_fit.", "cable."))}
+    # What the core is, and what clad steel would do, no flag: see site/test_cable.py.
+    known -= {k for k in known if k.startswith(("cable.core.", "cable.steel."))}
+    known -= {"cable.starved.clad_steel", "cable.apart.clad_steel"}  # another network
     # No flag of their own: what the fields of the kit say, in the tests of no kit.
-    assert known - rows == {"no_fit.below_horizon", "no_fit.low"}
+    mends = {row.key for row in MENDS} - rows
+    free = {"flag.power_share.free"}  # another network: see link/test_drive.py
+    assert known - rows == {"no_fit.below_horizon", "no_fit.low"} | mends | free
     noted = {".".join(k.split(".")[:2]) for k in english() if k.startswith("note.")}
     assert noted <= rows
 
@@ -99,7 +115,7 @@ def test_a_sentence_where_it_holds_and_nowhere_else(row: Row, mixed: Facts, late
         pytest.skip("rasterio is missing: no terrain file")
     facts = late if row.code in OF_THE_PLAN else mixed
     where = row.where(facts)
-    assert where.sum() >= LEAST
+    assert where.sum() >= LEAST or row.key in ELSEWHERE
     without = row.where(mixed) if row.code in OF_THE_PLAN else where
     assert (~without).sum() >= LEAST
     of_code = np.logical_or.reduce([r.where(facts) for r in ROWS if r.code == row.code])
@@ -122,7 +138,7 @@ def test_flags_and_notes_of_each_site_are_those_of_the_table(
 def reasons(facts: Facts, *prefixes: str) -> Iterator[tuple[int, str]]:
     """Yield the sites and sentences of the rows whose keys start so."""
     for row in ROWS:
-        if row.key.startswith(prefixes):
+        if row.key.startswith(prefixes) and row.code not in ("margin_negative", "margin_short"):
             yield from sentences(facts, row).items()
 
 
@@ -136,6 +152,9 @@ def test_reasons_for_no_kit_are_those_of_the_table(mixed: Facts) -> None:
     for i in np.flatnonzero(low).tolist():
         told[i] = f"Elevation {mixed.elevation[i]:.1f} deg is under 10 deg: no kit is picked."
     told |= dict.fromkeys(np.flatnonzero(unseen).tolist(), "The satellite is below the horizon.")
+    for row in MENDS:
+        for i, text in sentences(mixed, row).items():
+            told[i] = f"{told[i]} {text}"
     assert mixed.c["no_fit_reason"].tolist() == [told.get(i, "") for i in range(mixed.n)]
 
 

@@ -26,7 +26,7 @@ def codes(plan: Plan, i: int = 0) -> list[str]:
     ("lat", "lon", "code", "words"),
     [
         (50.0, 90.0, "below_horizon", "deg below the horizon: check the sign"),
-        (51.0, 0.0, "below_min_elevation", "minimum of 10 deg"),
+        (51.0, 0.0, "below_min_elevation", "the least of 10 deg that the network file sets"),
         (58.0, 8.0, "method_range", "no longer hold"),
         (50.0, -5.0, "low_elevation", "survey the horizon"),
         (-3.1, -60.0, "heavy_rain", "mm/h for 0.01 % of the year"),

@@ -23,10 +23,16 @@ from siteplan.planning.plan import make_plan, plan_piece
 from siteplan.planning.setting import setting
 from siteplan.planning.site.mounts.choice import KINDS
 
-TEXTS = ("no_fit_reason", "mount_reason", "mount_options", "cable_advice", "flags", "flag_notes")
+TEXTS = (
+    *("no_fit_reason", "mount_reason", "mount_question", "mount_options", "cable_advice"),
+    *("exposure_basis", "cable_core", "cable_clad_steel", "near_miss"),
+    *("flags", "flag_notes"),
+)
 ROOT = Path(siteplan.__file__).parent
 #: A key of the catalogue, or the pattern that an f-string makes.
-KEY = re.compile(r"(flag|no_fit|cable|mount|asbuilt|report|coverage|limit)\.[\w.*]+")
+KEY = re.compile(
+    r"(flag|no_fit|near_miss|caution|cable|exposure|mount|asbuilt|report|coverage|limit)\.[\w.*]+"
+)
 
 
 def steps() -> Iterator[type[Arrays]]:
@@ -92,8 +98,8 @@ def test_every_sentence_is_used_and_every_key_is_there() -> None:
     named = set(keys_in_code()) - {"mount.*"}
     known = {key for key in english() if KEY.fullmatch(key)}
     for key in named:
-        pattern = re.compile(re.escape(key).replace(r"\*", r"\w+"))
+        pattern = re.compile(re.escape(key).replace(r"\*", r"[\w.]*"))
         assert any(pattern.fullmatch(k) for k in known), key
-    patterns = [re.compile(re.escape(key).replace(r"\*", r"\w+")) for key in named]
+    patterns = [re.compile(re.escape(key).replace(r"\*", r"[\w.]*")) for key in named]
     unused = {k for k in known if not any(p.fullmatch(k) for p in patterns)}
     assert unused == set()

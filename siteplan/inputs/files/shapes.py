@@ -68,7 +68,8 @@ def _layers(path: Path) -> list[Any]:
     with told_plainly("shapes", path), warnings.catch_warnings():
         warnings.simplefilter("ignore")
         if path.suffix.lower() in (".parquet", ".geoparquet"):
-            return [_on_wgs84(geopandas.read_parquet(path), path)]
+            table = geopandas.read_parquet(path)
+            return [_on_wgs84(table.set_geometry(table.geometry.force_2d()), path)]
         names = [name for name, kind in pyogrio.list_layers(path) if kind is not None]
         tables = [pyogrio.read_dataframe(path, layer=name, force_2d=True) for name in names]
     return [_on_wgs84(table, path) for table in tables if hasattr(table, "geometry")]

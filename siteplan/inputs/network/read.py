@@ -15,7 +15,7 @@ from pydantic import BaseModel, ValidationError
 from siteplan.errors import NetworkError
 from siteplan.inputs.faults import told_plainly
 from siteplan.model import Assumption
-from siteplan.network import Carrier, Network
+from siteplan.network import Antenna, Carrier, Network
 from siteplan.network.reference import (
     KeyRow,
     is_list_table,
@@ -28,6 +28,13 @@ from siteplan.network.reference import (
 _MAX_ROUNDS = 50
 #: Tables that choose what is drawn: their defaults are no figures that a plan rests on.
 _NO_FIGURES = ("coverage", "overlays")
+#: What is assumed where a key has no default; nothing for other keys.
+_ABSENT = {
+    "date": "today",
+    "lat": "not given",
+    "lon": "not given",
+    "install_date": "the plan's date",
+}
 #: Stands in for a position that is wrong or missing, so that the other keys are checked too.
 _ANY_POSITION = 0.0
 
@@ -417,13 +424,14 @@ def assumptions(network: Network) -> tuple[Assumption, ...]:
         ``antennas.1.efficiency``.
     """
     found: list[Assumption] = []
+    wind = {"site": {"wind_m_s": toml_text(network.design_wind_m_s)}}
     for table in table_types():
         if table in _NO_FIGURES:
             continue
         value = getattr(network, table)
         given = table in network.model_fields_set
         if not is_list_table(table):
-            found += _assumed(table, table, value)
+            found += _assumed(table, table, value, absent=_ABSENT | wind.get(table, {}))
             continue
         for number, entry in enumerate(value, 1):
             found += _assumed(f"{table}.{number}", table, entry, whole=not given)
@@ -431,21 +439,21 @@ def assumptions(network: Network) -> tuple[Assumption, ...]:
 
 
 def _assumed(
-    prefix: str, table: str, model: BaseModel, *, whole: bool = False
+    prefix: str,
+    table: str,
+    model: BaseModel,
+    *,
+    whole: bool = False,
+    absent: Mapping[str, str] = _ABSENT,
 ) -> Iterator[Assumption]:
+    """Yield a table's figures that nobody gave; ``absent`` tells those that have no default."""
     for row in key_rows(table):
         value = getattr(model, row.key)
         if (row.key in model.model_fields_set and not whole) or _is_idle(model, row.key):
             continue
-        text = _absent(row.key) if value is None else toml_text(value).strip('"')
+        text = absent.get(row.key, "") if value is None else toml_text(value).strip('"')
         if text:
             yield Assumption(f"{prefix}.{row.key}", text, row.unit, row.meaning)
-
-
-def _absent(key: str) -> str:
-    """Return what is assumed where a key has no default, '' for nothing."""
-    absent = {"date": "today", "lat": "not given", "lon": "not given"}
-    return {**absent, "install_date": "the plan's date"}.get(key, "")
 
 
 def _is_idle(model: BaseModel, key: str) -> bool:
@@ -453,6 +461,9 @@ def _is_idle(model: BaseModel, key: str) -> bool:
     by_figure = isinstance(model, Carrier) and (
         model.es_n0_db is not None or model.eb_n0_db is not None
     )
-    return key in ("name", "timezone", "neighbours_deg") or (
-        by_figure and key in ("modcod", "waveform")
+    by_gain = isinstance(model, Antenna) and model.gain_dbi is not None
+    return (
+        key in ("name", "timezone", "neighbours_deg")
+        or (by_figure and key in ("modcod", "waveform"))
+        or (by_gain and key == "efficiency")
     )

@@ -100,7 +100,8 @@ def _cables(rows: list[KeyRow]) -> str:
     """Return the default classes of cable, all behind a '#', each with all its keys."""
     entries = []
     for cable in Network.model_fields["cables"].get_default(call_default_factory=True):
-        lines = [f"# {r.key} = {toml_text(getattr(cable, r.key))}" for r in rows]
+        values = [(r.key, getattr(cable, r.key)) for r in rows]
+        lines = [f"# {k} = {'...' if v is None else toml_text(v)}" for k, v in values]
         meant = [f"{line:<40} # {r.meaning}" for line, r in zip(lines, rows, strict=True)]
         entries.append("\n".join(["# [[cables]]", *meant]))
     return "\n\n".join(entries) + "\n"

@@ -115,6 +115,8 @@ NUMBER_RULES = number_rules(
         "deg": _ANGLES,
         "%": {"%": 1.0, "pct": 1.0, "percent": 1.0},
         "W": {"w": 1.0, "watt": 1.0},
+        "dB": {"db": 1.0},
+        "": {"": 1.0},
     },
     stand_ins={"cable_m": (999.0,), "wind_m_s": (0.0, 99.0), "fixed_buc_w": (999.0,)},
 )

@@ -21,7 +21,7 @@ from siteplan.network import Network
 from siteplan.results import Facts, Plan
 
 #: Raised where the files of a part change: parts of another format are not taken up again.
-FORMAT = 3
+FORMAT = 4
 #: Endings of a part's files beside its rows: its counts, all of its plan, and its task.
 _COUNTS, _WHOLE, _TASK = ".json", ".plan", ".task"
 

@@ -20,7 +20,12 @@ from siteplan.results import AsBuilt, Plan
 #: What is written.
 OUTPUT_NAMES = ("asbuilt.csv", "asbuilt.html", "asbuilt_rejects.csv", "map.html")
 #: Marks that tell the verdicts apart without colour, the worst first.
-MARKS = {"not accepted": "\u2717", "incomplete": "?", "accepted": "\u2713"}
+MARKS = {
+    "not accepted": "\u2717",
+    "nothing to accept": "\u2013",
+    "incomplete": "?",
+    "accepted": "\u2713",
+}
 #: Moves from here are drawn as lines: what lies behind the sites stands on a grid of 110 m. [m]
 DRAWN_FROM_M = 300.0
 #: Fields of the list's columns, under the list's own headings.
@@ -49,6 +54,7 @@ REPLANNED = (
     ("elevation", "replanned_elevation_deg"),
     ("skew", "replanned_skew_deg"),
     ("margin", "replanned_margin_db"),
+    ("margin after reserve", "replanned_margin_after_reserve_db"),
 )
 
 

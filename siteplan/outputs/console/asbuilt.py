@@ -13,7 +13,7 @@ def show_asbuilt(result: AsBuilt, folder: str) -> None:
     missing = f"; {len(result.missing)} have not come back" if result.missing else ""
     out.print(f"{len(result)} sites came back: {counts or 'none'}{missing}")
     c = result.columns
-    for verdict in ("not accepted", "incomplete"):
+    for verdict in ("not accepted", "incomplete", "nothing to accept"):
         here = [i for i, found in enumerate(c["verdict"].tolist()) if found == verdict]
         if here:
             rows = [(c["site_id"][i], c["name"][i], c["findings"][i]) for i in here]

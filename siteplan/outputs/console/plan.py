@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.outputs.console.assumed import show_assumed
 from siteplan.outputs.console.terminal import console, row, table
-from siteplan.outputs.shown import DASH, amount, share_of_time
+from siteplan.outputs.shown import DASH, amount, share_of_time, words
 from siteplan.words import orbital_position
 
 if TYPE_CHECKING:
@@ -24,10 +24,15 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         f" satellite at {satellite}"
     )
     out.print(_counts(summary["counts"]))
+    at_hub = summary["counts"]["limiting_end"].get("hub", 0)
+    if at_hub:
+        out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")
     out.print(_worst(summary["worst"]))
     show_assumed(summary["assumed"])
     if summary.get("clouds", {}).get("current"):
         out.print(f"Clouds: {summary['methods']['cloud']} ({summary['clouds']['maps']})")
+    for caution in summary["cautions"]:
+        out.print(f"Caution: {caution}")
     out.print(f"Mind: {summary['limits'][0]} {summary['limits'][1]}")
     out.print(summary.get("crew", ""))
     if folder:
@@ -42,17 +47,32 @@ def _counts(counts: Mapping[str, Mapping[str, int]]) -> Table:
         size if size == "none" else amount(float(size), "m"): count
         for size, count in counts["antenna_m"].items()
     }
-    columns = [list(c.items()) for c in (counts["margin_class"], antennas, counts["mount"])]
+    mounts = {_with_open(kind, counts): count for kind, count in counts["mount"].items()}
+    columns = [list(c.items()) for c in (counts["margin_class"], antennas, mounts)]
     for i in range(max(len(c) for c in columns)):
         row(listed, *(cell for c in columns for cell in (c[i] if i < len(c) else ("", ""))))
     return listed
 
 
+def _with_open(kind: str, counts: Mapping[str, Mapping[str, int]]) -> str:
+    """Return a kind of mount, with how many of them are provisional."""
+    open_ = counts["provisional_mount"].get(kind, 0)
+    return f"{words(kind)}, {open_} provisional" if open_ else words(kind)
+
+
+def _decimals(difference_db: float) -> int:
+    """Return the decimals that a difference is shown with: more where one would hide its sign."""
+    return 3 if difference_db and not round(difference_db, 1) else 1
+
+
 def _worst(worst: list[Mapping[str, Any]]) -> Table:
-    """Return the worst sites, their margin and what is wrong."""
-    listed = table("The worst sites", ("Site", "Name", "Margin", "Why"), ("Margin",))
+    """Return the worst sites, their margin before and after the reserve, and what is wrong."""
+    margins = {"Margin": "margin_db", "After reserve": "margin_after_reserve_db"}
+    listed = table("The worst sites", ("Site", "Name", *margins, "With", "Why"), tuple(margins))
     for site in worst:
-        margin = site["margin_db"]
-        text = DASH if margin is None else amount(margin, "dB", 1)
-        row(listed, site["site_id"], site["name"], text, site["reason"])
+        figures = [site[name] for name in margins.values()]
+        texts = [DASH if x is None else amount(x, "dB", _decimals(x)) for x in figures]
+        sizes = (("tried_antenna_m", "m"), ("tried_buc_w", "W"))
+        pair = [amount(site[k], unit) for k, unit in sizes if site.get(k) is not None]
+        row(listed, site["site_id"], site["name"], *texts, ", ".join(pair), site["reason"])
     return listed

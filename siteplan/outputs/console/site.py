@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from siteplan.fields import FIELDS, lookup
-from siteplan.outputs.shown import label, spelled
+from siteplan.outputs.shown import SiteValues, label, spelled
+from siteplan.outputs.standing import banner
 from siteplan.outputs.times import zone_named, zone_of
 from siteplan.results import Plan
 
@@ -35,18 +36,26 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
     (
-        "Kit and margins",
+        "Kit",
+        ("antenna_m", "buc_w"),
+    ),
+    (
+        "Margins",
         (
-            "antenna_m",
-            "buc_w",
             "required_antenna_m",
             "margin_db",
+            "margin_after_reserve_db",
             "limiting_direction",
+            "limiting_end",
             "outbound_margin_db",
             "inbound_margin_db",
             "outbound_availability_pct",
             "inbound_availability_pct",
         ),
+    ),
+    (
+        "Cable and supply",
+        ("ifl_length_m", "cable_class", "cable_core", "buc_voltage_v", "cable_clad_steel"),
     ),
 )
 
@@ -57,17 +66,44 @@ SUN = ("sun_first_day", "sun_last_day", "sun_peak_local", "sun_depth_db")
 
 def show_site(plan: Plan) -> None:
     """Print the first site of a plan, a block a subject."""
+    values = SiteValues(plan, 0)
+    over, pair = banner(values), values.tried
+    if over:
+        print(f"\n{over.text}")
     for heading, names in SITE_BLOCKS:
-        print(f"\n{heading}")
-        _lines(plan, names)
-    print("\nSun behind the satellite")
-    _lines(plan, [name for name in SUN if name in plan.columns])
-    print(f"  {label('timezone'):<28}{zone_named(plan, zone_of(plan, 0))}")
-    print("\nMargin with each antenna")
-    _lines(plan, [name for name in plan.columns if name not in FIELDS])
-    for sentence in (plan.columns["no_fit_reason"][0], plan.columns["flag_notes"][0]):
+        _block(plan, heading, names, pair)
+    if values.has_kit:
+        print("\nSun behind the satellite")
+        _lines(plan, [name for name in SUN if name in plan.columns])
+        print(f"  {label('timezone'):<28}{zone_named(plan, zone_of(plan, 0))}")
+    whose = f" and {values['tried_buc_w']}, tried and not planned" if pair else ""
+    print(f"\nMargin with each antenna{whose}")
+    _antennas(plan)
+    told = ("" if over else values["no_fit_reason"], values["near_miss"], values["flag_notes"])
+    for sentence in (*told, *plan.facts.cautions):
         if sentence:
             print(f"\n{sentence}")
+
+
+def _antennas(plan: Plan) -> None:
+    """Print the margin with each antenna of the catalogue, and what the reserve leaves of it."""
+    after = FIELDS["margin_after_reserve_db"]
+    for name in plan.columns:
+        field = None if name in FIELDS else lookup(name)
+        if field is not None:
+            margin = plan.columns[name][0]
+            left = spelled(margin - plan.network.rules.reserve_db, after)
+            print(f"  {field.label:<28}{spelled(margin, field)}, after reserve {left}")
+
+
+def _block(plan: Plan, heading: str, names: Iterable[str], pair: str) -> None:
+    """Print a heading and its fields; those of a pair that was only tried apart, under it."""
+    tried = [name for name in names if pair and FIELDS[name].rests_on == "tried"]
+    own = [name for name in names if name not in tried]
+    for whose, some in (("", own), (f", with {pair}, tried and not planned", tried)):
+        if some:
+            print(f"\n{heading}{whose}")
+            _lines(plan, some)
 
 
 def _lines(plan: Plan, names: Iterable[str]) -> None:

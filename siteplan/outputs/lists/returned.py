@@ -1,6 +1,7 @@
 """returned_blank.csv: the table that the crew fills in, what was measured at each site.
 
-Written beside the plan's tables; filled in it comes back to ``siteplan asbuilt``.
+Written beside the plan's tables; filled in it comes back to ``siteplan asbuilt``. A site that gets
+no kit has no row: nothing is built there.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from pathlib import Path
 
 from siteplan.fields import COLUMNS
 from siteplan.outputs.escaping import harmless
+from siteplan.outputs.shown import SiteValues
 from siteplan.results import Plan
 
 _PLACES = {column.blank: name for name, column in COLUMNS["returned"].items() if column.blank}
@@ -20,10 +22,11 @@ PLANNED, MEASURED = HEADINGS[:2], HEADINGS[2:]
 
 
 def write_blank(plan: Plan, path: Path) -> None:
-    """Write a row for each site with its id and name, and blanks to fill in."""
+    """Write a row for each site that has kit, with its id and name, and blanks to fill in."""
+    built = [i for i in range(len(plan)) if SiteValues(plan, i).has_kit]
     with path.open("w", encoding="utf-8", errors="replace", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(HEADINGS)
         blanks = [""] * len(MEASURED)
-        ids, names = (harmless(plan.columns[key]) for key in PLANNED)
+        ids, names = (harmless(plan.columns[key][built]) for key in PLANNED)
         writer.writerows((site, name, *blanks) for site, name in zip(ids, names, strict=True))

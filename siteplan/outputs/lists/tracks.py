@@ -12,6 +12,7 @@ import numpy as np
 
 from siteplan.outputs.escaping import for_xml
 from siteplan.outputs.shown import SiteValues, fixed
+from siteplan.outputs.standing import banner
 from siteplan.results import Plan
 
 #: Fields named in the description of each site, where the plan has them.
@@ -24,7 +25,9 @@ DESCRIBED = (
     "antenna_m",
     "buc_w",
     "mount",
+    "mount_certainty",
     "margin_db",
+    "margin_after_reserve_db",
     "flag_notes",
 )
 
@@ -45,8 +48,10 @@ def write_gpx(plan: Plan, path: Path) -> None:
 
 
 def description(values: SiteValues) -> str:
-    """Return a site's angles and kit, a line a field."""
-    return "\n".join(f"{name}: {text}" for name, text in values.rows(*DESCRIBED))
+    """Return a site's angles and kit, a line a field, under what stands over the site."""
+    over = banner(values)
+    lines = [over.text] if over else []
+    return "\n".join([*lines, *(f"{name}: {text}" for name, text in values.rows(*DESCRIBED))])
 
 
 def title(values: SiteValues) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from siteplan.fields import lookup
+from siteplan.fields import FIELDS, lookup
 from siteplan.outputs.shown import words
 
 #: The card of a site: headings and the fields under them, in the order of use on site.
@@ -19,13 +19,19 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
             "skew_deg",
         ),
     ),
-    ("Kit", ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "required_antenna_m")),
-    ("Mount", ("mount", "mount_reason", "structure")),
+    (
+        "Kit",
+        ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "near_miss", "required_antenna_m"),
+    ),
+    ("Mount", ("mount", "mount_certainty", "mount_question", "mount_reason", "structure")),
     (
         "Link",
         (
             "margin_db",
+            "margin_after_reserve_db",
+            "margin_class",
             "limiting_direction",
+            "limiting_end",
             "outbound_margin_db",
             "inbound_margin_db",
             "fade_margin_db",
@@ -47,7 +53,7 @@ BY_NAME = (
     *("site_id", "name", "lat", "lon", "flags", "flag_notes"),
     *("outbound_clear_es_n0_db", "inbound_clear_es_n0_db"),
     *("outbound_fade_margin_db", "inbound_fade_margin_db"),
-    *("next_antenna_m", "next_antenna_margin_db"),
+    *("next_antenna_m", "next_antenna_margin_db", "tried_antenna_m", "tried_buc_w"),
 )
 
 
@@ -60,7 +66,8 @@ def card_groups(names: Iterable[str]) -> list[tuple[str, tuple[str, ...]]]:
     rest: dict[str, list[str]] = {}
     for name in names:
         field = lookup(name)
-        if field is not None and name not in shown and not name.startswith("margin_"):
+        of_catalogue = name.startswith("margin_") and name not in FIELDS
+        if field is not None and name not in shown and not of_catalogue:
             rest.setdefault(field.group, []).append(name)
     groups = [(words(group).capitalize(), tuple(f)) for group, f in rest.items()]
     return [*CARD, *(("More: " + heading.lower(), fields) for heading, fields in groups)]

@@ -114,15 +114,16 @@ def whole_numbers(values: NDArray[np.float64]) -> Any:
     return orjson.Fragment(text.replace(b".0", b""))
 
 
-def table_column(values: NDArray[np.float64], decimals: int, *, steps: bool = False) -> Any:
+def table_column(values: NDArray[np.float64], decimals: int, *, bends: bool = False) -> Any:
     """Return a table (n, ...) flat, as whole numbers of the last decimal.
 
-    With ``steps`` each number of the last axis but the first is written as the difference from
-    the one before it: the numbers are small, and there are few of them.
+    With ``bends`` the last axis is told by how its steps change, from 0 before the first: along a
+    smooth curve the numbers are small, and there are few of them.
     """
     whole = np.rint(np.asarray(values, dtype=np.float64) * 10.0**decimals) + 0.0
-    if steps and whole.shape[-1]:
-        whole = np.diff(whole, axis=-1, prepend=0.0) + 0.0
+    if bends and whole.shape[-1]:
+        steps = np.diff(whole, axis=-1, prepend=0.0)
+        whole = np.diff(steps, axis=-1, prepend=0.0) + 0.0
     return whole_numbers(whole.ravel())
 
 

@@ -22,12 +22,19 @@ from siteplan.outputs.map.classing import layer_specs
 from siteplan.outputs.map.extent import extent
 from siteplan.outputs.map.layers import layers_of
 from siteplan.outputs.map.looks import plain_look
-from siteplan.outputs.shown import share_of_time, unit_sign
+from siteplan.outputs.shown import NOT_REACHED, NOWHERE, share_of_time, unit_sign
 from siteplan.results import Plan
 from siteplan.words import orbital_position
 
 #: Up to so many sites every result field travels; beyond, those of card and layers only.
 EVERY_FIELD_SITES = 5000
+
+#: Least and greatest outage [%] that the map's what-if answers for.
+WHATIF_REACH_PCT = 0.01, 5.0
+#: Decimals of the percentage of time up to which dishes are wet; the map's script knows them too.
+WET_PCT_DECIMALS = 5
+#: What a hundredth of a decibel in 16 bits holds [dB]; nobody tells margins beyond apart.
+_SHORT_DB = -320.0, 320.0
 
 
 def write_map(
@@ -109,12 +116,9 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
 def _tables(plan: Plan) -> dict[str, Any]:
     """Return the tables for what-if, budget and horizon, where the plan has them."""
     found: dict[str, Any] = {}
-    margins, budget = plan.tables.get("whatif_margin_db"), plan.tables.get("budget_db")
-    if margins is not None:
-        found["whatif"] = {
-            "outages_pct": list(plan.facts.whatif_outages_pct),
-            "margins": dataset.table_column(margins, 1, steps=True),
-        }
+    budget = plan.tables.get("budget_db")
+    if "whatif_site_margin_db" in plan.tables:
+        found["whatif"] = _whatif(plan)
     if budget is not None:
         # Hop, attenuation and hub: what noise takes is what is left over.
         found["budget"] = dataset.table_column(budget[:, :, [0, 1, 3]], 1)
@@ -122,6 +126,26 @@ def _tables(plan: Plan) -> dict[str, Any]:
     if horizon is not None and np.isfinite(horizon).any():
         found["horizon"] = dataset.table_column(horizon, 0)
     return found
+
+
+def _whatif(plan: Plan) -> dict[str, Any]:
+    """Return what the map needs to share another target's outage between the two ends itself."""
+    margins, clear = plan.tables["whatif_site_margin_db"], plan.tables["whatif_clear_db"]
+    hub = plan.facts.whatif_hub_db
+    share = plan.network.rules.hub_outage_share
+    wet = {}
+    if "whatif_wet_db" in plan.tables:
+        wet["wet_pct"] = dataset.table_column(plan.tables["whatif_wet_pct"], WET_PCT_DECIMALS)
+        wet["wet"] = dataset.table_column(np.clip(plan.tables["whatif_wet_db"], *_SHORT_DB), 2)
+    return {
+        **wet,
+        "p_pct": list(plan.facts.whatif_p_pct),
+        "reach_pct": WHATIF_REACH_PCT,
+        "site": dataset.table_column(np.clip(margins, *_SHORT_DB), 2, bends=True),
+        "clear": dataset.table_column(clear, 2),
+        "hub_db": [np.round(way, 3).tolist() for way in hub],
+        "share": share if any(map(any, hub)) else 0,
+    }
 
 
 def _thresholds_db(plan: Plan) -> dict[str, float]:
@@ -163,6 +187,8 @@ def _described(field: Field) -> dict[str, Any]:
         "meaning": field.meaning,
         "source": field.source,
         "group": field.group,
+        **({"zero": NOT_REACHED} if field.name in NOWHERE else {}),
+        **({"tried": True} if field.rests_on == "tried" else {}),
     }
 
 
@@ -174,6 +200,7 @@ def headline(plan: Plan) -> list[list[str]]:
         ("Target", _target(plan)),
         ("Shown", plan.facts.shown),  # of a plan too large for one map
         ("Sites", "" if plan.facts.shown else str(len(plan))),
+        ("Caution", " ".join(plan.facts.cautions)),
     ]
     return [[label, value] for label, value in facts if value]
 

@@ -17,7 +17,10 @@ from siteplan.results import Plan
 from siteplan.words import CAVEAT, orbital_position
 
 #: Fields of the blocks, in order; those that the plan has not are left out.
-ACCEPT = ("expected_c_n_db", "acceptance_c_n_db", "fade_margin_db", "margin_db")
+ACCEPT = (
+    *("expected_c_n_db", "acceptance_c_n_db", "fade_margin_db"),
+    *("margin_db", "margin_after_reserve_db"),
+)
 STEPS = ("loss_0_1_deg_db", "azimuth_step_deg", "elevation_step_deg", "skew_step_deg")
 BUILD = ("structure", "roof_height_m", "wall_facing_deg", "dish_height_m", "parapet_distance_m")
 WIND = (
@@ -26,22 +29,49 @@ WIND = (
     *("wall_pull_n", "wall_shear_n"),
 )
 CABLE = (
-    *("ifl_length_m", "cable_class", "cable_loss_low_db", "cable_loss_high_db"),
+    *("ifl_length_m", "cable_class", "cable_core", "cable_loss_low_db", "cable_loss_high_db"),
     *("cable_slope_db", "buc_dc_w", "buc_voltage_v", "buc_current_a"),
     *("modem_output_dbm", "modem_input_dbm"),
 )
-#: Distances of exposure that may be 0: the limit holds everywhere.
-DISTANCES = (
-    *("controlled_distance_m", "public_distance_m", "controlled_beside_m", "public_beside_m"),
-)
 EXPOSURE = (
-    *DISTANCES,
-    *("beam_edge_m", "beam_over_head_m", "aperture_w_m2", "near_field_w_m2"),
+    *("controlled_distance_m", "public_distance_m", "controlled_beside_m", "public_beside_m"),
+    *("fence_m", "beam_edge_m", "beam_over_head_m", "aperture_w_m2", "near_field_w_m2"),
     *("near_field_end_m", "far_field_start_m"),
+)
+#: Of a site that gets no kit: how the nearest pair did, and what is known of the place.
+TRIED = (
+    *("margin_db", "limiting_direction", "limiting_end", "fade_margin_db"),
+    *("availability_target_pct", "availability_achieved_pct", "required_antenna_m"),
+)
+PLACE = (
+    *("structure", "roof_height_m", "wall_facing_deg", "horizon_at_satellite_deg"),
+    *("obstacle_kind", "horizon_source", "clearance_deg", "rain_rate_mm_h"),
 )
 SUN = ("sun_longest_min", "sun_depth_db", "sun_outage")
 #: Keys of network.toml that a site's own column takes the place of.
 _GIVEN_BY_SITE = (("ifl.cable_m", "cable_m"), ("site.roof_height_m", "roof_height_m"))
+
+
+def installing(plan: Plan, v: SiteValues) -> dict[str, Any]:
+    """Return what only a site that gets kit has: peaking, mount, parts, cable, exposure."""
+    return {**pointing(plan, v), **building(plan, v)}
+
+
+def surveying(_plan: Plan, v: SiteValues) -> dict[str, Any]:
+    """Return what a site has that gets no kit: what was tried, and what a new survey starts from.
+
+    Nothing that a crew could install by.
+    """
+    rows = [(label(name), v[name]) for name in TRIED if v[name]]
+    half = (len(rows) + 1) // 2
+    return {
+        "tried": v.tried,
+        "tried_rows": (rows[:half], rows[half:]),
+        "known": [(name, words(text)) for name, text in v.rows(*PLACE)],
+        "wanted": sheet_words.SURVEY,
+        "survey_photos": sheet_words.SURVEY_PHOTOS,
+        "survey_abort": sheet_words.SURVEY_ABORT,
+    }
 
 
 def pointing(plan: Plan, v: SiteValues) -> dict[str, Any]:
@@ -76,20 +106,27 @@ def building(plan: Plan, v: SiteValues) -> dict[str, Any]:
         terrain=site.terrain_category, exposure=site.gust_exposure
     )
     return {
-        "mount": sheet_words.MOUNTS.get(v["mount"], v["mount"] or "none, nothing fits"),
+        "mount": _mount(v),
         "options": _options(v["mount_options"]),
         "build": [(name, words(text)) for name, text in v.rows(*BUILD)],
         "wind": _wind(plan, v),
-        "wind_basis": basis,
+        "wind_basis": f"{basis} {sheet_words.WIND_FACTOR.format(safety=site.safety_factor)}",
         "parts": parts(v),
         "cable": v.rows(*CABLE),
-        "exposure": _exposure(v),
+        "exposure": v.rows(*EXPOSURE),
     }
+
+
+def _mount(v: SiteValues) -> str:
+    """Return the mount in words, and that it is provisional where it is."""
+    open_ = ", provisional" if v["mount_certainty"] == "provisional" else ""
+    return sheet_words.MOUNTS.get(v["mount"], v["mount"]) + open_
 
 
 def _options(listed: str) -> list[str]:
     """Return the mounts that were weighed, one a line."""
-    pieces = re.split(r"(?<=\.)\s+(?=[A-Z][A-Za-z -]*(?:, \d+ of 100|: not possible))", listed)
+    scored = r"(?:, \d+ of 100|: not possible|: beyond a planning limit)"
+    pieces = re.split(rf"(?<=\.)\s+(?=[A-Z][A-Za-z -]*{scored})", listed)
     return [piece.strip() for piece in pieces if piece.strip()]
 
 
@@ -102,20 +139,11 @@ def _wind(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
     return [(name, "network.toml" if of_network and name == source else t) for name, t in rows]
 
 
-def _exposure(v: SiteValues) -> list[tuple[str, str]]:
-    """Return densities and distances; a distance of 0 in words, lest it be taken for leave."""
-    nowhere = {label(name) for name in DISTANCES if v.number(name) == 0}
-    rows = v.rows(*EXPOSURE)
-    return [(name, "limit not reached" if name in nowhere else text) for name, text in rows]
-
-
 def parts(v: SiteValues) -> list[str]:
     """Return the parts to carry, the big ones with their figures."""
-    if not v["antenna_m"]:
-        return ["No kit fits this site: see the planner", *sheet_words.SMALL_PARTS]
-    mount = sheet_words.MOUNTS.get(v["mount"], v["mount"])
-    cable = f"Cable {v['cable_class'] or 'class open'}, {v['ifl_length_m']}, and slack"
-    found = [f"Antenna {v['antenna_m']}", f"BUC {v['buc_w']}", f"Mount: {mount}"]
+    kind = ", ".join(filter(None, (v["cable_class"] or "class open", v["cable_core"])))
+    cable = f"Cable {kind}: {v['ifl_length_m']}, and slack"
+    found = [f"Antenna {v['antenna_m']}", f"BUC {v['buc_w']}", f"Mount: {_mount(v)}"]
     if v["ballast_kg"]:
         found.append(f"Ballast {v['ballast_kg']} ({CAVEAT})")
     return [*found, *([cable] if v["ifl_length_m"] else []), *sheet_words.SMALL_PARTS]
@@ -126,7 +154,8 @@ def sun(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
     hours = sheet_sun.hours(plan, v.index, zone)
     times = sheet_sun.on_azimuth(plan, v.index, zone)
     day = plan.facts.install_date
-    behind = f"It stands on the dish's azimuth at {' and '.join(times)}." if times else ""
+    whose = "dish" if v.has_kit else "satellite"
+    behind = f"It stands on the {whose}'s azimuth at {' and '.join(times)}." if times else ""
     return {
         "sun_hours": _side_by_side([(h, angle(a, 1), angle(e, 0)) for h, a, e in hours]),
         "sun_day": f"on {day}, {zone_named(plan, zone)}",
@@ -151,29 +180,41 @@ def _sun_rows(v: SiteValues, zone: str) -> list[tuple[str, str]]:
 
 def measured(v: SiteValues) -> list[tuple[str, str]]:
     """Return what the crew brings back besides the angles, with what was planned."""
-    planned = (
+    planned: tuple[tuple[str, str], ...] = (
         ("Latitude", v["lat"]),
         ("Longitude", v["lon"]),
         ("C/N, clear sky", v["expected_c_n_db"]),
         ("Cable laid", v["ifl_length_m"] or v["cable_m"]),
         ("Cable loss", v["cable_loss_high_db"]),
-        ("Voltage at BUC", v["buc_voltage_v"]),
+        ("Voltage at BUC", _with_core(v)),
         ("Obstacles: az, el", v["horizon_at_satellite_deg"]),
     )
+    if not v.has_kit:
+        planned = (*planned[:2], ("Altitude", v["altitude_m"]), planned[-1])
     return [(name, text) for name, text in planned if text or name.startswith("Obst")]
 
 
+def _with_core(v: SiteValues) -> str:
+    """Return the voltage at the BUC with the metal of the core that it rests on."""
+    core = v["cable_core"].partition(",")[0]
+    return ", ".join(filter(None, (v["buc_voltage_v"], core))) if v["buc_voltage_v"] else ""
+
+
+def _in_short(meaning: str) -> str:
+    """Return a key's meaning up to its first pause: the crew has no use for the key."""
+    return re.split(r"[,;:(]", meaning)[0].strip()
+
+
 def assumed(plan: Plan, v: SiteValues) -> str:
-    """Return which figures of the sheet nobody gave, as keys of network.toml, in a line."""
+    """Return which figures of the sheet nobody gave, in words, in a line."""
     given = {key for key, field in _GIVEN_BY_SITE if v[field]}
     given |= {"site.wind_m_s"} if v["wind_source"] == "given" else set()
     local = [a for a in plan.assumptions if a.key.startswith(("site.", "ifl."))]
-    keys = [
-        f"{a.key.split('.')[-1]} = {stated(a.value, a.unit)}" for a in local if a.key not in given
-    ]
+    known = [a for a in local if a.key not in given]
+    figures = [f"{_in_short(a.meaning)}: {stated(a.value, a.unit)}" for a in known]
     rest = len(plan.assumptions) - len(local)
     altitude = v["altitude_source"]
     found = [f"altitude from {altitude}"] if altitude not in ("", "given") else []
-    found += keys
+    found += figures
     found += [f"and {rest} figures of link and catalogue, listed in summary.json"] if rest else []
     return f"{'; '.join(found)}." if found else "Nothing: every figure was given."

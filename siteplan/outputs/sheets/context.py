@@ -13,10 +13,11 @@ from markupsafe import Markup
 from siteplan.fields import FIELDS, FLAGS
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
-from siteplan.outputs.sheets.blocks import assumed, building, measured, pointing, sun
+from siteplan.outputs.sheets.blocks import assumed, installing, measured, sun, surveying
 from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_view, skew_view
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
 from siteplan.outputs.shown import SiteValues, angle, fixed, sided
+from siteplan.outputs.standing import banner
 from siteplan.outputs.times import zone_of, zone_words
 from siteplan.results import Plan
 from siteplan.words import orbital_position
@@ -49,14 +50,15 @@ def context(plan: Plan, i: int, *, visit: Visit | None = None, anchor: str = "")
     """
     v = SiteValues(plan, i)
     zone = zone_of(plan, i)
+    build = installing if v.has_kit else surveying
     return {
         "v": v,
         "anchor": anchor,
         **_head(plan, v, visit),
         **_angles(plan, v),
         **_pictures(plan, v, zone),
-        **pointing(plan, v),
-        **building(plan, v),
+        **build(plan, v),
+        "surface": _surface(v),
         **sun(plan, v, zone),
         "measured": measured(v),
         "assumed": assumed(plan, v),
@@ -68,6 +70,7 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
     name = clipped(v["name"], LONGEST_NAME)
     lat, lon = v.number("lat"), v.number("lon")
     facts, satellite = plan.facts, plan.network.satellite.name
+    over = banner(v)
     stands = orbital_position(plan.network.satellite.longitude_deg)
     return {
         "site_id": clipped(v["site_id"], LONGEST_ID),
@@ -85,7 +88,13 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
         "altitude": v["altitude_m"],
         "geo_uri": geo_uri(lat, lon),
         "qr": Markup(qr_code(geo_uri(lat, lon))),
-        "stops": [f for f in _flags(v) if f["severity"] != "note"],
+        "banner": over,
+        "stands": not v.has_kit and v["kit_source"] != "none",
+        "stops": [
+            f
+            for f in _flags(v)
+            if f["severity"] != "note" and not (over and f["code"] in over.flags)
+        ],
         "notes": clipped(v["flag_notes"], LONGEST_NOTES),
     }
 
@@ -109,7 +118,12 @@ def _flags(v: SiteValues) -> list[Mapping[str, str]]:
     found = [FLAGS[code] for code in v["flags"].split(";") if code in FLAGS]
     ranked = sorted(found, key=lambda f: list(sheet_words.SEVERITY).index(f.severity))
     return [
-        {"severity": f.severity, "word": sheet_words.SEVERITY[f.severity], "meaning": f.meaning}
+        {
+            "code": f.code,
+            "severity": f.severity,
+            "word": sheet_words.SEVERITY[f.severity],
+            "meaning": f.meaning,
+        }
         for f in ranked
     ]
 
@@ -146,25 +160,34 @@ def _offset_deg(plan: Plan, v: SiteValues) -> float:
 
 
 def _pictures(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
-    """Return the drawings, empty where the satellite is out of sight."""
+    """Return the drawings: none where the satellite is out of sight, of a dish only with one."""
     azimuth, elevation = v.number("azimuth_true_deg"), v.number("elevation_deg")
+    of_dish = ("side", "skew_behind", "skew_front", "obstacle")
+    nothing = dict.fromkeys(("rose", "sky", *of_dish), "")
     if not math.isfinite(elevation):
-        return dict.fromkeys(("rose", "side", "skew_behind", "skew_front", "sky", "obstacle"), "")
-    skew, offset = v.number("skew_deg"), _offset_deg(plan, v)
-    turned = math.isfinite(skew)
+        return nothing
     hours = sheet_sun.hours(plan, v.index, zone)
     horizon = plan.tables.get("horizon_deg")
     around = (
         [] if horizon is None or np.isnan(horizon[v.index]).all() else horizon[v.index].tolist()
     )
-    return {
+    sights = {
         "rose": Markup(compass_rose(azimuth, v.number("magnetic_declination_deg"))),
+        "sky": Markup(sky_plot(Sky(azimuth, elevation, around, hours))),
+        "sky_note": _sky_note(plan, v, hours=bool(hours), surveyed=bool(around), zone=zone),
+    }
+    return nothing | sights | (_dish_pictures(plan, v) if v.has_kit else {})
+
+
+def _dish_pictures(plan: Plan, v: SiteValues) -> dict[str, Any]:
+    """Return the drawings of the dish: from the side, the feed's turn, distances to obstacles."""
+    elevation, skew, offset = v.number("elevation_deg"), v.number("skew_deg"), _offset_deg(plan, v)
+    turned = math.isfinite(skew)
+    return {
         "side": Markup(side_view(elevation, offset, v.number("inclinometer_deg"))),
         "side_note": _side_note(offset),
         "skew_behind": Markup(skew_view(skew, behind=True)) if turned else "",
         "skew_front": Markup(skew_view(skew, behind=False)) if turned else "",
-        "sky": Markup(sky_plot(Sky(azimuth, elevation, around, hours))),
-        "sky_note": _sky_note(plan, v, hours=bool(hours), surveyed=bool(around), zone=zone),
         **_obstacle(plan, v, elevation),
     }
 
@@ -194,12 +217,21 @@ def _obstacle(plan: Plan, v: SiteValues, elevation_deg: float) -> dict[str, Any]
     if table is None or len(heights) != table.shape[1]:
         return {"obstacle": "", "obstacle_note": ""}
     away = table[v.index].tolist()
-    note = "How far off a wall or tree of that height (above the mount's foot) must stand."
+    surface = v["stand_off_from"]
+    note = f"How far off a wall or tree of that height above {_surface(v)} must stand."
     each = v.size("stand_off_per_m", "m")
     return {
-        "obstacle": Markup(obstacle_view(elevation_deg, list(heights), away)),
+        "obstacle": Markup(obstacle_view(elevation_deg, list(heights), away, surface)),
         "obstacle_note": note + (f" Each metre more: {each}." if each else ""),
     }
+
+
+def _surface(v: SiteValues) -> str:
+    """Return what heights of obstacles and of the beam are counted from, in words."""
+    surface = v["stand_off_from"]
+    if v["mount"] == "wall":
+        return {"roof": "the roof at whose edge the dish hangs"}.get(surface, "the ground below")
+    return f"the {surface or 'roof or ground'} that the dish stands on"
 
 
 def clipped(text: str, longest: int) -> str:

@@ -212,7 +212,12 @@ def _turn_arrow(centre: Point, radius: float, turn_deg: float) -> list[str]:
     return [arc(centre, radius, 0, turn_deg, "thick"), arrow(tail, end, "thick", head=9)]
 
 
-def obstacle_view(elevation_deg: float, heights_m: Sequence[float], away_m: Sequence[float]) -> str:
+def obstacle_view(
+    elevation_deg: float,
+    heights_m: Sequence[float],
+    away_m: Sequence[float],
+    surface: str = "",
+) -> str:
     """Return how far obstacles of some heights must stand away, evenly spaced to be read.
 
     Parameters
@@ -222,6 +227,8 @@ def obstacle_view(elevation_deg: float, heights_m: Sequence[float], away_m: Sequ
     heights_m, away_m : sequences of float
         Heights of obstacles and the level distances that they need, rising. [m] A distance of 0
         is 'anywhere'; one that is NaN is left out.
+    surface : str
+        What the heights are counted from, and the dish stands on: roof or ground.
     """
     known = [(h, d) for h, d in zip(heights_m, away_m, strict=True) if math.isfinite(d)]
     foot, dish, high = 106.0, (52.0, 90.0), 84.0
@@ -235,7 +242,8 @@ def obstacle_view(elevation_deg: float, heights_m: Sequence[float], away_m: Sequ
             text((x, foot + 15), amount(height, "m"), ""),
             text((x, foot + 31), to_walk(distance), "strong"),
         ]
-    parts += [text((0, foot + 15), "height", "small", anchor="start")]
+    above = f"above {surface}" if surface else "height"
+    parts += [text((0, foot + 15), above, "small", anchor="start")]
     parts += [text((0, foot + 31), "away, least", "small", anchor="start")]
     return drawing(260, 142, "How far an obstacle must stand from the dish", parts)
 

@@ -15,11 +15,13 @@ from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.paper import page
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.context import Visit, context
+from siteplan.outputs.shown import SiteValues
+from siteplan.outputs.standing import banner
 from siteplan.results import Plan
 
 #: Height of a half in the largest type from which smaller type is taken, and the smallest [mm]; an
 #: A4 page has 279 within its margins, and a step of type takes 6 to 9 % off.
-DENSE_FROM_MM, DENSEST_FROM_MM = 276, 296
+DENSITIES = ((312, "densest"), (302, "denser"), (276, "dense"))
 
 
 class Sheet(NamedTuple):
@@ -105,7 +107,7 @@ def sheet_html(plan: Plan, site: int, *, visit: Visit | None = None, anchor: str
 def density(found: dict[str, Any]) -> str:
     """Return how small a sheet's type must be for each half to fit on a page."""
     tall = max(half_heights_mm(found))
-    return "densest" if tall > DENSEST_FROM_MM else "dense" if tall > DENSE_FROM_MM else ""
+    return next((name for above, name in DENSITIES if tall > above), "")
 
 
 def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
@@ -114,12 +116,19 @@ def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
     The heights of lines and blocks are those read off printed sheets.
     """
     flags, name = len(found["stops"]), len(found["name"])
+    flags += len(found["banner"].reason) // 80 if found["banner"] else 0
+    if not found["v"].has_kit:
+        halves = sum(len(half) for half in found["tried_rows"]) / 2
+        rows = halves + len(found["known"]) + 2 * len(found["measured"])
+        return 218 + 4 * flags + 3.5 * rows + 3.3 * len(found["notes"]) / 125, 0.0
     front = 248 + 4 * (flags if flags <= 2 else (flags + 1) // 2) + 4.5 * (name // 60)
     front += 3.2 * sum(len(n) for n in found["neighbours"]) / 65
     rows = sum(len(found[k]) for k in ("build", "wind", "cable", "exposure", "sun", "parts"))
-    prose = len(found["v"]["mount_reason"]) + len(found["v"]["cable_advice"])
+    told = ("mount_reason", "mount_question", "cable_advice", "cable_clad_steel", "cable_core")
+    prose = sum(len(found["v"][name]) for name in told)
     columns = 3.7 * (rows + 6 * len(found["measured"]) / 3.7) + 3.6 * prose / 58
     columns += 3.3 * sum(len(o) // 62 + 1 for o in found["options"]) + 110
+    columns += 3.3 * len(found["v"]["exposure_basis"]) / 62
     back = columns / 2 + 69 + 3.3 * (len(found["notes"]) + len(found["assumed"])) / 125
     return front, back
 
@@ -154,13 +163,21 @@ def _title(plan: Plan, site: int) -> str:
     return f"{plan.columns['site_id'][site]} {plan.columns['name'][site]}"
 
 
+def _mark(plan: Plan, site: int) -> str:
+    """Return what stands over a site, for the index; empty where it is built as planned."""
+    over = banner(SiteValues(plan, site))
+    return over.word if over else ""
+
+
 def _index(plan: Plan, rounds: Sequence[Any], names: Sequence[str], stems: dict[int, str]) -> str:
     """Return the page of the index: rounds, and their sites in visiting order."""
     groups = [
         {
             "title": _group_title(stop),
             "file": name,
-            "sites": [(stems[site], _title(plan, site)) for site in stop.sites.tolist()],
+            "sites": [
+                (stems[site], _title(plan, site), _mark(plan, site)) for site in stop.sites.tolist()
+            ],
         }
         for stop, name in zip(rounds, names, strict=True)
     ]

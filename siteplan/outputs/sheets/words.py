@@ -14,13 +14,18 @@ WIND_CAVEAT: Final = (
 #: Stands with every distance and density of exposure.
 EXPOSURE_CAVEAT: Final = (
     f"Every figure here is {CAVEAT}. Local rules and the licence decide, and what is measured"
-    " comes before what is computed. Stay out of the beam even where no limit is reached, and"
-    " switch off before anybody enters it."
+    " comes before what is computed. Stay out of the beam even where no rule's limit is reached,"
+    " and switch off before anybody enters it."
 )
 WIND_BASIS: Final = {
     "mean_10min": "The design wind is a 10-minute mean (EN 1991-1-4), terrain category {terrain}.",
     "gust_3s": "The design wind is a 3-second gust (0.613 V², ASCE 7), exposure {exposure}.",
 }
+#: Follows the basis: an ultimate speed holds the factor on the load already.
+WIND_FACTOR: Final = (
+    "Ballast is worked out with a safety factor of {safety:g}. Where a code's speed is an ultimate"
+    " one, its factor is in the speed already and must not be taken twice."
+)
 #: The trade's usual cautions; common practice, no source.
 CAUTIONS: Final = (
     "Radio waves: never stand in front of a dish that may transmit, nor reach between feed and"
@@ -49,6 +54,24 @@ PHOTOS: Final = (
     "Serial numbers of BUC, LNB, modem",
     "Receiver's screen with C/N",
 )
+#: What a new survey of a site without kit brings home; common practice, no source.
+SURVEY: Final = (
+    "Position and altitude, read where a dish could stand",
+    "Bearing and height of all that stands near the satellite's bearing, drawn into the sky plot",
+    "Another place on the grounds with a freer sky: bearing and distance from here",
+    "Room and ground, roof or wall for a larger antenna, and who may allow it",
+    "What dish or transmitter stands here already, with its plates",
+)
+SURVEY_PHOTOS: Final = (
+    "View along the satellite's bearing, compass in the picture",
+    "All around, from where a dish could stand",
+    "Building, roof and ground from afar",
+    "Kit that stands here already: dish, plates, mount",
+)
+SURVEY_ABORT: Final = (
+    "thunder is heard; the wind passes the lift's and your employer's limits; ice or no safe way"
+    " up; a line within reach; roof, wall or ground not as described. Call the planner."
+)
 #: What every installation takes beside the big parts; common practice, no source.
 SMALL_PARTS: Final = (
     "LNB, feed, filter; plugs and sealing tape for the cable's class",
@@ -61,5 +84,5 @@ MOUNTS: Final = {
     "wall": "wall bracket",
     "non_penetrating": "ballasted frame on the roof, nothing drilled",
     "ground": "ballasted frame on the ground",
-    "survey_decides": "the survey decides",
+    "engineered": "a footing or frame designed by an engineer",
 }

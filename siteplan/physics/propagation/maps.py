@@ -61,7 +61,7 @@ def _level(p_pct: float) -> str:
 
 
 @lru_cache(maxsize=64)
-def grid(quantity: str, p_pct: float | None = None) -> Grid:
+def grid(quantity: str, which: float | None = None) -> Grid:
     """Return the map of a quantity, loaded once.
 
     Parameters
@@ -70,12 +70,14 @@ def grid(quantity: str, p_pct: float | None = None) -> Grid:
         ``rain_rate`` (P.837-7, mm/h at 0.01 %), ``isotherm`` (P.839-4, km), ``temperature``
         (P.1510-1, K), ``cloud_liquid`` (P.840-7/-8, kg/m2), ``wet_refractivity`` (P.453-13,
         N-units), ``vapour_content`` (P.836-6, kg/m2), ``vapour_density`` (P.836-6, g/m3),
-        ``vapour_scale`` (P.836-6, km).
-    p_pct : float, optional
-        Percentage level [%] of the quantities that depend on it, one of ``PERCENT_LEVELS``.
+        ``vapour_scale`` (P.836-6, km), ``monthly_temperature`` (P.1510-1, K),
+        ``monthly_rainfall`` (P.837-7, mm).
+    which : float, optional
+        Percentage level [%] of the quantities that depend on it, one of ``PERCENT_LEVELS``;
+        the month, 1 to 12, of monthly ones.
     """
     stem, lat0, dlat, lon0, dlon = _MAPS[quantity]
-    name = stem if p_pct is None else stem.format(level=_level(p_pct))
+    name = stem if which is None else stem.format(level=_level(which), month=f"{which:02.0f}")
     values = stored(name.replace("/", "-"), name, lambda source: source)
     return Grid(values, lat0, dlat, lon0, dlon)
 
@@ -89,6 +91,8 @@ _MAPS = {
     "wet_refractivity": ("453/v13_nwet_annual_{level}", -90.0, 0.75, -180.0, 0.75),
     "vapour_content": ("836/v6_v_{level}", 90.0, -1.125, 0.0, 1.125),
     "vapour_density": ("836/v6_rho_{level}", 90.0, -1.125, 0.0, 1.125),
+    "monthly_temperature": ("1510/v1_t_month{month}", -90.0, 0.75, -180.0, 0.75),
+    "monthly_rainfall": ("837/v7_mt_month{month}", -90.125, 0.25, -180.125, 0.25),
     "vapour_scale": ("836/v6_vsch_{level}", 90.0, -1.125, 0.0, 1.125),
 }
 

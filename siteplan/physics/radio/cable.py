@@ -15,7 +15,8 @@ from siteplan.arrays import FloatArray
 #: Resistivity of annealed copper at 20 C [ohm m]; IEC 60028.
 COPPER_OHM_M: Final = 1.7241e-8
 
-#: Conductivity of copper-clad steel wire relative to copper; ASTM B869, 21 % (from memory).
+#: Conductivity of copper-clad steel wire relative to copper; ASTM B869, 21 % (from memory), the
+#: grade usual in coaxial cable (common practice, no source).
 CLAD_STEEL_CONDUCTIVITY: Final = 0.21
 
 
@@ -118,6 +119,31 @@ def core_resistance_ohm_km(core_mm: ArrayLike, *, clad_steel: bool = False) -> F
     area_m2 = np.pi / 4 * (np.asarray(core_mm, dtype=float) * 1e-3) ** 2
     conductivity = CLAD_STEEL_CONDUCTIVITY if clad_steel else 1.0
     return np.asarray(COPPER_OHM_M / conductivity / area_m2 * 1e3)
+
+
+def clad_steel_ohm_km(copper_ohm_km: ArrayLike) -> FloatArray:
+    """Return the resistance of a copper-clad steel core as thick as a copper one.
+
+    Parameters
+    ----------
+    copper_ohm_km : array_like
+        Resistance of the solid copper core. [ohm/km]
+
+    Returns
+    -------
+    ndarray
+        Resistance at 20 C. [ohm/km]
+
+    References
+    ----------
+    ASTM B869 (from memory): 21 % of copper's conductivity.
+
+    Examples
+    --------
+    >>> clad_steel_ohm_km([21.0]).round(1).tolist()
+    [100.0]
+    """
+    return np.asarray(np.asarray(copper_ohm_km, dtype=float) / CLAD_STEEL_CONDUCTIVITY)
 
 
 def loop_resistance_ohm(

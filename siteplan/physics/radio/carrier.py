@@ -48,6 +48,11 @@ class CarrierPlan:
         return self.sfd_dbw_m2 - self.share_backoff_db - self.backoff_gap_db
 
     @property
+    def saturating_flux_dbw_m2(self) -> float:
+        """Flux density at the satellite [dBW/m2] beyond which the carrier grows no more."""
+        return self.sfd_dbw_m2 - self.backoff_gap_db
+
+    @property
     def symbol_rate_dbhz(self) -> float:
         """Symbol rate as a bandwidth [dBHz]."""
         return float(10 * np.log10(self.symbol_rate_sps))
@@ -145,10 +150,17 @@ def es_n0_db(
     >>> es_n0_db(carrier, flux, np.array([206.0, 209.0]), 20.0).round(1).tolist()
     [20.1, 17.1]
     """
-    eirp = carrier.satellite_eirp_dbw - carrier_backoff_db(carrier, flux_dbw_m2)
-    down_c_n0 = eirp - downlink_loss_db + g_t_db_k - BOLTZMANN_DBW_K_HZ
     return inverse_sum_db(
         uplink_es_n0_db(carrier, flux_dbw_m2),
-        down_c_n0 - carrier.symbol_rate_dbhz,
+        downlink_es_n0_db(carrier, flux_dbw_m2, downlink_loss_db, g_t_db_k),
         carrier.ci_db - np.asarray(uplink_fade_db, dtype=float),
     )
+
+
+def downlink_es_n0_db(
+    carrier: CarrierPlan, flux_dbw_m2: Level, downlink_loss_db: Level, g_t_db_k: Level
+) -> FloatArray:
+    """Return the downlink's Es/N0 [dB]; the parameters are those of `es_n0_db`."""
+    eirp = carrier.satellite_eirp_dbw - carrier_backoff_db(carrier, flux_dbw_m2)
+    c_n0 = eirp - downlink_loss_db + g_t_db_k - BOLTZMANN_DBW_K_HZ
+    return np.asarray(c_n0 - carrier.symbol_rate_dbhz)

@@ -187,7 +187,8 @@ def safe_distances(
     Returns
     -------
     SafeDistances
-        Arrays of the broadcast shape [m]; NaN where a rule says nothing at the frequency.
+        Arrays of the broadcast shape [m]; NaN where a rule says nothing at the frequency, and
+        without any rule.
 
     References
     ----------
@@ -212,6 +213,8 @@ def safe_distances(
             )
             for rule in (known_rules() if rules is None else rules)
         ]
+        if not each:
+            return safe_distance_m(np.nan, power_w, diameter_m, efficiency, frequency_ghz)
         return np.asarray(np.max(np.stack(np.broadcast_arrays(*each)), axis=0))
 
     return SafeDistances(longest("controlled"), longest("public"))

@@ -45,7 +45,8 @@ class Evidence:
     ``neighbour_deg`` is the angle between the measured direction and the nearest neighbouring
     satellite; ``mirrored_skew_deg`` how far the measured skew is from the planned one with the
     other sign; ``cable_loss_db`` what the cable should lose. ``accepted_from_db`` is the least
-    C/N as the crew's sheet has it; ``sees`` says whether the measured position does.
+    C/N as the crew's sheet has it; ``sees`` says whether the measured position does, ``no_kit``
+    that the plan gives the site no pair.
     """
 
     swapped: BoolArray
@@ -81,15 +82,19 @@ class Evidence:
     expected_voltage_v: FloatArray
     clearance_deg: FloatArray
     margin_db: FloatArray
+    after_db: FloatArray
     least_v: float
     wanted_cross_polar_db: float
     linear: bool
+    no_kit: BoolArray
 
 
 def findings(x: Evidence) -> Found:
-    """Return where each finding holds."""
+    """Return where each finding holds: of a site without kit those of its place alone."""
     short = x.c_n_db < x.accepted_from_db
-    return {**_place(x), **_pointing(x, short), **_skew(x), **_cable(x), **_level(x, short)}
+    of_kit = {**_pointing(x, short), **_skew(x), **_cable(x), **_level(x, short)}
+    kept = {key: where & ~x.no_kit for key, where in of_kit.items()}
+    return {**_place(x), **kept, **_without_kit(x)}
 
 
 def figures(x: Evidence) -> dict[str, Any]:
@@ -124,10 +129,21 @@ def _place(x: Evidence) -> Found:
     return {
         "asbuilt.position_swapped": x.swapped,
         "asbuilt.position_sign": x.sign_lost,
-        "asbuilt.moved": moved & x.sees,
+        "asbuilt.moved": moved & x.sees & ~x.no_kit,
+        "asbuilt.moved_without_kit": moved & x.sees & x.no_kit,
         "asbuilt.moved_out_of_sight": moved & ~x.sees,
         "asbuilt.far_away": x.moved_m > FAR_M,
         "asbuilt.altitude_feet": x.altitude_feet,
+    }
+
+
+def _without_kit(x: Evidence) -> Found:
+    """Return that there is nothing to accept, and whether a dish seems to stand there."""
+    measured = (x.c_n_db, x.cross_polar_db, x.cable_loss_db, x.buc_voltage_v)
+    stands = np.logical_or.reduce([~np.isnan(values) for values in measured])
+    return {
+        "asbuilt.no_kit": x.no_kit & ~stands,
+        "asbuilt.unplanned_kit": x.no_kit & stands,
     }
 
 

@@ -6,19 +6,21 @@ causes and judged by verdicts.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import at_decimals
+from siteplan.arrays import BoolArray, at_decimals
 from siteplan.model import Returned
 from siteplan.network import Network
 from siteplan.physics.radio.cable import cable_loss_db
 from siteplan.planning.asbuilt.causes import Evidence, figures, findings
 from siteplan.planning.asbuilt.readings import MOVED_M, Reread, moved_m
 from siteplan.planning.asbuilt.verdicts import judged
+from siteplan.planning.assembly import blanked
 from siteplan.results import Plan
 
 FloatArray = NDArray[np.float64]
@@ -74,11 +76,14 @@ def compare(found: Compared) -> Columns:
     columns["acceptance_c_n_db"] = at_decimals(wanted, 1)
     for name, source in (
         ("replanned_margin_db", "margin_db"),
+        ("replanned_margin_after_reserve_db", "margin_after_reserve_db"),
         ("replanned_azimuth_true_deg", "azimuth_true_deg"),
         ("replanned_elevation_deg", "elevation_deg"),
         ("replanned_skew_deg", "skew_deg"),
     ):
         columns[name] = np.where(moved, there[source], np.nan)
+    # Nothing is compared with kit that was not planned, whatever fits at the measured position.
+    columns = blanked(columns, given(plan))
     evidence = _evidence(found, columns)
     verdict = judged(findings(evidence), figures(evidence))
     return columns | {
@@ -86,6 +91,12 @@ def compare(found: Compared) -> Columns:
         "causes": verdict.causes,
         "findings": verdict.findings,
     }
+
+
+def given(plan: Mapping[str, NDArray[Any]]) -> dict[str, BoolArray]:
+    """Return where antenna, BUC and both were planned for the sites (m,), installed ones too."""
+    dish, buc = ~np.isnan(plan["antenna_m"]), ~np.isnan(plan["buc_w"])
+    return {"dish": dish, "buc": buc, "kit": dish & buc}
 
 
 def _angles(found: Compared) -> Columns:
@@ -191,10 +202,12 @@ def _evidence(found: Compared, columns: Columns) -> Evidence:
         buc_voltage_v=back.buc_voltage_v,
         expected_voltage_v=there["buc_voltage_v"],
         clearance_deg=there["clearance_deg"],
-        margin_db=there["margin_db"],
+        margin_db=columns["replanned_margin_db"],
+        after_db=columns["replanned_margin_after_reserve_db"],
         least_v=network.ifl.buc_min_v,
         wanted_cross_polar_db=network.site.cross_polar_db,
         linear=network.inbound.uplink_polarization != "circular",
+        no_kit=~given(plan)["kit"],
     )
 
 

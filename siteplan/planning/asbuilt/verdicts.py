@@ -1,9 +1,10 @@
 """The verdict on a built site: one table says what each finding does to it.
 
 A site is not accepted where one finding bars it, incomplete where one leaves something open, else
-accepted. What bars contradicts the site or the operator's terms; what leaves something open is a
-figure that nothing else that came back proves. A reading that was taken wrongly, while a peaked
-signal shows that the dish is right, is told and no more.
+accepted; one that gets no kit has nothing to accept. What bars contradicts the site or the
+operator's terms; what leaves something open is a figure that nothing else that came back proves. A
+reading that was taken wrongly, while a peaked signal shows that the dish is right, is told and no
+more.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ from siteplan.planning.step import Told, sentences
 ACCEPTED: Final = "accepted"
 INCOMPLETE: Final = "incomplete"
 NOT_ACCEPTED: Final = "not accepted"
+#: Of a site that gets no kit: no figure of it could be judged.
+NOTHING: Final = "nothing to accept"
 
 
 class Rule(NamedTuple):
@@ -39,6 +42,7 @@ RULES: Final = (
     Rule("asbuilt.position_swapped", "swapped_position", INCOMPLETE),
     Rule("asbuilt.position_sign", "sign_lost", INCOMPLETE),
     Rule("asbuilt.moved", "moved", ACCEPTED),
+    Rule("asbuilt.moved_without_kit", "moved", NOTHING),
     Rule("asbuilt.moved_out_of_sight", "moved", NOT_ACCEPTED, explains=True),
     Rule("asbuilt.far_away", "far_away", NOT_ACCEPTED, explains=True),
     Rule("asbuilt.altitude_feet", "feet", INCOMPLETE),
@@ -68,6 +72,8 @@ RULES: Final = (
     Rule("asbuilt.short", "", NOT_ACCEPTED),
     Rule("asbuilt.too_good", "", ACCEPTED),
     Rule("asbuilt.unexplained", "unexplained", NOT_ACCEPTED),
+    Rule("asbuilt.no_kit", "", NOTHING),
+    Rule("asbuilt.unplanned_kit", "unplanned_kit", NOTHING),
     Rule("asbuilt.no_c_n", "", INCOMPLETE),
     Rule("asbuilt.nothing_expected", "", INCOMPLETE),
 )
@@ -97,7 +103,7 @@ def judged(found: Mapping[str, BoolArray], numbers: Mapping[str, Any]) -> Verdic
     n, words = len(short), english()
     verdict = np.full(n, ACCEPTED, dtype=object)
     # The worse verdict overrules the better one.
-    for worse in (INCOMPLETE, NOT_ACCEPTED):
+    for worse in (INCOMPLETE, NOT_ACCEPTED, NOTHING):
         for rule in RULES:
             if rule.verdict == worse:
                 verdict[masks[rule.key]] = worse

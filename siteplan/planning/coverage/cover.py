@@ -24,10 +24,12 @@ from siteplan.planning.coverage.bands import (
     nice_levels,
 )
 from siteplan.planning.kit.catalogue import Catalogue
-from siteplan.planning.kit.pick import INSTALLED, REQUIRED_RANGE_M, required_antenna_m
-from siteplan.planning.link.budget import pair_margin_db
-from siteplan.planning.link.ends import Dish, Kit, Links
-from siteplan.planning.link.weather import Weather, fades
+from siteplan.planning.kit.fit import REQUIRED_RANGE_M, required_antenna_m
+from siteplan.planning.kit.pick import INSTALLED
+from siteplan.planning.link.ends import Kit, Links
+from siteplan.planning.link.outage import margin_db, shares
+from siteplan.planning.link.ways import both
+from siteplan.planning.link.weather import fades
 from siteplan.planning.plan import CHUNK_SITES, see
 from siteplan.planning.setting import Setting, setting
 from siteplan.results import Band, Coverage, Grid
@@ -68,10 +70,13 @@ def piece_at(lat: FloatArray, lon: FloatArray, shared: Setting) -> Columns:
         that contours are drawn through. Points do not depend on one another, so that the
         function can be mapped over any partition of them.
     """
-    at, link, sky_at = see(Sites.at(lat, lon), shared)
+    at, link, p_pct = see(Sites.at(lat, lon), shared)
     kit = reference_kit(shared.kinds, len(lat))
-    faded = fades(link, sky_at, kit.dish)
-    required = required_antenna_m(link, kit, sky_at)
+    ways = both(link, kit)
+    margins = margin_db(ways[0], p_pct), margin_db(ways[1], p_pct)
+    split = shares(ways, margins, p_pct, inbound_limits=margins[1] < margins[0])
+    faded = fades(ways, split)
+    required = required_antenna_m(link, kit, p_pct)
     return {
         "altitude_m": at.altitude_m,
         "elevation_deg": at.elevation_deg,
@@ -80,7 +85,7 @@ def piece_at(lat: FloatArray, lon: FloatArray, shared: Setting) -> Columns:
         "downlink_attenuation_db": faded.downlink_attenuation_db,
         "required_antenna_m": required,
         "geometric_elevation_deg": at.angles.geometric_elevation_deg,
-        "antenna_surface_m": _antenna_surface_m(required, link, kit, sky_at),
+        "antenna_surface_m": _antenna_surface_m(required, link),
     }
 
 
@@ -100,16 +105,14 @@ def reference_kit(kinds: Catalogue, n: int) -> Kit:
     )
 
 
-def _antenna_surface_m(required: FloatArray, link: Links, kit: Kit, at: Weather) -> FloatArray:
+def _antenna_surface_m(required: FloatArray, link: Links) -> FloatArray:
     """Return the required diameter (n,) [m], at the end of its range where it passes it.
 
     NaN is left below the horizon only: a diameter beyond the range is a blank in the plan, but
     the contours must know on which side of it the point lies.
     """
-    smallest, largest = REQUIRED_RANGE_M
-    margin = pair_margin_db(link, Dish(largest, kit.efficiency), kit.buc_dbw, at)
-    end = np.where(margin >= link.network.rules.reserve_db, smallest, largest)
-    return np.where(np.isnan(required) & ~np.isnan(margin), end, required)
+    seen = ~np.isnan(link.site.free_space_db)
+    return np.where(np.isnan(required) & seen, REQUIRED_RANGE_M[1], required)
 
 
 #: Points (k,) of a grid: latitude and longitude [deg].

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import FloatArray, IntArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.model import Sites
 from siteplan.network import Network
+from siteplan.planning.link.ends import Dish, Level
 
 
 @dataclass(frozen=True)
@@ -28,15 +31,107 @@ class Catalogue:
 
 @dataclass(frozen=True)
 class Installed:
-    """Kit that sites have already (n,): NaN where there is none."""
+    """Kit that sites have already (n,): NaN where there is none, or where it was not told."""
 
     antenna_m: FloatArray
     buc_w: FloatArray
+    efficiency: FloatArray
+    buc_backoff_db: FloatArray
 
     @property
     def nothing(self) -> bool:
         """Whether no site has kit already."""
-        return bool(np.isnan(self.antenna_m).all() and np.isnan(self.buc_w).all())
+        return not (self.has_dish.any() or self.has_buc.any())
+
+    @property
+    def has_dish(self) -> BoolArray:
+        """Where an antenna stands (n,)."""
+        return ~np.isnan(self.antenna_m)
+
+    @property
+    def has_buc(self) -> BoolArray:
+        """Where a BUC stands (n,)."""
+        return ~np.isnan(self.buc_w)
+
+
+def installed(sites: Sites) -> Installed:
+    """Return the kit that sites (n,) have already."""
+    return Installed(
+        sites.fixed_antenna_m,
+        sites.fixed_buc_w,
+        sites.fixed_efficiency,
+        sites.fixed_buc_backoff_db,
+    )
+
+
+class Candidates(NamedTuple):
+    """The dishes and BUCs to try, in the catalogue's order: installed kit stands in each place.
+
+    Where nothing is installed the catalogue's numbers do for all sites.
+    """
+
+    dishes: list[Dish]
+    watts: list[Level]
+    dbw: list[Level]
+
+
+def candidates(kinds: Catalogue, stands: Installed) -> Candidates:
+    """Return the dishes and BUCs to try at n sites.
+
+    Installed kit that does not tell its efficiency or back-off has that of the nearest size.
+    """
+    sizes = list(zip(kinds.diameter_m.tolist(), kinds.efficiency.tolist(), strict=True))
+    powers = list(zip(kinds.buc_w.tolist(), kinds.buc_dbw.tolist(), strict=True))
+    if stands.nothing:
+        return Candidates(
+            [Dish(d, e) for d, e in sizes], [w for w, _ in powers], [dbw for _, dbw in powers]
+        )
+    lent = kinds.efficiency[nearest(kinds.diameter_m, stands.antenna_m)]
+    efficiency = np.where(np.isnan(stands.efficiency), lent, stands.efficiency)
+    backoff = kinds.buc_backoff_db[nearest(kinds.buc_w, stands.buc_w)]
+    backoff = np.where(np.isnan(stands.buc_backoff_db), backoff, stands.buc_backoff_db)
+    own_dbw = 10 * np.log10(np.where(stands.has_buc, stands.buc_w, 1.0)) - backoff
+    return Candidates(
+        [
+            Dish(
+                np.where(stands.has_dish, stands.antenna_m, d),
+                np.where(stands.has_dish, efficiency, e),
+            )
+            for d, e in sizes
+        ],
+        [np.where(stands.has_buc, stands.buc_w, w) for w, _ in powers],
+        [np.where(stands.has_buc, own_dbw, dbw) for _, dbw in powers],
+    )
+
+
+@dataclass(frozen=True)
+class Lent:
+    """Where installed kit (n,) has the figures of the nearest size, and which size that is.
+
+    ``dish`` and ``buc`` are true where kit stands of a size that the catalogue lacks, whose
+    efficiency or back-off nobody told; ``near_m`` and ``near_w`` are the sizes that lend theirs.
+    """
+
+    dish: BoolArray
+    buc: BoolArray
+    dish_m: FloatArray
+    buc_w: FloatArray
+    near_m: FloatArray
+    near_w: FloatArray
+
+
+def lent(kinds: Catalogue, stands: Installed) -> Lent:
+    """Return where installed kit (n,) has the figures of the nearest size of the catalogue."""
+    near_m = kinds.diameter_m[nearest(kinds.diameter_m, stands.antenna_m)]
+    near_w = kinds.buc_w[nearest(kinds.buc_w, stands.buc_w)]
+    unlike = (
+        stands.has_dish & (stands.antenna_m != near_m),
+        stands.has_buc & (stands.buc_w != near_w),
+    )
+    return Lent(
+        unlike[0] & np.isnan(stands.efficiency), unlike[1] & np.isnan(stands.buc_backoff_db),
+        stands.antenna_m, stands.buc_w, near_m, near_w,
+    )  # fmt: skip
 
 
 def catalogue(network: Network) -> Catalogue:
@@ -45,7 +140,7 @@ def catalogue(network: Network) -> Catalogue:
     bucs = sorted(network.bucs, key=lambda b: b.rated_w)
     return Catalogue(
         np.array([a.diameter_m for a in antennas]),
-        np.array([a.efficiency for a in antennas]),
+        np.array([a.aperture_efficiency for a in antennas]),
         np.array([a.offset_angle_deg for a in antennas]),
         np.array([b.rated_w for b in bucs]),
         np.array([b.backoff_db for b in bucs]),

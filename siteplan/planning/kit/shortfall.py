@@ -1,4 +1,4 @@
-"""Why a site has no kit, in a sentence, with the nearest miss."""
+"""Which sites miss target or reserve: the nearest miss, the end to blame, what would mend it."""
 
 from __future__ import annotations
 
@@ -7,9 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray
+from siteplan.arrays import BoolArray, FloatArray, telling, telling_above
+from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.planning.kit.pick import PART_INSTALLED, Sizing
-from siteplan.planning.link.weather import Weather
+from siteplan.planning.link.outage import Shares, fixed_share, site_outage_pct
+from siteplan.planning.link.ways import Outbound
+from siteplan.planning.link.weather import Fades
 from siteplan.planning.step import Raised, Told
 
 
@@ -17,20 +20,26 @@ from siteplan.planning.step import Raised, Told
 class Shortfall:
     """What the reasons are made of: arrays (n,), and the lowest elevation that gets kit.
 
-    ``installed`` is where a dish or a BUC stands already. ``dish_m`` and ``buc_w`` are the
-    largest pair that was tried, ``short_db`` how far it misses margin and reserve, ``fade_db``
-    what the sky takes in the limiting direction.
+    ``installed`` is where a dish or a BUC stands already, ``hub`` where the hub's end is to
+    blame. ``dish_m`` and ``buc_w`` are the pair that comes nearest, ``short_db`` how far it
+    misses the reserve, ``fade_db`` what the sky takes at the site in the limiting
+    direction, ``control_db`` the uplink power control with which the hub's rain would do
+    no harm outbound (infinite where none would do).
     """
 
     missing: BoolArray
+    margin_db: FloatArray
+    reserve_db: float
     installed: BoolArray
     outbound: BoolArray
+    hub: BoolArray
     elevation_deg: FloatArray
     floor_deg: float
     dish_m: FloatArray
     buc_w: FloatArray
     short_db: FloatArray
     fade_db: FloatArray
+    control_db: FloatArray
     required_m: FloatArray
 
     @property
@@ -40,57 +49,130 @@ class Shortfall:
 
 
 def shortfall(
-    of: Sizing, at: Weather, elevation_deg: FloatArray, *, floor_deg: float, reserve_db: float
+    of: Sizing,
+    split: Shares,
+    fades: Fades,
+    elevation_deg: FloatArray,
+    p_pct: FloatArray,
+    *,
+    floor_deg: float,
 ) -> Shortfall:
     """Return what is missing where no kit is given.
 
     Parameters
     ----------
-    of : Sizing
+    of, split, fades : Sizing, Shares, Fades
         Of n sites.
-    at : Weather
-        At the sites' targets.
-    elevation_deg : (n,) array
-        Of the satellite [deg].
-    floor_deg, reserve_db : float
-        The least elevation [deg] and margin [dB] with which kit is given.
+    elevation_deg, p_pct : (n,) arrays
+        Of the satellite [deg]; outages that the targets allow [%].
+    floor_deg : float
+        The least elevation [deg] with which kit is given.
     """
     outbound = ~of.inbound_limits
     return Shortfall(
         missing=of.missing,
+        margin_db=of.margin_db,
+        reserve_db=of.ways[0].link.network.rules.reserve_db,
         installed=of.kit.source == PART_INSTALLED,
         outbound=outbound,
+        hub=split.hub_blamed,
         elevation_deg=elevation_deg,
         floor_deg=floor_deg,
         dish_m=of.kit.dish_m,
         buc_w=of.kit.tried_w,
-        short_db=reserve_db - of.margin_db,
-        fade_db=np.where(outbound, at.down.total, at.up.total),
+        short_db=-of.margin_after_reserve_db,
+        fade_db=np.where(outbound, fades.downlink_attenuation_db, fades.uplink_attenuation_db),
+        control_db=_needed_control_db(of, p_pct, outbound & split.hub_blamed),
         required_m=of.required_antenna_m,
     )
 
 
+def _in_range(p_pct: FloatArray) -> FloatArray:
+    return np.maximum(p_pct, P_RANGE_PCT[0])
+
+
+def _needed_control_db(of: Sizing, p_pct: FloatArray, where: BoolArray) -> FloatArray:
+    """Return the hub's power control (n,) [dB] that would mend its rain outbound."""
+    found = np.full(len(p_pct), np.inf)
+    wanted = np.flatnonzero(where & (of.missing | (of.margin_after_reserve_db < 0)))
+    if wanted.size:
+        found[wanted] = control_db(of.ways[0].take(wanted), p_pct[wanted])
+    return found
+
+
+def control_db(way: Outbound, p_pct: FloatArray) -> FloatArray:
+    """Return the uplink power control (n,) [dB] with which the hub's end leaves the reserve.
+
+    Infinite where none does: the sites' own rain uses up the outage.
+    """
+    reserve, share = way.link.network.rules.reserve_db, fixed_share(way)
+    site = site_outage_pct(way, reserve)
+    left = share * p_pct if share else p_pct - site
+    holds = site <= p_pct - left if share else site < p_pct
+    need = way.fade.at(_in_range(np.where(holds, left, 1.0))) - (way.clear_db - reserve)
+    return np.where(holds, need, np.inf)
+
+
 def told(x: Shortfall) -> Iterator[Told]:
-    """Yield why each site has no kit; no two hold at one site, none where there is kit."""
+    """Yield why each site has no kit; none where there is kit."""
     seen = x.missing & ~np.isnan(x.elevation_deg)
     yield Told("no_fit.below_horizon", x.missing & ~seen)
     low = {"elevation_deg": x.elevation_deg, "floor_deg": x.floor_deg}
+    yield Told("no_fit.mend.below_horizon", x.missing & ~seen)
     yield Told("no_fit.low", seen & ~x.high_enough, low)
+    yield Told("no_fit.mend.low", seen & ~x.high_enough)
     yield from _short(x)
+    yield from _mends(x)
 
 
 def raised(x: Shortfall) -> Iterator[Raised]:
-    """Yield the flag of the sites that are high enough and yet get no kit."""
+    """Yield the flags of sites that are high enough and get no kit, and of kit that falls short."""
     for found in _short(x):
         yield Raised("no_fit", found)
+    margin = np.round(x.margin_db, 6)
+    below = ~x.missing & (margin < 0)
+    for found in _misses("margin_negative", below, x):
+        yield Raised("margin_negative", found)
+    short = ~x.missing & (margin >= 0) & (margin < x.reserve_db)
+    for found in _misses("margin_short", short, x):
+        yield Raised("margin_short", found)
+
+
+def _misses(code: str, where: BoolArray, x: Shortfall) -> Iterator[Told]:
+    """Yield the sentences of kit that misses: by how much, at which end, what would mend it."""
+    numbers = _numbers(x) | {"missed_db": telling(-x.margin_db), "reserve_db": x.reserve_db}
+    for way, side in (("outbound", x.outbound), ("inbound", ~x.outbound)):
+        for end, is_end in (("site", ~x.hub), ("hub", x.hub)):
+            yield Told(f"flag.{code}.{way}.{end}", where & side & is_end, numbers)
+    yield from _hub_mends(x, where)
+
+
+def _numbers(x: Shortfall) -> dict[str, FloatArray]:
+    told = {k: v for k, v in vars(x).items() if isinstance(v, np.ndarray) and v.dtype == float}
+    required = telling_above(x.required_m, x.dish_m)
+    return told | {"short_db": telling(x.short_db), "required_m": required}
 
 
 def _short(x: Shortfall) -> Iterator[Told]:
     """Yield the sentences of the sites whose link falls short, with the nearest miss."""
-    numbers = {k: v for k, v in vars(x).items() if isinstance(v, np.ndarray) and v.dtype == float}
-    short, known = x.missing & x.high_enough, ~np.isnan(x.required_m)
+    numbers, short = _numbers(x), x.missing & x.high_enough
     for start, is_start in (("nothing", ~x.installed), ("beside", x.installed)):
         for way, side in (("outbound", x.outbound), ("inbound", ~x.outbound)):
-            for advice, is_known in (("would", known), ("never", ~known)):
-                where = short & is_start & side & is_known
-                yield Told(f"no_fit.{start}.{way}.{advice}", where, numbers)
+            for end, is_end in (("site", ~x.hub), ("hub", x.hub)):
+                yield Told(f"no_fit.{start}.{way}.{end}", short & is_start & side & is_end, numbers)
+
+
+def _mends(x: Shortfall) -> Iterator[Told]:
+    """Yield what would do where the link falls short, by the end to blame."""
+    numbers, short, known = _numbers(x), x.missing & x.high_enough, ~np.isnan(x.required_m)
+    yield Told("no_fit.mend.dish", short & known, numbers)
+    yield Told("no_fit.mend.no_dish", short & ~known & ~x.hub)
+    yield from _hub_mends(x, short)
+
+
+def _hub_mends(x: Shortfall, where: BoolArray) -> Iterator[Told]:
+    """Yield what would mend rain at the hub."""
+    hub = where & x.hub & x.outbound
+    yield Told("no_fit.mend.control", hub & np.isfinite(x.control_db), _numbers(x))
+    yield Told("no_fit.mend.no_control", hub & np.isinf(x.control_db))
+    yield Told("no_fit.mend.hub_inbound", where & x.hub & ~x.outbound)

@@ -5,21 +5,29 @@ Outbound is hub to remote, inbound remote to hub.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.arrays import Arrays, BoolArray, Column, FloatArray
+from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextColumn
 from siteplan.physics.propagation.attenuation import Attenuation
 from siteplan.physics.radio import noise
 from siteplan.physics.radio.antennas import gain_dbi
-from siteplan.physics.radio.carrier import es_n0_db
-from siteplan.planning.link.ends import Dish, Kit, Level, Links
-from siteplan.planning.link.weather import Weather, clear, hub_clear, with_scintillation
+from siteplan.physics.radio.carrier import (
+    carrier_backoff_db,
+    downlink_es_n0_db,
+    es_n0_db,
+    inverse_sum_db,
+    uplink_es_n0_db,
+)
+from siteplan.planning.link.drive import Drive
+from siteplan.planning.link.ends import Dish, Kit, Level, Links, hub_noise_k
+
+#: What cuts the clear-sky power of a remote.
+SHARE_CUT = "share"
 
 
-def remote_g_t_db_k(link: Links, dish: Dish, sky: Attenuation, wet_db: float) -> FloatArray:
+def remote_g_t_db_k(link: Links, dish: Dish, sky: Attenuation, wet_db: Level) -> FloatArray:
     """Return the remotes' G/T (n,) [dB/K] under a sky (n,), with the loss of a wet dish."""
     t = link.network.terminal
     system = noise.system_noise_k(
@@ -33,15 +41,8 @@ def remote_g_t_db_k(link: Links, dish: Dish, sky: Attenuation, wet_db: float) ->
     return noise.g_over_t_db(gain, t.rx_loss_db, system, wet_loss_db=wet_db)
 
 
-def remote_eirp_dbw(link: Links, dish: Dish, buc_dbw: Level) -> FloatArray:
-    """Return the remotes' clear-sky EIRP (n,) [dBW] from the BUC's power after back-off [dBW]."""
-    t = link.network.terminal
-    gain = gain_dbi(dish.diameter_m, dish.efficiency, link.inbound.uplink_ghz)
-    return np.asarray(buc_dbw + gain - t.tx_loss_db - t.pointing_loss_db)
-
-
 def outbound_es_n0_db(
-    link: Links, dish: Dish, sky: Attenuation, hub_fade_db: Level, *, wet_db: float = 0.0
+    link: Links, dish: Dish, sky: Attenuation, hub_fade_db: Level, *, wet_db: Level = 0.0
 ) -> FloatArray:
     """Return the outbound Es/(N0+I0) (n,) [dB] under a sky at the sites and a fade at the hub."""
     loss = link.site.free_space_db + sky.total + link.network.terminal.pointing_loss_db
@@ -54,66 +55,31 @@ def outbound_es_n0_db(
     )
 
 
-def inbound_es_n0_db(
-    link: Links,
-    eirp_dbw: FloatArray,
-    sky: Attenuation,
-    hub_sky: Attenuation,
-    *,
-    wet_db: float = 0.0,
-) -> FloatArray:
-    """Return the inbound Es/(N0+I0) (n,) [dB] under a sky at the sites and one at the hub."""
+def inbound_other_es_n0_db(link: Links, driven: Drive, fade_db: Level = 0.0) -> FloatArray:
+    """Return the inbound Es/N0 (n,) [dB] of uplink and interference together.
+
+    ``fade_db`` is what a fade at the sites takes from the carrier, power control taken off.
+    """
+    up = uplink_es_n0_db(link.inbound, driven.flux_dbw_m2 - fade_db)
+    return inverse_sum_db(up, link.inbound.ci_db - fade_db)
+
+
+def inbound_down_es_n0_db(link: Links, driven: Drive, fade_db: Level = 0.0) -> FloatArray:
+    """Return the inbound Es/N0 (n,) [dB] of the hub's downlink alone, the hub's sky clear."""
     hub = link.hub
-    system = noise.system_noise_k(
-        noise.sky_noise_k(hub_sky.absorption, hub.radiating_k),
-        0.0,
-        0.0,
-        link.network.hub.lna_noise_k,
-    )
-    fade = sky.total - link.site.up.gas_db + wet_db
-    return es_n0_db(
+    system = hub_noise_k(link.network, hub.down_gas_db, hub.radiating_k)
+    return downlink_es_n0_db(
         link.inbound,
-        eirp_dbw - link.site.spreading_db_m2 - sky.total - wet_db,
-        hub.free_space_db + hub_sky.total,
+        driven.flux_dbw_m2 - fade_db,
+        hub.free_space_db + hub.down_gas_db,
         noise.g_over_t_db(hub.gain_dbi, 0.0, system),
-        uplink_fade_db=fade,
     )
 
 
-def outbound_margin_db(link: Links, dish: Dish, at: Weather) -> FloatArray:
-    """Return the outbound margin (n,) [dB]: the worse of a faded site and a faded hub."""
-    wet = link.network.terminal.wet_loss_db
-    faded = with_scintillation(link.site.down, at.down, at.factor, dish)
-    site = outbound_es_n0_db(link, dish, faded, 0.0, wet_db=wet)
-    hub = outbound_es_n0_db(link, dish, clear(link.site.down), at.hub_up_fade_db)
-    return np.minimum(site, hub) - link.outbound_required_db
-
-
-def inbound_margin_db(link: Links, dish: Dish, buc_dbw: Level, at: Weather) -> FloatArray:
-    """Return the inbound margin (n,) [dB]: the worse of a faded site and a faded hub."""
-    return inbound_margins_db(link, dish, [buc_dbw], at)[0]
-
-
-def inbound_margins_db(
-    link: Links, dish: Dish, bucs_dbw: Sequence[Level], at: Weather
-) -> list[FloatArray]:
-    """Return the inbound margin (n,) [dB] with each of several BUCs behind one dish."""
-    wet = link.network.terminal.wet_loss_db
-    faded = with_scintillation(link.site.up, at.up, at.factor, dish)
-    sky, hub_sky = clear(link.site.up), hub_clear(link)
-    margins = []
-    for power in bucs_dbw:
-        eirp = remote_eirp_dbw(link, dish, power)
-        site = inbound_es_n0_db(link, eirp, faded, hub_sky, wet_db=wet)
-        hub = inbound_es_n0_db(link, eirp, sky, at.hub_down)
-        margins.append(np.minimum(site, hub) - link.inbound_required_db)
-    return margins
-
-
-def pair_margin_db(link: Links, dish: Dish, buc_dbw: FloatArray, at: Weather) -> FloatArray:
-    """Return the smaller of the two directions' margins (n,) [dB]."""
-    return np.minimum(
-        outbound_margin_db(link, dish, at), inbound_margin_db(link, dish, buc_dbw, at)
+def inbound_es_n0_db(link: Links, driven: Drive, fade_db: Level = 0.0) -> FloatArray:
+    """Return the inbound Es/(N0+I0) (n,) [dB] under a net fade at the sites, the hub clear."""
+    return inverse_sum_db(
+        inbound_other_es_n0_db(link, driven, fade_db), inbound_down_es_n0_db(link, driven, fade_db)
     )
 
 
@@ -121,7 +87,9 @@ def pair_margin_db(link: Links, dish: Dish, buc_dbw: FloatArray, at: Weather) ->
 class Levels(Arrays):
     """Levels in clear sky (n,), and how far they lie above what the link needs.
 
-    ``share_excess_db`` is by how much the inbound carrier exceeds its share of power [dB].
+    EIRP and G/T are towards the satellite, pointing loss taken off both; ``peaked_g_t_db_k`` is
+    the G/T of a dish that points right [dB/K]. ``share_excess_db`` is by how much the inbound
+    carrier, as it is driven in clear sky, exceeds its share of power [dB].
     """
 
     outbound_clear_es_n0_db: Column
@@ -130,27 +98,50 @@ class Levels(Arrays):
     inbound_fade_margin_db: Column
     remote_eirp_dbw: Column
     remote_g_t_db_k: Column
+    tx_power_w: Column
+    power_cut_db: Column
+    power_cut_by: TextColumn
+    power_equivalent_mhz: Column
     fade_margin_db: Column
     share_excess_db: FloatArray
+    peaked_g_t_db_k: FloatArray
 
 
-def levels(link: Links, kit: Kit, *, inbound_limits: BoolArray) -> Levels:
+def levels(link: Links, kit: Kit, driven: Drive, *, inbound_limits: BoolArray) -> Levels:
     """Return the clear-sky levels of each site with its kit.
 
-    ``inbound_limits`` (n,) says where the inbound direction is the limiting one.
+    Parameters
+    ----------
+    link, kit, driven : Links, Kit, Drive
+        Of n sites.
+    inbound_limits : (n,) array of bool
+        Where the inbound direction is the limiting one.
     """
-    eirp = remote_eirp_dbw(link, kit.dish, kit.buc_dbw)
-    out = outbound_es_n0_db(link, kit.dish, clear(link.site.down), 0.0)
-    back = inbound_es_n0_db(link, eirp, clear(link.site.up), hub_clear(link))
+    out = outbound_es_n0_db(link, kit.dish, link.site.down.clear, 0.0)
+    back = inbound_es_n0_db(link, driven)
     out_fade, back_fade = out - link.outbound_required_db, back - link.inbound_required_db
-    flux = eirp - link.site.spreading_db_m2 - link.site.up.gas_db
+    seen = ~np.isnan(out)
+    peaked = remote_g_t_db_k(link, kit.dish, link.site.down.clear, 0.0)
     return Levels(
         outbound_clear_es_n0_db=out,
         inbound_clear_es_n0_db=back,
         outbound_fade_margin_db=out_fade,
         inbound_fade_margin_db=back_fade,
-        remote_eirp_dbw=np.where(np.isnan(out), np.nan, eirp),
-        remote_g_t_db_k=remote_g_t_db_k(link, kit.dish, clear(link.site.down), 0.0),
+        remote_eirp_dbw=np.where(seen, driven.eirp_dbw, np.nan),
+        remote_g_t_db_k=peaked - link.network.terminal.pointing_loss_db,
+        tx_power_w=np.where(seen, 10 ** ((kit.buc_dbw - driven.cut_db) / 10), np.nan),
+        power_cut_db=driven.cut_db,
+        power_cut_by=np.where(driven.cut_db > 0, SHARE_CUT, "").astype(object),
+        power_equivalent_mhz=_power_equivalent_mhz(link, driven),
         fade_margin_db=np.where(inbound_limits, back_fade, out_fade),
-        share_excess_db=np.asarray(flux - link.inbound.share_flux_dbw_m2),
+        share_excess_db=np.asarray(driven.flux_dbw_m2 - link.inbound.share_flux_dbw_m2),
+        peaked_g_t_db_k=peaked,
     )
+
+
+def _power_equivalent_mhz(link: Links, driven: Drive) -> FloatArray:
+    """Return the bandwidth (n,) [MHz] whose share of power the inbound carrier takes."""
+    carrier = link.network.inbound
+    backoff = carrier_backoff_db(link.inbound, driven.flux_dbw_m2)
+    share = 10 ** ((carrier.output_backoff_db - backoff) / 10)
+    return np.asarray(carrier.transponder_mhz * share)

@@ -28,10 +28,13 @@ from siteplan.physics.propagation.attenuation import (
 )
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
 from siteplan.physics.propagation.cloud_maps import CloudMaps
+from siteplan.physics.propagation.rain_probability import rain_probability_pct
 from siteplan.physics.radio import noise
 from siteplan.physics.radio.antennas import gain_dbi
 from siteplan.physics.radio.carrier import CarrierPlan, share_backoff_db
 from siteplan.physics.radio.waveforms import find_modcod, required_es_n0_db
+from siteplan.planning.link.fading import Fading, fading
+from siteplan.planning.link.hubfade import NO_HUB_FADE, HubFade, hub_fade, hub_skies
 
 #: A number, or one a site (n,).
 Level = float | FloatArray
@@ -54,8 +57,8 @@ class SiteEnd:
     ``up`` is the path at the inbound uplink frequency, ``down`` at the outbound downlink's.
     """
 
-    up: SlantPath
-    down: SlantPath
+    up: Fading
+    down: Fading
     radiating_k: FloatArray
     spreading_db_m2: FloatArray
     free_space_db: FloatArray
@@ -63,16 +66,23 @@ class SiteEnd:
 
 @dataclass(frozen=True)
 class HubEnd:
-    """The hub's end: arrays (1,). The paths are None where the network file gives no place."""
+    """The hub's end: arrays (1,), and what its rain takes as tables.
 
-    up: SlantPath | None
-    down: SlantPath | None
-    up_sigma_db: FloatArray
-    down_sigma_db: FloatArray
+    ``up_gas_db`` and ``down_gas_db`` are clear sky's. ``up_fade`` is what the outbound carrier
+    loses on its uplink before power control, ``down_fade`` what the inbound one loses on its
+    downlink, noise included; both are empty where the network file gives no place, or counts no
+    rain at the hub.
+    """
+
+    up_gas_db: FloatArray
+    down_gas_db: FloatArray
+    up_fade: HubFade
+    down_fade: HubFade
     radiating_k: FloatArray
     free_space_db: FloatArray
     gain_dbi: float
     elevation_deg: float
+    rain_rate_mm_h: float
 
 
 @dataclass(frozen=True)
@@ -165,10 +175,13 @@ def carrier_plan(carrier: Carrier) -> CarrierPlan:
 
 def site_end(network: Network, angles: LookAngles, climate: Climate) -> SiteEnd:
     """Return the sites' end of the link from their look angles and climate (n,)."""
-    out, back = network.outbound, network.inbound
+    out, back, wet_db = network.outbound, network.inbound, network.terminal.wet_loss_db
+    often = rain_probability_pct(climate.lat, climate.lon) if wet_db > 0 else None
+    up = _path(back.uplink_ghz, back.uplink_polarization, angles, climate)
+    down = _path(out.downlink_ghz, out.downlink_polarization, angles, climate)
     return SiteEnd(
-        up=_path(back.uplink_ghz, back.uplink_polarization, angles, climate),
-        down=_path(out.downlink_ghz, out.downlink_polarization, angles, climate),
+        up=fading(up, wet_db, often),
+        down=fading(down, wet_db, often),
         radiating_k=noise.mean_radiating_temperature_k(climate.temperature_k),
         spreading_db_m2=spreading_loss_db_m2(angles.slant_range_km),
         free_space_db=free_space_loss_db(angles.slant_range_km, out.downlink_ghz),
@@ -195,26 +208,55 @@ def hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
     NetworkError
         If the hub does not see the satellite.
     """
-    hub, out, back = network.hub, network.outbound, network.inbound
+    hub, back = network.hub, network.inbound
     gain = float(gain_dbi(hub.antenna_m, hub.efficiency, back.downlink_ghz))
-    none = np.zeros(1)
     if hub.lat is None or hub.lon is None:
         loss = free_space_loss_db(np.full(1, UNPLACED_HUB_KM), back.downlink_ghz)
-        unknown = noise.mean_radiating_temperature_k(np.full(1, np.nan))
-        return HubEnd(None, None, none, none, unknown, loss, gain, float("nan"))
-    angles, climate = _hub_place(hub, network.satellite.longitude_deg, clouds)
+        unknown, none = noise.mean_radiating_temperature_k(np.full(1, np.nan)), np.zeros(1)
+        return HubEnd(
+            none, none, NO_HUB_FADE, NO_HUB_FADE, unknown, loss, gain, float("nan"), float("nan")
+        )
+    return _placed_hub(network, gain, *_hub_place(hub, network.satellite.longitude_deg, clouds))
+
+
+def _placed_hub(network: Network, gain: float, angles: LookAngles, climate: Climate) -> HubEnd:
+    """Return the hub's end where the network file gives its place."""
+    out, back = network.outbound, network.inbound
     up = _path(out.uplink_ghz, out.uplink_polarization, angles, climate)
     down = _path(back.downlink_ghz, back.downlink_polarization, angles, climate)
+    radiating_k = noise.mean_radiating_temperature_k(climate.temperature_k)
+    counted = network.rules.hub_outage_share != 0
     return HubEnd(
-        up,
-        down,
-        averaging(up, hub.antenna_m, hub.efficiency),
-        averaging(down, hub.antenna_m, hub.efficiency),
-        noise.mean_radiating_temperature_k(climate.temperature_k),
-        free_space_loss_db(angles.slant_range_km, back.downlink_ghz),
-        gain,
-        float(angles.elevation_deg[0]),
+        up_gas_db=up.gas_db,
+        down_gas_db=down.gas_db,
+        up_fade=_up_fade(network, up) if counted else NO_HUB_FADE,
+        down_fade=_down_fade(network, down, radiating_k) if counted else NO_HUB_FADE,
+        radiating_k=radiating_k,
+        free_space_db=free_space_loss_db(angles.slant_range_km, back.downlink_ghz),
+        gain_dbi=gain,
+        elevation_deg=float(angles.elevation_deg[0]),
+        rain_rate_mm_h=float(climate.rain_rate_mm_h[0]),
     )
+
+
+def _up_fade(network: Network, path: SlantPath) -> HubFade:
+    """Return what the hub's uplink loses against clear sky: attenuation beyond gas."""
+    p_pct, sky = hub_skies(path, averaging(path, network.hub.antenna_m, network.hub.efficiency))
+    return hub_fade(p_pct, sky.total - path.gas_db)
+
+
+def _down_fade(network: Network, path: SlantPath, radiating_k: FloatArray) -> HubFade:
+    """Return what the hub's downlink loses against clear sky: attenuation, and noise."""
+    p_pct, sky = hub_skies(path, averaging(path, network.hub.antenna_m, network.hub.efficiency))
+    faded = sky.total + 10 * np.log10(hub_noise_k(network, sky.absorption, radiating_k))
+    dry = path.gas_db + 10 * np.log10(hub_noise_k(network, path.gas_db, radiating_k))
+    return hub_fade(p_pct, faded - dry)
+
+
+def hub_noise_k(network: Network, absorption_db: FloatArray, radiating_k: FloatArray) -> FloatArray:
+    """Return the noise of the hub's receiver [K] behind a sky that absorbs [dB]."""
+    sky = noise.sky_noise_k(absorption_db, radiating_k)
+    return noise.system_noise_k(sky, 0.0, 0.0, network.hub.lna_noise_k)
 
 
 def _hub_place(hub: Hub, satellite_lon_deg: float, clouds: CloudMaps) -> tuple[LookAngles, Climate]:

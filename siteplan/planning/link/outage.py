@@ -1,39 +1,233 @@
-"""How an outage is shared between the two ends, and what follows from it for the methods.
+"""The outage rule: how the outage of a direction falls on its two ends, and what margin it buys.
 
-Rain takes one end at a time: the site faded with the hub clear, or the hub faded with the site
-clear; the outage is shared between them.
+The outage of a direction is the sum of two: that of the sites' end with the hub clear, and that
+of the hub's end with the site clear (an upper bound of the union; partial fades of both at one
+time are not combined). A direction's margin is the greatest level whose two outages sum to no
+more than what the target allows. ``hub_outage_share`` in the network file fixes the split
+instead. One function, `excess_db`, decides, sizes and inverts.
 """
 
 from __future__ import annotations
 
-from siteplan.arrays import FloatArray
-from siteplan.network import Network
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
+from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
+from siteplan.physics.roots import find_roots
+from siteplan.planning.link.fading import JUST_ABOVE_FROZEN_PCT
+from siteplan.planning.link.ways import Way
 
-#: Attenuation is monotone in p above this percentage; below, reversals are seen.
-MONOTONE_ABOVE_PCT = 0.006
-
-
-def shares_pct(network: Network, p_pct: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the sites' and the hub's share of outages ``p_pct`` (n,) [%]."""
-    hub = network.rules.hub_outage_share * p_pct
-    return p_pct - hub, hub
+#: Margins are worked out to this [dB]; decisions compare them rounded to 1e-6 dB.
+TOLERANCE_DB = 1e-11
 
 
-def site_share(network: Network) -> float:
-    """Return the sites' part of every outage, 0 to 1."""
-    return 1 - network.rules.hub_outage_share
+def fixed_share(way: Way) -> float | None:
+    """Return the hub's share of an outage where it is fixed, 0 to 1; None where it falls freely.
+
+    Where the hub takes nothing, the sites have it all.
+    """
+    return 0.0 if way.fade.silent else way.link.network.rules.hub_outage_share
 
 
-def rain_ends_pct(network: Network) -> float:
-    """Return the outage up to which both ends' shares are within rain's 5 % [%]."""
-    share = network.rules.hub_outage_share
-    return FROZEN_P_PCT / max(share, 1 - share)
+def excess_db(way: Way, level_db: FloatArray | float, p_pct: FloatArray) -> FloatArray:
+    """Return how far the margin lies above a level (n,) [dB], by a measure of the same sign.
+
+    It falls by at least one decibel for each that the level rises: the margin lies between the
+    level and the level plus this.
+
+    Parameters
+    ----------
+    way : Way
+        A direction of n sites.
+    level_db : float or (n,) array
+        Levels asked about [dB].
+    p_pct : (n,) array
+        Outages allowed [%].
+    """
+    level = np.broadcast_to(np.asarray(level_db, dtype=float), p_pct.shape)
+    share = fixed_share(way)
+    if share is not None:
+        return np.asarray(_at_share_db(way, p_pct, share) - level)
+    # Beyond what the hub holds alone, its rain takes all of the outage and more.
+    left_pct = np.maximum(p_pct - way.hub_outage_pct(level), 0.0)
+    return np.asarray(np.minimum(way.site_db(left_pct), way.hub_db(p_pct)) - level)
 
 
-def monotone_above_pct(network: Network, *, hub_placed: bool) -> float:
-    """Return the outage above which both ends' shares are in the monotone range [%]."""
-    share = network.rules.hub_outage_share
-    counted = hub_placed and share > 0
-    smaller = min(share, 1 - share) if counted else 1 - share
-    return min(MONOTONE_ABOVE_PCT / smaller, 1.0)
+def _at_share_db(way: Way, p_pct: FloatArray, share: float) -> FloatArray:
+    """Return the margin (n,) [dB] with a fixed split of the outage."""
+    site = way.site_db(p_pct - share * p_pct)
+    return np.minimum(site, way.hub_db(share * p_pct) if share > 0 else way.clear_db)
+
+
+def margin_db(way: Way, p_pct: FloatArray) -> FloatArray:
+    """Return the margin (n,) [dB] at outages ``p_pct`` (n,) [%]; NaN below the horizon."""
+    share = fixed_share(way)
+    if share is not None:
+        return _at_share_db(way, p_pct, share)
+    if np.any(p_pct > FROZEN_P_PCT):
+        way = way.beyond_frozen()
+    most = np.minimum(way.site_db(p_pct), way.hub_db(p_pct))
+    short = excess_db(way, most, p_pct)
+    found = np.where(short >= -TOLERANCE_DB, most, np.nan)
+    open_ = np.flatnonzero(short < -TOLERANCE_DB)
+    if open_.size:
+        found[open_] = _root_db(way.take(open_), p_pct[open_], most[open_], short[open_])
+    return found
+
+
+def _root_db(way: Way, p_pct: FloatArray, most: FloatArray, short: FloatArray) -> FloatArray:
+    """Return the margin (n,) [dB] between ``most + short`` and ``most``, from below.
+
+    Where an end's margin steps, levels a hair above the margin do not hold: the split told must.
+    """
+    found = find_roots(
+        lambda x, k: excess_db(way.take(k), x, p_pct[k]),
+        most + short,
+        most,
+        tolerance=TOLERANCE_DB,
+        steep=True,
+    )
+    return found - np.where(excess_db(way, found, p_pct) < 0, TOLERANCE_DB, 0.0)
+
+
+def split_pct(way: Way, level_db: FloatArray, p_pct: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the sites' and the hub's part (n,) [%] of outages ``p_pct`` (n,) at their margin.
+
+    They sum to ``p_pct`` and give the margin back; what neither end needs goes to the sites.
+    """
+    share = fixed_share(way)
+    unseen = np.isnan(level_db)
+    if share is not None:
+        hub = np.where(unseen, np.nan, share * p_pct)
+    else:
+        hub = np.minimum(way.hub_outage_pct(level_db), p_pct)
+        hub = np.where(p_pct - hub < P_RANGE_PCT[0], p_pct, hub)
+    return np.where(unseen, np.nan, p_pct - hub), hub
+
+
+def hub_limits(way: Way, p_pct: FloatArray) -> BoolArray:
+    """Return where the hub's end is to blame (n,): alone, it would do worse than the site's."""
+    share = fixed_share(way)
+    site, hub = (p_pct, p_pct) if not share else (p_pct - share * p_pct, share * p_pct)
+    if way.fade.silent:
+        return np.zeros(p_pct.shape, dtype=bool)
+    return np.asarray(np.round(way.hub_db(hub), 6) < np.round(way.site_db(site), 6))
+
+
+def site_outage_pct(way: Way, level_db: float) -> FloatArray:
+    """Return the smallest outage (n,) [%] at which the sites' end holds a level [dB].
+
+    0 where it holds down to the smallest percentage of the method, infinite where it does not
+    hold at the largest. Just above 5 % where the level lies inside the total's step there.
+    """
+    n = len(way.link)
+    low, high = P_RANGE_PCT
+    at = _Asked(way, level_db)
+    found = np.full(n, np.inf)
+    found[np.isnan(way.clear_db)] = np.nan
+    at_five = at.everywhere(FROZEN_P_PCT)
+    raining, dry = np.flatnonzero(at_five >= 0), np.flatnonzero(at_five < 0)
+    if raining.size:
+        found[raining] = at.take(raining).root(low, FROZEN_P_PCT, holding=0.0)
+    if dry.size:
+        beyond = at.take(dry).beyond_frozen()
+        found[dry] = beyond.root(JUST_ABOVE_FROZEN_PCT, high, holding=JUST_ABOVE_FROZEN_PCT)
+    return found
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """Whether the sites' end holds a level."""
+
+    way: Way
+    level_db: float
+
+    def take(self, index: IntArray) -> _Asked:
+        return _Asked(self.way.take(index), self.level_db)
+
+    def beyond_frozen(self) -> _Asked:
+        return _Asked(self.way.beyond_frozen(), self.level_db)
+
+    def everywhere(self, p_pct: float) -> FloatArray:
+        """Return how far the level is exceeded (n,) [dB] at one percentage."""
+        return self.way.site_db(np.full(len(self.way.link), p_pct)) - self.level_db
+
+    def root(self, low_pct: float, high_pct: float, *, holding: float) -> FloatArray:
+        """Return where the level is just held (n,), ``holding`` where it is at the low end.
+
+        Infinite where it is not even held at the high end.
+        """
+        found = np.where(self.everywhere(low_pct) >= 0, holding, np.inf)
+        between = np.flatnonzero(np.isinf(found) & (self.everywhere(high_pct) >= 0))
+        if between.size:
+            part = self.take(between).way
+            ends = (np.full(between.size, np.log(p)) for p in (low_pct, high_pct))
+            found[between] = np.exp(
+                find_roots(_exceeds(part, self.level_db), *ends, tolerance=1e-9)
+            )
+        return found
+
+
+def _exceeds(way: Way, level_db: float) -> Callable[[FloatArray, IntArray], FloatArray]:
+    return lambda ln_p, index: way.take(index).site_db(np.exp(ln_p)) - level_db
+
+
+def outage_pct(way: Way, level_db: float) -> FloatArray:
+    """Return the outage (n,) [%] of a level [dB]: both ends', summed, or by the fixed split."""
+    site = site_outage_pct(way, level_db)
+    share = fixed_share(way)
+    level = np.full(len(way.link), level_db)
+    if share is None:
+        return site + way.hub_outage_pct(level)
+    if share == 0:
+        return np.where(way.clear_db < level_db, np.inf, site)
+    hub = way.hub_outage_pct(level) / share
+    return np.maximum(hub, site / (1 - share)) if share < 1 else np.where(site == 0, hub, np.inf)
+
+
+@dataclass(frozen=True, eq=False)
+class Shares(Arrays):
+    """How the outage of the target falls on the two ends of each direction (n,) [%]."""
+
+    outbound_site_outage_pct: Column
+    outbound_hub_outage_pct: Column
+    inbound_site_outage_pct: Column
+    inbound_hub_outage_pct: Column
+    limiting_end: TextColumn
+    hub_blamed: BoolArray
+    inbound_limits: BoolArray
+
+
+def shares(
+    ways: tuple[Way, Way],
+    margins_db: tuple[FloatArray, FloatArray],
+    p_pct: FloatArray,
+    *,
+    inbound_limits: BoolArray,
+) -> Shares:
+    """Return the split of the outage in each direction, and the end that limits.
+
+    Parameters
+    ----------
+    ways : pair of Way
+        Outbound and inbound, of n sites.
+    margins_db : pair of (n,) arrays
+        The margins at the target [dB].
+    p_pct : (n,) array
+        The outages that the targets allow [%].
+    inbound_limits : (n,) array of bool
+        Where the inbound direction is the limiting one.
+    """
+    out, back = (split_pct(w, m, p_pct) for w, m in zip(ways, margins_db, strict=True))
+    blamed = np.where(inbound_limits, hub_limits(ways[1], p_pct), hub_limits(ways[0], p_pct))
+    ends = np.where(blamed, "hub", "site")
+    return Shares(
+        *out, *back,
+        limiting_end=np.where(np.isnan(margins_db[0]), "", ends).astype(object),
+        hub_blamed=blamed.astype(bool),
+        inbound_limits=inbound_limits,
+    )  # fmt: skip

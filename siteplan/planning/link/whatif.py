@@ -1,4 +1,4 @@
-"""Tables for what-if questions: margins at a few outages, and where the margin goes.
+"""Tables for what-if questions: margins against outage, and where the margin goes.
 
 Both are worked out with the kit that the plan gave (or judged), so that they answer 'what if the
 target moved', not 'what kit would another target need'.
@@ -11,72 +11,96 @@ from typing import Final
 import numpy as np
 
 from siteplan.arrays import FloatArray
-from siteplan.network import Network
+from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.radio.carrier import inverse_sum_db, uplink_es_n0_db
-from siteplan.planning.link.budget import (
-    inbound_es_n0_db,
-    inbound_margin_db,
-    outbound_es_n0_db,
-    outbound_margin_db,
-    remote_eirp_dbw,
-)
-from siteplan.planning.link.ends import Kit, Links
-from siteplan.planning.link.outage import site_share
-from siteplan.planning.link.weather import Weather, clear, hub_clear, weather, with_scintillation
+from siteplan.planning.link.budget import inbound_es_n0_db, outbound_es_n0_db
+from siteplan.planning.link.ends import HubEnd, Links
+from siteplan.planning.link.hubfade import HubFade
+from siteplan.planning.link.outage import Shares, margin_db
+from siteplan.planning.link.ways import Inbound, Outbound, Way
 
 #: What attenuation, noise and the hub's rain take (n,) [dB].
 Losses = tuple[FloatArray, FloatArray, FloatArray]
 #: Names of the tables in ``Plan.tables``.
-MARGINS: Final = "whatif_margin_db"
+MARGINS: Final = "whatif_site_margin_db"
+CLEAR: Final = "whatif_clear_db"
+WET_PCT: Final = "whatif_wet_pct"
+WET: Final = "whatif_wet_db"
 BUDGET: Final = "budget_db"
-#: Outages of an average year [%] at which the margins are tabulated, rising: close enough for
-#: straight lines in ln p to hold within 0.3 dB.
-OUTAGES_PCT: Final = (
-    *(0.01, 0.014, 0.02, 0.03, 0.05, 0.08, 0.13, 0.2),
-    *(0.3, 0.45, 0.65, 0.9, 1.8, 3.0, 4.0, 5.0),
+#: Percentages of time [%] at which an end's margin is tabulated, rising and log-even; P.618's
+#: rain exponent has a corner at 1 %.
+PERCENTAGES: Final = tuple(
+    float(f"{p:.5g}") for p in np.unique([*np.geomspace(0.001, FROZEN_P_PCT, 40), 0.93, 1.0, 1.075])
 )
-#: ITU-R P.618's rain exponent has a corner at this percentage of the site's time.
-_CORNER_PCT: Final = 1.0
-#: The directions along axis 1 of both tables.
+#: The directions along axis 1 of the tables.
 DIRECTIONS: Final = ("outbound", "inbound")
-#: The steps along axis 2 of the budget: see `budget`.
+#: The steps along axis 2 of the budget: see `budget_db`.
 STEPS: Final = ("hop", "attenuation", "noise", "hub")
 
 
-def tables(link: Links, kit: Kit, at: Weather) -> dict[str, FloatArray]:
+def tables(ways: tuple[Outbound, Inbound], split: Shares, p_pct: FloatArray
+           ) -> dict[str, FloatArray]:  # fmt: skip
     """Return the tables of n sites by name, sites along axis 0.
 
-    ``at`` is the weather at the sites' targets.
+    ``split`` is how the target's outages ``p_pct`` (n,) [%] fall on the two ends.
     """
-    return {MARGINS: margins_db(link, kit), BUDGET: budget_db(link, kit, at)}
-
-
-def outages_pct(network: Network) -> tuple[float, ...]:
-    """Return the outages (k,) [%] of the table: ``OUTAGES_PCT`` and the corner of the method."""
-    corner = _CORNER_PCT / site_share(network)
-    found = {*OUTAGES_PCT, corner} if corner < OUTAGES_PCT[-1] else {*OUTAGES_PCT}
-    return tuple(sorted(found))
-
-
-def margins_db(link: Links, kit: Kit) -> FloatArray:
-    """Return the margins (n, 2, k) [dB] of both directions at each of `outages_pct`.
-
-    The plan's method and kit at other targets; NaN below the horizon.
-
-    References
-    ----------
-    The margin at the target: `siteplan.planning.link.budget`.
-    """
-    outages = outages_pct(link.network)
-    found = np.empty((len(link), 2, len(outages)))
-    for k, p_pct in enumerate(outages):
-        at = weather(link, np.full(len(link), p_pct))
-        found[:, 0, k] = outbound_margin_db(link, kit.dish, at)
-        found[:, 1, k] = inbound_margin_db(link, kit.dish, kit.buc_dbw, at)
+    found = {
+        MARGINS: site_margins_db(ways),
+        CLEAR: clear_db(ways),
+        BUDGET: budget_db(ways, split, p_pct),
+    }
+    if ways[0].link.network.terminal.wet_loss_db > 0:
+        found[WET_PCT] = ways[0].link.site.down.wet_until_pct
+        found[WET] = about_wet_db(ways)
     return found
 
 
-def budget_db(link: Links, kit: Kit, at: Weather) -> FloatArray:
+def site_margins_db(ways: tuple[Way, Way]) -> FloatArray:
+    """Return both directions' margins with the site faded, the hub clear (n, 2, k) [dB].
+
+    At each of ``PERCENTAGES``; NaN below the horizon. With the hub's own curves they answer for
+    any target: the split is worked out by whoever asks.
+    """
+    n = len(ways[0].link)
+    found = np.empty((n, 2, len(PERCENTAGES)))
+    for k, p in enumerate(PERCENTAGES):
+        for w, way in enumerate(ways):
+            found[:, w, k] = way.site_db(np.full(n, p))
+    return found
+
+
+def about_wet_db(ways: tuple[Way, Way]) -> FloatArray:
+    """Return both directions' margins on the two sides of where dishes are wet (n, 2, 2) [dB].
+
+    The first still wet, the second dry: between two of ``PERCENTAGES`` the margin jumps there.
+    """
+    until = ways[0].link.site.down.wet_until_pct
+    sides = until, until * (1 + 1e-12)
+    return np.stack([np.stack([way.site_db(p) for p in sides], axis=1) for way in ways], axis=1)
+
+
+def clear_db(ways: tuple[Outbound, Inbound]) -> FloatArray:
+    """Return what the hub's curves are set against (n, 3) [dB].
+
+    The outbound margin in clear sky; and inbound, less the threshold, uplink and interference
+    together, and the hub's downlink.
+    """
+    out, back = ways
+    need = back.link.inbound_required_db
+    return np.stack([out.clear_db, back.others_db - need, back.down_db - need], axis=1)
+
+
+def hub_curves_db(hub: HubEnd, power_control_db: float) -> tuple[tuple[float, ...], ...]:
+    """Return what the hub's rain takes at each of ``PERCENTAGES``, outbound and inbound [dB]."""
+
+    def at(fade: HubFade) -> FloatArray:
+        return fade.at(np.array(PERCENTAGES))
+
+    out = np.maximum(at(hub.up_fade) - power_control_db, 0.0)
+    return tuple(out.tolist()), tuple(at(hub.down_fade).tolist())
+
+
+def budget_db(ways: tuple[Outbound, Inbound], split: Shares, p_pct: FloatArray) -> FloatArray:
     """Return the steps from the site's own hop to the margin at the target (n, 2, 4) [dB].
 
     ``hop`` is the clear-sky Es/N0 of the site's own hop alone: the satellite's downlink outbound,
@@ -84,63 +108,62 @@ def budget_db(link: Links, kit: Kit, at: Weather) -> FloatArray:
     clear-sky Es/(N0+I0); less threshold and implementation loss that is the fade margin. The
     fade margin less ``attenuation`` (what reaches the receiver), ``noise`` (rise of the sky's
     noise, wet dish) and ``hub`` is the margin. Rain takes one end at a time: where the hub's
-    rain is the worse, ``hub`` alone is not zero.
+    rain is to blame, ``hub`` alone is not zero.
     """
-    hop = np.stack([_down_hop_db(link, kit), _up_hop_db(link, kit)], axis=1)
-    ways = [_outbound_losses_db(link, kit, at), _inbound_losses_db(link, kit, at)]
-    losses = np.stack([np.stack(way, axis=1) for way in ways], axis=1)
+    out, back = ways
+    hop = np.stack([_down_hop_db(out), _up_hop_db(back)], axis=1)
+    at = split.outbound_site_outage_pct, split.inbound_site_outage_pct
+    losses = np.stack(
+        [
+            np.stack(_outbound_losses_db(out, at[0], p_pct), axis=1),
+            np.stack(_inbound_losses_db(back, at[1], p_pct), axis=1),
+        ],
+        axis=1,
+    )
     return np.concatenate([hop[:, :, None], losses], axis=2)
 
 
-def _down_hop_db(link: Links, kit: Kit) -> FloatArray:
+def _down_hop_db(way: Outbound) -> FloatArray:
     """Return the outbound Es/N0 (n,) [dB] of the downlink alone in clear sky."""
+    total = outbound_es_n0_db(way.link, way.dish, way.link.site.down.clear, 0.0)
+    return np.asarray(-10 * np.log10(10 ** (-total / 10) - 10 ** (-_fixed_db(way.link) / 10)))
+
+
+def _fixed_db(link: Links) -> FloatArray:
+    """Return the outbound Es/N0 [dB] of uplink and interference together, the hub clear."""
     carrier = link.outbound
-    total = outbound_es_n0_db(link, kit.dish, clear(link.site.down), 0.0)
-    others = inverse_sum_db(uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2), carrier.ci_db)
-    return np.asarray(-10 * np.log10(10 ** (-total / 10) - 10 ** (-others / 10)))
+    return inverse_sum_db(uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2), carrier.ci_db)
 
 
-def _up_hop_db(link: Links, kit: Kit) -> FloatArray:
+def _up_hop_db(way: Inbound) -> FloatArray:
     """Return the inbound Es/N0 (n,) [dB] of the uplink alone in clear sky."""
-    sky = clear(link.site.up).total
-    flux = remote_eirp_dbw(link, kit.dish, kit.buc_dbw) - link.site.spreading_db_m2 - sky
-    return uplink_es_n0_db(link.inbound, flux)
+    return uplink_es_n0_db(way.link.inbound, way.driven.flux_dbw_m2)
 
 
-def _outbound_losses_db(link: Links, kit: Kit, at: Weather) -> Losses:
+def _outbound_losses_db(way: Outbound, site_pct: FloatArray, p_pct: FloatArray) -> Losses:
     """Return what attenuation, noise and the hub's rain take outbound (n,) [dB]."""
-    dish, sky = kit.dish, clear(link.site.down)
-    start = outbound_es_n0_db(link, dish, sky, 0.0)
-    faded = with_scintillation(link.site.down, at.down, at.factor, dish)
-    wet = link.network.terminal.wet_loss_db
-    site = outbound_es_n0_db(link, dish, faded, 0.0, wet_db=wet)
-    hub = outbound_es_n0_db(link, dish, sky, at.hub_up_fade_db)
+    link = way.link
+    sky, dry = way.sky(site_pct), link.site.down.clear
     # The downlink's level falls by the attenuation; the rest is noise and the wet dish.
-    carrier = link.outbound
-    others = inverse_sum_db(uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2), carrier.ci_db)
-    dimmed = inverse_sum_db(_down_hop_db(link, kit) - (faded.total - sky.total), others)
-    return _worse(start, dimmed, site, hub)
+    dimmed = inverse_sum_db(_down_hop_db(way) - (sky.total - dry.total), _fixed_db(link))
+    return _worse(way, dimmed - link.outbound_required_db, site_pct, p_pct)
 
 
-def _inbound_losses_db(link: Links, kit: Kit, at: Weather) -> Losses:
+def _inbound_losses_db(way: Inbound, site_pct: FloatArray, p_pct: FloatArray) -> Losses:
     """Return what attenuation, a wet dish and the hub's rain take inbound (n,) [dB]."""
-    eirp = remote_eirp_dbw(link, kit.dish, kit.buc_dbw)
-    sky, hub_sky = clear(link.site.up), hub_clear(link)
-    start = inbound_es_n0_db(link, eirp, sky, hub_sky)
-    faded = with_scintillation(link.site.up, at.up, at.factor, kit.dish)
-    wet = link.network.terminal.wet_loss_db
-    dimmed = inbound_es_n0_db(link, eirp, faded, hub_sky)
-    site = inbound_es_n0_db(link, eirp, faded, hub_sky, wet_db=wet)
-    hub = inbound_es_n0_db(link, eirp, sky, at.hub_down)
-    return _worse(start, dimmed, site, hub)
+    rise = way.sky(site_pct).total - way.link.site.up.gas_db
+    net = np.maximum(rise - way.driven.raise_db, 0.0)
+    dimmed = inbound_es_n0_db(way.link, way.driven, net) - way.link.inbound_required_db
+    return _worse(way, dimmed, site_pct, p_pct)
 
 
-def _worse(start: FloatArray, dimmed: FloatArray, site: FloatArray, hub: FloatArray) -> Losses:
-    """Return the losses [dB] of the worse end: attenuation and noise, or the hub's rain."""
-    at_site = site <= hub
+def _worse(way: Way, dimmed: FloatArray, site_pct: FloatArray, p_pct: FloatArray) -> Losses:
+    """Return the losses [dB] of the end to blame: attenuation and noise, or the hub's rain."""
+    start, margin = way.clear_db, margin_db(way, p_pct)
+    at_site = way.site_db(site_pct) <= margin + 1e-6
     none = np.where(np.isnan(start), np.nan, 0.0)
     return (
         np.where(at_site, start - dimmed, none),
-        np.where(at_site, dimmed - site, none),
-        np.where(at_site, none, start - hub),
+        np.where(at_site, dimmed - margin, none),
+        np.where(at_site, none, start - margin),
     )

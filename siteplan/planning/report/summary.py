@@ -9,7 +9,7 @@ from siteplan.fields import METHODS
 from siteplan.messages import english
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds
-from siteplan.planning.report.tally import Tally, tally
+from siteplan.planning.report.tally import NO_KIT, Tally, tally
 from siteplan.planning.site.mounts.choice import OPTIONS
 from siteplan.results import Facts, Plan
 from siteplan.words import CAVEAT, class_labels
@@ -33,8 +33,9 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``counts`` by margin class, antenna, BUC, mount, limiting direction and flag; ``worst``
-        sites with the reason; ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
+        ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
+        limiting direction and flag; ``worst`` sites with the reason; ``assumed`` figures;
+        ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
 
@@ -84,9 +85,10 @@ def _shared(plan: Plan) -> dict[str, Any]:
         "hub_lat": network.hub.lat,
         "hub_lon": network.hub.lon,
         "hub_elevation_deg": facts.hub_elevation_deg,
+        "cautions": list(facts.cautions),
         "availability_pct": network.network.availability_pct,
         "margin_classes_db": list(network.rules.margin_classes_db),
-        "whatif_outages_pct": list(facts.whatif_outages_pct),
+        "whatif_p_pct": list(facts.whatif_p_pct),
         "install_date": facts.install_date,
         "stand_off_heights_m": list(facts.stand_off_heights_m),
         "mounts": list(OPTIONS),
@@ -104,14 +106,26 @@ def _named_counts(counted: Tally, bounds_db: tuple[float, ...]) -> dict[str, dic
     counts = counted.counts
     classes = {label: counts["margin_class"][label] for label in class_labels(bounds_db, "dB")}
     return {
-        "margin_class": classes | {"no margin": counts["margin_class"][""]},
+        "margin_class": classes
+        | {NO_KIT: counts["margin_class"][NO_KIT], "no margin": counts["margin_class"][""]},
         "antenna_m": _by_size(counts["antenna_m"]),
         "buc_w": _by_size(counts["buc_w"]),
+        "mount": _most_first(counts["mount"]) | _none(counts["mount"][""]),
         **{
-            name: {k: n for k, n in counts[name].most_common() if k}
-            for name in ("mount", "limiting_direction", "flags")
+            name: {k: n for k, n in counts[name].most_common() if k not in ("", NO_KIT)}
+            for name in ("provisional_mount", "limiting_direction", "limiting_end", "flags")
         },
     }
+
+
+def _most_first(counter: Counter[str]) -> dict[str, int]:
+    """Return counts by value, the most frequent first; blanks are left out."""
+    return {value: count for value, count in counter.most_common() if value}
+
+
+def _none(count: int) -> dict[str, int]:
+    """Return how many sites have none, where some have."""
+    return {"none": count} if count else {}
 
 
 def _by_size(counter: Counter[str]) -> dict[str, int]:

@@ -10,11 +10,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import telling
 from siteplan.messages import english
 from siteplan.results import Plan
 
-#: The columns that a summary counts.
-COUNTED = ("margin_class", "antenna_m", "buc_w", "mount", "limiting_direction", "flags")
+#: What a site counts as that gets no pair, whatever the margin of what was tried.
+NO_KIT = "no kit"
+#: What a summary counts: columns, and how many mounts of each kind are provisional.
+COUNTED = (
+    *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
+    *("limiting_direction", "limiting_end", "flags"),
+)
 
 
 @dataclass
@@ -55,11 +61,13 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
     return Tally(
         len(plan),
         {
-            "margin_class": Counter(columns["margin_class"].tolist()),
+            "margin_class": _of_kit(plan, "margin_class"),
             "antenna_m": _sizes(columns["antenna_m"]),
             "buc_w": _sizes(columns["buc_w"]),
             "mount": Counter(columns["mount"].tolist()),
-            "limiting_direction": Counter(columns["limiting_direction"].tolist()),
+            "provisional_mount": _provisional(columns["mount"], columns["mount_certainty"]),
+            "limiting_direction": _of_kit(plan, "limiting_direction"),
+            "limiting_end": _of_kit(plan, "limiting_end"),
             "flags": _flags(columns["flags"]),
         },
         [((int(order[0][i]), float(order[1][i])), _worst_row(plan, int(i)))
@@ -68,14 +76,26 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
     )  # fmt: skip
 
 
+def without_kit(plan: Plan) -> NDArray[np.bool_]:
+    """Return the sites (n,) that get no pair."""
+    c = plan.columns
+    return np.asarray(np.isnan(c["antenna_m"]) | np.isnan(c["buc_w"]))
+
+
+def _of_kit(plan: Plan, name: str) -> Counter[str]:
+    """Return the number of sites by a value of their kit; one of a pair only tried is no value."""
+    values = plan.columns[name]
+    tried = without_kit(plan) & (values != "")
+    return Counter(np.where(tried, NO_KIT, values).tolist())
+
+
 def worst_order(plan: Plan) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
     """Return what orders sites by how bad they are: rank, then margin (n,).
 
     Rank 0: no margin at all; 1: no kit; 2: served.
     """
     margin = plan.columns["margin_db"]
-    without = np.isnan(plan.columns["antenna_m"]) | np.isnan(plan.columns["buc_w"])
-    rank = np.where(np.isnan(margin), 0, np.where(without, 1, 2))
+    rank = np.where(np.isnan(margin), 0, np.where(without_kit(plan), 1, 2))
     return rank, np.nan_to_num(margin)
 
 
@@ -88,21 +108,34 @@ def worst_sites(plan: Plan) -> NDArray[np.intp]:
 def _worst_row(plan: Plan, i: int) -> dict[str, Any]:
     """Return one of the worst sites with the reason in a sentence."""
     c = plan.columns
-    margin = float(c["margin_db"][i])
+    margin, after = (float(c[name][i]) for name in ("margin_db", "margin_after_reserve_db"))
     reason = c["no_fit_reason"][i] or english().one(
         "report.holds" if margin >= 0 else "report.misses",
         antenna_m=c["antenna_m"][i],
         buc_w=c["buc_w"][i],
         margin_db=margin,
-        short_db=-margin,
+        after_db=_told(after),
+        short_db=_told(-margin),
         direction=c["limiting_direction"][i],
+        end=c["limiting_end"][i],
     )
     return {
         "site_id": c["site_id"][i],
         "name": c["name"][i],
         "margin_db": None if np.isnan(margin) else round(margin, 1),
+        "margin_after_reserve_db": None if np.isnan(after) else _told(after),
+        **{k: _number(c[k][i]) for k in ("tried_antenna_m", "tried_buc_w")},
         "reason": reason,
     }
+
+
+def _told(difference_db: float) -> float:
+    """Return a difference with the digit that settles which side of zero it is."""
+    return float(telling(np.array(difference_db)))
+
+
+def _number(value: Any) -> float | None:
+    return None if np.isnan(value) else float(value)
 
 
 def _sizes(values: NDArray[Any]) -> Counter[str]:
@@ -110,6 +143,11 @@ def _sizes(values: NDArray[Any]) -> Counter[str]:
     sizes, counts = np.unique(values[~np.isnan(values)], return_counts=True)
     named = {f"{s:g}": int(n) for s, n in zip(sizes, counts, strict=True)}
     return Counter(named | {"none": int(np.isnan(values).sum())})
+
+
+def _provisional(mounts: NDArray[Any], certainty: NDArray[Any]) -> Counter[str]:
+    """Return the number of provisional mounts of each kind."""
+    return Counter(mounts[certainty == "provisional"].tolist())
 
 
 def _flags(flags: NDArray[Any]) -> Counter[str]:

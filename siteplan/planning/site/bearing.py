@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextColumn
-from siteplan.planning.site.mounts.choice import KINDS, SURVEY
+from siteplan.planning.site.mounts.choice import KINDS
 from siteplan.planning.site.stance import Stance
 from siteplan.planning.step import Columns
 
@@ -48,7 +48,7 @@ def bearing(of: Stance, wind_m_s: FloatArray) -> Bearing:
         wind_source=np.where(np.isnan(wind_m_s), "assumed", "given").astype(object),
         wind_pressure_pa=assumed("pressure_pa", seen),
         wind_drag_n=assumed("drag_n", seen),
-        overturning_nm=assumed("moment_nm", of.mount != SURVEY),
+        overturning_nm=assumed("moment_nm", np.asarray(of.mount != "")),
         own=_own_fields(of),
     )
 

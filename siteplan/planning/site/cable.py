@@ -1,4 +1,8 @@
-"""The IFL cable: the lightest class that carries signals and supply, or why none does."""
+"""The IFL cable: the lightest class that carries signals and supply, or why none does.
+
+The voltage rests on what the core is made of, which nobody sees from outside: so the core is told
+with it, and what one of copper-clad steel would do.
+"""
 
 from __future__ import annotations
 
@@ -8,9 +12,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextColumn
+from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
 from siteplan.model import Sites
-from siteplan.network import Network
+from siteplan.network import Cable, Network
 from siteplan.physics.radio import cable
 from siteplan.physics.radio.antennas import gain_dbi
 from siteplan.planning.link.ends import Kit, Links
@@ -32,11 +36,16 @@ class Demand:
 
 
 class Classes(NamedTuple):
-    """The catalogue's cables (k,), the lightest first."""
+    """The catalogue's cables (k,), the lightest first.
+
+    ``ohm_km`` is core and shield together, there and back.
+    """
 
     name: list[str]
     loss_db_100m: FloatArray
     ohm_km: FloatArray
+    core_ohm_km: FloatArray
+    copper: BoolArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +53,8 @@ class Cabling(Arrays):
     """The cable of each site (n,): class ('' where none works), levels, supply.
 
     Where none works the figures are those of the class with the least loss. ``none`` is where no
-    class works, ``out_of_range`` where a level at the modem is; ``need`` is what was asked for.
+    class works, ``out_of_range`` where a level at the modem is; ``need`` is what was asked for,
+    ``pick`` the index of the class whose figures these are.
     """
 
     ifl_length_m: Column
@@ -60,20 +70,24 @@ class Cabling(Arrays):
     none: BoolArray
     out_of_range: BoolArray
     need: Demand
+    pick: IntArray
 
 
 def classes(network: Network) -> Classes:
     """Return the catalogue's cables, the thinnest (lightest) first."""
     found = sorted(network.cables, key=lambda c: (c.diameter_mm, -c.loss_db_100m))
-    core = np.array(
-        [
-            float(cable.core_resistance_ohm_km(c.core_mm, clad_steel=c.core == "clad_steel"))
-            for c in found
-        ]
-    )
+    core = np.array([_core_ohm_km(c) for c in found])
     shield = np.array([c.shield_ohm_km for c in found])
     loss = np.array([c.loss_db_100m for c in found])
-    return Classes([c.name for c in found], loss, core + shield)
+    copper = np.array([c.core == "copper" for c in found])
+    return Classes([c.name for c in found], loss, core + shield, core, copper)
+
+
+def _core_ohm_km(of: Cable) -> float:
+    """Return a core's resistance [ohm/km]: by its data sheet, else by diameter and metal."""
+    if of.core_ohm_km is not None:
+        return of.core_ohm_km
+    return float(cable.core_resistance_ohm_km(of.core_mm, clad_steel=of.core == "clad_steel"))
 
 
 def buc_dc_w(rated_w: FloatArray, network: Network) -> FloatArray:
@@ -142,6 +156,7 @@ def cabling(need: Demand, network: Network) -> Cabling:
         none=~some & ~unknown,
         out_of_range=off,
         need=need,
+        pick=pick,
     )
 
 
@@ -173,20 +188,66 @@ def told(of: Cabling, network: Network) -> tuple[Told, ...]:
     # The voltage that leaves the BUC its least, or its stable half where that is more.
     volts = np.where(least < np.sqrt(need.buc_dc_w * loop), 2 * np.sqrt(need.buc_dc_w * loop),
                      least + need.buc_dc_w * loop / least)  # fmt: skip
+    least_ohm = int(np.argmin(kinds.ohm_km))
     numbers = {
         "length": need.length_m,
         "run": np.floor(best),
         "watts": need.buc_dc_w,
         "volts": np.ceil(volts),
+        "core": float(_at_most(kinds.core_ohm_km)[least_ohm]),
     }
+    metal = "" if kinds.copper[least_ohm] else ".clad_steel"
     starved = (by_supply < need.length_m[:, None]).all(axis=1)
     deaf = (by_signal < need.length_m[:, None]).all(axis=1)
     return (
         Told("cable.both", of.none & starved & deaf, numbers),
-        Told("cable.starved", of.none & starved & ~deaf, numbers),
+        Told(f"cable.starved{metal}", of.none & starved & ~deaf, numbers),
         Told("cable.deaf", of.none & deaf & ~starved, numbers),
-        Told("cable.apart", of.none & ~deaf & ~starved, numbers),
+        Told(f"cable.apart{metal}", of.none & ~deaf & ~starved, numbers),
     )
+
+
+def core_told(of: Cabling, network: Network) -> tuple[Told, ...]:
+    """Return the core and the shield that the voltage at the BUC rests on, for `cable_core`."""
+    kinds = classes(network)
+    ohm = {"core": _at_most(kinds.core_ohm_km)[of.pick],
+           "shield": _at_most(kinds.ohm_km - kinds.core_ohm_km)[of.pick]}  # fmt: skip
+    known, copper = ~np.isnan(of.need.lnb_input_dbw), kinds.copper[of.pick]
+    return (
+        Told("cable.core.copper", known & copper, ohm),
+        Told("cable.core.clad_steel", known & ~copper, ohm),
+    )
+
+
+def clad_steel_told(of: Cabling, network: Network) -> tuple[Told, ...]:
+    """Return what a copper-clad steel core as thick would do, where the class has a copper one."""
+    kinds, ifl, need = classes(network), network.ifl, of.need
+    steel = cable.clad_steel_ohm_km(kinds.core_ohm_km)
+    loop_km = (steel + kinds.ohm_km - kinds.core_ohm_km)[of.pick]
+    supply = cable.supply_at_load(ifl.supply_v, need.buc_dc_w, need.length_m / 1e3 * loop_km)
+    run = cable.longest_run_m(ifl.supply_v, need.buc_dc_w, ifl.buc_min_v, loop_km)
+    # Rounded down, so that no figure promises more than the cable holds.
+    numbers = {
+        "steel": np.round(steel[of.pick]),
+        "length": need.length_m,
+        "volts": np.floor(supply.voltage_v * 10 + 1e-6) / 10,
+        "least": ifl.buc_min_v,
+        "run": np.floor(run),
+    }
+    here = ~np.isnan(need.lnb_input_dbw) & kinds.copper[of.pick]
+    collapsed = np.isnan(supply.voltage_v)
+    enough = np.nan_to_num(supply.voltage_v) >= ifl.buc_min_v
+    return (
+        Told("cable.steel.enough", here & enough, numbers),
+        Told("cable.steel.low", here & ~enough & ~collapsed, numbers),
+        Told("cable.steel.collapses", here & collapsed, numbers),
+    )
+
+
+def _at_most(ohm_km: FloatArray) -> FloatArray:
+    """Return resistances rounded down to three digits: a cable bought by them is never worse."""
+    digit = 10.0 ** (np.floor(np.log10(ohm_km)) - 2)
+    return np.asarray(np.floor(ohm_km / digit + 1e-9) * digit)
 
 
 def raised(of: Cabling, why: tuple[Told, ...]) -> Iterator[Raised]:

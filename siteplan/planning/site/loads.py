@@ -20,8 +20,9 @@ class Standing(NamedTuple):
     """A dish on one kind of mount (n,) [m].
 
     ``height_m`` is that of its centre above ground, ``lever_m`` above the mount's foot (for a
-    bracket: off the wall), ``rim_m`` that of its lower rim above what people stand on, and
-    ``base_m`` that of what they stand on, above ground.
+    bracket: off the wall), ``rim_m`` that of its lower rim above the surface that the dish stands
+    on, where people stand too, and ``base_m`` that of this surface above ground. For a bracket at
+    a roof's edge the surface is the roof: the rim lies below it.
     """
 
     height_m: FloatArray
@@ -48,8 +49,8 @@ class Frame(NamedTuple):
 
 
 def design_wind_m_s(wind_m_s: FloatArray, network: Network) -> FloatArray:
-    """Return each site's design wind (n,) [m/s]: given, else the network file's."""
-    return np.where(np.isnan(wind_m_s), network.site.wind_m_s, wind_m_s)
+    """Return each site's design wind (n,) [m/s]: given, else the network file's, else by basis."""
+    return np.where(np.isnan(wind_m_s), network.design_wind_m_s, wind_m_s)
 
 
 def roof_m(roof_height_m: FloatArray, network: Network) -> FloatArray:
@@ -76,7 +77,8 @@ def on_wall(dish_m: FloatArray, roof_height_m: FloatArray, network: Network) -> 
     given = ~np.isnan(roof_height_m) & (roof_height_m > 0)
     height = np.where(given, roof_height_m, network.site.bracket_height_m)
     stand_off = np.maximum(network.site.bracket_stand_off_m, dish_m / 2)
-    return Standing(height, stand_off, np.maximum(height - dish_m / 2, 0))
+    roof = np.where(given, roof_height_m, 0.0)
+    return Standing(height, stand_off, np.maximum(height - dish_m / 2, 0) - roof, roof)
 
 
 def loads(standing: Standing, dish_m: FloatArray, wind_m_s: FloatArray, network: Network) -> Loads:

@@ -9,7 +9,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import Arrays, Column, FloatArray, IntArray, TextArray, TextColumn
+from siteplan.arrays import (
+    Arrays,
+    BoolArray,
+    Column,
+    FloatArray,
+    IntArray,
+    TextArray,
+    TextColumn,
+)
 from siteplan.model import Obstructions, Surroundings
 from siteplan.network import Network, SitePack
 from siteplan.physics.angles import horizon
@@ -17,14 +25,17 @@ from siteplan.physics.radio.antennas import beamwidth_deg
 from siteplan.planning.link.ends import lower_ghz
 from siteplan.planning.place import Place
 from siteplan.planning.site.stance import Stance
-from siteplan.planning.step import Raised, flag
+from siteplan.planning.step import Raised, Told, flag
 
 #: Step of the horizon's grid [deg].
 STEP_DEG = 5.0
-#: Heights of obstacles for which the distance to keep is told [m].
+#: Heights of obstacles, above the surface that the dish stands on, for which the distance to
+#: keep is told [m].
 HEIGHTS_M = (3.0, 5.0, 10.0, 15.0, 20.0)
 #: Distance at which a tree is taken to stand that was surveyed by its angle alone [m].
 TREE_DISTANCE_M = 20.0
+#: Surfaces that a dish stands on.
+ROOF, EARTH = "roof", "ground"
 #: What the terrain is called beside surveyed obstacles.
 TERRAIN = "terrain"
 
@@ -41,12 +52,17 @@ class Obstacles(NamedTuple):
 
 @dataclass(frozen=True)
 class View:
-    """Where each dish looks from (n,): bearing, elevation, beam [deg], rim above ground [m]."""
+    """Where each dish looks from (n,): bearing, elevation, beam [deg], rim above ground [m].
+
+    ``surface_m`` is the height above ground of the surface that it stands on [m]. Where no dish is
+    given: the line to the satellite, seen from where one would stand.
+    """
 
     azimuth_true_deg: FloatArray
     elevation_deg: FloatArray
     beamwidth_deg: FloatArray
     rim_m: FloatArray
+    surface_m: FloatArray | float = 0.0
 
 
 @dataclass(frozen=True)
@@ -186,16 +202,23 @@ def stand_off_per_m(view: View, spare_deg: float) -> FloatArray:
 
 
 def stand_off_m(view: View, spare_deg: float) -> FloatArray:
-    """Return the distance (n, 5) to keep from obstacles of `HEIGHTS_M` above ground. [m]"""
+    """Return the distance (n, 5) to keep from obstacles of some heights. [m]
+
+    `HEIGHTS_M` are counted from the surface that the dish stands on, as whoever stands beside it
+    sees them.
+    """
     per_m = stand_off_per_m(view, spare_deg)[:, None]
-    return np.asarray(np.maximum(np.array(HEIGHTS_M) - view.rim_m[:, None], 0) * per_m)
+    rim_m = np.asarray(view.rim_m - view.surface_m)
+    return np.asarray(np.maximum(np.array(HEIGHTS_M) - rim_m[:, None], 0) * per_m)
 
 
 @dataclass(frozen=True, eq=False)
 class Clearance(Arrays):
     """What stands at the satellite's bearing (n,), and how far the beam clears it.
 
-    ``terrain_deg`` is the terrain's horizon [deg], None without a file.
+    ``stand_off_from`` is the surface that heights of obstacles are counted from, ``roof`` or
+    ``ground``; ``terrain_deg`` is the terrain's horizon [deg], None without a file; ``no_dish``
+    where none is given.
     """
 
     horizon_at_satellite_deg: Column
@@ -203,22 +226,26 @@ class Clearance(Arrays):
     obstacle_kind: TextColumn
     clearance_deg: Column
     stand_off_per_m: Column
+    stand_off_from: TextColumn
     beamwidth_deg: Column
     view: View
     obstacles: Obstacles | None
     terrain_deg: FloatArray | None
+    no_dish: BoolArray
 
 
 def clearance(
     site_id: TextArray, at: Place, stands: Stance, around: Surroundings, network: Network
 ) -> Clearance:
     """Return horizon, clearance and stand-off of sites (n,) with their ids."""
-    beam = beamwidth_deg(stands.dish_m, lower_ghz(network))
-    view = View(at.azimuth_true_deg, at.elevation_deg, beam, stands.view_rim_m)
+    dish = stands.spot.antenna_m
+    beam = np.nan_to_num(beamwidth_deg(dish, lower_ghz(network)))
+    rim = np.where(np.isnan(dish), stands.base_m, stands.view_rim_m)
+    view = View(at.azimuth_true_deg, at.elevation_deg, beam, rim, stands.base_m)
     obstacles = None
     if around.obstructions is not None:
         obstacles = obstacles_at(around.obstructions, site_id, view.rim_m, network.site)
-    terrain = _terrain_deg(at, view.rim_m + stands.dish_m / 2, around)
+    terrain = _terrain_deg(at, rim + np.nan_to_num(dish) / 2, around)
     found = sky(view, obstacles, terrain)
     return Clearance(
         horizon_at_satellite_deg=found.horizon_deg,
@@ -226,11 +253,18 @@ def clearance(
         obstacle_kind=found.kind,
         clearance_deg=found.clearance_deg,
         stand_off_per_m=stand_off_per_m(view, network.site.clearance_deg),
+        stand_off_from=_surface(at, stands),
         beamwidth_deg=np.where(at.seen, beam, np.nan),
         view=view,
         obstacles=obstacles,
         terrain_deg=terrain,
+        no_dish=np.isnan(dish),
     )
+
+
+def _surface(at: Place, stands: Stance) -> TextArray:
+    """Return what heights of obstacles are counted from (n,), '' where nothing is seen."""
+    return np.where(at.seen, np.where(stands.base_m > 0, ROOF, EARTH), "").astype(object)
 
 
 def _terrain_deg(at: Place, centre_m: FloatArray, around: Surroundings) -> FloatArray | None:
@@ -245,11 +279,13 @@ def _terrain_deg(at: Place, centre_m: FloatArray, around: Surroundings) -> Float
 
 def raised(of: Clearance, at: Place, network: Network) -> Iterator[Raised]:
     """Yield the flags of what stands in the beam or near it, and of terrain that is not known."""
-    spare = network.site.clearance_deg
+    asked = network.site.clearance_deg
     blocked = of.clearance_deg < 0
-    tight = ~blocked & (of.clearance_deg < spare)
-    yield flag("blocked", blocked, top=of.horizon_at_satellite_deg)
-    yield flag("sky_tight", tight, clear=of.clearance_deg, spare=spare)
+    tight = ~blocked & (of.clearance_deg < asked)
+    top = {"top": of.horizon_at_satellite_deg}
+    yield flag("blocked", blocked & ~of.no_dish, **top)
+    yield Raised("blocked", Told("flag.blocked.hidden", blocked & of.no_dish, top))
+    yield flag("sky_tight", tight, clear=of.clearance_deg, asked=asked)
     if of.terrain_deg is not None:
         unknown = np.isnan(of.terrain_deg) & at.seen & ~np.isnan(at.azimuth_true_deg)
         yield flag("outside_terrain", unknown)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.arrays import Arrays, FloatArray, TextArray, TextColumn
+from siteplan.arrays import Arrays, BoolArray, FloatArray, TextArray, TextColumn
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.angles import horizon
@@ -14,20 +14,24 @@ from siteplan.physics.radio.antennas import beamwidth_deg
 from siteplan.planning.link.ends import Kit, lower_ghz
 from siteplan.planning.place import Place
 from siteplan.planning.site import loads
-from siteplan.planning.site.mounts.choice import KINDS, Mounts, likely, mounts, try_mounts
+from siteplan.planning.site.mounts.choice import KINDS, Mounts, mounts, stood_on, try_mounts
 from siteplan.planning.site.mounts.kind import Spot, Tried
+from siteplan.planning.site.mounts.wall_bracket import WALL
 
 
 @dataclass(frozen=True, eq=False)
 class Stance(Arrays):
     """How each dish stands (n,): weighed mounts, and the one assumed for heights.
 
-    ``kind`` is the mount chosen, or where the survey decides the likeliest on that structure;
+    ``mount_certainty`` says whether a question is open; ``kind`` is the kind of mount that heights
+    and loads rest on, also where an engineer designs it or nothing is to be mounted;
     ``dish_m`` is the dish of the plan, or the largest that was tried. ``rim_m`` is the height of
-    its lower rim above what people stand on, ``base_m`` the height of that above ground [m].
+    its lower rim above the surface that the dish stands on, ``base_m`` the height of that above
+    ground [m]; a bracket at a roof's edge stands on that roof, with its rim below it.
     """
 
     mount: TextColumn
+    mount_certainty: TextColumn
     spot: Spot
     tried: dict[str, Tried]
     chosen: Mounts
@@ -40,6 +44,11 @@ class Stance(Arrays):
     def view_rim_m(self) -> FloatArray:
         """Height of the lower rim above ground (n,) [m]."""
         return self.base_m + self.rim_m
+
+    @property
+    def at_roof_edge(self) -> BoolArray:
+        """Where a bracket holds the dish at the edge of a roof (n,)."""
+        return np.asarray((self.kind == WALL.code) & (self.base_m > 0))
 
 
 def stance(sites: Sites, at: Place, kit: Kit, network: Network) -> Stance:
@@ -58,9 +67,10 @@ def stance(sites: Sites, at: Place, kit: Kit, network: Network) -> Stance:
     )
     tried = try_mounts(spot, network)
     chosen = mounts(spot, tried, network)
-    kind = likely(spot, chosen)
+    kind = stood_on(spot, chosen)
     return Stance(
         mount=chosen.mount,
+        mount_certainty=chosen.certainty,
         spot=spot,
         tried=tried,
         chosen=chosen,
@@ -73,7 +83,7 @@ def stance(sites: Sites, at: Place, kit: Kit, network: Network) -> Stance:
 def _heights(
     spot: Spot, kind: TextArray, dish_m: FloatArray, network: Network
 ) -> dict[str, FloatArray]:
-    """Return the height of the rim, and of what people stand on, for dishes on their mounts."""
+    """Return the height of the rim, and of the surface below it, for dishes on their mounts."""
     rim, base = np.full(len(kind), np.nan), np.zeros(len(kind))
     for option in KINDS:
         here, standing = kind == option.code, option.stand(spot, dish_m, network)

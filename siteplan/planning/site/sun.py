@@ -74,16 +74,17 @@ class Season(Arrays):
 
 
 def listener(at: Place, kit: Kit, g_t_db_k: FloatArray, network: Network) -> Listener:
-    """Return the remotes as stations that the sun can disturb.
+    """Return the remotes as stations that the sun can disturb: none where no pair is given.
 
     ``g_t_db_k`` (n,) is their G/T in clear sky [dB/K].
     """
+    given = ~np.isnan(kit.antenna_m) & ~np.isnan(kit.buc_w)
     return Listener(
         at.lat,
         at.lon,
         at.altitude_m,
         network.satellite.longitude_deg,
-        kit.dish_m,
+        np.where(given, kit.dish_m, np.nan),
         network.outbound.downlink_ghz,
         system_noise_of_k(g_t_db_k, kit.dish_m, kit.efficiency, network),
         network.terminal.rx_loss_db,

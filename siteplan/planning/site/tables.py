@@ -2,7 +2,8 @@
 
 ========================  ===========  ==========================================================
 ``horizon_deg``           (n, 72)      surveyed horizon at azimuths 0, 5, ... 355 [deg]
-``stand_off_m``           (n, 5)       distance to keep from obstacles of ``sky.HEIGHTS_M`` [m]
+``stand_off_m``           (n, 5)       distance to keep from obstacles of ``sky.HEIGHTS_M``, counted
+                                       from the surface that the dish stands on [m]
 ``mount_score``           (n, kinds)   score of each kind of mount, of 100
 ``neighbour_*_deg``       (n, k)       azimuth, elevation, separation of neighbouring satellites
 ``sun_hour_from``         (n,)         midnight of the day of installation in the site's zone (UTC)
@@ -26,6 +27,9 @@ from siteplan.planning.site import sky, sun
 from siteplan.planning.site.stance import Stance
 from siteplan.planning.step import Columns
 
+#: What the tables of kit rest on (`siteplan.fields.RESTS_ON`): blank where it is not given. The
+#: horizon is that of the place where no dish is given, and such a site has no transits.
+RESTS_ON = {"stand_off_m": "dish", "mount_score": "dish"}
 #: Plans of more sites than this go without the tables of the site pack.
 MOST_SITES = 20_000
 #: What is said of them.

@@ -58,6 +58,30 @@ def test_an_area_from_kml(tmp_path):
     assert read_shapes(tmp_path / "a.kml").names == ["one"]
 
 
+@pytest.mark.parametrize("name", ["a.geojson", "a.gpkg", "a.parquet", "a.kml"])
+def test_heights_of_shapes_are_left_out(tmp_path, name):
+    path, line = tmp_path / name, shapely.LineString([(5, 40, 900), (8, 42, 950)])
+    table = geopandas.GeoDataFrame({"name": ["one"]}, geometry=[line], crs="EPSG:4326")
+    if name.endswith("kml"):
+        path.write_text(
+            '<kml xmlns="http://www.opengis.net/kml/2.2"><Placemark><LineString><coordinates>'
+            "5,40,900 8,42,950</coordinates></LineString></Placemark></kml>"
+        )
+    elif name.endswith("parquet"):
+        table.to_parquet(path)
+    else:
+        table.to_file(path)
+    (found,) = read_shapes(path).shapes
+    assert not shapely.has_z(found)
+    np.testing.assert_allclose(shapely.get_coordinates(found), [(5, 40), (8, 42)], atol=1e-9)
+
+
+def test_of_a_long_name_of_a_shape_200_letters_stay(tmp_path):
+    names = ["x" * 199, "y" * 200, "z" * 201]
+    path = geojson(tmp_path / "a.geojson", *[polygon(square(0, 0, 1, 1))] * 3, names=names)
+    assert read_shapes(path).names == [name[:200] for name in names]
+
+
 def test_a_projected_file_is_brought_to_wgs84(tmp_path):
     """UTM 32N's false easting lies on 9 E (EPSG:32632)."""
     box = shapely.box(400_000, 5_000_000, 600_000, 5_100_000)

@@ -13,6 +13,7 @@ import pytest
 import shapely
 
 from siteplan.errors import SitesError
+from siteplan.inputs.files.cells import PANDAS_FROM_CELLS, as_texts
 from siteplan.inputs.files.tables import read_chunks, read_table, split
 
 HEAD = "site_id,name,lat,lon,remark\n"
@@ -59,6 +60,25 @@ def test_delimiters_and_line_ends(tmp_path, mark, end):
 def test_decimal_commas_with_semicolons(tmp_path):
     table = read_table(write(tmp_path, "site_id;lat;lon\nA1;-1,2921;36,8219\n"))
     assert table.columns["lat"].tolist() == ["-1,2921"]
+
+
+def test_a_column_without_a_heading_is_called_by_its_place(tmp_path):
+    table = read_table(write(tmp_path, "site_id,,lat,lon, ,\nA1,x,1,2,,\n"))
+    assert list(table.columns) == ["site_id", "column_2", "lat", "lon"]
+    assert table.columns["column_2"].tolist() == ["x"]
+
+
+@pytest.mark.parametrize("n", [PANDAS_FROM_CELLS - 1, PANDAS_FROM_CELLS, 3 * PANDAS_FROM_CELLS])
+def test_cells_of_any_kind_become_texts_however_many(n):
+    kinds = [
+        ("x", "x"), (1.0, "1"), (1.5, "1.5"), (None, ""), (np.nan, ""), (7, "7"), (pd.NaT, ""),
+        (dt.date(2026, 3, 1), "2026-03-01"),
+    ]  # fmt: skip
+    for some in (kinds, kinds[:1], kinds[1:3], kinds[3:4], kinds[:1] + kinds[3:4]):
+        values = np.empty(n, dtype=object)
+        values[:] = [some[k % len(some)][0] for k in range(n)]
+        found = as_texts(values)
+        assert found.tolist() == [some[k % len(some)][1] for k in range(n)]
 
 
 def test_title_lines_blank_lines_and_sep_line(tmp_path):
@@ -235,6 +255,16 @@ def test_unknown_reference_system_is_refused(tmp_path, kind):
         path = save(data, tmp_path, kind)
     with pytest.raises(SitesError, match="reference system of the points is unknown"):
         read_table(path)
+
+
+def test_of_many_layers_ten_are_told(tmp_path):
+    path = tmp_path / "sites.gpkg"
+    names = [f"layer{k:02d}" for k in range(12)]
+    for name in names:
+        frame().to_file(path, layer=name, driver="GPKG")
+    with pytest.raises(SitesError, match="has 12 layers: ") as caught:
+        read_table(path)
+    assert f"12 layers: {', '.join(names[:10])}. Keep" in str(caught.value)
 
 
 def test_geopackage_with_several_layers(tmp_path):

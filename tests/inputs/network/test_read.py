@@ -61,6 +61,13 @@ def test_missing_file(tmp_path):
         read_network(tmp_path)
 
 
+@pytest.mark.parametrize("length", [100, 101])
+def test_of_a_long_line_100_letters_are_told(tmp_path, length):
+    line = ("name " + "abcdefghij" * 20)[:length]
+    assert message(GOOD + line, tmp_path).splitlines()[0].count(line[:100]) == 1
+    assert (line in message(GOOD + line, tmp_path)) == (length == 100)
+
+
 @pytest.mark.parametrize(
     ("line", "number", "fix"),
     [
@@ -237,7 +244,8 @@ def test_a_file_that_gives_every_default_assumes_only_the_rest():
         if value:
             lines.append(f"{row.key} = {value}")
     keys = set(assumed("\n".join(lines)))
-    assert keys == {"network.date", "network.install_date", "hub.lat", "hub.lon"}
+    absent = {"network.date", "network.install_date", "hub.lat", "hub.lon", "site.wind_m_s"}
+    assert keys == absent
 
 
 def test_ranges_of_the_reference_are_those_that_are_enforced():

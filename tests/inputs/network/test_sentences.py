@@ -90,6 +90,18 @@ LINES: list[tuple[dict[str, Any], str]] = [
     ({"outbound": {"modcod": "QPSK 1/2", "es_n0_db": 3}}, "[outbound] give one of modcod, es_n0_db"
      " and eb_n0_db, not modcod and es_n0_db."),
     ({"antennas": TWINS}, "antennas: two of the same diameter_m; keep one of them."),
+    *(({"antennas": [{"diameter_m": 1.2, **one}]},
+       "[[antennas]] no. 1 gain_dbi and gain_ghz go together: give both or neither.")
+      for one in ({"gain_dbi": 43.2}, {"gain_ghz": 14.25})),
+    ({"antennas": [{"diameter_m": 1.2, "gain_dbi": 47.2, "gain_ghz": 14.25}]},
+     "[[antennas]] no. 1 gain_dbi = 47.2 at gain_ghz = 14.25 would be an aperture efficiency of 1.6"
+     " for diameter_m = 1.2 (allowed: above 0.1, up to 1): check that it is the gain at gain_ghz."),
+    ({"antennas": [{"diameter_m": 1.2, "gain_dbi": 35, "gain_ghz": 14.25}]},
+     "[[antennas]] no. 1 gain_dbi = 35 at gain_ghz = 14.25 would be an aperture efficiency of 0.098"
+     " for diameter_m = 1.2 (allowed: above 0.1, up to 1): check that it is the gain at gain_ghz."),
+    ({"antennas": [{"diameter_m": 1.2, "gain_dbi": "43.2", "gain_ghz": 14.25}]},
+     '[[antennas]] no. 1 gain_dbi = "43.2" is text (10 to 80 dBi). Write the number without quotes,'
+     " with a point."),
     ({"hub": {"antena_m": 3}}, "[hub] antena_m is an unknown key. Did you mean antenna_m?"),
     ({"hub": {"Antenna-M": 3}}, "[hub] Antenna-M is an unknown key. Did you mean antenna_m?"),
     ({"hub": {"anten": 3}}, "[hub] anten is an unknown key. Did you mean antenna_m?"),
@@ -202,6 +214,14 @@ def test_what_a_threshold_in_db_takes_the_place_of(
         found = {a.key.partition(".")[2] for a in assumptions(network) if a.key.startswith(way)}
         assert kept <= found
         assert not left & found
+
+
+def test_an_efficiency_that_a_gain_takes_the_place_of_is_not_assumed() -> None:
+    bare, gain = {"diameter_m": 0.9}, {"diameter_m": 1.2, "gain_dbi": 43.2, "gain_ghz": 14.25}
+    network = network_from_mapping({"satellite": SATELLITE, "antennas": [bare, gain]})
+    found = {a.key for a in assumptions(network) if a.key.endswith(".efficiency")}
+    assert "antennas.1.efficiency" in found
+    assert not {k for k in found if k.startswith("antennas.2")}
 
 
 def test_what_has_no_default_is_told_in_words() -> None:

@@ -80,7 +80,7 @@ def test_every_line_behind_a_mark_can_be_taken_in(folder: Path, tmp_path: Path) 
     path.write_text(text, encoding="utf-8")
     taken = {a.key for a in assumptions(read_network(path))}
     assert {key for key in taken if not re.match(r"(antennas|bucs)\.", key)} == {
-        "network.date", "network.install_date"
+        "network.date", "network.install_date", "site.wind_m_s"
     }  # fmt: skip
 
 

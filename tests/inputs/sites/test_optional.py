@@ -2,7 +2,12 @@ import numpy as np
 import pytest
 
 from siteplan.inputs.files.cells import Findings
-from siteplan.inputs.sites.optional import NUMBER_RULES, read_numbers, read_structures
+from siteplan.inputs.sites.optional import (
+    NUMBER_RULES,
+    read_numbers,
+    read_structures,
+    read_timezones,
+)
 
 RULES = {rule.key: rule for rule in NUMBER_RULES}
 
@@ -169,3 +174,18 @@ def test_structures_are_normalised_and_unknown_words_are_told():
     assert got.tolist() == ["flat_roof", "pitched_roof", "wall", "", "", ""]
     assert list(found.notes) == [4]
     assert "allowed: ground, flat_roof, pitched_roof, wall" in found.notes[4][0].sentence
+
+
+@pytest.mark.parametrize(
+    ("read", "told"),
+    [
+        (read_structures, "structure '{}' is not known and was left out"),
+        (read_timezones, "timezone '{}' is not in the time zone database"),
+    ],
+)
+@pytest.mark.parametrize("length", [59, 60, 61, 5000])
+def test_of_a_long_word_the_first_60_letters_are_told(read, told, length):
+    word = ("Xabcdefghi" * 500)[:length]
+    found = Findings()
+    assert read(np.array([word, ""], dtype=object), found).tolist() == ["", ""]
+    assert told.format(word[:60]) in found.notes[0][0].sentence

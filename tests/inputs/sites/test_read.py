@@ -66,7 +66,7 @@ def test_only_positions(tmp_path):
     assert found.sites.site_id.tolist() == ["S0001", "S0002"]
     assert np.isnan(found.sites.altitude_m).all()
     assert found.sites.structure.tolist() == ["", ""]
-    assert "has no site_id" in notes_of(found, 0)
+    assert "has no id" in notes_of(found, 0)
 
 
 def test_given_ids_are_never_taken_twice(tmp_path):
@@ -176,7 +176,7 @@ def test_control_characters_are_taken_out_with_a_note():
     assert found.sites.site_id.tolist() == ["A1", "A2"]
     assert found.sites.name.tolist() == ["one two", "lone  surrogate"]
     assert found.sites.extra["free"].tolist() == ["a\nb", "ok"]
-    for word in ("site_id", "name", "free"):
+    for word in ("The id", "name", "free"):
         assert f"{word}: control characters" in notes_of(found, 0)
 
 

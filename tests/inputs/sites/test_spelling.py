@@ -95,6 +95,12 @@ REFUSED = {
     "=A1+3": "cannot be read",
     "<script>": "cannot be read",
     "12..5": "cannot be read",
+    "12.34.": "cannot be read",
+    "12,34,,5": "cannot be read",
+    "12..34": "cannot be read",
+    ".12.34": "cannot be read",
+    "12.345.6": "cannot be read",
+    "1234.5.6": "cannot be read",
     "1.2.3.4.5": "cannot be read",
     "--12": "cannot be read",
 }
@@ -111,6 +117,8 @@ def test_spellings_without_one_reading_are_refused_with_the_likely_meaning(text,
     [
         ("12.34.56 S", -DMS_WHOLE, "read as degrees, minutes and seconds: 12°34'56\""),
         ("12,34,56.7", DMS, "12°34'56.7\""),
+        ("1.2.3", 1 + 2 / 60 + 3 / 3600, "1°2'3\""),
+        ("123.45.6", 123 + 45 / 60 + 6 / 3600, "123°45'6\""),
         ("-36.5W", -36.5, "say the same"),
     ],
 )

@@ -173,6 +173,26 @@ def test_stale_parts_are_removed(tmp_path: Path, small_parts: None) -> None:
     assert not stale.exists()
 
 
+@pytest.mark.parametrize(
+    ("error", "reason"),
+    [(OSError("the medium is gone"), "the medium is gone"), (OSError(28, "No space"), "No space")],
+)
+def test_parts_that_cannot_be_kept_say_why_and_what_to_do(
+    error: OSError, reason: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, small_parts: None
+) -> None:
+    def refused(*_: object, **__: object) -> None:
+        raise error
+
+    project = write_project(tmp_path / "trial")
+    monkeypatch.setattr(bulk, "_drop_stale", refused)
+    with pytest.raises(OutputError, match="cannot write") as caught:
+        in_parts(project, tmp_path / "out")
+    assert str(caught.value) == (
+        f"{tmp_path / 'out'}: cannot write the outputs: {reason}. Check the disk and the"
+        " permissions, or choose another folder with --output."
+    )
+
+
 def test_nothing_to_plan(tmp_path: Path) -> None:
     project = write_project(tmp_path / "trial")
     (project.folder / "sites.csv").write_text("site_id,lat,lon\nA,x,1\n")

@@ -54,3 +54,15 @@ def test_a_pipe_is_wide_and_takes_texts_as_they_are(capsys: pytest.CaptureFixtur
     assert capsys.readouterr().out == "[bold]x[/bold] :bell: " + "y" * 200 + "\n"
     console.console(error=True).print("beside")
     assert capsys.readouterr().err == "beside\n"
+
+
+def test_a_terminal_colours_no_figures(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Colour means something on the other pages; figures and quoted names get none."""
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    monkeypatch.setenv("TERM", "xterm-256color")
+    out = console.console()
+    assert out.is_terminal
+    out.print("A1 'north': 12.5 dB, True, https://example.org")
+    assert capsys.readouterr().out == "A1 'north': 12.5 dB, True, https://example.org\n"

@@ -14,16 +14,37 @@ SUMMARY: dict[str, Any] = {
     "rows_read": 4,
     "rejected": 1,
     "availability_pct": 99.5,
+    "cautions": ["The hub stands in the rain."],
     "satellite_lon_deg": -30.5,
     "counts": {
         "margin_class": {"< 0 dB": 1, "0 to 1 dB": 2, "no margin": 0},
         "antenna_m": {"1.2": 2, "none": 1},
-        "mount": {"pole": 3},
+        "mount": {"pole": 3, "non_penetrating": 1},
+        "provisional_mount": {"non_penetrating": 1},
+        "limiting_end": {"site": 1, "hub": 2},
     },
     "worst": [
-        {"site_id": "[red]A[/]", "name": ":bell:", "margin_db": -0.0, "reason": "short"},
-        {"site_id": "B", "name": "", "margin_db": None, "reason": "not in view"},
-        {"site_id": "C", "name": "Hill", "margin_db": 2.0, "reason": "holds"},
+        {
+            "site_id": "[red]A[/]",
+            "name": ":bell:",
+            "margin_db": -0.0,
+            "margin_after_reserve_db": -1.0,
+            "reason": "short",
+        },
+        {
+            "site_id": "B",
+            "name": "",
+            "margin_db": None,
+            "margin_after_reserve_db": None,
+            "reason": "not in view",
+        },
+        {
+            "site_id": "C",
+            "name": "Hill",
+            "margin_db": 2.0,
+            "margin_after_reserve_db": 0.5,
+            "reason": "holds",
+        },
     ],
     "assumed": [
         {"key": "terminal.lnb_noise_k", "value": "75", "unit": "K", "meaning": "Noise"},
@@ -43,7 +64,8 @@ def test_the_summary(capsys: pytest.CaptureFixture[str]) -> None:
     assert any(
         line.split() == ["<", "0", "dB", "1", "1.2", "m", "2", "pole", "3"] for line in lines
     )
-    assert any(line.split() == ["0", "to", "1", "dB", "2", "none", "1"] for line in lines)
+    provisional = ["0", "to", "1", "dB", "2", "none", "1", "non", "penetrating,", "1"]
+    assert any(line.split() == [*provisional, "provisional", "1"] for line in lines)
     assert "2 figures were assumed, in rules, terminal: see 'assumed' in summary.json or" in (
         " ".join(lines)
     )
@@ -54,7 +76,7 @@ def test_the_worst_sites_with_texts_as_they_are(capsys: pytest.CaptureFixture[st
     console.show_summary(SUMMARY, "")
     told = capsys.readouterr().out
     rows = [line.split() for line in told.splitlines()]
-    assert ["[red]A[/]", ":bell:", "-0.0", "dB", "short"] in rows
-    assert ["B", "-", "not", "in", "view"] in rows
-    assert ["C", "Hill", "2.0", "dB", "holds"] in rows
+    assert ["[red]A[/]", ":bell:", "-0.0", "dB", "-1.0", "dB", "short"] in rows
+    assert ["B", "-", "-", "not", "in", "view"] in rows
+    assert ["C", "Hill", "2.0", "dB", "0.5", "dB", "holds"] in rows
     assert "Written" not in told

@@ -60,6 +60,15 @@ def test_every_row_of_ballast_has_the_caveat(plan: Plan, tmp_path: Path) -> None
     assert all(CAVEAT in r["note"] for r in ballast)
 
 
+def test_every_row_of_cable_tells_its_core_the_total_too(plan: Plan, tmp_path: Path) -> None:
+    """A buyer who gets the total alone buys clad steel, and the voltage is gone."""
+    core = np.array(["solid copper core, at most 8.28 ohm/km"] * len(plan), dtype=object)
+    told = Plan({**plan.columns, "cable_core": core}, plan.extra, plan.network, (), plan.facts, {})
+    cable = [r for r in rows(told, tmp_path) if r["part"] == "cable"]
+    assert {r["rows"] for r in cable} == {"site", "total"}
+    assert all("solid copper core, at most 8.28 ohm/km" in r["note"] for r in cable)
+
+
 def test_kit_that_stands_is_not_ordered(plan: Plan, tmp_path: Path) -> None:
     first = int(np.flatnonzero(np.isfinite(plan.columns["antenna_m"]))[0])
     columns = {**plan.columns, "fixed_antenna_m": np.full(len(plan), np.nan)}
@@ -70,6 +79,45 @@ def test_kit_that_stands_is_not_ordered(plan: Plan, tmp_path: Path) -> None:
     assert quantity["antenna"] == quantity["mount"] == quantity["ballast"] == "0"
     assert quantity["BUC"] == "1"
     assert mine[0]["note"] == STANDS
+
+
+def test_provisional_mounts_count_under_their_kind(plan: Plan, tmp_path: Path) -> None:
+    """Each with its question; a column tells how many of a kind, and of its ballast, are open."""
+    n = len(plan)
+    kinds = np.resize(np.array(["pole", "non_penetrating", "engineered"], dtype=object), n)
+    open_ = (np.arange(n) % 5 == 0) | (kinds == "engineered")
+    columns = {
+        **plan.columns,
+        "mount": kinds,
+        "mount_certainty": np.where(open_, "provisional", "decided").astype(object),
+        "mount_question": np.where(open_, "What holds it?", "").astype(object),
+        "ballast_kg": np.where(kinds == "non_penetrating", 100.5, np.nan),
+    }
+    found = rows(Plan(columns, plan.extra, plan.network, (), plan.facts, plan.tables), tmp_path)
+    served = np.isfinite(columns["antenna_m"]) & np.isfinite(columns["buc_w"])
+    totals = {(r["part"], r["kind"]): r for r in found if r["rows"] == "total"}
+    assert {r["kind"] for r in found if r["part"] == "mount"} == set(kinds)
+    for kind in ("pole", "non_penetrating", "engineered"):
+        here = served & (kinds == kind)
+        total = totals["mount", kind]
+        assert (total["quantity"], total["provisional"]) == (
+            f"{here.sum()}",
+            f"{(here & open_).sum()}",
+        )
+    assert 0 < (served & (kinds == "pole") & open_).sum() < (served & (kinds == "pole")).sum()
+    ballast = totals["ballast", "non_penetrating"]
+    frames = served & (kinds == "non_penetrating")
+    assert ballast["provisional"] == f"{101 * (frames & open_).sum()}"
+    assert ballast["quantity"] == f"{101 * frames.sum()}"
+    designed = totals["mount", "engineered"]
+    assert (designed["spares"], designed["to_order"]) == ("0", designed["quantity"])
+    assert "order nothing before" in designed["note"]
+    mine = {r["site_id"]: r for r in found if r["rows"] == "site" and r["part"] == "mount"}
+    for i in np.flatnonzero(served):
+        row = mine[plan.columns["site_id"][i]]
+        assert row["provisional"] == ("1" if open_[i] else "0")
+        assert ("provisional: What holds it?" in row["note"]) == open_[i]
+    assert {r["provisional"] for r in found if r["part"] in ("antenna", "BUC", "cable")} == {""}
 
 
 def test_names_are_harmless_in_a_spreadsheet(

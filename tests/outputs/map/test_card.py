@@ -2,14 +2,36 @@
 
 from __future__ import annotations
 
+import re
+
 from siteplan.fields import FIELDS, lookup
 from siteplan.outputs.map.card import BY_NAME, CARD, card_groups
+from siteplan.outputs.map.page import page_script
 
 
 def test_the_card_names_fields_of_the_dictionary_once() -> None:
     names = [name for _, fields in CARD for name in fields]
     assert [name for name in names if lookup(name) is None] == []
     assert len(names) == len(set(names))
+
+
+def test_what_the_page_reads_by_name_is_there_in_both_directions() -> None:
+    assert len(BY_NAME) == len(set(BY_NAME))
+    assert [name for name in BY_NAME if lookup(name) is None] == []
+    for fields in (BY_NAME, *(fields for _, fields in CARD)):
+        ways = [
+            {name.removeprefix(f"{way}_") for name in fields if name.startswith(f"{way}_")}
+            for way in ("outbound", "inbound")
+        ]
+        assert ways[0] == ways[1]
+
+
+def test_the_card_says_of_skew_what_the_dictionary_says() -> None:
+    script = re.sub(r"'\s*\+\s*'", "", page_script())
+    told = "Skew as seen from behind the dish, facing the satellite: clockwise is positive."
+    assert f"text: '{told}'" in script
+    meaning = FIELDS["skew_deg"].meaning
+    assert "seen from behind the dish, facing the satellite, clockwise positive" in meaning
 
 
 def test_every_other_field_stands_under_its_group() -> None:
@@ -19,8 +41,13 @@ def test_every_other_field_stands_under_its_group() -> None:
     assert all(heading.startswith("More: ") for heading, _ in more)
     names = [name for _, fields in groups for name in fields]
     assert len(names) == len(set(names))
-    left = set(FIELDS) - set(names) - set(BY_NAME) - {"source_row"}
-    assert {name for name in left if not name.startswith("margin_")} == set()
+    assert set(FIELDS) - set(names) - set(BY_NAME) - {"source_row"} == set()
+
+
+def test_the_card_has_the_margin_its_class_and_what_the_reserve_leaves_of_it() -> None:
+    """Names that begin as the catalogue's margins do are not the catalogue's."""
+    link = dict(CARD)["Link"]
+    assert link[:3] == ("margin_db", "margin_after_reserve_db", "margin_class")
 
 
 def test_unknown_fields_stand_nowhere() -> None:

@@ -46,11 +46,11 @@ def test_large_numbers_are_written_as_they_are() -> None:
     assert decoded(dataset.number_column(np.array([1e12, 0.5]), 2), 2) == [1e12, 0.5]
 
 
-def test_a_table_is_flat_and_can_be_written_in_steps() -> None:
+def test_a_table_is_flat_and_can_be_written_by_how_its_steps_change() -> None:
     table = np.array([[[1.04, 1.2, 2.0], [np.nan, np.nan, np.nan]]])
     assert dataset.to_json(dataset.table_column(table, 1)) == "[10,12,20,null,null,null]"
-    assert dataset.to_json(dataset.table_column(table, 1, steps=True)) == (
-        "[10,2,8,null,null,null]"
+    assert dataset.to_json(dataset.table_column(table, 1, bends=True)) == (
+        "[10,-8,6,null,null,null]"
     )
 
 

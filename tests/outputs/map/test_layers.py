@@ -16,3 +16,23 @@ def test_every_layer_is_a_field_of_the_dictionary() -> None:
 def test_off_axis_figures_are_layers_as_they_come() -> None:
     columns = {"off_axis_margin_db": np.array([-1.0, 3.0]), "off_axis_rule": np.array(["a", "b"])}
     assert [layer.field for layer in layers_of(columns)] == ["off_axis_margin_db"]
+
+
+def test_sites_without_a_value_are_told_why() -> None:
+    nothing, unseen = "Nothing fits, or not in view", "Satellite not in view"
+    assert {layer.field: layer.blank for layer in LAYERS if layer.blank != "No value"} == {
+        "margin_db": "No margin: satellite not in view",
+        "elevation_deg": "Satellite below the horizon",
+        "antenna_m": nothing,
+        "mount": "No mount chosen",
+        "buc_w": nothing,
+        "limiting_direction": unseen,
+        "availability_achieved_pct": "Under 50 %, or not in view",
+        "cable_class": "No cable picked",
+        "cable_loss_high_db": "No cable picked",
+        "clearance_deg": "No horizon known",
+        "verdict": "Not come back",
+        "pointing_error_deg": "Not measured",
+        "c_n_difference_db": "Not measured",
+        "moved_m": "Not measured",
+    }

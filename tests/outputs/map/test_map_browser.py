@@ -280,7 +280,7 @@ def test_flags_have_their_sentences(opened: Any, spread_plan: Plan) -> None:
     shown = text_of(opened, "#card")
     assert "Stop: No pair of the catalogue meets the target with the reserve" in shown
     assert "Nearest miss: 2.4 m with 3 W" in shown
-    assert "Not served as planned" in shown
+    assert "DO NOT INSTALL" in shown
 
 
 def test_hostile_names_are_shown_as_text(opened: Any, hostile_names: tuple[str, ...]) -> None:

@@ -29,6 +29,8 @@ FIGURES: dict[str, tuple[str, str]] = {
     "wind_m_s": ("Wind", "{:.1f} m/s"),
     "fixed_antenna_m": ("Installed antenna", "{:.2f} m"),
     "fixed_buc_w": ("Installed BUC", "{:.1f} W"),
+    "fixed_efficiency": ("Installed efficiency", "{:.2f}"),
+    "fixed_buc_backoff_db": ("Installed back-off", "{:.1f} dB"),
     "availability_target_pct": ("Availability target", "{:.3f} %"),
     "azimuth_true_deg": ("Azimuth (true)", "{:.2f}°"),
     "azimuth_magnetic_deg": ("Azimuth (magnetic)", "{:.1f}°"),
@@ -54,26 +56,41 @@ FIGURES: dict[str, tuple[str, str]] = {
     "required_antenna_m": ("Antenna that would just do", "{:.2f} m"),
     "next_antenna_m": ("Next antenna up", "{:.2f} m"),
     "next_antenna_margin_db": ("Margin with the next antenna", "{:.1f} dB"),
+    "near_miss": ("Missed by a hair", "{}"),
     "no_fit_reason": ("Why nothing fits", "{}"),
+    "tried_antenna_m": ("Margins with antenna", "{:.2f} m"),
+    "tried_buc_w": ("Margins with BUC", "{:.1f} W"),
     "margin_db": ("Margin", "{:.1f} dB"),
+    "margin_after_reserve_db": ("Margin after reserve", "{:.1f} dB"),
     "margin_class": ("Margin class", "{}"),
     "limiting_direction": ("Limited by", "{}"),
+    "limiting_end": ("Limited at", "{}"),
     "fade_margin_db": ("Fade margin", "{:.1f} dB"),
     "outbound_clear_es_n0_db": ("Outbound clear-sky Es/N0", "{:.1f} dB"),
     "outbound_fade_margin_db": ("Outbound fade margin", "{:.1f} dB"),
     "outbound_margin_db": ("Outbound margin", "{:.1f} dB"),
+    "outbound_site_outage_pct": ("Outbound outage at the site", "{:.4f} %"),
+    "outbound_hub_outage_pct": ("Outbound outage at the hub", "{:.4f} %"),
     "outbound_availability_pct": ("Outbound availability", "{:.3f} %"),
     "inbound_clear_es_n0_db": ("Inbound clear-sky Es/N0", "{:.1f} dB"),
     "inbound_fade_margin_db": ("Inbound fade margin", "{:.1f} dB"),
     "inbound_margin_db": ("Inbound margin", "{:.1f} dB"),
+    "inbound_site_outage_pct": ("Inbound outage at the site", "{:.4f} %"),
+    "inbound_hub_outage_pct": ("Inbound outage at the hub", "{:.4f} %"),
     "inbound_availability_pct": ("Inbound availability", "{:.3f} %"),
     "availability_achieved_pct": ("Availability achieved", "{:.3f} %"),
+    "tx_power_w": ("BUC output in clear sky", "{:.2f} W"),
+    "power_cut_db": ("Turned down by", "{:.1f} dB"),
+    "power_cut_by": ("Turned down for", "{}"),
+    "power_equivalent_mhz": ("Power-equivalent bandwidth", "{:.3f} MHz"),
     "remote_eirp_dbw": ("Remote EIRP", "{:.1f} dBW"),
     "remote_g_t_db_k": ("Remote G/T", "{:.1f} dB/K"),
     "mount": ("Mount", "{}"),
+    "mount_certainty": ("Mount is", "{}"),
+    "mount_question": ("What settles the mount", "{}"),
     "mount_reason": ("Why this mount", "{}"),
     "mount_options": ("All mounts weighed", "{}"),
-    "dish_height_m": ("Dish height", "{:.1f} m"),
+    "dish_height_m": ("Dish height above ground", "{:.1f} m"),
     "wind_design_m_s": ("Design wind", "{:.1f} m/s"),
     "wind_source": ("Wind from", "{}"),
     "wind_pressure_pa": ("Wind pressure", "{:.0f} Pa"),
@@ -92,19 +109,22 @@ FIGURES: dict[str, tuple[str, str]] = {
     "obstacle_kind": ("Obstacle", "{}"),
     "clearance_deg": ("Clearance", "{:.1f}°"),
     "stand_off_per_m": ("Stand-off per metre of height", "{:.2f} m/m"),
+    "stand_off_from": ("Stand-off heights from", "{}"),
     "beamwidth_deg": ("Beamwidth", "{:.2f}°"),
     "ifl_length_m": ("IFL length", "{:.0f} m"),
     "cable_class": ("Cable class", "{}"),
+    "cable_core": ("Core of the cable", "{}"),
     "cable_loss_low_db": ("Cable loss, low end", "{:.1f} dB"),
     "cable_loss_high_db": ("Cable loss, high end", "{:.1f} dB"),
     "cable_slope_db": ("Cable slope", "{:.1f} dB"),
     "buc_dc_w": ("BUC supply power", "{:.0f} W"),
     "buc_voltage_v": ("Voltage at the BUC", "{:.1f} V"),
+    "cable_clad_steel": ("With a clad-steel core", "{}"),
     "buc_current_a": ("BUC current", "{:.2f} A"),
     "modem_output_dbm": ("Modem output", "{:.1f} dBm"),
     "modem_input_dbm": ("Modem input", "{:.1f} dBm"),
     "cable_advice": ("Cable advice", "{}"),
-    "aperture_w_m2": ("Density at the reflector", "{:.1f} W/m2"),
+    "aperture_w_m2": ("Density at the reflector, 4P/A", "{:.1f} W/m2"),
     "near_field_w_m2": ("Density in the near field", "{:.1f} W/m2"),
     "near_field_end_m": ("Near field ends", "{:.1f} m"),
     "far_field_start_m": ("Far field starts", "{:.1f} m"),
@@ -113,6 +133,8 @@ FIGURES: dict[str, tuple[str, str]] = {
     "controlled_beside_m": ("Controlled distance beside the beam", "{:.1f} m"),
     "public_beside_m": ("Public distance beside the beam", "{:.1f} m"),
     "exposure_rule": ("Exposure rule", "{}"),
+    "exposure_basis": ("Exposure rests on", "{}"),
+    "fence_m": ("Fence in front of the dish", "{:.1f} m"),
     "beam_edge_m": ("Beam's lower edge", "{:.1f} m"),
     "beam_over_head_m": ("Beam over head height from", "{:.1f} m"),
     "sun_first_day": ("Sun transits from", "{}"),
@@ -137,6 +159,11 @@ FIGURES: dict[str, tuple[str, str]] = {
     "margin_2_4_m_db": ("Margin with 2.4 m", "{:.1f} dB"),
     "source_row": ("Row", "{:.0f}"),
 }
+#: Distances of exposure, and what stands for 0: the limit holds everywhere.
+DISTANCES = (
+    *("controlled_distance_m", "public_distance_m", "controlled_beside_m", "public_beside_m"),
+)
+NOT_REACHED = "the rule's limit is not reached"
 #: Codes that a reader sees as words.
 WORDS = {"flat_roof": "flat roof", "non_penetrating": "non penetrating"}
 FLAG_WORDS = {
@@ -157,6 +184,8 @@ def text(plan: Plan, name: str, i: int) -> str:
     value = plan.columns[name][i]
     if isinstance(value, str):
         return value
+    if value == 0 and name in DISTANCES:
+        return NOT_REACHED
     return "" if math.isnan(value) else FIGURES[name][1].format(value)
 
 
@@ -175,3 +204,17 @@ def spelled(name: str) -> Says:
 
 def unsigned(name: str) -> Says:
     return lambda plan, i: text(plan, name, i).removeprefix("-")
+
+
+def missed(plan: Plan, i: int) -> str:
+    """What stands over a site whose kit does not do; installed kit radiates all the same."""
+    short = -plan.columns["margin_db"][i]
+    if not short > 0:
+        return ""
+    direction, end = text(plan, "limiting_direction", i), text(plan, "limiting_end", i)
+    would = round(float(plan.columns["required_antenna_m"][i]), 1)
+    return (
+        f"The installed {text(plan, 'antenna_m', i)} with {text(plan, 'buc_w', i)} is"
+        f" {short:.1f} dB short, limited {direction} at the {end}. With that BUC some {would:g} m"
+        " would do. It radiates all the same."
+    )

@@ -14,6 +14,7 @@ from tests.outputs.read_back.figures import (
     Says,
     Table,
     always,
+    missed,
     spelled,
     text,
 )
@@ -27,12 +28,14 @@ NOT_LABELLED = {
     *("site_id", "name", "lat", "lon", "flags", "flag_notes", "source_row"),
     *("outbound_clear_es_n0_db", "inbound_clear_es_n0_db"),
     *("outbound_fade_margin_db", "inbound_fade_margin_db"),
-    *("next_antenna_m", "next_antenna_margin_db"),
-    *("margin_class", "margin_1_2_m_db", "margin_1_8_m_db", "margin_2_4_m_db"),
+    *("next_antenna_m", "next_antenna_margin_db", "tried_antenna_m", "tried_buc_w"),
+    *("margin_1_2_m_db", "margin_1_8_m_db", "margin_2_4_m_db"),
 }
 SPELLED = {"mount", "structure", "kit_source", "cable_class", "obstacle_kind", "horizon_source"}
 #: The network's loss of each direction's modem [dB].
 MODEM_DB = {"outbound": 0.8, "inbound": 1.3}
+#: The network's reserve [dB].
+RESERVE_DB = 1.0
 
 
 def tenths(plan: Plan, name: str, i: int) -> float:
@@ -42,9 +45,12 @@ def tenths(plan: Plan, name: str, i: int) -> float:
 
 def verdict(plan: Plan, i: int) -> str:
     margin, limit = text(plan, "margin_db", i), text(plan, "limiting_direction", i)
+    margin += f", {text(plan, 'margin_after_reserve_db', i)} after reserve"
     fails = plan.columns["margin_db"][i] < 0 or any(
         FLAG_WORDS[code].startswith("Stop") for code in plan.columns["flags"][i].split(";")
     )
+    if missed(plan, i):
+        return f"MISSES THE TARGET. Margin {margin}, limited by {limit}."
     return f"Margin {margin}, limited by {limit}" + (". Not served as planned." if fails else "")
 
 
@@ -61,7 +67,13 @@ def place_dms(i: int) -> str:
 def catalogue(size: float, *, own: bool) -> Says:
     """The margin with another antenna, or with the site's own."""
     name = f"margin_{size:g}_m_db".replace(".", "_", 1)
-    return lambda plan, i: text(plan, name, i) if (ANTENNA_M[i] == size) is own else ""
+
+    def says(plan: Plan, i: int) -> str:
+        if (ANTENNA_M[i] == size) is not own:
+            return ""
+        return f"{text(plan, name, i)}, {tenths(plan, name, i) - RESERVE_DB:.1f} dB after reserve"
+
+    return says
 
 
 def next_up(plan: Plan, i: int) -> str:
@@ -97,6 +109,8 @@ def budget(way: str) -> dict[str, Says]:
         ),
         "Rain at the hub": lambda p, i: -hub(p, i),
         "Margin at the target": margin,
+        "Reserve": lambda _p, _i: -RESERVE_DB,
+        "Margin after reserve": lambda p, i: margin(p, i) - RESERVE_DB,
     }
     return {label: _decibels(level) for label, level in levels.items()}
 
@@ -151,7 +165,8 @@ CARD: Table = {
 #: Fields of a description, in order.
 DESCRIBED = (
     *("azimuth_true_deg", "azimuth_magnetic_deg", "elevation_deg", "skew_deg"),
-    *("inclinometer_deg", "antenna_m", "buc_w", "mount", "margin_db", "flag_notes"),
+    *("inclinometer_deg", "antenna_m", "buc_w", "mount", "mount_certainty", "margin_db"),
+    *("margin_after_reserve_db", "flag_notes"),
 )
 KML: Table = {
     ("place", "latitude"): lambda _plan, i: f"{LAT_DEG[i]:.6f}",
@@ -189,7 +204,26 @@ def rounded_up(name: str) -> Says:
 
 def open_cable(plan: Plan, i: int) -> str:
     known = text(plan, "cable_class", i)
-    return "" if known else "no class of the catalogue works: see cable_advice"
+    core = text(plan, "cable_core", i)
+    return core if known else "no class of the catalogue works: see the cable advice"
+
+
+def mount_note(plan: Plan, i: int) -> str:
+    """What stands is ordered by nobody; a provisional mount goes with its question."""
+    question = text(plan, "mount_question", i)
+    return stands_note("mount")(plan, i) or (f"provisional: {question}" if question else "")  # type: ignore[operator]
+
+
+def provisional(part: str) -> Says:
+    """How much of a mount's quantity, or of its ballast, is provisional: that of the roof."""
+
+    def says(plan: Plan, i: int) -> str:
+        open_ = text(plan, "mount_certainty", i) == "provisional"
+        if part == "mount":
+            return "1" if open_ else "0"
+        return rounded_up("ballast_kg")(plan, i) if part == "ballast" and open_ else ""  # type: ignore[operator]
+
+    return says
 
 
 def where_ballast(words: str) -> Says:
@@ -200,7 +234,7 @@ def where_ballast(words: str) -> Says:
 PARTS: dict[str, tuple[Says, Says, Says, Says]] = {
     "antenna": ("antenna_m", piece("antenna"), always("pieces"), stands_note("antenna")),
     "BUC": ("buc_w", piece("BUC"), always("pieces"), stands_note("BUC")),
-    "mount": ("mount", piece("mount"), always("pieces"), stands_note("mount")),
+    "mount": ("mount", piece("mount"), always("pieces"), mount_note),
     "cable": (
         lambda plan, i: text(plan, "cable_class", i) or "open",
         rounded_up("ifl_length_m"),
@@ -225,6 +259,7 @@ KIT: Table = {
     for part in PARTS
     for heading in ("site_id", "name", "group")
 }
+KIT |= {(part, "provisional"): provisional(part) for part in PARTS}
 #: Headings that only the totals fill.
 OF_TOTALS = ("spares", "to_order")
 

@@ -81,6 +81,8 @@ class Sheet:
             else:
                 self._put("head", piece, piece)
         self._put("page 2", "head", self._take(find(find(self.root, ".page")[1], "p")[0]))
+        for over in find(self.root, ".banner"):
+            self._put("head", "banner", self._take(over))
         for k, item in enumerate(find(self.root, "ul.flags li")):
             self._put("head", f"flag {k + 1}", self._take(item))
 
@@ -175,13 +177,13 @@ HEAD = (
 #: Lines of the sheet's blocks that carry figures of the site, as CSS paths.
 LINES = {
     "Peak and accept": {"Not these": "p.small"},
-    "Mount": {"options": "ul.small li", "reason": "p"},
+    "Mount": {"options": "ul.small li", "question": "p.ask", "reason": "p"},
     "Wind and ballast": {"basis": "p.small"},
     "Parts": {"parts": "li"},
-    "Cable and power": {"advice": "p.small"},
+    "Cable and power": {"clad steel": "p.steel", "advice": "p.small"},
     "Keep out of the beam": {"rule": "p.small"},
     "The flags in words": {"notes": "p.small"},
-    "Assumed, given by nobody (keys of network.toml)": {"keys": "p.small"},
+    "Assumed, given by nobody": {"figures": "p.small"},
 }
 
 

@@ -19,13 +19,13 @@ from tests.outputs.read_back.figures import (
     Says,
     Table,
     always,
+    missed,
     spelled,
     text,
     unsigned,
 )
-from tests.outputs.read_back.unlike import ALTITUDE_M, LAT_DEG, LON_DEG, NOWHERE, OFFSET_DEG, look
+from tests.outputs.read_back.unlike import ALTITUDE_M, LAT_DEG, LON_DEG, OFFSET_DEG, look
 
-NOT_REACHED = "limit not reached"
 #: The sites in the order of their visits.
 VISITED = (1, 0, 2)
 CAVEAT = "for planning, to be confirmed by a qualified engineer"
@@ -65,35 +65,33 @@ def declination(plan: Plan, i: int) -> str:
 
 #: Fields that stand under their label in a block of the sheet.
 ROWS = {
-    "Peak and accept": "expected_c_n_db acceptance_c_n_db fade_margin_db margin_db loss_0_1_deg_db"
-    " azimuth_step_deg elevation_step_deg skew_step_deg",
+    "Peak and accept": "expected_c_n_db acceptance_c_n_db fade_margin_db margin_db"
+    " margin_after_reserve_db loss_0_1_deg_db azimuth_step_deg elevation_step_deg skew_step_deg",
     "Mount": "roof_height_m wall_facing_deg dish_height_m parapet_distance_m",
     "Wind and ballast": "wind_design_m_s wind_source wind_pressure_pa wind_drag_n overturning_nm"
     " ballast_kg ballast_governs frame_base_m roof_load_pa pole_embedment_m wall_pull_n"
     " wall_shear_n",
-    "Cable and power": "ifl_length_m cable_class cable_loss_low_db cable_loss_high_db"
+    "Cable and power": "ifl_length_m cable_class cable_core cable_loss_low_db cable_loss_high_db"
     " cable_slope_db buc_dc_w buc_voltage_v buc_current_a modem_output_dbm modem_input_dbm",
-    "Keep out of the beam": "beam_edge_m beam_over_head_m aperture_w_m2 near_field_w_m2"
+    "Keep out of the beam": "controlled_distance_m public_distance_m controlled_beside_m"
+    " public_beside_m fence_m beam_edge_m beam_over_head_m aperture_w_m2 near_field_w_m2"
     " near_field_end_m far_field_start_m",
     "Sun behind the satellite": "sun_longest_min sun_depth_db sun_outage",
 }
 MOUNT_WORDS = (
-    *("pole in a footing", "wall bracket", "ballasted frame on the roof, nothing drilled"),
+    *("pole in a footing", "wall bracket"),
+    "ballasted frame on the roof, nothing drilled, provisional",
+)
+#: What heights of obstacles are counted from: a pole, a bracket at a roof's edge, a roof frame.
+SURFACE = (
+    *("the ground that the dish stands on", "the roof at whose edge the dish hangs"),
+    "the roof that the dish stands on",
 )
 SMALL_PARTS = (
     "LNB, feed, filter; plugs and sealing tape for the cable's class",
     "Bonding conductor and clamps as the local code asks",
     "Warning sign for the beam; barrier where people can reach it",
 )
-
-
-def distance(name: str) -> Says:
-    """A distance of exposure: in words where the limit holds everywhere."""
-
-    def says(plan: Plan, i: int) -> str:
-        return NOT_REACHED if i in NOWHERE[name] else text(plan, name, i)
-
-    return says
 
 
 def side_note(_plan: Plan, i: int) -> str:
@@ -188,17 +186,18 @@ def parts(plan: Plan, i: int) -> str:
     )
     found = [f"Antenna {dish}", f"BUC {power}", f"Mount: {MOUNT_WORDS[i]}"]
     found += [f"Ballast {ballast} ({CAVEAT})"] if ballast else []
-    return " | ".join([*found, f"Cable {cable or 'class open'}, {run}, and slack", *SMALL_PARTS])
+    kind = f"Cable {cable or 'class open'}, {text(plan, 'cable_core', i)}"
+    return " | ".join([*found, f"{kind}: {run}, and slack", *SMALL_PARTS])
 
 
 def assumed(_plan: Plan, i: int) -> str:
     given = (
-        *("roof_height_m = 6 m; cable_m = 30 m", "wind_m_s = 25 m/s; roof_height_m = 6 m"),
-        "wind_m_s = 25 m/s",
+        *("Roof height: 6 m; Cable run: 30 m", "Design wind: 25 m/s; Roof height: 6 m"),
+        "Design wind: 25 m/s",
     )
     altitude = "altitude from P.1511; " if i == 1 else ""
     return (
-        f"{altitude}{given[i]}; friction = 0.4;"
+        f"{altitude}{given[i]}; Friction: 0.4;"
         " and 2 figures of link and catalogue, listed in summary.json."
     )
 
@@ -233,6 +232,9 @@ SHEET: Table = {
     ("head", "Satellite"): always("Lantern 5 at 5° W"),
     ("head", "plan of"): always("2026-09-01"),
     ("head", "install"): always("2026-09-14"),
+    ("head", "banner"): lambda plan, i: (
+        f"MISSES THE TARGET{missed(plan, i)}" if missed(plan, i) else ""
+    ),
     ("head", "flag 1"): flag(1, notes=False),
     ("head", "flag 2"): flag(2, notes=False),
     ("page 2", "head"): lambda plan, i: (
@@ -274,7 +276,7 @@ SHEET: Table = {
     ),
     ("caption", "Sky"): sky_note,
     ("caption", "How far an obstacle must stand from the dish"): lambda plan, i: (
-        "How far off a wall or tree of that height (above the mount's foot) must stand."
+        f"How far off a wall or tree of that height above {SURFACE[i]} must stand."
         f" Each metre more: {text(plan, 'stand_off_per_m', i).removesuffix('/m')}."
     ),
     ("Check the compass by the sun", "hours"): hours_table,
@@ -284,19 +286,25 @@ SHEET: Table = {
     ("caption", "Check the compass by the sun"): sun_note,
     ("Peak and accept", "Not these"): neighbours,
     ("Mount", "heading"): lambda _plan, i: MOUNT_WORDS[i],
+    ("Mount", "question"): lambda plan, i: (
+        f"To settle it: {question}" if (question := text(plan, "mount_question", i)) else ""
+    ),
     ("Mount", "reason"): "mount_reason",
     ("Mount", "options"): lambda plan, i: (
         text(plan, "mount_options", i).replace(". Wall", ". | Wall").replace(". Pole", ". | Pole")
     ),
     ("Mount", "Structure"): spelled("structure"),
     ("Wind and ballast", "basis"): always(
-        "The design wind is a 10-minute mean (EN 1991-1-4), terrain category III."
+        "The design wind is a 10-minute mean (EN 1991-1-4), terrain category III. Ballast is worked"
+        " out with a safety factor of 1.5. Where a code's speed is an ultimate one, its factor is"
+        " in the speed already and must not be taken twice."
     ),
     ("Parts", "parts"): parts,
+    ("Cable and power", "clad steel"): "cable_clad_steel",
     ("Cable and power", "advice"): "cable_advice",
-    **{("Keep out of the beam", FIGURES[name][0]): distance(name) for name in NOWHERE},
     ("Keep out of the beam", "rule"): lambda plan, i: (
-        f"By {text(plan, 'exposure_rule', i)}; transmitter at its rated power."
+        f"By {text(plan, 'exposure_rule', i)}. {text(plan, 'exposure_basis', i)} Heights from"
+        f" {SURFACE[i]}."
     ),
     ("Sun behind the satellite", "season 1"): season(1),
     ("Sun behind the satellite", "season 2"): season(2),
@@ -306,12 +314,14 @@ SHEET: Table = {
     ("Write in what you measure", "C/N, clear sky"): "expected_c_n_db",
     ("Write in what you measure", "Cable laid"): "ifl_length_m",
     ("Write in what you measure", "Cable loss"): "cable_loss_high_db",
-    ("Write in what you measure", "Voltage at BUC"): "buc_voltage_v",
+    ("Write in what you measure", "Voltage at BUC"): lambda plan, i: (
+        f"{text(plan, 'buc_voltage_v', i)}, {text(plan, 'cable_core', i).split(',')[0]}"
+    ),
     ("Write in what you measure", "Obstacles: az, el"): "horizon_at_satellite_deg",
     ("Access test", "Cross-polar isolation"): always(
         "Cross-polar isolation dB; operator asks 27.5 dB"
     ),
     ("The flags in words", "notes"): "flag_notes",
-    ("Assumed, given by nobody (keys of network.toml)", "keys"): assumed,
+    ("Assumed, given by nobody", "figures"): assumed,
     **{(block, FIGURES[name][0]): name for block, names in ROWS.items() for name in names.split()},
 }

@@ -39,7 +39,8 @@ WORKED_OUT = {
 }
 #: Figures that may be negative: they are, at the site in the south-west.
 SIGNED = {
-    *("margin_db", "outbound_margin_db", "inbound_margin_db", "next_antenna_margin_db"),
+    *("margin_db", "margin_after_reserve_db", "outbound_margin_db", "inbound_margin_db"),
+    "next_antenna_margin_db",
     *("clearance_deg", "modem_output_dbm", "modem_input_dbm", "remote_g_t_db_k"),
     *("azimuth_step_deg", "elevation_step_deg", "skew_step_deg", "fade_margin_db"),
 }
@@ -51,7 +52,9 @@ ONLY_AT = {
     **dict.fromkeys(("pole_embedment_m", "fixed_antenna_m", "wind_m_s"), (0,)),
     **dict.fromkeys(("horizon_at_satellite_deg", "clearance_deg"), (0, 1)),
     **dict.fromkeys(("cable_m",), (1, 2)),
-    **dict.fromkeys(("fixed_buc_w",), (1,)),
+    **dict.fromkeys(("fixed_buc_w", "fixed_efficiency"), (1,)),
+    **dict.fromkeys(("fixed_buc_backoff_db",), (2,)),
+    **dict.fromkeys(("fence_m",), (0, 2)),
 }
 #: Where the limit of exposure holds everywhere: a distance of 0.
 NOWHERE = {
@@ -74,18 +77,30 @@ TEXTS: dict[str, tuple[str, str, str]] = {
     "altitude_source": ("given", "P.1511", "given"),
     "structure": ("ground", "wall", "flat_roof"),
     "mount": ("pole", "wall", "non_penetrating"),
+    "mount_certainty": ("decided", "decided", "provisional"),
+    "mount_question": ("", "", "What does that roof carry?"),
     "mount_reason": ("Soil to dig in.", "A wall that looks there.", "A roof that carries it."),
     "mount_options": OPTIONS,
     "kit_source": ("installed", "picked", "none"),
     "no_fit_reason": ("", "", "Short by more than the reserve."),
     "margin_class": ("class of hut", "class of quay", "class of cape"),
     "limiting_direction": ("inbound", "outbound", "inbound"),
+    "near_miss": ("", "1.8 m misses it by 0.04 dB.", "1.2 m misses it by 0.07 dB."),
+    "limiting_end": ("hub", "site", "hub"),
+    "power_cut_by": ("share", "", "share"),
     "wind_source": ("given", "assumed", "assumed"),
     "ballast_governs": ("", "", "overturning"),
     "horizon_source": ("survey", "terrain", ""),
     "obstacle_kind": ("trees", "ridge", ""),
     "cable_class": ("cable of 7 mm", "cable of 11 mm", ""),
+    "cable_core": (
+        *("solid copper core, at most 31 ohm/km", "copper-clad steel core, at most 32 ohm/km"),
+        "solid copper core, at most 33 ohm/km",
+    ),
+    "cable_clad_steel": ("Clad steel would leave 17.1 V.", "", "Clad steel reaches 34 m."),
     "cable_advice": ("", "", "No class works: a local supply would."),
+    "stand_off_from": ("ground", "roof", "roof"),
+    "exposure_basis": ("The hut's watts.", "The quay's watts.", "The cape's watts."),
     "exposure_rule": ("rule of the hut", "rule of the quay", "rule of the cape"),
     "sun_first_day": ("2026-10-01", "2026-10-11", "2026-10-21"),
     "sun_last_day": ("2026-11-02", "2026-11-12", "2026-11-22"),

@@ -105,6 +105,11 @@ def test_obstacle_distances_are_never_rounded_down() -> None:
     assert {"3 m", "5 m", "10 m", "15 m"} <= set(shown)
 
 
+@pytest.mark.parametrize("surface", ["roof", "ground"])
+def test_heights_of_obstacles_say_from_where_they_count(surface: str) -> None:
+    assert f"above {surface}" in words(obstacle_view(23.0, [3, 5], [0.0, 7.1], surface))
+
+
 @pytest.mark.parametrize("azimuth", [10.0, 100.0, 250.0])
 def test_the_sky_plot_puts_things_in_their_direction(azimuth: float) -> None:
     at = place(azimuth, 30.0)

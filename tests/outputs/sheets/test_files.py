@@ -9,7 +9,7 @@ from collections.abc import Callable
 from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
-from types import MappingProxyType
+from types import MappingProxyType, SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -22,6 +22,7 @@ from siteplan.outputs.sheets import blocks as sheet_blocks
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.context import geo_uri, qr_code
 from siteplan.outputs.sheets.files import round_names, sheet_html, sheets, write_sheets
+from siteplan.outputs.shown import label
 from siteplan.results import Plan
 from siteplan.words import CAVEAT
 from tests.outputs.pack import every_flag, with_pack
@@ -79,6 +80,9 @@ def test_every_sheet_has_its_cautions_and_starts_with_transmit_off(bare: Plan, f
     for plan in (bare, full):
         for site in range(len(plan)):
             page = Text(sheet_html(plan, site)).text
+            if np.isnan(plan.columns["antenna_m"][site]):  # no kit: see test_no_kit.py
+                assert all(caution in page for caution in sheet_words.CAUTIONS)
+                continue
             for caution in (*sheet_words.CAUTIONS, sheet_words.ABORT, *sheet_words.PHOTOS):
                 assert caution in page
             assert page.index("TRANSMIT OFF") < page.index("Peak and accept")
@@ -126,6 +130,26 @@ def test_the_wind_basis_of_the_plan_is_printed(full: Plan) -> None:
     assert "10-minute mean" not in page
 
 
+@pytest.mark.parametrize(
+    ("source", "assumed", "told"),
+    [
+        ("assumed", (), "network.toml"),
+        ("assumed", ("site.wind_m_s",), "assumed"),
+        ("given", (), "given"),
+    ],
+)
+def test_only_where_the_wind_comes_from_is_said_of_the_network(
+    source: str, assumed: tuple[str, ...], told: str
+) -> None:
+    class Values(dict[str, str]):
+        def rows(self, *_: str) -> list[tuple[str, str]]:
+            return [("Drag", "900 N"), (label("wind_source"), self["wind_source"])]
+
+    plan: Any = SimpleNamespace(assumptions=[SimpleNamespace(key=key) for key in assumed])
+    values: Any = Values(wind_source=source)
+    assert sheet_blocks._wind(plan, values) == [("Drag", "900 N"), (label("wind_source"), told)]
+
+
 def test_absent_fields_leave_their_blocks_out(bare: Plan) -> None:
     columns = {k: v for k, v in bare.columns.items() if FIELDS.get(k) not in PACK_FIELDS}
     page = Text(sheet_html(dataclasses.replace(bare, columns=MappingProxyType(columns)), 0)).text
@@ -141,13 +165,13 @@ def test_a_site_that_does_not_see_the_satellite_has_a_sheet_without_angles(full:
     page = Text(sheet_html(full, unseen)).text
     assert "Azimuth from true north" not in page
     assert "The satellite is below the horizon" in page
-    assert "No kit fits this site" in page
+    assert page.index("DO NOT INSTALL") < page.index("If you survey here again")
 
 
 def test_which_figures_were_assumed(full: Plan) -> None:
     page = Text(sheet_html(full, 0)).text
     assert "altitude from P.1511" in page
-    assert "friction = 1500 Pa/m" in page
+    assert "Of the site: 1500 Pa/m" in page
     assert "2 figures of link and catalogue" in page
 
 
@@ -257,8 +281,10 @@ def test_progress_is_told_after_each(full: Plan, tmp_path: Path) -> None:
 def test_every_field_of_the_pack_finds_a_place_or_is_left_out_on_purpose() -> None:
     shown = {*sheet_blocks.ACCEPT, *sheet_blocks.STEPS, *sheet_blocks.BUILD, *sheet_blocks.WIND,
              *sheet_blocks.CABLE, *sheet_blocks.EXPOSURE, *sheet_blocks.SUN}  # fmt: skip
-    elsewhere = {"mount", "mount_reason", "mount_options", "cable_advice", "exposure_rule",
+    elsewhere = {"mount", "mount_certainty", "mount_question", "mount_reason",
+                 "mount_options", "cable_advice", "exposure_rule", "cable_clad_steel",
                  "horizon_at_satellite_deg", "clearance_deg", "stand_off_per_m",
+                 "stand_off_from", "exposure_basis",
                  "inclinometer_deg", "sun_peak_local"}  # fmt: skip
     left_out = {"horizon_source", "obstacle_kind", "beamwidth_deg", "sun_first_day", "sun_peak_utc",
                 "sun_last_day", "sun_days"}  # fmt: skip

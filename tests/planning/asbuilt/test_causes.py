@@ -18,6 +18,7 @@ AS_PLANNED: dict[str, Any] = {
     "swapped": False,
     "sign_lost": False,
     "true_given": True,
+    "no_kit": False,
     "sees": True,
     "altitude_feet": False,
     "cable_feet": False,
@@ -175,6 +176,7 @@ def test_the_table_has_every_finding_once() -> None:
             {"position_swapped", "position_sign", "altitude_feet", "cable_feet", "cable_loss_low",
              "angles_far_off", "maybe_mispointed", "no_isolation", "no_c_n", "nothing_expected"},
         ),
+        ("nothing to accept", {"no_kit", "unplanned_kit", "moved_without_kit"}),
     ],
 )  # fmt: skip
 def test_what_bars_and_what_leaves_open(verdict_of: str, keys: set[str]) -> None:
@@ -190,7 +192,7 @@ def test_the_verdict_is_the_worst_of_the_findings() -> None:
     numbers = figures(evidence())
     numbers = {k: np.resize(v, n) if isinstance(v, np.ndarray) else v for k, v in numbers.items()}
     found = judged(masks, numbers)
-    order = ["accepted", "incomplete", "not accepted"]
+    order = ["accepted", "incomplete", "not accepted", "nothing to accept"]
     for i in range(n):
         here = [order.index(r.verdict) for r in RULES if r.key in masks and masks[r.key][i]]
         assert order.index(found.verdict[i]) == max(here, default=0)
@@ -204,9 +206,17 @@ def test_the_verdict_is_the_worst_of_the_findings() -> None:
         ({"cross_polar_db": 29.96}, "isolation is 29.96 dB, less than the 30 dB"),
         ({"cross_polar_db": 29.99999}, "isolation is just under 30 dB, less than the 30 dB"),
         ({"buc_voltage_v": 17.98}, "gets 17.98 V and needs 18 V"),
+        (
+            {"buc_voltage_v": 20.0},
+            "The BUC gets 20.0 V, 22.0 V were expected: look for a bad connector, a wet or thinner"
+            " cable, a core of clad steel instead of copper, or a weak supply (it needs 18 V).",
+        ),
         ({"clearance_deg": -0.04}, "(-0.04 deg of clearance)"),
         ({"c_n_db": 8.97}, "C/N is 8.97 dB, less than the 9.0 dB"),
-        ({"moved_m": 2004.0}, "2.004 km is too far for the same site (limit 2 km)"),
+        (
+            {"moved_m": 2004.0},
+            "2.004 km is too far for the same site (limit by common practice: 2 km)",
+        ),
         ({"cross_polar_db": 25.2}, "isolation is 25 dB, less than the 30 dB"),
     ],
 )
@@ -249,6 +259,8 @@ PLAN = {
         (10.0, 320.0, False, True),  # 40 W as a longitude of 0 to 360
         (-10.0, -40.0, False, True),
         (-40.0, 10.0, True, False),
+        (40.0, -10.0, True, False),
+        (-40.0, -10.0, True, False),
         (10.0180, 40.0, False, False),
         (np.nan, np.nan, False, False),
     ],

@@ -53,6 +53,27 @@ def test_one_thing_off(
     assert words in c["findings"][0]
 
 
+@pytest.mark.parametrize(
+    ("column", "by", "difference"),
+    [
+        ("azimuth_true_deg", 0.5, "azimuth_error_deg"),
+        ("elevation_deg", 0.5, "elevation_error_deg"),
+        ("skew_deg", 2.0, "skew_error_deg"),
+        ("c_n_db", 0.5, "c_n_difference_db"),
+        ("cable_m", 2.0, "cable_difference_m"),
+        ("cable_loss_db", 1.0, "cable_loss_difference_db"),
+        ("buc_voltage_v", 1.0, "buc_voltage_difference_v"),
+    ],
+)
+def test_a_difference_is_what_came_back_less_what_was_planned(
+    project: Path, planned: Plan, column: str, by: float, difference: str
+) -> None:
+    row = as_planned(planned)
+    before = compare(project, row).columns[difference][0]
+    after = compare(project, row | {column: row[column] + by}).columns[difference][0]
+    assert after - before == pytest.approx(by, abs=1e-6)
+
+
 def test_skew_of_the_other_sign(project: Path, planned: Plan) -> None:
     row = as_planned(planned)
     row["skew_deg"] = -row["skew_deg"]
@@ -134,7 +155,9 @@ def test_longer_cable_is_told(project: Path, planned: Plan) -> None:
 def test_without_a_level_it_is_incomplete(project: Path, planned: Plan) -> None:
     found = compare(project, as_planned(planned) | {"c_n_db": ""})
     assert found.columns["verdict"][0] == "incomplete"
-    assert found.counts == {"accepted": 0, "not accepted": 0, "incomplete": 1}
+    assert found.counts == {
+        "accepted": 0, "not accepted": 0, "incomplete": 1, "nothing to accept": 0
+    }  # fmt: skip
 
 
 def test_what_is_missing_and_what_is_refused(project: Path, planned: Plan) -> None:

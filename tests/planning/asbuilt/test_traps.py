@@ -237,12 +237,67 @@ def test_the_c_n_that_the_sheet_asks_for_is_accepted(project: Path, planned: Pla
         assert f"C/N is {under:.2f} dB, less than the {asked:.1f} dB that are accepted" in findings
 
 
-def test_nothing_planned_nothing_to_accept_by(tmp_path: Path) -> None:
-    """A dish where none fits: its C/N came back, but the plan has none to compare it with."""
+def unkitted(tmp_path: Path, columns: str, row: str, kit: str = ",") -> Any:
+    """Compare what came back from A1, where the satellite is in view and nothing fits."""
+    (tmp_path / "alp").mkdir()
+    weak = NETWORK + "\n[outbound]\nsatellite_eirp_dbw = 30\n"
+    (tmp_path / "alp" / "network.toml").write_text(weak, encoding="utf-8")
+    (tmp_path / "alp" / "sites.csv").write_text(
+        f"site_id,lat,lon,fixed_antenna_m,fixed_buc_w\nA1,46,7,{kit}\nA2,46,7.1,,\n",
+        encoding="utf-8",
+    )
+    path = tmp_path / "returned.csv"
+    path.write_text(f"site_id,{columns}\nA1,{row}\n", encoding="utf-8")
+    return asbuilt_project(tmp_path / "alp", path)
+
+
+def test_a_terminal_that_nobody_planned_gets_no_verdict(tmp_path: Path) -> None:
+    """Its C/N came back, but the plan has no kit there: no figure exists to judge it by."""
+    found = unkitted(tmp_path, "c_n_db,cross_polar_db,cable_m,cable_loss_db", "9,33,30,8")
+    verdict, causes, findings = only(found)
+    assert (verdict, causes) == ("nothing to accept", "unplanned_kit")
+    assert findings.startswith("Figures of a terminal came back, but no antenna with a BUC is")
+    assert "Keep its transmitter off" in findings
+    for name in ("expected_c_n_db", "acceptance_c_n_db", "c_n_difference_db",
+                 "cable_loss_difference_db", "buc_voltage_difference_v"):  # fmt: skip
+        assert np.isnan(found.columns[name][0]), name
+    assert found.counts["nothing to accept"] == 1
+
+
+def test_a_new_survey_of_a_site_without_kit_gets_a_plain_word(tmp_path: Path) -> None:
+    """Moved to where kit might fit: the position counts, and nothing is judged."""
+    found = unkitted(tmp_path, "lat,lon,azimuth_true_deg,elevation_deg", "46.004,7,10,70")
+    verdict, causes, findings = only(found)
+    assert (verdict, causes) == ("nothing to accept", "moved")
+    assert "no kit is planned for it" in findings
+    assert "there is nothing to accept" in findings
+    assert "margin" not in findings
+    assert "mispointed" not in findings
+    assert np.isnan(found.columns["replanned_margin_db"][0])
+    assert found.columns["replanned_elevation_deg"][0] > 0
+
+
+def test_a_site_without_kit_is_not_waited_for(tmp_path: Path) -> None:
+    """Nothing is built there, so nothing has to come back."""
+    assert unkitted(tmp_path, "c_n_db", "9").missing == ()
+
+
+def test_installed_kit_that_misses_is_judged(tmp_path: Path) -> None:
+    """It stands and is planned with: its C/N has figures to stand against."""
+    found = unkitted(tmp_path, "c_n_db,cross_polar_db", "-9,33", kit="1.2,1")
+    verdict, _, findings = only(found)
+    assert verdict == "not accepted"
+    assert "less than the" in findings
+    assert np.isfinite(found.columns["expected_c_n_db"][0])
+
+
+def test_nothing_expected_nothing_to_accept_by(tmp_path: Path) -> None:
+    """Installed where the satellite is out of sight: no C/N to compare with what came back."""
     (tmp_path / "alp").mkdir()
     (tmp_path / "alp" / "network.toml").write_text(NETWORK, encoding="utf-8")
     (tmp_path / "alp" / "sites.csv").write_text(
-        "site_id,lat,lon\nA1,46,-150\nA2,46,7\n", encoding="utf-8"
+        "site_id,lat,lon,fixed_antenna_m,fixed_buc_w\nA1,46,-150,1.2,1\nA2,46,7,,\n",
+        encoding="utf-8",
     )
     path = tmp_path / "returned.csv"
     path.write_text("site_id,c_n_db,cross_polar_db\nA1,9,33\n", encoding="utf-8")

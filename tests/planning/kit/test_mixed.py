@@ -107,7 +107,7 @@ def test_installed_kit_has_the_figures_of_the_nearest_size(sites: Sites, plan: P
         _, efficiency, offset = min(ANTENNAS, key=lambda a: (abs(a[0] - dish), a[0]))
         _, backoff = min(BUCS, key=lambda b: (abs(b[0] - watts), b[0]))
         gain = 20.40658 + 20 * np.log10(14.25 * dish) + 10 * np.log10(efficiency)
-        eirp = 10 * np.log10(watts) - backoff + gain - 0.5 - 0.3
+        eirp = 10 * np.log10(watts) - backoff - c["power_cut_db"][i] + gain - 0.5 - 0.3
         assert c["remote_eirp_dbw"][i] == pytest.approx(eirp, abs=1e-5)
         leans = c["elevation_deg"][i] - offset
         assert c["inclinometer_deg"][i] == pytest.approx(leans, abs=1e-9)

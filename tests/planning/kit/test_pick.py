@@ -52,7 +52,7 @@ def test_required_antenna_just_does(tropical: Network, plan_of: Maker) -> None:
 
 
 def test_next_size_up(tropical: Network, plan_of: Maker) -> None:
-    plan = plan_of(-3.1, -60.0, tropical)
+    plan = plan_of(-3.1, -60.0, tropical, outbound={"satellite_eirp_dbw": 45.0})
     assert plan.columns["antenna_m"][0] == 1.8
     assert plan.columns["next_antenna_m"][0] == 2.4
     assert plan.columns["next_antenna_margin_db"][0] == plan.columns["margin_2_4_m_db"][0]
@@ -77,7 +77,7 @@ def test_no_fit_names_the_nearest_miss(tropical: Network, plan_of: Maker) -> Non
 def test_no_antenna_at_all(tropical: Network, plan_of: Maker) -> None:
     plan = plan_of(-3.1, -60.0, tropical, outbound={"es_n0_db": 25.0})
     assert np.isnan(plan.columns["required_antenna_m"][0])
-    assert "no antenna up to 30 m would do" in plan.columns["no_fit_reason"][0]
+    assert "No antenna up to 30 m would do" in plan.columns["no_fit_reason"][0]
 
 
 @pytest.mark.parametrize(

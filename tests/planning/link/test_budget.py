@@ -43,10 +43,26 @@ def test_power_control_only_helps_until_the_fade_is_gone(plan_of: Maker) -> None
     start = network(hub={"lat": -3.0, "lon": -60.0})
     lat, lon = 35.0, -85.0
     outbound = [
-        plan_of(lat, lon, start, hub={"power_control_db": x}).columns["outbound_margin_db"][0]
+        plan_of(
+            lat, lon, start, hub={"power_control_db": x}, antennas=[{"diameter_m": 1.8}]
+        ).columns["outbound_margin_db"][0]
         for x in (0.0, 3.0, 6.0, 20.0, 30.0)
     ]
-    assert outbound[0] < outbound[1] < outbound[2] <= outbound[3] == outbound[4]
+    assert outbound[0] < outbound[1] < outbound[2] < outbound[3] <= outbound[4]
+    assert outbound[4] - outbound[3] < 0.05 < outbound[2] - outbound[1]
+
+
+def test_eirp_and_g_t_stand_on_one_basis(plan_of: Maker) -> None:
+    """One with the pointing loss and the other without cannot stand beside the same budget."""
+    start = network(hub={"lat": -3.0, "lon": -60.0}, inbound={"power_share": "free"})
+    right, off = (
+        plan_of(35.0, -85.0, start, terminal={"pointing_loss_db": x}).columns for x in (0.0, 1.7)
+    )
+    assert right["antenna_m"][0] == off["antenna_m"][0]
+    for name in ("remote_eirp_dbw", "remote_g_t_db_k"):
+        assert right[name][0] - off[name][0] == pytest.approx(1.7, abs=1e-9), name
+    # The sun stands behind a dish that points right: what its noise takes does not change.
+    assert right["sun_depth_db"][0] == pytest.approx(off["sun_depth_db"][0], abs=1e-9)
 
 
 def test_hub_share_of_zero_leaves_the_hubs_rain_out(plan_of: Maker) -> None:
@@ -72,7 +88,7 @@ def test_circular_polarization_has_no_skew(plan_of: Maker) -> None:
 
 
 def test_interference_caps_the_link(plan_of: Maker) -> None:
-    c = plan_of(35.0, -85.0, network(), outbound={"ci_db": 3.0}).columns
+    c = plan_of(35.0, -85.0, network(), outbound={"ci_db": 3.0, "modcod": "QPSK 1/4"}).columns
     assert c["outbound_clear_es_n0_db"][0] < 3.0
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -11,8 +10,7 @@ import pytest
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.link import whatif
-from siteplan.planning.link.budget import inbound_margin_db, outbound_margin_db
-from siteplan.planning.link.weather import weather
+from siteplan.planning.link.outage import margin_db
 from siteplan.planning.plan import CHUNK_SITES, make_plan
 from siteplan.planning.setting import setting
 from tests.planning.worked import Worked, work_out
@@ -23,62 +21,60 @@ def worked(tropical: Network, basin: Sites) -> Worked:
     return work_out(basin, setting(tropical))
 
 
-def lines(table: np.ndarray[Any, Any], outages: Any, p_pct: float) -> np.ndarray[Any, Any]:
-    """Straight lines in ln p between the columns of a table, as the map draws them."""
-    k = int(np.clip(np.searchsorted(outages, p_pct, side="right") - 1, 0, len(outages) - 2))
-    low, high = np.log(outages[k]), np.log(outages[k + 1])
-    share = (np.log(p_pct) - low) / (high - low)
-    return np.asarray(table[:, :, k] * (1 - share) + table[:, :, k + 1] * share)
+def along(table: np.ndarray[Any, Any], p_pct: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+    """Straight lines in ln p along the last axis of a table (n, k), one percentage a site."""
+    x, ln_p = np.log(np.maximum(p_pct, 0.001)), np.log(whatif.PERCENTAGES)
+    return np.array([np.interp(x[i], ln_p, table[i]) for i in range(len(table))])
 
 
-def margins_at(worked: Worked, p_pct: float) -> np.ndarray[Any, Any]:
-    """Margins (n, 2) [dB] of the plan's method at an outage."""
-    link, kit = worked.link, worked.sizing.kit
-    at = weather(link, np.full(len(link), p_pct))
-    out = outbound_margin_db(link, kit.dish, at)
-    return np.stack([out, inbound_margin_db(link, kit.dish, kit.buc_dbw, at)], axis=1)
+def shared_db(done: Worked, way: int, p_pct: float) -> np.ndarray[Any, Any]:
+    """The margin (n,) that the map works out: the best of two curves, by halvings."""
+    site_db = np.round(whatif.site_margins_db(done.ways)[:, way], 2)
+    clear = np.round(whatif.clear_db(done.ways), 2)
+    hub = done.link.network.hub
+    loss = np.array(whatif.hub_curves_db(done.link.hub, hub.power_control_db)[way])
+
+    def at_hub(p: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+        fade = along(np.tile(loss, (len(p), 1)), p)
+        if way == 0:
+            return np.asarray(clear[:, 0] - fade)
+        parts = (10 ** (-x / 10) for x in (clear[:, 1], clear[:, 2] - fade))
+        return np.asarray(-10 * np.log10(sum(parts)))
+
+    low, high = np.zeros(len(site_db)), np.full(len(site_db), p_pct)
+    for _ in range(45):
+        middle = (low + high) / 2
+        short = at_hub(middle) < along(site_db, p_pct - middle)
+        low, high = np.where(short, middle, low), np.where(short, high, middle)
+    return np.minimum(along(site_db, p_pct - high), at_hub(high))
 
 
-def test_the_plan_s_margins_are_in_the_table_of_its_own_target(
-    tropical: Network, basin: Sites
+KA = {
+    "outbound": {"uplink_ghz": 29.0, "downlink_ghz": 19.2},
+    "inbound": {"uplink_ghz": 29.3, "downlink_ghz": 19.5},
+}
+
+
+@pytest.mark.parametrize("band", [{}, KA], ids=["Ku", "Ka"])
+def test_the_curves_give_any_target_within_a_tenth(
+    basin: Sites, tropical: Network, band: dict[str, Any]
 ) -> None:
-    targets = 100 - np.resize(np.array(whatif.OUTAGES_PCT), len(basin))
-    plan = make_plan(replace(basin, availability_pct=targets), tropical, with_tables=True)
-    outages = plan.facts.whatif_outages_pct
-    where = [outages.index(p) for p in np.resize(np.array(whatif.OUTAGES_PCT), len(basin))]
-    for way, name in enumerate(whatif.DIRECTIONS):
-        found = plan.tables[whatif.MARGINS][np.arange(len(basin)), way, where]
-        # The target is 100 less the outage, exact to 1e-14 of a percent.
-        np.testing.assert_allclose(found, plan.columns[f"{name}_margin_db"], atol=1e-9)
+    checked = Network.model_validate(tropical.model_dump(exclude_unset=True) | band)
+    done = work_out(basin, setting(checked))
+    high = done.at.elevation_deg >= 5
+    for p_pct in np.geomspace(0.01, 5, 41):
+        for way in (0, 1):
+            exact = margin_db(done.ways[way], np.full(len(basin), p_pct))
+            gap = np.abs(shared_db(done, way, float(p_pct)) - exact)[high]
+            assert np.nanmax(gap) < 0.1, (way, p_pct)
 
 
-@pytest.mark.parametrize("share", [0.0, 0.2, 0.5])
-def test_lines_between_the_points_are_within_three_tenths(
-    basin: Sites, tropical: Network, share: float
-) -> None:
-    rules = tropical.rules.model_copy(update={"hub_outage_share": share})
-    worked = work_out(basin, setting(tropical.model_copy(update={"rules": rules})))
-    outages = np.array(whatif.outages_pct(worked.link.network))
-    written = np.round(whatif.margins_db(worked.link, worked.sizing.kit), 1)
-    for p_pct in np.geomspace(0.01, 5, 97):
-        gap = np.abs(lines(written, outages, float(p_pct)) - margins_at(worked, float(p_pct)))
-        assert np.nanmax(gap) < 0.3
-    for p_pct in outages:
-        gap = np.abs(lines(written, outages, float(p_pct)) - margins_at(worked, float(p_pct)))
-        assert np.nanmax(gap) < 0.1
-
-
-def test_the_corner_of_the_rain_method_is_a_point(tropical: Network) -> None:
-    # P.618-14 section 2.2.1.1: beta changes at p = 1 %, here of the site's four fifths.
-    assert 1.25 in whatif.outages_pct(tropical)
-    outages = whatif.outages_pct(tropical)
-    assert list(outages) == sorted(set(outages))
-
-
-def test_no_corner_beyond_the_table(tropical: Network) -> None:
-    rules = tropical.rules.model_copy(update={"hub_outage_share": 0.9})
-    changed = tropical.model_copy(update={"rules": rules})
-    assert whatif.outages_pct(changed) == whatif.OUTAGES_PCT
+def test_the_corner_of_the_rain_method_is_a_point() -> None:
+    # P.618-14 section 2.2.1.1: beta changes at p = 1 %.
+    assert len(whatif.PERCENTAGES) == 43
+    assert 1.0 in whatif.PERCENTAGES
+    assert (whatif.PERCENTAGES[0], whatif.PERCENTAGES[-1]) == (0.001, 5.0)
+    assert list(whatif.PERCENTAGES) == sorted(set(whatif.PERCENTAGES))
 
 
 def test_the_budget_adds_up(tropical: Network, basin: Sites) -> None:
@@ -89,13 +85,15 @@ def test_the_budget_adds_up(tropical: Network, basin: Sites) -> None:
         np.testing.assert_allclose(margin, plan.columns[f"{name}_margin_db"], atol=1e-9)
         hop = budget[:, way, 0]
         seen = ~np.isnan(hop)
-        assert seen.sum() > 10
-        assert np.all(hop[seen] > plan.columns[f"{name}_clear_es_n0_db"][seen])
+        clear = plan.columns[f"{name}_clear_es_n0_db"]
+        kitted = ~np.isnan(clear)
+        assert kitted.sum() > 10
+        assert np.all(hop[kitted] > clear[kitted])
         assert np.all(budget[seen, way, 1:] >= -1e-9)
 
 
 def test_rain_takes_one_end_at_a_time(worked: Worked) -> None:
-    budget = whatif.budget_db(worked.link, worked.sizing.kit, worked.weather)
+    budget = whatif.budget_db(worked.ways, worked.split, worked.p_pct)
     site, hub = budget[:, :, 1:3].sum(axis=2), budget[:, :, 3]
     assert np.nanmax(np.minimum(site, hub)) == 0
 
@@ -105,8 +103,8 @@ def test_inbound_noise_is_the_wet_dish_alone(tropical: Network, basin: Sites) ->
     wet = tropical.terminal.model_copy(update={"wet_loss_db": 0.8})
     soaked = work_out(basin, setting(tropical.model_copy(update={"terminal": wet})))
     dry = work_out(basin, setting(tropical))
-    calm, rough = (whatif.budget_db(w.link, w.sizing.kit, w.weather) for w in (dry, soaked))
-    assert np.nanmax(np.abs(calm[:, 1, 2])) < 1e-12
+    calm, rough = (whatif.budget_db(w.ways, w.split, w.p_pct) for w in (dry, soaked))
+    assert np.nanmax(np.abs(calm[:, 1, 2])) < 1e-8  # margins are worked out to 1e-9 dB
     assert np.nanmax(rough[:, 1, 2]) > 0.3
 
 
@@ -121,7 +119,7 @@ def test_tables_are_joined_over_chunks(
     monkeypatch.setattr("siteplan.planning.plan.CHUNK_SITES", 7)
     pieces = make_plan(basin, tropical, with_tables=True)
     assert len(basin) < CHUNK_SITES
-    for name in ("whatif_margin_db", "budget_db"):
+    for name in ("whatif_site_margin_db", "whatif_clear_db", "budget_db"):
         table = whole.tables[name]
         assert len(table) == len(basin)
         np.testing.assert_allclose(pieces.tables[name], table, rtol=0, atol=1e-9)

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-import numpy as np
+from types import SimpleNamespace
+from typing import Any
 
+import numpy as np
+import pytest
+
+from siteplan.fields import METHODS
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.kit.classes import margin_class
 from siteplan.planning.plan import make_plan
+from siteplan.planning.report import clouds
 from siteplan.planning.report.summary import summarize
-from siteplan.planning.report.tally import worst_sites
+from siteplan.planning.report.tally import worst_order, worst_sites
 from siteplan.words import class_labels
 
 
@@ -20,7 +26,16 @@ def test_counts(tropical: Network, basin: Sites) -> None:
     assert sum(counts["margin_class"].values()) == n
     assert sum(counts["antenna_m"].values()) == n
     assert sum(counts["mount"].values()) == n
+    open_ = plan.columns["mount_certainty"] == "provisional"
+    kinds = plan.columns["mount"][open_].tolist()
+    assert counts["provisional_mount"] == {kind: kinds.count(kind) for kind in set(kinds)}
+    assert sum(counts["provisional_mount"].values()) == open_.sum() > 0
+    assert counts["mount"]["none"] == np.sum(plan.columns["mount"] == "") > 0
     assert counts["margin_class"]["no margin"] == np.isnan(plan.columns["margin_db"]).sum()
+    bare = np.isnan(plan.columns["antenna_m"]) | np.isnan(plan.columns["buc_w"])
+    tried = bare & ~np.isnan(plan.columns["margin_db"])
+    assert counts["margin_class"]["no kit"] == tried.sum() > 0
+    assert counts["mount"]["none"] == bare.sum()
     assert counts["antenna_m"]["1.8"] == (plan.columns["antenna_m"] == 1.8).sum()
     unseen = sum("below_horizon" in flags for flags in plan.columns["flags"])
     assert counts["flags"]["below_horizon"] == unseen
@@ -42,12 +57,45 @@ def test_the_worst_come_first(tropical: Network, basin: Sites) -> None:
     assert [w["site_id"] for w in worst] == plan.columns["site_id"][order[:5]].tolist()
     told = [None if np.isnan(m) else round(float(m), 1) for m in margin[:5]]
     assert [w["margin_db"] for w in worst] == told
+    assert [w["margin_after_reserve_db"] for w in worst] == [
+        None if t is None else pytest.approx(t - 1.0, abs=0.051) for t in told
+    ]
     # Two that see nothing, two too low, and the least margin of those that are served.
     assert [w["reason"] for w in worst] == [
-        *["The satellite is below the horizon."] * 2,
-        *(f"Elevation {el:.1f} deg is under 10 deg: no kit is picked." for el in low),
-        f"1.2 m with 1 W holds the target with {told[4]} dB, limited outbound.",
+        *[
+            "The satellite is below the horizon. Check the position; where it is right, another"
+            " satellite would do."
+        ]
+        * 2,
+        *(
+            f"Elevation {el:.1f} deg is under 10 deg: no kit is picked. A satellite that stands"
+            " higher here would do, or a lower least elevation where the horizon is free."
+            for el in low
+        ),
+        f"1.2 m with 1 W holds the target with a margin of {told[4]} dB ({told[4] - 1:g} dB after"
+        " reserve), limited outbound at the site.",
     ]
+
+
+def test_unseen_comes_before_without_kit_and_that_before_served() -> None:
+    """Whatever the margins are: a pair that was tried in vain may miss by much, or by nothing."""
+    nan = np.nan
+    columns = {
+        "margin_db": np.array([2.0, nan, -30.0, 0.5, nan, 4.0]),
+        "antenna_m": np.array([1.2, nan, nan, 1.2, 1.2, nan]),
+        "buc_w": np.array([4.0, nan, nan, 4.0, 4.0, 4.0]),
+    }
+    plan: Any = SimpleNamespace(columns=columns)
+    assert worst_order(plan)[0].tolist() == [2, 0, 1, 2, 0, 1]
+    assert worst_sites(plan).tolist() == [1, 4, 2, 5, 3, 0]
+
+
+def test_a_method_is_named_once_and_no_other_is_left_out(tropical: Network) -> None:
+    plan = make_plan(Sites.at(np.array([-3.0]), np.array([-60.0])), tropical)
+    methods = summarize(plan)["methods"]
+    assert set(methods) == {k for k in METHODS if not k.startswith("cloud,")}
+    assert methods["cloud"] == METHODS[clouds.method(plan.facts)].edition
+    assert all(methods[k] == METHODS[k].edition for k in methods if k != "cloud")
 
 
 def test_classes() -> None:

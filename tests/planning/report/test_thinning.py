@@ -28,6 +28,17 @@ def test_every_failing_site_is_shown_while_there_is_room() -> None:
     assert chosen.note == "500 of 10,000 sites: all 100 failing and 400 of 9,900 other"
 
 
+def test_failing_sites_that_just_fill_the_map_are_all_shown() -> None:
+    chosen = choose(flags(1000, 2), STOPS, 500)
+    assert chosen.rows.tolist() == list(range(0, 1000, 2))
+    assert chosen.note == "500 of 1,000 sites: all 500 failing and 0 of 500 other"
+
+
+def test_one_failing_site_more_leaves_a_quarter_to_the_others() -> None:
+    chosen = choose(flags(1002, 2), STOPS, 500)
+    assert chosen.note == "500 of 1,002 sites: 375 of 501 failing and 125 of 501 other"
+
+
 def test_too_many_failing_sites_are_thinned_and_it_says_so() -> None:
     chosen = choose(flags(10_000, 2), STOPS, 500)
     assert len(chosen.rows) == 500

@@ -14,7 +14,9 @@ from siteplan.planning.site.cable import (
     Demand,
     buc_dc_w,
     cabling,
+    clad_steel_told,
     classes,
+    core_told,
     longest_m,
     told,
 )
@@ -151,3 +153,98 @@ def test_an_unseen_satellite_gives_no_answer() -> None:
     x = found(20, lnb=np.nan)
     assert (x.cable_class[0], advice(x)) == ("", "")
     assert np.isnan(x.buc_voltage_v[0])
+
+
+def core_of(of: Cabling, plan: Network | None = None) -> str:
+    return str(text_field(core_told(of, plan or network()), english(), len(of.pick))[0])
+
+
+def steel_of(of: Cabling, plan: Network | None = None) -> str:
+    return str(text_field(clad_steel_told(of, plan or network()), english(), len(of.pick))[0])
+
+
+@pytest.mark.parametrize(
+    ("length", "core"),
+    [
+        (20, "solid copper core, at most 33.2 ohm/km; shield at most 20 ohm/km"),
+        (80, "solid copper core, at most 20.9 ohm/km; shield at most 15 ohm/km"),
+        (130, "solid copper core, at most 8.28 ohm/km; shield at most 9 ohm/km"),
+    ],
+)
+def test_a_voltage_tells_the_copper_that_it_rests_on(length: float, core: str) -> None:
+    """Gauges 20, 18 and 14 by ASTM B258 have 33.3, 20.95 and 8.28 ohm/km."""
+    assert core_of(found(length)) == core
+
+
+@pytest.mark.parametrize("ohm", [20.96, 33.349, 8.2849, 0.1239, 158.96, 7.0])
+def test_a_core_bought_by_the_sentence_is_never_worse_than_reckoned(ohm: float) -> None:
+    """At most 21.0 ohm/km would let a cable in that is worse than the 20.96 of the plan."""
+    plan = network(cables=[{"name": "c", "core_ohm_km": ohm}])
+    told_ohm = float(core_of(found(10, plan), plan).split("at most ")[1].split(" ohm")[0])
+    assert ohm * 0.99 < told_ohm <= ohm
+
+
+def test_a_core_of_clad_steel_is_told_as_such() -> None:
+    plan = network(cables=[{"name": "c", "core": "clad_steel", "core_mm": 1.024}])
+    x = found(10, plan)
+    assert core_of(x, plan).startswith("copper-clad steel core, at most 99.6 ohm/km; ")
+    assert steel_of(x, plan) == ""
+
+
+def test_the_resistance_of_the_data_sheet_goes_before_the_diameter() -> None:
+    kinds = classes(network(cables=[{"name": "c", "core_mm": 1.0, "core_ohm_km": 24.0}]))
+    np.testing.assert_allclose(kinds.ohm_km, [24.0 + 15.0], rtol=1e-12)
+
+
+def test_40_m_that_copper_serves_starve_a_buc_behind_clad_steel() -> None:
+    """30 W over 40 m of series 59: copper leaves 20.9 V, steel collapses: 24^2 < 4 x 30 x 7.15."""
+    x = found(40, watts=30.0)
+    assert x.cable_class[0] == "75 ohm, series 59"
+    assert x.buc_voltage_v[0] == pytest.approx(12 + np.sqrt(144 - 0.04 * 53.29 * 30), abs=0.01)
+    assert steel_of(x) == (
+        "A copper-clad steel core as thick (159 ohm/km; ASTM B869, from memory) would let the"
+        " supply collapse over 40 m: with it the supply reaches 20 m."
+    )
+
+
+def test_what_clad_steel_leaves_of_the_voltage_by_hand() -> None:
+    """Series 59: (33.3 / 0.21 + 20) ohm/km over 20 m are 3.57 ohm; V = V0 - R P / V."""
+    ohm = 0.020 * (17.241 / (np.pi / 4 * 0.812**2) / 0.21 + 20)
+    x = found(20, watts=20.0)
+    volts = float(steel_of(x).split("the BUC ")[1].split(" V")[0])
+    exact = 12 + np.sqrt(144 - ohm * 20)
+    assert exact - 0.1 < volts <= exact
+    assert "which do" in steel_of(x)
+
+
+def test_a_voltage_under_the_least_never_reads_like_it() -> None:
+    """17.96 V are less than 18 V: the sentence may not say '18.0 V, less than the 18 V'."""
+    loop = 0.7 * (classes(network()).core_ohm_km[0] / 0.21 + 20.0) / 1e3
+    run = (24 - 17.96) * 17.96 / 20.0 / loop * 0.7  # the length that leaves 17.96 V
+    x = found(run, watts=20.0)
+    assert "would leave the BUC 17.9 V, less than the 18 V that it accepts" in steel_of(x)
+
+
+@pytest.mark.parametrize("watts", [10.0, 20.0, 33.0, 60.0])
+def test_the_run_told_for_clad_steel_holds_and_three_metres_more_do_not(watts: float) -> None:
+    run = float(steel_of(found(10, watts=watts)).split("reaches ")[1].split(" m")[0])
+    steel = {"name": "s", "core_mm": 0.812, "core": "clad_steel", "shield_ohm_km": 20.0}
+    plan = network(cables=[steel | {"loss_db_100m": 1.0}])
+    assert found(run, plan, watts=watts).cable_class[0] == "s"
+    assert found(run + 3, plan, watts=watts).cable_class[0] == ""
+
+
+def test_an_unseen_satellite_has_no_core() -> None:
+    x = found(20, lnb=np.nan)
+    assert (core_of(x), steel_of(x)) == ("", "")
+
+
+def test_advice_names_the_metal_of_the_class_of_least_resistance() -> None:
+    plan = network(ifl={"buc_gain_db": 97, "max_slope_db": 60})
+    x = found(300, plan, watts=60.0, lnb=-90.0)
+    assert "(solid copper core, at most 8.28 ohm/km)" in advice(x, plan)
+    only = network(ifl={"buc_gain_db": 97, "max_slope_db": 60},
+                   cables=[{"name": "s", "core": "clad_steel", "core_mm": 2.0,
+                             "loss_db_100m": 10.0}])  # fmt: skip
+    y = found(300, only, watts=60.0, lnb=-90.0)
+    assert "(copper-clad steel core, at most 26.1 ohm/km)" in advice(y, only)

@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
 from siteplan.network import Network
+from siteplan.physics.radio.exposure import FieldRegions
 from siteplan.planning.link.ends import Kit
-from siteplan.planning.site.exposure import Radiator, exposures, rules_in_force
+from siteplan.planning.site.exposure import Radiator, _beside_m, exposures, rules_in_force
 from siteplan.planning.site.exposure import radiator as of_kit
 
 
 def network(**site: Any) -> Network:
     return Network.model_validate({"satellite": {"longitude_deg": 0}, "site": site})
+
+
+def stands(rim_m: Any) -> Any:
+    """Return a stance whose rims are at these heights above the ground."""
+    return SimpleNamespace(rim_m=rim_m, at_roof_edge=np.zeros(np.shape(rim_m), dtype=bool))
 
 
 def radiator(power: float, diameter: float = 1.2, elevation: float = 30.0, rim: float = 1.2):
@@ -37,7 +44,7 @@ def test_what_radiates_is_the_rated_power_less_the_feed_s_loss() -> None:
         tried_w=np.array([40.0, 8.0, 100.0]),
         buc_dbw=np.array([15.0, 8.0, 19.0]),
     )
-    found = of_kit(kit, n * 20, n - 1, lossy)
+    found = of_kit(kit, n * 20, stands(n - 1), lossy)
     np.testing.assert_allclose(found.power_w, [20, 4, 50], rtol=1e-12)
     np.testing.assert_array_equal(found.diameter_m, n + 0.1)
     np.testing.assert_array_equal(found.efficiency, n / 4)
@@ -85,6 +92,23 @@ def test_weak_transmitters_keep_the_limit_everywhere() -> None:
     found = exposures(radiator(1.0), network())
     assert (found.public_distance_m[0], found.public_beside_m[0]) == (0, 0)
     assert not found.reachable[0]
+
+
+@pytest.mark.parametrize(
+    ("surface", "near", "beside"),
+    [
+        (10.0, 10.0, 0.0),  # the limit itself is kept
+        (10.001, 10.001, 1.2),
+        (1000.0, 1000.0, 1.2),  # a hundredth of it beside the beam
+        (1000.1, 1000.1, 1.6),
+    ],
+)
+def test_a_density_at_the_limit_keeps_it(surface: float, near: float, beside: float) -> None:
+    """Beside a dish of 1.2 m whose power asks for 1.6 m at -10 dBi (4 pi r^2 S / 0.1)."""
+    power = 10.0 * 4 * np.pi * 1.6**2 * 10
+    regions = FieldRegions(np.zeros(1), np.zeros(1), np.array([near]), np.array([surface]))
+    found = _beside_m(radiator(power), regions, 10.0)
+    np.testing.assert_allclose(found, beside, rtol=1e-9)
 
 
 def test_beside_the_beam_one_diameter_at_least() -> None:

@@ -33,28 +33,36 @@ def test_clearance_at_zero_and_at_what_is_wanted() -> None:
     sites, shared = Sites.at(np.full(8, 30.0), np.full(8, 5.0)), setting(rules)
     seen = see(sites, shared)
     of = build(sites, seen, equip(sites, seen, shared), Surroundings(), shared).clears
-    flags = dict(sky.raised(replace(of, clearance_deg=clear), seen.at, rules))
-    blocked, tight = flags["blocked"].where, flags["sky_tight"].where
+    found = list(sky.raised(replace(of, clearance_deg=clear), seen.at, rules))
+    blocked, tight = (
+        np.logical_or.reduce([told.where for code, told in found if code == wanted])
+        for wanted in ("blocked", "sky_tight")
+    )
     assert blocked.tolist() == [False, True, False, False, False, True, False, False]
     assert tight.tolist() == [False, False, False, True, True, False, False, True]
 
 
 def test_reach_into_the_beam_ends_at_head_height_and_at_the_limit() -> None:
-    """2.5 m; and 10 W/m2 on the aperture: 4 P / A of OET-65, so P = 2.8274 W behind 1.2 m."""
+    """2.5 m; and 10 W/m2 on the aperture: 4 P / A of OET-65, so P = 2.8274 W behind 1.2 m.
+
+    Within 0.85 m of the dish, an arm's reach, nobody stands in the beam but holds on to the dish.
+    """
     edge_w = 10 * (np.pi / 4 * 1.44) / 4
-    power = np.array([40.0, edge_w - 1e-6, edge_w + 1e-6, 40.0, 40.0, edge_w + 1e-6, 0.5])
-    rim = np.array([2.5, 1.0, 1.0, 2.499999, 1.0, 2.5, 0.3])
-    elevation = np.array([30.0, 30.0, 45.0, 45.0, NAN, 30.0, 30.0])
-    source = exposure.Radiator(power, np.full(7, 1.2), np.full(7, 0.65), elevation, rim)
+    power = np.array([40.0, edge_w - 1e-6, edge_w + 1e-6, 40.0, 40.0, edge_w + 1e-6, 0.5, 40.0])
+    rim = np.array([2.5, 1.0, 1.0, 1.649999, 1.0, 2.5, 0.3, 1.650001])
+    elevation = np.array([30.0, 30.0, 45.0, 45.0, NAN, 30.0, 30.0, 45.0])
+    source = exposure.Radiator(power, np.full(8, 1.2), np.full(8, 0.65), elevation, rim)
     found = exposure.exposures(source, network())
-    expected = [False, False, True, True, False, False, False]
+    expected = [False, False, True, True, False, False, False, False]
     assert found.reachable.tolist() == expected
-    (raised,) = exposure.raised(found)
-    assert raised.told.where.tolist() == expected
+    on_the_ground, at_the_edge = exposure.raised(found)
+    assert on_the_ground.told.where.tolist() == expected
+    assert not at_the_edge.told.where.any()
     np.testing.assert_allclose(found.aperture_w_m2[1:3], 10.0, rtol=1e-6)
-    # The beam rises 1 m for each metre at 45 degrees: 2.5 less 1, and 2.5 less 2.499999.
-    far = raised.told.numbers["far"][[2, 3]]
-    np.testing.assert_allclose(far, [1.5, 1e-6], rtol=1e-6)
+    # The beam rises 1 m for each metre at 45 degrees: 2.5 less 1; 2.5 less 1.65 is under 1.2 m.
+    far = on_the_ground.told.numbers["far"][[2, 3]]
+    np.testing.assert_allclose(far, [1.5, 1.2], rtol=1e-12)
+    np.testing.assert_allclose(found.beam_over_head_m[3], 0.85, atol=2e-6)
 
 
 def need(**columns: Any) -> cable.Demand:

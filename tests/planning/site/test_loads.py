@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from siteplan.fields import FIELDS
+from siteplan.inputs.network.read import assumptions
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
@@ -70,10 +71,10 @@ def test_ballast_by_hand() -> None:
     lift = drag / 1.5 * 0.5
     mass = 40 * np.pi / 4 * 1.44
     sliding = 1.5 * (drag / 0.4 + lift) / 9.80665 - mass
-    tipping = 1.5 * (drag * 0.9 + lift * 0.9) / 0.9 / 9.80665 - mass
+    tipping = 1.5 * (drag * 0.9 + lift * 1.08) / 1.08 / 9.80665 - mass
     assert value(found, "ballast_kg") == pytest.approx(max(sliding, tipping), rel=1e-9)
     assert found.columns["ballast_governs"][0] == "sliding"
-    load = (value(found, "ballast_kg") + mass) * 9.80665 / 1.8**2
+    load = (value(found, "ballast_kg") + mass) * 9.80665 / 2.16**2
     assert value(found, "roof_load_pa") == pytest.approx(load, rel=1e-9)
     assert value(found, "overturning_nm") == pytest.approx(drag * 0.9, rel=1e-9)
     assert value(found, "dish_height_m") == pytest.approx(6.9, rel=1e-12)
@@ -89,12 +90,29 @@ def test_snow_adds_to_the_roof() -> None:
     )
 
 
-def test_roof_over_its_limit_is_flagged_with_the_caveat() -> None:
-    found = plan_one("flat_roof", network(wind_m_s=25))
+def test_a_roof_that_a_frame_would_overload_is_flagged_with_the_caveat() -> None:
+    """28 m/s: (4.25 x drag) over a base of 2.16 m: 1606 Pa; then no frame is put there."""
+    found = plan_one("flat_roof", network(wind_m_s=28))
     assert "roof_load" in found.columns["flags"][0].split(";")
+    assert "load the roof with 1607 Pa" in found.columns["flag_notes"][0]
     assert "qualified engineer" in found.columns["flag_notes"][0]
-    light = plan_one("flat_roof", network(wind_m_s=15))
+    assert found.columns["mount"][0] != "non_penetrating"
+    assert np.isnan(value(found, "roof_load_pa"))
+    light = plan_one("flat_roof", network(wind_m_s=25))
     assert "roof_load" not in light.columns["flags"][0].split(";")
+    assert light.columns["mount"][0] == "non_penetrating"
+
+
+def test_an_engineered_mount_has_loads_but_nothing_to_order() -> None:
+    """Beyond every limit: a stop, the loads of the least so, and no ballast or footing."""
+    found = plan_one("ground", network(wind_m_s=110))
+    c = found.columns
+    assert (c["mount"][0], c["mount_certainty"][0]) == ("engineered", "provisional")
+    assert "mount_engineered" in c["flags"][0].split(";")
+    for name in ("wind_drag_n", "overturning_nm", "dish_height_m", "wind_pressure_pa"):
+        assert value(found, name) > 0, name
+    for name in ("ballast_kg", "pole_embedment_m", "frame_base_m", "wall_pull_n", "roof_load_pa"):
+        assert np.isnan(value(found, name)), name
 
 
 def test_pole_footing_satisfies_its_formula() -> None:
@@ -147,6 +165,30 @@ def test_wind_given_beside_wind_assumed() -> None:
     assert (value(given, "wind_design_m_s"), given.columns["wind_source"][0]) == (33, "given")
     assumed = plan_one("ground", network(wind_m_s=27))
     assert (value(assumed, "wind_design_m_s"), assumed.columns["wind_source"][0]) == (27, "assumed")
+
+
+@pytest.mark.parametrize(("basis", "wind_m_s"), [("mean_10min", 25.0), ("gust_3s", 40.0)])
+def test_the_default_wind_follows_its_basis(basis: str, wind_m_s: float) -> None:
+    """25 m/s taken for a gust is half the load that it should be; common practice, no source."""
+    found = plan_one("ground", network(basis))
+    assert (value(found, "wind_design_m_s"), found.columns["wind_source"][0]) == (
+        wind_m_s,
+        "assumed",
+    )
+    told_of = {a.key: a for a in assumptions(network(basis))}["site.wind_m_s"]
+    assert (told_of.value, told_of.unit) == (f"{wind_m_s:g}", "m/s")
+
+
+def test_both_default_winds_press_alike_10_m_up_in_open_terrain() -> None:
+    """EN 1991-1-4: 390.6 x 2.3523 = 918.9 Pa; ASCE 7: 980.8 x 1.0009 = 981.7 Pa."""
+    standing = loads.Standing(np.array([10.0]), np.array([1.0]), np.array([0.3]))
+    mean, gust = (
+        loads.loads(standing, np.array([1.2]), np.array([plan.design_wind_m_s]), plan).pressure_pa[
+            0
+        ]
+        for plan in (network("mean_10min"), network("gust_3s"))
+    )
+    assert gust == pytest.approx(mean, rel=0.10)
 
 
 def test_every_such_figure_carries_its_caveat() -> None:

@@ -60,10 +60,10 @@ def test_cable_given_goes_before_the_default() -> None:
 
 @pytest.mark.parametrize(
     ("structure", "edge", "height"),
-    [("ground", 1.2, 1.8), ("flat_roof", 0.3, 8.9), ("wall", 7.4, 8.0)],
+    [("ground", 1.2, 1.8), ("flat_roof", 0.3, 8.9), ("wall", -0.6, 8.0)],
 )
 def test_heights_by_mount(structure: str, edge: float, height: float) -> None:
-    """Rim 1.2 m above ground, 0.3 m above a roof of 8 m, or a bracket at roof height."""
+    """Rim 1.2 m above ground, 0.3 m above a roof of 8 m; of a bracket at its edge below it."""
     found = plan_at(
         network(site={"wind_m_s": 15}),
         structure=np.array([structure], dtype=object),

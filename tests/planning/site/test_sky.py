@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -187,3 +188,43 @@ def test_obstacles_of_other_chunks_stay_away() -> None:
         stand({"site_id": "S0007", "elevation_deg": 5.0}), IDS, np.array([1.0]), rules()
     )
     assert len(found.site) == 0
+
+
+@pytest.mark.parametrize("roof_height_m", [3.0, 4.0, 6.0, 30.0])
+@pytest.mark.parametrize(("spare_elevation_deg", "least"), [(13.9, 19.0), (5.71, 47.0)])
+def test_an_obstacle_on_the_same_roof_is_as_far_whatever_the_building(
+    roof_height_m: float, spare_elevation_deg: float, least: float
+) -> None:
+    """5 m on the roof, the rim 0.3 m above it: 4.7 m over the tangent, 19 and 47 m.
+
+    Counted from the ground it was nothing on a roof of 6 m, and 7 m on one of 4 m.
+    """
+    rim = roof_height_m + 0.3
+    at = replace(view(5.0, spare_elevation_deg + 3.0, rim=rim), surface_m=np.array([roof_height_m]))
+    found = stand_off_m(at, 2.0)[0]
+    assert HEIGHTS_M[1] == 5.0
+    assert found[1] == pytest.approx(least, rel=2e-3)
+    by_hand = (np.array(HEIGHTS_M) - 0.3) / np.tan(np.radians(spare_elevation_deg))
+    np.testing.assert_allclose(found, by_hand, rtol=1e-9)
+
+
+def test_heights_count_from_the_roof_or_ground_that_the_dish_stands_on() -> None:
+    """In the table of the sheet, and in the words beside it; each rim above that surface."""
+    kinds = np.array(["flat_roof", "flat_roof", "wall", "wall", "ground"], dtype=object)
+    sites = replace(
+        Sites.at(np.full(5, 52.0), np.zeros(5), structure=kinds),
+        roof_height_m=np.array([4.0, 20.0, 9.0, NAN, 9.0]),
+        wall_facing_deg=np.full(5, 180.0),
+        fixed_antenna_m=np.full(5, 1.2),
+        fixed_buc_w=np.full(5, 3.0),
+        wind_m_s=np.full(5, 15.0),
+    )
+    rules = Network.model_validate({"satellite": {"longitude_deg": 0}})
+    found = make_plan(sites, rules, with_tables=True)
+    c = found.columns
+    assert c["mount"].tolist() == ["non_penetrating", "non_penetrating", "wall", "wall", "pole"]
+    assert c["stand_off_from"].tolist() == ["roof", "roof", "roof", "ground", "ground"]
+    rim = np.array([0.3, 0.3, -0.6, 2.4, 1.2])
+    np.testing.assert_allclose(c["beam_edge_m"], rim, rtol=1e-12)
+    away = (np.array(HEIGHTS_M) - rim[:, None]) * c["stand_off_per_m"][:, None]
+    np.testing.assert_allclose(found.tables["stand_off_m"], np.maximum(away, 0), rtol=1e-9)

@@ -61,7 +61,8 @@ def test_depth_by_hand(sites: Sites) -> None:
     k = 3
     beam = 70 * 0.299792458 / 11.95 / c["antenna_m"][k]
     gain = 10 * np.log10(0.65 * (np.pi * c["antenna_m"][k] * 11.95 / 0.299792458) ** 2)
-    system = 10 ** ((gain - 0.2 - c["remote_g_t_db_k"][k]) / 10)
+    # 0.2 dB of loss before the receiver; the G/T told has 0.3 dB of pointing loss taken off.
+    system = 10 ** ((gain - 0.2 - (c["remote_g_t_db_k"][k] + 0.3)) / 10)
     sun = 120_000 * 11.95**-0.75 * (1 - 2 ** -((0.53 / beam) ** 2)) * 10**-0.02
     deepest = 10 * np.log10(1 + sun / system)
     # The sun's centre passes the axis by up to half a day's motion in declination, 0.2 degree.

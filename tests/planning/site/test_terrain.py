@@ -15,7 +15,9 @@ from siteplan.model import Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 from siteplan.planning.site.terrain import (
+    CELL_DEG,
     RANGE_M,
+    _cells,
     along,
     check_covers,
     ray_steps_m,
@@ -109,6 +111,20 @@ def test_many_sites_equal_one_by_one(tmp_path: Path) -> None:
             path, lat[i : i + 1], lon[i : i + 1], azimuth[i : i + 1], height[i : i + 1]
         )
         assert alone.elevation_deg[0] == together.elevation_deg[i]
+
+
+def test_sites_are_read_cell_by_cell() -> None:
+    """Sites whose windows are read at once lie close together, however they are ordered."""
+    rng = np.random.default_rng(7)
+    lat, lon = rng.uniform(-60, 60, 3000), rng.uniform(-180, 180, 3000)
+    lat[:1200], lon[:1200] = rng.uniform(10.01, 10.24, 1200), rng.uniform(20.01, 20.24, 1200)
+    good = rng.random(3000) < 0.9
+    parts = list(_cells(lat, lon, good))
+    for at in parts:
+        assert np.ptp(lat[at]) <= CELL_DEG
+        assert np.ptp(lon[at]) <= CELL_DEG
+        assert len(at) <= 500
+    np.testing.assert_array_equal(np.sort(np.concatenate(parts)), np.flatnonzero(good))
 
 
 def test_projected_files_give_the_same(tmp_path: Path) -> None:

@@ -366,7 +366,8 @@ class Budget:
             "slant_range_km": self.seen.range_km,
             "skew_deg": self.seen.skew_deg,
             "remote_eirp_dbw": self.eirp_dbw(),
-            "remote_g_t_db_k": self.g_t_db_k(down.gas, 0.0),
+            "remote_g_t_db_k": self.g_t_db_k(down.gas, 0.0)
+            - self.net["terminal"]["pointing_loss_db"],
             "outbound_clear_es_n0_db": out,
             "inbound_clear_es_n0_db": back,
             "outbound_fade_margin_db": out_fade,

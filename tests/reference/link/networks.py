@@ -22,7 +22,7 @@ KU: Tables = {
         "output_backoff_db": 2.8, "ci_db": 19.0,
     },
     "inbound": {
-        "uplink_ghz": 14.45, "downlink_ghz": 11.1,
+        "power_share": "free", "uplink_ghz": 14.45, "downlink_ghz": 11.1,
         "uplink_polarization": "vertical", "downlink_polarization": "circular",
         "symbol_rate_msps": 1.1, "roll_off": 0.3, "waveform": "DVB-RCS2", "modcod": "QPSK 2/3",
         "implementation_loss_db": 1.2, "satellite_eirp_dbw": 47.2, "satellite_g_t_db_k": 4.0,
@@ -58,7 +58,7 @@ KA: Tables = {
         "output_backoff_db": 2.2, "ci_db": 17.0,
     },
     "inbound": {
-        "uplink_ghz": 29.7, "downlink_ghz": 19.9,
+        "power_share": "free", "uplink_ghz": 29.7, "downlink_ghz": 19.9,
         "uplink_polarization": "horizontal", "downlink_polarization": "vertical",
         "symbol_rate_msps": 0.7, "roll_off": 0.35, "eb_n0_db": 1.4, "bits_per_symbol": 1.2,
         "implementation_loss_db": 0.9, "satellite_eirp_dbw": 56.0, "satellite_g_t_db_k": 13.0,

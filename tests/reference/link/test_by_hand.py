@@ -28,6 +28,7 @@ NETWORK = Network.model_validate(
         "antennas": [{"diameter_m": 1.8}],
         "bucs": [{"rated_w": 2.0}],
         "terminal": {"wet_loss_db": 0.4},
+        "inbound": {"power_share": "free"},
         "rules": {"hub_outage_share": 0.0},
     }
 )

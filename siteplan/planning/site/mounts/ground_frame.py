@@ -14,7 +14,7 @@ from siteplan.planning.site.mounts.kind import (
     Spot,
     Tried,
 )
-from siteplan.planning.site.mounts.weighing import Option, Reason
+from siteplan.planning.site.mounts.weighing import Limit, Option, Reason
 
 _BASE = {"ground": 70.0, "flat_roof": 40.0, "pitched_roof": 45.0, "wall": 45.0, "": 40.0}
 _FIELDS = ("ballast_kg", "ballast_governs", "frame_base_m")
@@ -34,8 +34,9 @@ def tried(spot: Spot, network: Network) -> Tried:
 
 
 def option(spot: Spot, of: Tried, network: Network) -> Option:
-    """Return what speaks for a frame on the ground and against it."""
-    much = of.needs["ballast_kg"] > 2 * HEAVY_BALLAST_KG
+    """Return what speaks for a frame on the ground and against it, and its most ballast."""
+    elsewhere, ballast = ~spot.on_any("ground"), of.needs["ballast_kg"]
+    much = ballast > 2 * HEAVY_BALLAST_KG
     snow = np.full(len(much), network.site.snow_pa > 0)
     return Option(
         "mount.ground",
@@ -43,12 +44,14 @@ def option(spot: Spot, of: Tried, network: Network) -> Option:
         (
             Reason(0, spot.everywhere, "mount.ground.no_digging"),
             Reason(-5, spot.everywhere, "mount.ground.within_reach"),
-            Reason(-5, ~spot.on_any("ground"), "mount.ground_to_find"),
+            Reason(-5, elsewhere, "mount.ground_to_find"),
             Reason(-10, much, "mount.ground.much_ballast"),
             Reason(-5, spot.elevation_deg < GROUND_ELEVATION_DEG, "mount.low_beam"),
             Reason(-10, snow, "mount.ground.snow"),
         ),
         (),
+        (Limit(ballast, network.site.ground_ballast_limit_kg, "mount.limit.ground_ballast"),),
+        ((elsewhere, "mount.ask.ground"),),
     )
 
 

@@ -16,8 +16,8 @@ from siteplan.planning.site.loads import Loads, Standing
 from siteplan.planning.site.mounts.weighing import Option
 from siteplan.planning.step import Columns
 
-#: Largest dish on a wall bracket [m]; common practice.
-WALL_LIMIT_M = 1.2
+#: Dishes from here on count as large [m]; common practice.
+LARGE_DISH_M = 1.2
 #: Elevation below which things on the ground come into the way [deg]; common practice.
 GROUND_ELEVATION_DEG = 15.0
 #: Ballast that is much to carry [kg]; common practice.
@@ -53,6 +53,11 @@ class Spot:
     def everywhere(self) -> BoolArray:
         """True at every site (n,)."""
         return np.ones(len(self.structure), dtype=bool)
+
+    @property
+    def wanted(self) -> BoolArray:
+        """Where there is something to mount: an antenna, and a satellite to see (n,)."""
+        return ~(np.isnan(self.elevation_deg) | np.isnan(self.antenna_m))
 
     def base(self, scores: dict[str, float]) -> FloatArray:
         """Return the score that the structure gives an option (n,); NaN where it has no place."""

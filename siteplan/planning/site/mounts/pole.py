@@ -7,18 +7,18 @@ from siteplan.network import Network
 from siteplan.planning.site import loads
 from siteplan.planning.site.mounts.kind import (
     GROUND_ELEVATION_DEG,
-    WALL_LIMIT_M,
+    LARGE_DISH_M,
     Kind,
     Spot,
     Tried,
 )
-from siteplan.planning.site.mounts.weighing import Option, Reason
+from siteplan.planning.site.mounts.weighing import Limit, Option, Reason
 
 #: Largest dish that one pole usually carries [m]; common practice.
 LARGEST_DISH_M = 2.4
 #: Depth of a footing from which it counts against a pole [m]; common practice.
 DEEP_FOOTING_M = 1.5
-_BASE = {"ground": 85.0, "flat_roof": 45.0, "pitched_roof": 45.0, "wall": 45.0, "": 40.0}
+_BASE = {"ground": 85.0, "flat_roof": 45.0, "pitched_roof": 45.0, "wall": 45.0, "": 50.0}
 
 
 def stand(spot: Spot, dish_m: FloatArray, network: Network) -> loads.Standing:
@@ -35,8 +35,8 @@ def tried(spot: Spot, network: Network) -> Tried:
 
 
 def option(spot: Spot, of: Tried, network: Network) -> Option:
-    """Return what speaks for a pole and against it."""
-    elsewhere, dish = ~spot.on_any("ground"), spot.antenna_m
+    """Return what speaks for a pole and against it, and how deep it may go."""
+    elsewhere, dish, depth = ~spot.on_any("ground"), spot.antenna_m, of.needs["pole_embedment_m"]
     low = spot.elevation_deg < GROUND_ELEVATION_DEG
     return Option(
         "mount.pole",
@@ -44,14 +44,16 @@ def option(spot: Spot, of: Tried, network: Network) -> Option:
         (
             Reason(0, ~elsewhere, "mount.pole.open_ground"),
             Reason(0, elsewhere, "mount.pole.any_bearing"),
-            Reason(0, dish > WALL_LIMIT_M, "mount.pole.large_dishes"),
+            Reason(0, dish > LARGE_DISH_M, "mount.pole.large_dishes"),
             Reason(-5, elsewhere, "mount.ground_to_find"),
             Reason(-5, spot.everywhere, "mount.pole.digging"),
-            Reason(-10, of.needs["pole_embedment_m"] > DEEP_FOOTING_M, "mount.pole.deep_footing"),
+            Reason(-10, depth > DEEP_FOOTING_M, "mount.pole.deep_footing"),
             Reason(-5, low, "mount.low_beam"),
             Reason(-10, dish > LARGEST_DISH_M, "mount.pole.too_large"),
         ),
         (),
+        (Limit(depth, network.site.footing_depth_limit_m, "mount.limit.footing", 2),),
+        ((elsewhere, "mount.ask.ground"),),
     )
 
 

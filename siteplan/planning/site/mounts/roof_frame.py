@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from siteplan.arrays import FloatArray
+from siteplan.arrays import BoolArray, FloatArray
 from siteplan.network import Network
 from siteplan.planning.site import loads
 from siteplan.planning.site.mounts.kind import HEAVY_BALLAST_KG, Kind, Spot, Tried
-from siteplan.planning.site.mounts.weighing import Option, Reason
+from siteplan.planning.site.mounts.weighing import Limit, Option, Reason
 from siteplan.planning.step import Raised, flag
 from siteplan.words import CAVEAT
 
@@ -18,7 +18,7 @@ from siteplan.words import CAVEAT
 LARGEST_DISH_M = 1.8
 #: Below this elevation a parapet easily shadows a dish on a roof [deg]; common practice.
 PARAPET_ELEVATION_DEG = 20.0
-_BASE = {"flat_roof": 85.0, "": 40.0}
+_BASE = {"flat_roof": 85.0, "": 30.0}
 _FIELDS = ("ballast_kg", "ballast_governs", "frame_base_m", "roof_load_pa", "parapet_distance_m")
 
 
@@ -38,37 +38,58 @@ def tried(spot: Spot, network: Network) -> Tried:
     return Tried(standing, load, needs)
 
 
+def limit_given(network: Network) -> bool:
+    """Whether somebody gave the roof's limit; else it is only assumed."""
+    return "roof_limit_pa" in network.site.model_fields_set
+
+
 def option(spot: Spot, of: Tried, network: Network) -> Option:
-    """Return what speaks for a frame on the roof and against it, and where it is impossible."""
+    """Return what speaks for a frame on the roof and against it, its limits and questions."""
     site, dish = network.site, spot.antenna_m
-    heavy = of.needs["roof_load_pa"] > site.roof_limit_pa
-    # A limit that somebody gave weighs more than one that is only assumed.
-    given = "roof_limit_pa" in site.model_fields_set
-    over = Reason(-45, heavy, "mount.roof.over_limit")
-    assumed = Reason(-25, heavy, "mount.roof.over_assumed_limit")
+    load, ballast = of.needs["roof_load_pa"], of.needs["ballast_kg"]
+    given = limit_given(network)
+    carried = "mount.limit.roof_load.given" if given else "mount.limit.roof_load.assumed"
     return Option(
         "mount.roof",
         spot.base(_BASE),
         (
             Reason(0, spot.everywhere, "mount.roof.unpierced"),
             Reason(0, spot.everywhere, "mount.roof.out_of_reach"),
-            over if given else assumed,
             Reason(-25, dish > LARGEST_DISH_M, "mount.roof.too_large"),
-            Reason(-5, of.needs["ballast_kg"] > HEAVY_BALLAST_KG, "mount.roof.much_ballast"),
+            Reason(-5, ballast > HEAVY_BALLAST_KG, "mount.roof.much_ballast"),
             Reason(-5, spot.elevation_deg < PARAPET_ELEVATION_DEG, "mount.roof.parapet"),
-            Reason(-5, np.full(len(heavy), site.snow_pa > 0), "mount.roof.snow"),
+            Reason(-5, np.full(len(dish), site.snow_pa > 0), "mount.roof.snow"),
         ),
         (
             (spot.on_any("pitched_roof"), "mount.roof.pitched"),
             (spot.on_any("ground", "wall"), "mount.roof.no_roof"),
         ),
+        (
+            Limit(load, site.roof_limit_pa, carried),
+            Limit(ballast, site.roof_ballast_limit_kg, "mount.limit.roof_ballast"),
+        ),
+        ((spot.everywhere & (not given), "mount.ask.roof"),),
     )
+
+
+def assumed_limit_decides(spot: Spot, of: Tried, network: Network) -> BoolArray:
+    """Return where nothing but the roof's assumed limit puts the frame out (n,)."""
+    if limit_given(network):
+        return ~spot.everywhere
+    load, ballast = option(spot, of, network).limits
+    return spot.on["flat_roof"] & load.beyond & ~ballast.beyond
 
 
 ROOF = Kind("non_penetrating", ("flat_roof",), stand, tried, option, _FIELDS)
 
 
-def raised(roof_load_pa: FloatArray, network: Network) -> Iterator[Raised]:
-    """Yield the flag of roofs that the frame loads (n,) [Pa] beyond their limit."""
-    limit = network.site.roof_limit_pa
-    yield flag("roof_load", roof_load_pa > limit, load=roof_load_pa, limit=limit, caveat=CAVEAT)
+def raised(spot: Spot, of: Tried, network: Network) -> Iterator[Raised]:
+    """Yield the flag of flat roofs that a frame would load beyond their limit."""
+    load, _ = option(spot, of, network).limits
+    yield flag(
+        "roof_load",
+        spot.on["flat_roof"] & spot.wanted & load.beyond,
+        load=load.told,
+        limit=load.limit,
+        caveat=CAVEAT,
+    )

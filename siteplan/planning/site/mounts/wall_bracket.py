@@ -7,18 +7,18 @@ import numpy as np
 from siteplan.arrays import FloatArray
 from siteplan.network import Network
 from siteplan.planning.site import loads
-from siteplan.planning.site.mounts.kind import WALL_LIMIT_M, Kind, Spot, Tried
-from siteplan.planning.site.mounts.weighing import Option, Reason
+from siteplan.planning.site.mounts.kind import Kind, Spot, Tried
+from siteplan.planning.site.mounts.weighing import Limit, Option, Reason
 
-#: A dish on a wall looks past it up to this angle from the way the wall faces [deg].
-SWING_DEG = 70.0
+#: From this elevation on a dish may look over a wall that faces away [deg]; common practice.
+OVER_ELEVATION_DEG = 75.0
 #: From this angle on the beam passes along the wall [deg]; common practice.
 ALONG_DEG = 50.0
 #: Above this elevation eaves over a wall come into the way [deg]; common practice.
 EAVES_ELEVATION_DEG = 65.0
 #: Pull on one fixing from which it counts against a bracket [N]; common practice.
-HEAVY_PULL_N = 3000.0
-_BASE = {"wall": 80.0, "flat_roof": 45.0, "pitched_roof": 50.0, "": 40.0}
+HEAVY_PULL_N = 1500.0
+_BASE = {"wall": 80.0, "flat_roof": 45.0, "pitched_roof": 50.0, "": 30.0}
 
 
 def stand(spot: Spot, dish_m: FloatArray, network: Network) -> loads.Standing:
@@ -29,7 +29,10 @@ def stand(spot: Spot, dish_m: FloatArray, network: Network) -> loads.Standing:
 def tried(spot: Spot, network: Network) -> Tried:
     """Return what a bracket has to bear at each site, and what pulls at its fixings."""
     standing = stand(spot, spot.antenna_m, network)
-    load = loads.loads(standing, spot.antenna_m, spot.wind_m_s, network)
+    # The wind is never taken lower than at a bracket of no known height: a roof height of 0 stands
+    # for 'not known', and more height must never be lighter.
+    in_wind = np.maximum(standing.height_m, network.site.bracket_height_m)
+    load = loads.loads(standing._replace(height_m=in_wind), spot.antenna_m, spot.wind_m_s, network)
     fixing = loads.fixings(load, standing.lever_m, spot.antenna_m, network)
     return Tried(standing, load, {"wall_pull_n": fixing.pull_n, "wall_shear_n": fixing.shear_n})
 
@@ -40,23 +43,33 @@ def swing_deg(spot: Spot) -> FloatArray:
 
 
 def option(spot: Spot, of: Tried, network: Network) -> Option:
-    """Return what speaks for a bracket and against it, and where it is impossible."""
-    swing, ground = swing_deg(spot), spot.on_any("ground")
+    """Return what speaks for a bracket and against it, its limits and questions."""
+    site, dish, pull = network.site, spot.antenna_m, of.needs["wall_pull_n"]
+    swing, ground, most = swing_deg(spot), spot.on_any("ground"), site.wall_angle_limit_deg
+    steep = spot.elevation_deg >= OVER_ELEVATION_DEG
+    over = steep & (swing > most)
     return Option(
         "mount.wall",
         spot.base(_BASE),
         (
-            Reason(0, swing <= SWING_DEG, "mount.wall.looks_there"),
+            Reason(0, swing <= most, "mount.wall.looks_there"),
             Reason(0, ~ground, "mount.wall.above_people"),
             Reason(-20, np.isnan(swing), "mount.wall.facing_unknown"),
-            Reason(-10, (swing > ALONG_DEG) & (swing <= SWING_DEG), "mount.wall.along"),
-            Reason(-40, spot.antenna_m > WALL_LIMIT_M, "mount.wall.too_large"),
-            Reason(-10, of.needs["wall_pull_n"] > HEAVY_PULL_N, "mount.wall.strong_pull"),
+            Reason(-20, over, "mount.wall.over_the_top"),
+            Reason(-10, (swing > ALONG_DEG) & (swing <= most), "mount.wall.along"),
+            Reason(-10, pull > HEAVY_PULL_N, "mount.wall.strong_pull"),
             Reason(-5, spot.elevation_deg > EAVES_ELEVATION_DEG, "mount.wall.eaves"),
         ),
+        ((ground, "mount.wall.no_wall"),),
         (
-            (ground, "mount.wall.no_wall"),
-            (swing > SWING_DEG, "mount.wall.looks_away"),
+            Limit(dish, site.bracket_dish_limit_m, "mount.limit.bracket_dish", 2),
+            Limit(pull, site.fixing_pull_limit_n, "mount.limit.fixing_pull"),
+            Limit(np.where(steep, np.nan, swing), most, "mount.limit.wall_angle", 1, False),
+        ),
+        (
+            (over | (steep & np.isnan(swing)), "mount.ask.wall_rise"),
+            (np.isnan(swing), "mount.ask.facing"),
+            (~spot.on_any("wall"), "mount.ask.wall"),
         ),
     )
 

@@ -24,6 +24,14 @@ test('sentences get their numbers back', () => {
   assert.deepEqual(all(column, 4), ['Rain of 1.50 mm/h.', 'Dry.', 'Rain of 20 mm/h.', '3 and 4']);
 });
 
+test('a distance of exposure of 0 reads as the sheet has it, never as 0.0 m', () => {
+  const field = { decimals: 1, unit: 'm', zero: "the rule's limit is not reached" };
+  assert.equal(written(0, field), "the rule's limit is not reached");
+  assert.equal(written(1.2, field), '1.2 m');
+  assert.equal(written(null, field), '');
+  assert.equal(written(0, { decimals: 1, unit: 'm' }), '0.0 m');
+});
+
 test('values are written with decimals and unit, and a negative zero keeps its sign', () => {
   assert.equal(written(-0, { decimals: 1, unit: 'dB' }), '-0.0 dB');
   assert.equal(written(12, { decimals: 2, unit: '°' }), '12.00°');

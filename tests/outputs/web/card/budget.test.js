@@ -6,6 +6,7 @@ const VALUES = { outbound_clear_es_n0_db: 11.5, outbound_fade_margin_db: 6, outb
 const model = {
   budget: [130, 20, 10, null, null, null],
   thresholds_db: { outbound: 1 },
+  rules: { reserve_db: 0.8 },
   column: (name) => () => VALUES[name],
 };
 
@@ -14,6 +15,7 @@ test('each step goes from where the last one ended, down to the margin', () => {
   assert.deepEqual(steps.map(({ label }) => label), [
     'Downlink to the site, clear sky', 'Other hop and interference', 'Threshold', 'Modem loss', 'Fade margin',
     'Rain and gas at the site', 'Noise of the rain, wet dish', 'Rain at the hub', 'Margin at the target',
+    'Reserve', 'Margin after reserve',
   ]);
   let level = 0;
   for (const step of steps) {
@@ -23,7 +25,7 @@ test('each step goes from where the last one ended, down to the margin', () => {
       level = step.level;
     }
   }
-  assert.ok(Math.abs(level - 2.4) < 1e-9);
+  assert.ok(Math.abs(level - 1.6) < 1e-9);
 });
 
 test('a way without figures has no steps', () => assert.deepEqual(budgetSteps(model, 0, 'inbound'), []));

@@ -20,7 +20,11 @@ function live(state = {}) {
     },
     layers: [{ field: 'margin_db', kind: 'verdict', bounds: [0, 1], codes: '2043', classes: [{}, {}, {}, { stop: true }, { blank: true }] }],
     rules: { min_elevation_deg: 10, reserve_db: 1 },
-    whatif: { outages_pct: [0.1, 1], margins: [20, 10, 20, 10, -10, 30, -10, 30, 30, 5, 30, 5, null, null, null, null] },
+    whatif: {
+      p_pct: [0.1, 1], reach_pct: [0.1, 1], share: 0, hub_db: [[0, 0], [0, 0]],
+      site: [200, -100, 200, -100, -100, 400, -100, 400, 300, -250, 300, -250, null, null, null, null],
+      clear: [900, 900, 900, 900, 900, 900, 900, 900, 900, null, null, null],
+    },
     extra: [], sheets: null,
   });
   const store = makeStore({ target: null, satellite: null, live: 0, ...state });

@@ -1,7 +1,8 @@
 """Every reason for and against a mount, with its condition and its points: a row a reason.
 
-To add a reason or a bar: a row of `REASONS` or `BARS`; a kind of mount: its base in `BASES`.
-Loads are worked out anew by hand; limits stand here as numbers, not by the code's names.
+To add a reason, a bar, a limit or a question: a row of `REASONS`, `BARS`, `LIMITS` or `QUESTIONS`;
+a kind of mount: its base in `BASES`. Loads are worked out anew by hand; limits stand here as
+numbers, not by the code's names.
 """
 
 from __future__ import annotations
@@ -23,9 +24,9 @@ MOUNTS = {
 }
 #: Base scores by structure; none where the mount has no place.
 BASES = {
-    "mount.pole": {"ground": 85, "flat_roof": 45, "pitched_roof": 45, "wall": 45, "": 40},
-    "mount.wall": {"wall": 80, "flat_roof": 45, "pitched_roof": 50, "": 40},
-    "mount.roof": {"flat_roof": 85, "": 40},
+    "mount.pole": {"ground": 85, "flat_roof": 45, "pitched_roof": 45, "wall": 45, "": 50},
+    "mount.wall": {"wall": 80, "flat_roof": 45, "pitched_roof": 50, "": 30},
+    "mount.roof": {"flat_roof": 85, "": 30},
     "mount.ground": {"ground": 70, "flat_roof": 40, "pitched_roof": 45, "wall": 45, "": 40},
 }
 FOR, AGAINST = "for", "against"
@@ -59,7 +60,7 @@ class Bears:
         self.roof_ballast_kg = self._ballast_kg(roof)
         self.ground_ballast_kg = self._ballast_kg(np.zeros_like(roof))
         held = (self.roof_ballast_kg + self.mass_kg) * GRAVITY
-        self.roof_load_pa = held / (1.5 * self.dish) ** 2 + rules.snow_pa
+        self.roof_load_pa = held / (1.8 * self.dish) ** 2 + rules.snow_pa
 
     def drag_n(self, height_m: FloatArray) -> FloatArray:
         """Return 1.5 x 0.613 Kz V^2 x aperture at a height; ASCE 7-16, exposure C."""
@@ -86,14 +87,14 @@ class Bears:
     def _pull_n(self) -> FloatArray:
         """A quarter of the drag, or its moment along the wall on two fixings; and the weight's."""
         roof = self.spot.roof_height_m
-        drag = self.drag_n(np.where(roof > 0, roof, 3.0))
+        drag = self.drag_n(np.where(roof > 3, roof, 3.0))
         off = np.maximum(0.6, self.dish / 2)
         hanging = self.mass_kg * GRAVITY * off / (2 * 0.4)
         return np.maximum(drag / 4, drag * off / (2 * 0.4)) + hanging
 
     def _ballast_kg(self, roof_m: FloatArray) -> FloatArray:
-        """Friction 0.4, safety 1.5, lift a third of the drag, base 1.5 times the dish."""
-        lever, base = 0.3 + self.dish / 2, 1.5 * self.dish
+        """Friction 0.4, safety 1.5, lift a third of the drag, base 1.8 times the dish."""
+        lever, base = 0.3 + self.dish / 2, 1.8 * self.dish
         drag = self.drag_n(roof_m + lever)
         sliding = 1.5 * (drag / 0.4 + drag / 3)
         tipping = 1.5 * (drag * lever + drag / 3 * base / 2) / (base / 2)
@@ -118,6 +119,25 @@ class Bar(NamedTuple):
     where: Callable[[Bears], Any]
 
 
+class Limit(NamedTuple):
+    """A limit of a kind of mount: what is limited, to what, and whether design can go beyond."""
+
+    kind: str
+    key: str
+    value: Callable[[Bears], Any]
+    most: Callable[[Rules], float]
+    decimals: int = 0
+    by_design: bool = True
+
+
+class Question(NamedTuple):
+    """A question that leaves a mount provisional where it is the kind chosen."""
+
+    kind: str
+    key: str
+    where: Callable[[Bears], Any]
+
+
 def everywhere(b: Bears) -> BoolArray:
     """Return true at every site."""
     return np.ones(len(b.dish), dtype=bool)
@@ -135,9 +155,17 @@ def _snow(b: Bears) -> BoolArray:
     return everywhere(b) & (b.rules.snow_pa > 0)
 
 
-def _over(given: bool) -> Callable[[Bears], BoolArray]:
-    """Return where the roof bears more than its limit, given or only assumed."""
-    return lambda b: (b.roof_load_pa > b.rules.limit_pa) & (b.rules.limit_given == given)
+def _swing_that_counts(b: Bears) -> FloatArray:
+    """The swing from the wall's facing; from 75 degrees of elevation on it does not count."""
+    return np.where(b.spot.elevation_deg < 75, b.swing, np.nan)
+
+
+def _over_the_wall(b: Bears) -> BoolArray:
+    return (b.spot.elevation_deg >= 75) & (b.swing > 70)
+
+
+def _perhaps_over_the_wall(b: Bears) -> BoolArray:
+    return (b.spot.elevation_deg >= 75) & ~(b.swing <= 70)
 
 
 REASONS: tuple[Reason, ...] = (
@@ -154,13 +182,11 @@ REASONS: tuple[Reason, ...] = (
     Reason("mount.wall", "mount.wall.facing_unknown", AGAINST, -20, lambda b: np.isnan(b.swing)),
     Reason("mount.wall", "mount.wall.along", AGAINST, -10,
            lambda b: (b.swing > 50) & (b.swing <= 70)),
-    Reason("mount.wall", "mount.wall.too_large", AGAINST, -40, lambda b: b.dish > 1.2),
-    Reason("mount.wall", "mount.wall.strong_pull", AGAINST, -10, lambda b: b.pull_n > 3000),
+    Reason("mount.wall", "mount.wall.over_the_top", AGAINST, -20, _over_the_wall),
+    Reason("mount.wall", "mount.wall.strong_pull", AGAINST, -10, lambda b: b.pull_n > 1500),
     Reason("mount.wall", "mount.wall.eaves", AGAINST, -5, lambda b: b.spot.elevation_deg > 65),
     Reason("mount.roof", "mount.roof.unpierced", FOR, 0, everywhere),
     Reason("mount.roof", "mount.roof.out_of_reach", FOR, 0, everywhere),
-    Reason("mount.roof", "mount.roof.over_limit", AGAINST, -45, _over(given=True)),
-    Reason("mount.roof", "mount.roof.over_assumed_limit", AGAINST, -25, _over(given=False)),
     Reason("mount.roof", "mount.roof.too_large", AGAINST, -25, lambda b: b.dish > 1.8),
     Reason("mount.roof", "mount.roof.much_ballast", AGAINST, -5,
            lambda b: b.roof_ballast_kg > 500),
@@ -177,7 +203,27 @@ REASONS: tuple[Reason, ...] = (
 
 BARS: tuple[Bar, ...] = (
     Bar("mount.wall", "mount.wall.no_wall", lambda b: b.on("ground")),
-    Bar("mount.wall", "mount.wall.looks_away", lambda b: b.swing > 70),
     Bar("mount.roof", "mount.roof.pitched", lambda b: b.on("pitched_roof")),
     Bar("mount.roof", "mount.roof.no_roof", lambda b: b.on("ground", "wall")),
+)
+
+#: Common practice, no source, all of them; the roof's is its own where it is given.
+LIMITS: tuple[Limit, ...] = (
+    Limit("mount.pole", "mount.limit.footing", lambda b: b.embedment_m, lambda r: 2.5, 2),
+    Limit("mount.wall", "mount.limit.bracket_dish", lambda b: b.dish, lambda r: 1.2, 2),
+    Limit("mount.wall", "mount.limit.fixing_pull", lambda b: b.pull_n, lambda r: 3000),
+    Limit("mount.wall", "mount.limit.wall_angle", _swing_that_counts, lambda r: 70, 1, False),
+    Limit("mount.roof", "mount.limit.roof_load", lambda b: b.roof_load_pa, lambda r: r.limit_pa),
+    Limit("mount.roof", "mount.limit.roof_ballast", lambda b: b.roof_ballast_kg, lambda r: 1500),
+    Limit("mount.ground", "mount.limit.ground_ballast",
+          lambda b: b.ground_ballast_kg, lambda r: 5000),
+)  # fmt: skip
+
+QUESTIONS: tuple[Question, ...] = (
+    Question("mount.pole", "mount.ask.ground", _beside),
+    Question("mount.wall", "mount.ask.wall_rise", _perhaps_over_the_wall),
+    Question("mount.wall", "mount.ask.facing", lambda b: np.isnan(b.swing)),
+    Question("mount.wall", "mount.ask.wall", lambda b: ~b.on("wall")),
+    Question("mount.roof", "mount.ask.roof", lambda b: everywhere(b) & (not b.rules.limit_given)),
+    Question("mount.ground", "mount.ask.ground", _beside),
 )

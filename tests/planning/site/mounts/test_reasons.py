@@ -1,8 +1,9 @@
-"""Mounts of many unlike sites in one call, against the table of reasons in ``reason_rows.py``."""
+"""Mounts of many unlike sites in one call, against the tables of ``reason_rows.py``."""
 
 from __future__ import annotations
 
 import functools
+import math
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -17,10 +18,14 @@ from tests.planning.site.mounts.reason_rows import (
     BARS,
     BASES,
     FOR,
+    LIMITS,
     MOUNTS,
+    QUESTIONS,
     REASONS,
     Bar,
     Bears,
+    Limit,
+    Question,
     Reason,
     Rules,
     everywhere,
@@ -52,11 +57,11 @@ def many_spots() -> Spot:
     return Spot(
         structure=rng.choice(words, n),
         antenna_m=rng.choice([0.9, 1.2, 1.25, 1.8, 1.85, 2.4, 2.45, NAN], n),
-        roof_height_m=rng.choice([3.0, 12.0, 30.0, NAN], n),
+        roof_height_m=rng.choice([0.0, 2.0, 3.0, 12.0, 30.0, NAN], n),
         wall_facing_deg=np.where(rng.random(n) < 0.2, NAN, facing),
         azimuth_true_deg=np.where(rng.random(n) < 0.02, NAN, azimuth),
         elevation_deg=np.where(rng.random(n) < 0.05, NAN, rng.uniform(5, 89, n)),
-        wind_m_s=rng.uniform(10, 45, n),
+        wind_m_s=rng.uniform(10, 65, n),
         parapet_distance_m=rng.uniform(0, 5, n),
     )
 
@@ -65,9 +70,9 @@ class Found(NamedTuple):
     """What the plan says of the mounts, and what they have to bear by hand."""
 
     mount: Any
+    certainty: Any
     score: Any
-    reason: Any
-    options: Any
+    texts: Any
     bears: Bears
 
 
@@ -76,13 +81,7 @@ def found(rules: Rules) -> Found:
     spot, plan = many_spots(), network(rules)
     chosen = mounts(spot, try_mounts(spot, plan), plan)
     texts = told(spot, chosen, english())
-    return Found(
-        chosen.mount,
-        chosen.score,
-        texts["mount_reason"],
-        texts["mount_options"],
-        Bears(spot, rules),
-    )
+    return Found(chosen.mount, chosen.certainty, chosen.score, texts, Bears(spot, rules))
 
 
 def wanted(bears: Bears) -> Any:
@@ -90,21 +89,54 @@ def wanted(bears: Bears) -> Any:
     return ~np.isnan(bears.dish) & ~np.isnan(bears.spot.elevation_deg)
 
 
+def _of(rows: Any, kind: str) -> list[Any]:
+    return [row for row in rows if row.kind == kind]
+
+
+def ratios(bears: Bears) -> Any:
+    """Return how far beyond its limits each kind is (n, kinds), infinite where none can mend it."""
+    columns = []
+    for kind, base in BASES.items():
+        place = np.array([word in base for word in bears.spot.structure.tolist()])
+        for bar in _of(BARS, kind):
+            place &= ~bar.where(bears)
+        ratio = np.where(place, 0.0, np.inf)
+        for limit in _of(LIMITS, kind):
+            over = np.nan_to_num(limit.value(bears) / limit.most(bears.rules))
+            hard = np.where(over > 1, np.inf, 0)
+            ratio = np.maximum(ratio, over if limit.by_design else hard)
+        columns.append(ratio)
+    return np.stack(columns, axis=1)
+
+
 def scores(bears: Bears) -> Any:
-    """Return the scores (n, kinds) by the table; NaN where the mount is impossible."""
+    """Return the scores (n, kinds) by the table; NaN where impossible or beyond a limit."""
     columns = []
     for kind, base in BASES.items():
         score = np.array([base.get(word, NAN) for word in bears.spot.structure.tolist()])
-        for row in REASONS:
-            if row.kind == kind:
-                score = score + row.points * row.where(bears)
-        for bar in BARS:
-            if bar.kind == kind:
-                score = np.where(bar.where(bears), NAN, score)
+        for row in _of(REASONS, kind):
+            score = score + row.points * row.where(bears)
         columns.append(np.clip(score, 0, 100))
-    table = np.stack(columns, axis=1)
+    table = np.where(ratios(bears) > 1, NAN, np.stack(columns, axis=1))
     table[~wanted(bears)] = NAN
     return table
+
+
+def rounded_up(value: float, decimals: int) -> float:
+    return math.ceil(round(value * 10**decimals, 8)) / 10**decimals
+
+
+def out_of(bears: Bears, kind: str, i: int) -> list[str]:
+    """Return the words of the limits that a kind is beyond at a site, with their numbers."""
+    words = []
+    for limit in _of(LIMITS, kind):
+        value, most = limit.value(bears)[i], limit.most(bears.rules)
+        if value > most:
+            known = ".given" if bears.rules.limit_given else ".assumed"
+            key = limit.key + (known if limit.key == "mount.limit.roof_load" else "")
+            told_value = rounded_up(float(value), limit.decimals)
+            words.append(english()[key].format(value=told_value, limit=most))
+    return words
 
 
 def explained(bears: Bears) -> list[list[str]]:
@@ -118,9 +150,16 @@ def explained(bears: Bears) -> list[list[str]]:
         of_site = []
         for k, kind in enumerate(BASES):
             held = [r for r in rows if r.kind == kind and rows[r][i]]
+            bars = [words[r.key] for r in held if isinstance(r, Bar)]
+            placed = bears.spot.structure[i] in BASES[kind] and not bars
+            if np.isnan(table[i, k]) and placed:
+                why = "; ".join(out_of(bears, kind, i))
+                of_site.append(f"{words[kind]}: beyond a planning limit: {why}.")
+                continue
             if np.isnan(table[i, k]):
-                why = "; ".join(words[r.key] for r in held if isinstance(r, Bar))
-                of_site.append(f"{words[kind]}: not possible: {why or 'no place for it'}.")
+                of_site.append(
+                    f"{words[kind]}: not possible: {'; '.join(bars) or 'no place for it'}."
+                )
                 continue
             sides = []
             for side in (FOR, AGAINST):
@@ -142,37 +181,49 @@ def test_sentences_are_those_of_the_table(rules: Rules) -> None:
     of = found(rules)
     here = wanted(of.bears)
     expected = [" ".join(t) if w else "" for t, w in zip(explained(of.bears), here, strict=True)]
-    assert of.options.tolist() == expected
+    assert of.texts["mount_options"].tolist() == expected
+
+
+def settled_by(of: Found, i: int, case: str) -> str:
+    """Return the question that leaves a site's mount provisional, by the table; '' for none."""
+    words, bears, structure = english(), of.bears, of.bears.spot.structure[i]
+    over_roof = bears.roof_load_pa[i] > bears.rules.limit_pa and bears.roof_ballast_kg[i] <= 1500
+    if case != "engineered" and structure == "":
+        return words["mount.ask.structure"]
+    if structure == "flat_roof" and over_roof and not bears.rules.limit_given:
+        return words["mount.ask.roof"]
+    if case == "engineered":
+        return words["mount.ask.engineer"]
+    kind = next(key for key, code in MOUNTS.items() if code == case)
+    asked = (words[q.key] for q in _of(QUESTIONS, kind) if q.where(bears)[i])
+    return next(asked, "")
 
 
 @pytest.mark.parametrize("rules", SAID)
-def test_the_choice_and_its_reason(rules: Rules) -> None:
-    """The highest score of 50 or more; else the survey decides, and the best so far is told."""
+def test_the_choice_its_reason_and_what_settles_it(rules: Rules) -> None:
+    """The highest score within the limits; beyond all of them an engineer's, the least told."""
     of = found(rules)
     table, texts, spot = scores(of.bears), explained(of.bears), of.bears.spot
     best = np.argmax(np.nan_to_num(table, nan=-1.0), axis=1)
-    counted = dict.fromkeys([*MOUNTS.values(), "unknown", "poor", "unseen", "no dish"], 0)
-    for i, (mount, reason) in enumerate(zip(of.mount, of.reason, strict=True)):
-        top, text = table[i, best[i]], texts[i][best[i]]
+    nearest = np.argmin(ratios(of.bears), axis=1)
+    counted = dict.fromkeys([*MOUNTS.values(), "engineered", "unseen", "no dish"], 0)
+    for i in range(len(spot.structure)):
         if np.isnan(spot.elevation_deg[i]):
             case, expected = "unseen", "No mount: the satellite is below the horizon."
         elif np.isnan(spot.antenna_m[i]):
             case, expected = "no dish", "No antenna is planned, so no mount is chosen."
-        elif top >= 50:
-            case, expected = tuple(MOUNTS.values())[best[i]], text
-        elif spot.structure[i] == "":
-            case = "unknown"
-            expected = f"The structure is not given: survey what can carry {spot.antenna_m[i]:.2g}"
-            expected += f" m. The best from here: {text}"
+        elif np.isnan(table[i]).all():
+            case = "engineered"
+            expected = f"{english()['mount.engineered']} {texts[i][nearest[i]]}"
         else:
-            case = "poor"
-            expected = f"No mount stands out for {spot.antenna_m[i]:.2g} m on what is given."
-            expected += f" The best from here: {text}"
+            case, expected = tuple(MOUNTS.values())[best[i]], texts[i][best[i]]
         counted[case] += 1
-        decided = case if case in MOUNTS.values() else "survey_decides"
-        assert (mount, reason) == (decided, expected)
-    if rules.snow_pa:  # which never leaves the frame on the ground before the pole
-        del counted["ground"]
+        mounted = case not in ("unseen", "no dish")
+        question = settled_by(of, i, case) if mounted else ""
+        certainty = ("provisional" if question else "decided") if mounted else ""
+        assert (of.mount[i], of.certainty[i]) == (case if mounted else "", certainty)
+        assert of.texts["mount_reason"][i] == expected
+        assert of.texts["mount_question"][i] == question
     assert min(counted.values()) >= LEAST
 
 
@@ -193,10 +244,28 @@ def test_each_reason_holds_somewhere_and_elsewhere_not(row: Reason) -> None:
 @pytest.mark.parametrize("bar", BARS, ids=lambda r: r.key)
 def test_each_bar_holds_somewhere_and_elsewhere_not(bar: Bar) -> None:
     of = found(SAID[0])
-    told_of = np.array([english()[bar.key] in text for text in of.options])
+    told_of = np.array([english()[bar.key] in text for text in of.texts["mount_options"]])
     holds = bar.where(of.bears) & wanted(of.bears)
     np.testing.assert_array_equal(told_of, holds)
     assert LEAST <= holds.sum() <= len(holds) - LEAST
+
+
+@pytest.mark.parametrize("limit", LIMITS, ids=lambda r: r.key)
+def test_each_limit_is_passed_somewhere_and_elsewhere_not(limit: Limit) -> None:
+    of = found(SAID[2])
+    passed = (limit.value(of.bears) > limit.most(SAID[2])) & wanted(of.bears)
+    assert LEAST <= passed.sum() <= len(passed) - LEAST
+
+
+@pytest.mark.parametrize("row", QUESTIONS, ids=lambda r: f"{r.kind}:{r.key}")
+def test_each_question_is_asked_somewhere(row: Question) -> None:
+    """Of the kind that is chosen, on a structure that is known."""
+    asked = 0
+    for rules in SAID:
+        of = found(rules)
+        here = (of.mount == MOUNTS[row.kind]) & (of.bears.spot.structure != "")
+        asked += np.count_nonzero(here & (of.texts["mount_question"] == english()[row.key]))
+    assert asked >= LEAST
 
 
 def test_points_have_the_sign_of_their_side() -> None:
@@ -207,7 +276,7 @@ def test_points_have_the_sign_of_their_side() -> None:
 
 def test_every_reason_of_the_code_has_its_row_with_its_points() -> None:
     spot = many_spots()
-    in_code, bars = {}, set()
+    in_code, bars, limits, questions = {}, set(), set(), set()
     for rules in SAID:
         plan = network(rules)
         tried = try_mounts(spot, plan)
@@ -216,5 +285,12 @@ def test_every_reason_of_the_code_has_its_row_with_its_points() -> None:
             assert MOUNTS[option.key] == kind.code
             in_code |= {(option.key, r.key): r.change for r in option.reasons}
             bars |= {(option.key, key) for _, key in option.bars}
+            limits |= {
+                (option.key, r.key.removesuffix(".given").removesuffix(".assumed"))
+                for r in option.limits
+            }
+            questions |= {(option.key, key) for _, key in option.questions}
     assert in_code == {(row.kind, row.key): row.points for row in REASONS}
     assert bars == {(bar.kind, bar.key) for bar in BARS}
+    assert limits == {(limit.kind, limit.key) for limit in LIMITS}
+    assert questions == {(row.kind, row.key) for row in QUESTIONS}

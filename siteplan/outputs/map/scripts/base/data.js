@@ -38,10 +38,11 @@ function fixed(value, decimals) {
   return (Object.is(value, -0) ? '-' : '') + value.toFixed(decimals);
 }
 
-/** A value of a field as text, with its unit; empty where there is none. */
+/** A value of a field as text, with its unit; empty where there is none, in words where 0 has some. */
 export function written(value, field) {
   if (value === null || value === undefined || value === '') return '';
   if (field.decimals === null) return String(value);
+  if (value === 0 && field.zero) return field.zero;
   const gap = field.unit === '°' || !field.unit ? '' : ' ';
   return fixed(value, field.decimals) + gap + field.unit;
 }

@@ -36,8 +36,8 @@ function restoreView(map, at) {
 }
 
 function restoreWhatif(model, store, asked) {
-  const outages = model.whatif?.outages_pct;
-  const target = outages ? numberIn(asked.get('target'), 100 - outages.at(-1), 100 - outages[0]) : null;
+  const reach = model.whatif?.reach_pct;
+  const target = reach ? numberIn(asked.get('target'), 100 - reach[1], 100 - reach[0]) : null;
   store.set({ target, satellite: numberIn(asked.get('satellite'), -360, 360) });
 }
 

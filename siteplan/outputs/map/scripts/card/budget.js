@@ -1,10 +1,14 @@
 /* Where the margin goes: both directions step by step, and what another antenna would bring. */
 import { el, svg } from '../base/core.js';
+import { hasKit, triedPair } from '../base/tried.js';
 
 const WAYS = ['outbound', 'inbound'];
 const WIDTH = 120;
 
-/** Steps of one direction; every level is a value shown elsewhere, so the steps add up. */
+/**
+ * Steps of one direction; every level is a value shown elsewhere, so the steps add up. Of a pair that
+ * was only tried they begin at the fade margin: a site without kit has no Es/N0.
+ */
 export function budgetSteps(model, i, way) {
   const w = WAYS.indexOf(way);
   const at = (2 * i + w) * 3;
@@ -16,16 +20,21 @@ export function budgetSteps(model, i, way) {
   const margin = model.column(`${way}_margin_db`)(i);
   const modem = model.thresholds_db[way];
   const noise = fade - attenuation - hub - margin;
-  return [
+  const levels = [
     { label: way === 'outbound' ? 'Downlink to the site, clear sky' : 'Uplink from the site, clear sky', level: hop },
     { label: 'Other hop and interference', drop: hop - clear },
     { label: 'Threshold', drop: clear - fade - modem },
     { label: 'Modem loss', drop: modem },
+  ];
+  return [
+    ...(hasKit(model, i) ? levels : []),
     { label: 'Fade margin', level: fade },
     { label: 'Rain and gas at the site', drop: attenuation },
     { label: way === 'outbound' ? 'Noise of the rain, wet dish' : 'Wet dish', drop: noise },
     { label: 'Rain at the hub', drop: hub },
     { label: 'Margin at the target', level: margin, last: true },
+    { label: 'Reserve', drop: model.rules.reserve_db },
+    { label: 'Margin after reserve', level: margin - model.rules.reserve_db, last: true },
   ].filter(({ drop }) => drop === undefined || Math.abs(drop) >= 0.05);
 }
 
@@ -61,7 +70,7 @@ function table(model, i, way) {
   const [low, high] = [Math.min(...ends), Math.max(...ends)];
   const scale = (db) => 2 + ((WIDTH - 4) * (db - low)) / (high - low || 1);
   return [el('table', { class: 'budget', 'data-way': way }, [
-    el('caption', { text: way === 'outbound' ? 'Outbound, Es/N0' : 'Inbound, Es/N0' }),
+    el('caption', { text: caption(way, hasKit(model, i)) }),
     el('tbody', {}, list.map((step) => el('tr', { class: step.drop === undefined ? 'sum' : null }, [
       el('th', { scope: 'row', text: step.label }),
       el('td', {}, [bar(step, scale, model.rules.reserve_db)]),
@@ -70,14 +79,21 @@ function table(model, i, way) {
   ])];
 }
 
+const caption = (way, given) =>
+  (way === 'outbound' ? 'Outbound' : 'Inbound') + (given ? ', Es/N0' : ', margin');
+
 /** Both directions as tables with bars. */
 export function drawBudget(model, i) {
   if (!model.budget) return [];
   const found = WAYS.flatMap((way) => table(model, i, way));
   if (!found.length) return [];
-  const key = el('p', { class: 'notes', text: 'As planned, at the site’s own target. The dashed line is the reserve.' });
+  const pair = triedPair(model, i);
+  const whose = pair ? `With ${pair}, tried and not planned` : 'As planned';
+  const key = el('p', { class: 'notes', text: `${whose}, at the site’s own target. The dashed line is the reserve.` });
   return [el('section', {}, [el('h3', { text: 'Where the margin goes' }), ...found, key])];
 }
+
+const afterReserve = (model, name, i) => model.written(name, model.column(name)(i) - model.rules.reserve_db);
 
 /** What each antenna of the catalogue would give with the same BUC. */
 export function otherAntennas(model, i) {
@@ -86,14 +102,15 @@ export function otherAntennas(model, i) {
     .map((name) => ({ name, m: Number(name.slice(7, -5).replace('_', '.')) }))
     .sort((a, b) => a.m - b.m);
   if (!rows.length) return [];
+  const pair = triedPair(model, i);
   const now = model.column('antenna_m')(i);
   const next = model.column('next_antenna_m')(i);
   const gain = (model.column('next_antenna_margin_db')(i) ?? NaN) - (model.column('margin_db')(i) ?? NaN);
   const buys = Number.isFinite(gain) && next !== null
-    ? [el('p', { class: 'buys', text: `The next antenna up, ${next} m, buys ${gain.toFixed(1)} dB.` })]
+    ? [el('p', { class: 'buys', text: `The next antenna up, ${next} m, buys ${gain.toFixed(1)} dB${pair && ` over ${pair}`}.` })]
     : [];
-  return [el('section', {}, [el('h3', { text: 'What another antenna buys' }), ...buys, el('dl', {}, rows.flatMap(({ name, m }) => [
+  return [el('section', {}, [el('h3', { text: pair ? `Antennas tried with ${model.text('tried_buc_w', i)}: none is planned` : 'What another antenna buys' }), ...buys, el('dl', {}, rows.flatMap(({ name, m }) => [
     el('dt', { text: `${m} m${m === now ? ' (this site)' : ''}` }),
-    el('dd', { text: model.text(name, i) }),
+    el('dd', { text: `${model.text(name, i)}, ${afterReserve(model, name, i)} after reserve` }),
   ]))])];
 }

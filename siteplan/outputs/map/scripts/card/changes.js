@@ -1,20 +1,31 @@
 /* What another target or another place of the satellite changes, for all sites at once. */
 import { lookAngles } from '../base/look.js';
 import { bin } from '../sites/classes.js';
-import { between, marginAt } from './interpolate.js';
+import { marginFor } from './interpolate.js';
 
 /** Margins [dB] of all sites for another target [%]. */
 export function estimated(table, count, target) {
-  const at = between(table.outages, 100 - target);
-  const points = table.outages.length;
+  const outage = 100 - target;
   const found = { margin: [], outbound: [], inbound: [] };
   for (let i = 0; i < count; i++) {
-    const [out, back] = [0, 1].map((way) => marginAt(table.tenths, points, i, way, at));
+    const [out, back] = [0, 1].map((way) => marginFor(table, i, way, outage));
     found.outbound.push(out);
     found.inbound.push(back);
     found.margin.push(out === null || back === null ? null : Math.min(out, back));
   }
   return found;
+}
+
+/** An estimate with what the planner's rules say of it: margins after the reserve, words of their classes. */
+export function withRules(estimate, model) {
+  const { reserve_db: reserve } = model.rules;
+  const layer = model.layers.find(({ kind }) => kind === 'verdict');
+  const word = (m) => (m === null || !layer ? '' : layer.classes[bin(m, layer.bounds)].label);
+  return {
+    ...estimate,
+    after: estimate.margin.map((m) => (m === null ? null : m - reserve)),
+    word: estimate.margin.map(word),
+  };
 }
 
 /** Look angles of all sites to a satellite at another longitude. */

@@ -1,5 +1,6 @@
 /* The card's groups of fields, as the dictionary has them. */
 import { el } from '../base/core.js';
+import { pairOf, triedPair } from '../base/tried.js';
 
 /** Fields whose values are codes. */
 const CODED = ['mount', 'structure', 'kit_source', 'cable_class', 'obstacle_kind', 'horizon_source'];
@@ -25,14 +26,20 @@ function section(heading, rows) {
   return [el('section', {}, [el('h3', { text: heading }), el('dl', {}, rows)])];
 }
 
-/** The rows of one group, without the fields that this site has no value for. */
+/**
+ * The rows of one group, without the fields that this site has no value for. What holds for a pair
+ * that was only tried stands apart, under that pair.
+ */
 export function group(model, live, { heading, fields }, i) {
-  const rows = fields
-    .filter((field) => live.text(field, i) !== '' && !isRepeated(model, field, i))
-    .flatMap((field) => term(model.fields[field].label, shown(field, live.text(field, i)), {
-      meaning: model.fields[field].meaning, stale: live.isStale(field),
-    }));
-  return heading.startsWith('More: ') ? folded(heading.slice(6), rows) : section(heading, rows);
+  const known = fields.filter((field) => live.text(field, i) !== '' && !isRepeated(model, field, i));
+  const own = known.filter((field) => !pairOf(model, field, i));
+  const tried = known.filter((field) => !own.includes(field));
+  const rows = (some) => some.flatMap((field) => term(model.fields[field].label, shown(field, live.text(field, i)), {
+    meaning: model.fields[field].meaning, stale: live.isStale(field),
+  }));
+  const part = (head, some) => (heading.startsWith('More: ')
+    ? folded(head.slice(6), rows(some)) : section(head, rows(some)));
+  return [...part(heading, own), ...part(`${heading}, with ${triedPair(model, i)} (tried, not planned)`, tried)];
 }
 
 /** The reason why nothing fits is among the flags' sentences already. */

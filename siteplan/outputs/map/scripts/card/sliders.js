@@ -10,7 +10,7 @@ export function makeSliders(model, store, live) {
 
   /** The slider runs evenly in ln p, from the largest outage to the smallest. */
   function scale() {
-    const [low, high] = [live.table.outages[0], live.table.outages.at(-1)].map(Math.log);
+    const [low, high] = live.table.reach.map(Math.log);
     return {
       toTarget: (x) => 100 - Math.exp(high + (low - high) * (x / 1000)),
       toSlider: (pct) => (1000 * (high - Math.log(100 - pct))) / (high - low),
@@ -27,8 +27,8 @@ export function makeSliders(model, store, live) {
     }
     const { toTarget, toSlider } = scale();
     const exact = byId('target-exact');
-    const least = 100 - live.table.outages.at(-1);
-    const most = 100 - live.table.outages[0];
+    const least = 100 - live.table.reach[1];
+    const most = 100 - live.table.reach[0];
     Object.assign(exact, { min: String(least), max: String(most) });
     target.addEventListener('input', () => store.set({ target: tidy(toTarget(Number(target.value))) }));
     exact.addEventListener('change', () => {

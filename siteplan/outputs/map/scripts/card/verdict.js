@@ -1,5 +1,6 @@
 /* What the card says first: the margin, what a what-if does to it, and the flags. */
 import { el } from '../base/core.js';
+import { hasKit, triedPair } from '../base/tried.js';
 import { swatch } from '../sites/markers.js';
 
 const SEVERITY = { stop: 'Stop', warn: 'Check', note: 'Note' };
@@ -11,26 +12,36 @@ export function verdict(model, state, live, i) {
   const failing = Boolean(live.now.failing[i]);
   const style = model.layers[k].classes[live.now.codes[k][i]];
   const margin = live.text('margin_db', i);
+  const after = live.text('margin_after_reserve_db', i);
   const limit = model.text('limiting_direction', i);
   const stale = live.isStale('margin_db');
-  const known = margin ? `Margin ${margin}${limit ? `, limited by ${limit}` : ''}` : style.label;
-  const text = stale ? `Margin: needs a new plan (was ${margin || 'none'})` : known;
+  const pair = triedPair(model, i);
+  const held = pair ? ` with ${pair} (tried, not planned)` : '';
+  const both = `${after ? `${margin}, ${after} after reserve` : margin}${held}`;
+  const known = margin ? `Margin ${both}${limit ? `, limited by ${limit}` : ''}` : style.label;
+  const text = stale ? `Margin: needs a new plan (was ${margin ? both : 'none'})` : known;
   return [
     el('p', { class: failing ? 'verdict failing' : 'verdict' }, [
       swatch(style, { failing, stale }),
-      el('span', { text: failing ? `${text}. ${failText(live)}` : text }),
+      el('span', { text: failing ? failText(live, model, i, text) : text }),
     ]),
-    ...whatif(state, live),
+    ...whatif(state, live, pair),
   ];
 }
 
-const failText = (live) => (live.now.angles ? 'Too low, or out of sight, from here.'
-  : live.now.estimate ? 'Not served at this target.' : 'Not served as planned.');
+/** What fails now; as planned, what stands over the site's sheet comes first. */
+function failText({ now }, model, i, text) {
+  if (now.angles) return `${text}. Too low, or out of sight, from here.`;
+  if (now.estimate) return `${text}. Not served at this target.`;
+  if (!hasKit(model, i)) return `DO NOT INSTALL: no kit is planned here. ${text}.`;
+  const margin = model.column('margin_db')(i);
+  return margin < 0 || Object.is(margin, -0) ? `MISSES THE TARGET. ${text}.` : `${text}. Not served as planned.`;
+}
 
 /** What is not the plan's own here. */
-function whatif({ target, satellite }, live) {
+function whatif({ target, satellite }, live, pair) {
   const texts = [
-    ...(live.now.estimate ? [`Estimate for a target of ${target} % with the kit as planned.`] : []),
+    ...(live.now.estimate ? [`Estimate for a target of ${target} % with ${pair ? `${pair}, tried and not planned` : 'the kit as planned'}.`] : []),
     ...(satellite !== null ? ['The satellite was moved: angles are new, all that rests on the link (grey) needs a new plan.'] : []),
   ];
   return texts.map((text) => el('p', { class: 'whatif-note', text }));

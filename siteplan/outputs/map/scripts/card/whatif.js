@@ -1,11 +1,14 @@
 /* What if the target, or the satellite, were another: what the plan says, moved in the browser. */
-import { codesNow, estimated, failingNow, movedAngles, orderNow } from './changes.js';
+import { codesNow, estimated, failingNow, movedAngles, orderNow, withRules } from './changes.js';
 import { unfolded } from './interpolate.js';
 
 /** What neither the satellite nor the link decides. */
 const OF_THE_PLACE = new Set(['rain_rate_mm_h', 'rain_height_km', 'magnetic_declination_deg']);
 const ANGLES = { azimuth_true_deg: 'azimuth', elevation_deg: 'elevation', skew_deg: 'skew', slant_range_km: 'range' };
-const ESTIMATED = { margin_db: 'margin', outbound_margin_db: 'outbound', inbound_margin_db: 'inbound' };
+const ESTIMATED = {
+  margin_db: 'margin', margin_after_reserve_db: 'after', margin_class: 'word',
+  outbound_margin_db: 'outbound', inbound_margin_db: 'inbound',
+};
 
 /**
  * The values as they stand now: the plan's own, or those of a what-if.
@@ -13,8 +16,14 @@ const ESTIMATED = { margin_db: 'margin', outbound_margin_db: 'outbound', inbound
  */
 export function makeLive(model, store) {
   const table = model.whatif && {
-    outages: model.whatif.outages_pct,
-    tenths: unfolded(model.whatif.margins, model.whatif.outages_pct.length),
+    p: model.whatif.p_pct,
+    reach: model.whatif.reach_pct,
+    site: unfolded(model.whatif.site, model.whatif.p_pct.length),
+    clear: model.whatif.clear,
+    hub: model.whatif.hub_db,
+    share: model.whatif.share,
+    wet: model.whatif.wet,
+    wetPct: model.whatif.wet_pct,
   };
   const now = { failing: model.failing, order: model.order, codes: model.layers.map((l) => l.codes), estimate: null, angles: null };
   const declination = model.column('magnetic_declination_deg');
@@ -26,7 +35,7 @@ export function makeLive(model, store) {
 
   function refresh() {
     const { target, satellite } = store.state;
-    now.estimate = table && target !== null ? estimated(table, model.count, target) : null;
+    now.estimate = table && target !== null ? withRules(estimated(table, model.count, target), model) : null;
     now.angles = satellite !== null ? movedAngles(model, satellite) : null;
     now.failing = failingNow(model, now);
     now.order = orderNow(model, now.failing);

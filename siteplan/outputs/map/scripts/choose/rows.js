@@ -1,7 +1,8 @@
 /* The table's head and rows as elements. */
 import { el } from '../base/core.js';
+import { pairOf } from '../base/tried.js';
 
-const FIELDS = ['site_id', 'name', 'margin_db', 'limiting_direction', 'elevation_deg', 'antenna_m', 'buc_w', 'mount', 'flags'];
+const FIELDS = ['site_id', 'name', 'margin_db', 'margin_after_reserve_db', 'limiting_direction', 'elevation_deg', 'antenna_m', 'buc_w', 'mount', 'flags'];
 
 /** The columns: the usual ones, and the layer's field. */
 export function columns(model, layer) {
@@ -35,9 +36,11 @@ export function textOf(field, found) {
   return found;
 }
 
-function cell(field, i, live, open) {
+function cell(field, i, { model, live, open }) {
   const has = { dir: 'auto', class: live.isStale(field) ? 'stale' : null };
-  const shown = textOf(field, live.text(field, i));
+  const found = textOf(field, live.text(field, i));
+  const pair = found && pairOf(model, field, i);
+  const shown = pair ? `${found} (tried: ${pair})` : found;
   if (field !== 'site_id') return el('td', { ...has, text: shown, title: shown.length > 24 ? shown : null });
   return el('th', { ...has, scope: 'row' }, [el('button', {
     type: 'button', class: 'goto', text: shown, on: { click: () => open(i) },
@@ -63,7 +66,7 @@ export function siteRow(i, k, fields, { model, state, live, open, toggle }) {
     'aria-current': state.chosen === i ? 'true' : null,
   }, [
     el('td', { class: 'narrow' }, [el('label', { class: 'tick' }, [box])]),
-    ...fields.map((field) => cell(field, i, live, open)),
+    ...fields.map((field) => cell(field, i, { model, live, open })),
   ]);
 }
 

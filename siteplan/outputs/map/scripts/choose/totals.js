@@ -3,16 +3,21 @@ import { byId, el } from '../base/core.js';
 import { download } from '../base/csv.js';
 
 export function makeTotals(model, store, { filters, selection }) {
-  /** "8 × 1.2 m, 3 × 1.8 m" of one field over some sites. */
-  function tally(field, sites) {
+  /** "8 × 1.2 m, 3 × 1.8 m" of one field over some sites; of those that are open, how many. */
+  function tally(field, sites, isOpen = () => false) {
     const counts = new Map();
+    const open = new Map();
     for (const i of sites) {
       const text = model.text(field, i).replaceAll('_', ' ') || 'none';
       counts.set(text, (counts.get(text) ?? 0) + 1);
+      if (isOpen(i)) open.set(text, (open.get(text) ?? 0) + 1);
     }
     return [...counts].sort((a, b) => a[0].localeCompare(b[0], undefined, { numeric: true }))
-      .map(([text, count]) => `${count} × ${text}`).join(', ');
+      .map(([text, count]) => `${count} × ${text}${open.has(text) ? ` (${open.get(text)} provisional)` : ''}`)
+      .join(', ');
   }
+
+  const isProvisional = (i) => model.text('mount_certainty', i) === 'provisional';
 
   const part = (label, text) => el('div', {}, [el('dt', { text: label }), el('dd', { text, dir: 'auto' })]);
 
@@ -25,7 +30,7 @@ export function makeTotals(model, store, { filters, selection }) {
     byId('totals').replaceChildren(...(sites.length ? [
       part('Antennas', tally('antenna_m', sites)),
       part('BUCs', tally('buc_w', sites)),
-      part('Mounts', tally('mount', sites)),
+      part('Mounts', tally('mount', sites, isProvisional)),
     ] : []));
     byId('clear-selection').disabled = !sites.length;
     byId('export-csv').textContent = sites.length ? 'Save the selected as CSV' : 'Save all shown as CSV';

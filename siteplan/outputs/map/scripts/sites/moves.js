@@ -1,5 +1,6 @@
 /* Going from site to site. */
 import { byId, isWide } from '../base/core.js';
+import { triedPair } from '../base/tried.js';
 
 export function makeMoves(map, model, store, { points, live, filters }) {
   const focusMap = () => map.getContainer().focus({ preventScroll: true });
@@ -26,9 +27,11 @@ export function makeMoves(map, model, store, { points, live, filters }) {
   }
 
   function say(i) {
-    const margin = live.text('margin_db', i);
+    const [margin, after] = ['margin_db', 'margin_after_reserve_db'].map((field) => live.text(field, i));
+    const pair = triedPair(model, i);
+    const both = `${margin}${after ? `, ${after} after reserve` : ''}${pair && ` with ${pair}, tried and not planned`}`;
     const served = live.now.failing[i] ? ', not served' : '';
-    byId('said').textContent = `${model.label(i)}, ${margin ? `margin ${margin}` : 'no margin'}${served}`;
+    byId('said').textContent = `${model.label(i)}, ${margin ? `margin ${both}` : 'no margin'}${served}`;
   }
 
   /** Go on to a site: with the card where it is open, else with the ring alone. */

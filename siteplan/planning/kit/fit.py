@@ -1,0 +1,151 @@
+"""What fits: the smallest pair that does, the nearest miss, and the diameter that just would.
+
+A pair fits where the outage that it leaves at the reserve is no more than the target allows; one
+function decides that, so that pick, margin and required diameter cannot disagree. Decisions
+compare margins rounded to 1e-6 dB, so that they cannot hang on the last bits.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.physics.roots import find_roots
+from siteplan.planning.kit.catalogue import Candidates, Catalogue
+from siteplan.planning.link.ends import Dish, Kit, Level, Links
+from siteplan.planning.link.outage import excess_db, margin_db
+from siteplan.planning.link.ways import dish_at, inbound, outbound
+
+#: Diameters [m] between which the antenna that would just do is sought.
+REQUIRED_RANGE_M = (0.1, 30.0)
+#: Half of the last decimal that decisions look at [dB].
+_ROUNDING_DB = 5e-7
+#: Pair of a site: index of the antenna and of the BUC in the catalogue, arrays (n,).
+Pair = tuple[IntArray, IntArray]
+
+
+def first_fit(
+    link: Links, tries: Candidates, p_pct: FloatArray, *, settled: BoolArray
+) -> tuple[Pair, BoolArray]:
+    """Return the smallest pair of each site that fits, and where one does.
+
+    Parameters
+    ----------
+    link : Links
+        Of n sites.
+    tries : Candidates
+        Dishes and BUCs, smallest first.
+    p_pct : (n,) array
+        Outages allowed [%].
+    settled : (n,) array of bool
+        Where kit stands already, so that there is nothing to choose.
+
+    Returns
+    -------
+    pair of (n,) arrays, (n,) array of bool
+        Where nothing fits: the pair that comes nearest.
+    """
+    bucs, unseen = len(tries.dbw), np.isnan(link.site.free_space_db)
+    found = settled | unseen
+    flat = np.where(settled, 0, len(tries.dishes) * bucs - 1)
+    reserve = _enough_db(link)
+    for a, dish in enumerate(tries.dishes):
+        open_ = np.flatnonzero(~found)
+        part = link.take(open_)
+        good = excess_db(outbound(part, dish_at(dish, open_)), reserve, p_pct[open_]) >= 0
+        open_ = open_[good]
+        for b, power in enumerate(tries.dbw):
+            if not open_.size:
+                break
+            way = inbound(link.take(open_), dish_at(dish, open_), level_at(power, open_))
+            good = excess_db(way, reserve, p_pct[open_]) >= 0
+            found[open_[good]], flat[open_[good]] = True, a * bucs + b
+            open_ = open_[~good]
+    lost = np.flatnonzero(~found)
+    if lost.size:
+        flat[lost] = _nearest_miss(link.take(lost), tries, lost, p_pct[lost])
+    return (flat // bucs, flat % bucs), found & ~unseen
+
+
+def _enough_db(link: Links) -> float:
+    """Return the margin [dB] that decisions ask for: the reserve, to the decimal they look at."""
+    return link.network.rules.reserve_db - _ROUNDING_DB
+
+
+def _nearest_miss(link: Links, tries: Candidates, index: IntArray, p_pct: FloatArray) -> IntArray:
+    """Return the pair (k,) with the best margin at each site, the largest of equal ones."""
+    margins = []
+    for whole in tries.dishes:
+        dish = dish_at(whole, index)
+        out = margin_db(outbound(link, dish), p_pct)
+        for power in tries.dbw:
+            back = margin_db(inbound(link, dish, level_at(power, index)), p_pct)
+            margins.append(np.minimum(out, back))
+    best = np.argmax(np.round(np.stack(margins[::-1], axis=1), 6), axis=1)
+    return np.asarray(len(margins) - 1 - best)
+
+
+def level_at(level: Level, index: IntArray) -> Level:
+    """Return the levels of the sites at ``index`` (k,); a number serves all."""
+    return level[index] if isinstance(level, np.ndarray) else level
+
+
+def catalogue_margins_db(
+    link: Links,
+    kinds: Catalogue,
+    kit: Kit,
+    known_db: tuple[FloatArray, FloatArray],
+    p_pct: FloatArray,
+) -> FloatArray:
+    """Return the margin with each antenna of the catalogue and the BUC of the kit (n, a) [dB].
+
+    ``known_db`` are the margins of the kit itself, outbound and inbound.
+    """
+    columns = []
+    for diameter, efficiency in zip(kinds.diameter_m, kinds.efficiency, strict=True):
+        column = np.minimum(*known_db)
+        other = np.flatnonzero((kit.dish_m != diameter) | (kit.efficiency != efficiency))
+        if other.size:
+            part, dish = link.take(other), Dish(float(diameter), float(efficiency))
+            column[other] = pair_margin_db(part, dish, kit.buc_dbw[other], p_pct[other])
+        columns.append(column)
+    return np.stack(columns, axis=1)
+
+
+def pair_margin_db(link: Links, dish: Dish, buc_dbw: Level, p_pct: FloatArray) -> FloatArray:
+    """Return the smaller of the two directions' margins (n,) [dB] at outages (n,) [%]."""
+    out = margin_db(outbound(link, dish), p_pct)
+    return np.minimum(out, margin_db(inbound(link, dish, buc_dbw), p_pct))
+
+
+def required_antenna_m(link: Links, kit: Kit, p_pct: FloatArray) -> FloatArray:
+    """Return the diameter (n,) [m] that would just meet both directions with the reserve.
+
+    The BUC is that of the kit and the efficiency that of its dish. The least of
+    ``REQUIRED_RANGE_M`` where that does; NaN where none in the range does, and below the horizon.
+    """
+    low, high = (np.full(len(link), np.log(x)) for x in REQUIRED_RANGE_M)
+    found = np.exp(
+        find_roots(
+            lambda x, k: _reserve_excess_db(link.take(k), np.exp(x), kit, k, p_pct[k]),
+            low,
+            high,
+            tolerance=1e-7,
+        )
+    )
+    unknown = np.flatnonzero(np.isnan(found))
+    if unknown.size:
+        least = np.full(unknown.size, REQUIRED_RANGE_M[0])
+        excess = _reserve_excess_db(link.take(unknown), least, kit, unknown, p_pct[unknown])
+        found[unknown] = np.where(excess >= 0, least, np.nan)
+    return np.asarray(found)
+
+
+def _reserve_excess_db(
+    link: Links, diameter_m: FloatArray, kit: Kit, index: IntArray, p_pct: FloatArray
+) -> FloatArray:
+    """Return how far a diameter exceeds the reserve (k,), by a measure of the same sign [dB]."""
+    dish, reserve = Dish(diameter_m, kit.efficiency[index]), _enough_db(link)
+    out = excess_db(outbound(link, dish), reserve, p_pct)
+    back = excess_db(inbound(link, dish, kit.buc_dbw[index]), reserve, p_pct)
+    return np.minimum(out, back)

@@ -1,0 +1,59 @@
+"""How hard a remote drives the satellite: its clear-sky level, and what a fade lets it add.
+
+``own`` share: in clear sky the carrier takes at most the power of its bandwidth, so the BUC is
+turned down by what is more; in the site's own fade power control gives that back.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from siteplan.arrays import FloatArray
+from siteplan.physics.radio.antennas import gain_dbi
+from siteplan.planning.link.ends import Dish, Level, Links
+
+
+@dataclass(frozen=True)
+class Drive:
+    """The remotes' drive (n,).
+
+    ``eirp_dbw`` is the clear-sky EIRP after the cut, ``flux_dbw_m2`` what it gives at the
+    satellite in clear sky, ``cut_db`` how far the BUC is turned down, ``raise_db`` how far it
+    rises again in the site's own fade.
+    """
+
+    eirp_dbw: FloatArray
+    flux_dbw_m2: FloatArray
+    cut_db: FloatArray
+    raise_db: FloatArray
+
+
+def drive(link: Links, dish: Dish, buc_dbw: Level) -> Drive:
+    """Return how each site drives the satellite with its dish and BUC.
+
+    Parameters
+    ----------
+    link : Links
+        Of n sites.
+    dish : Dish
+        Numbers, or one a site.
+    buc_dbw : float or (n,) array
+        Power of the BUC after its back-off [dBW].
+    """
+    full = rated_eirp_dbw(link, dish, buc_dbw)
+    flux = full - link.site.spreading_db_m2 - link.site.up.gas_db
+    more = np.asarray(flux - link.inbound.share_flux_dbw_m2)
+    own = link.network.inbound.power_share == "own"
+    cut = np.maximum(more, 0.0) if own else np.zeros_like(more) * more
+    control = link.network.terminal.power_control_db
+    back = cut if control is None else np.minimum(cut, control)
+    return Drive(full - cut, flux - cut, cut, back)
+
+
+def rated_eirp_dbw(link: Links, dish: Dish, buc_dbw: Level) -> FloatArray:
+    """Return the remotes' EIRP (n,) [dBW] at the BUC's power after back-off [dBW]."""
+    t = link.network.terminal
+    gain = gain_dbi(dish.diameter_m, dish.efficiency, link.inbound.uplink_ghz)
+    return np.asarray(buc_dbw + gain - t.tx_loss_db - t.pointing_loss_db)
