@@ -9,6 +9,7 @@ from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.planning.link.ends import HubEnd
 from siteplan.planning.place import HEAVY_RAIN_MM_H, METHOD_ELEVATION_DEG
+from siteplan.words import beside
 
 #: Under so much elevation a hub's own sky deserves a second look [deg]; common practice, no source.
 LOW_HUB_DEG = 10.0
@@ -26,7 +27,8 @@ def check(hub: HubEnd) -> None:
     """
     if hub.elevation_deg < METHOD_ELEVATION_DEG:
         raise NetworkError(
-            f"the hub sees the satellite at {hub.elevation_deg:.1f} deg: under"
+            f"the hub sees the satellite at"
+            f" {beside(hub.elevation_deg, METHOD_ELEVATION_DEG, 1)} deg: under"
             f" {METHOD_ELEVATION_DEG:g} deg the methods for its rain and gas do not hold, and every"
             " site's link rests on them.",
             where="network.toml, [hub] lat and lon",

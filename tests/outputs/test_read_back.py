@@ -25,7 +25,15 @@ from siteplan.outputs.sheets.files import sheet_html, write_sheets
 from siteplan.planning.rounds import Round
 from siteplan.results import Plan
 from tests.outputs.read_back import readers
-from tests.outputs.read_back.figures import FIGURES, NOT_REACHED, Table, missed, said, text
+from tests.outputs.read_back.figures import (
+    FIGURES,
+    NOT_REACHED,
+    OF_THE_NETWORK,
+    Table,
+    missed,
+    said,
+    text,
+)
 from tests.outputs.read_back.lists import (
     CARD,
     GPX,
@@ -46,7 +54,15 @@ from tests.outputs.read_back.sheet import (
     sun_hours,
     turn,
 )
-from tests.outputs.read_back.unlike import LAT_DEG, LON_DEG, NOWHERE, TEXTS, look, unlike_plan
+from tests.outputs.read_back.unlike import (
+    LAT_DEG,
+    LON_DEG,
+    NOWHERE,
+    TEXTS,
+    changed,
+    look,
+    unlike_plan,
+)
 
 SITES = range(3)
 
@@ -139,14 +155,6 @@ def test_the_index_leads_to_the_sheet_that_it_names(plan: Plan, folder: Path) ->
 def test_no_figure_of_the_sheet_stands_outside_of_a_box(sheets: list[Sheet]) -> None:
     for sheet in sheets:
         assert re.findall(r"\S*\d\S*", sheet.rest) == FREE_FIGURES
-
-
-def changed(plan: Plan, **columns: Any) -> Plan:
-    """Return the plan with another value of some fields at its first site."""
-    new = {name: values.copy() for name, values in plan.columns.items()}
-    for name, value in columns.items():
-        new[name][0] = value
-    return dataclasses.replace(plan, columns=new)
 
 
 #: What a box of the first site says when a field is another.
@@ -579,23 +587,6 @@ def test_no_field_has_one_text_at_all_sites_and_no_two_have_the_same_three(plan:
     assert len(set(told.values())) == len(told)
     nowhere = {NOWHERE[name] for name in NOWHERE}
     assert len(nowhere) == len(NOWHERE)
-
-
-#: Boxes that say the same at every site, because they are of the network or are fixed words.
-STEPS = ("Modem loss", "Reserve", "Threshold")
-OF_THE_NETWORK = {
-    *(("head", label) for label in ("network", "Satellite", "plan of", "install")),
-    ("angles", "Azimuth from true north, note"),
-    ("angles", "Elevation, note"),
-    ("drawing", "How far an obstacle must stand from the dish"),
-    ("caption", "Compass rose"),
-    ("caption", "Skew from behind the dish"),
-    ("Wind and ballast", "basis"),
-    ("Access test", "Cross-polar isolation"),
-    *((f"{way}, Es/N0", step) for way in ("Outbound", "Inbound") for step in STEPS),
-    *((part, "unit") for part in ("antenna", "BUC", "mount", "cable")),
-    *((part, "provisional") for part in ("antenna", "BUC", "cable")),
-}
 
 
 @pytest.mark.parametrize("table", [SHEET, CARD, KML, GPX, KIT], ids=["sheet", "card", *"kgl"])

@@ -150,7 +150,7 @@ def test_reasons_for_no_kit_are_those_of_the_table(mixed: Facts) -> None:
     assert LEAST <= low.sum() <= mixed.n - LEAST
     assert LEAST <= unseen.sum() <= mixed.n - LEAST
     for i in np.flatnonzero(low).tolist():
-        told[i] = f"Elevation {mixed.elevation[i]:.1f} deg is under 10 deg: no kit is picked."
+        told[i] = f"Elevation {mixed.elevation[i]:.2f} deg is under 10 deg: no kit is picked."
     told |= dict.fromkeys(np.flatnonzero(unseen).tolist(), "The satellite is below the horizon.")
     for row in MENDS:
         for i, text in sentences(mixed, row).items():

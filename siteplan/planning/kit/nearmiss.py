@@ -66,10 +66,8 @@ def near_misses(
         for b in range(last):
             here = np.flatnonzero(picked & (antenna == a) & (buc == b + 1))
             by_buc[here] = _lacks_db(link, (dish, tries.dbw[b]), here, p_pct)
-            own_m[here], buc_w[here] = (
-                level_at(dish.diameter_m, here),
-                level_at(tries.watts[b], here),
-            )
+            own_m[here] = level_at(dish.diameter_m, here)
+            buc_w[here] = level_at(tries.watts[b], here)
     return NearMisses(by_dish, dish_m, by_buc, own_m, buc_w)
 
 

@@ -218,3 +218,20 @@ def missed(plan: Plan, i: int) -> str:
         f" {short:.1f} dB short, limited {direction} at the {end}. With that BUC some {would:g} m"
         " would do. It radiates all the same."
     )
+
+
+#: Boxes that say the same at every site, because they are of the network or are fixed words.
+STEPS = ("Modem loss", "Reserve", "Threshold")
+OF_THE_NETWORK = {
+    *(("head", label) for label in ("network", "Satellite", "plan of", "install")),
+    ("angles", "Azimuth from true north, note"),
+    ("angles", "Elevation, note"),
+    ("drawing", "How far an obstacle must stand from the dish"),
+    ("caption", "Compass rose"),
+    ("caption", "Skew from behind the dish"),
+    ("Wind and ballast", "basis"),
+    ("Access test", "Cross-polar isolation"),
+    *((f"{way}, Es/N0", step) for way in ("Outbound", "Inbound") for step in STEPS),
+    *((part, "unit") for part in ("antenna", "BUC", "mount", "cable")),
+    *((part, "provisional") for part in ("antenna", "BUC", "cable")),
+}

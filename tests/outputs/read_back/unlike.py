@@ -251,3 +251,11 @@ def look(i: int) -> Look:
     )
     half = (math.degrees(turn) + 90) % 180 - 90  # an axis: upside down is the same
     return Look(azimuth, math.degrees(math.asin(sight @ up)), half)
+
+
+def changed(plan: Plan, **columns: Any) -> Plan:
+    """Return the plan with another value of some fields at its first site."""
+    new = {name: values.copy() for name, values in plan.columns.items()}
+    for name, value in columns.items():
+        new[name][0] = value
+    return dataclasses.replace(plan, columns=new)

@@ -57,6 +57,11 @@ def test_power_control_that_would_mend_is_told_in_decibels() -> None:
         assert ("Power control at the hub alone would not do" in text) == (not does)
 
 
+def test_an_elevation_just_under_the_least_does_not_read_as_the_least() -> None:
+    found = texts(many(elevation_deg=9.97))
+    assert all(text.startswith("Elevation 9.97 deg is under 10 deg") for text in found)
+
+
 def test_no_power_control_helps_inbound() -> None:
     x = many(hub=True, outbound=HALF, control_db=np.where(HALF, 6.0, INF))
     for text, outbound in zip(texts(x), HALF, strict=True):
@@ -119,7 +124,7 @@ def test_sites_with_kit_too_low_or_unseen_have_no_shortfall() -> None:
     x = many(missing=HALF, elevation_deg=np.array([40.0, 40.0, 9.9, 9.9, NAN, NAN]))
     found = texts(x)
     assert found[1] == found[3] == found[4] == ""
-    assert found[2].startswith("Elevation 9.9 deg is under 10 deg: no kit is picked.")
+    assert found[2].startswith("Elevation 9.90 deg is under 10 deg: no kit is picked.")
     assert found[5].startswith("The satellite is below the horizon.")
     flagged = np.logical_or.reduce([r.told.where for r in raised(x) if r.code == "no_fit"])
     assert flagged.tolist() == [True, False, False, False, False, False]

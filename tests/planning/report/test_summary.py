@@ -68,7 +68,7 @@ def test_the_worst_come_first(tropical: Network, basin: Sites) -> None:
         ]
         * 2,
         *(
-            f"Elevation {el:.1f} deg is under 10 deg: no kit is picked. A satellite that stands"
+            f"Elevation {el:.2f} deg is under 10 deg: no kit is picked. A satellite that stands"
             " higher here would do, or a lower least elevation where the horizon is free."
             for el in low
         ),
