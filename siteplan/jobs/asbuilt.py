@@ -125,13 +125,13 @@ def compare_returned(
 
 def _awaited(sites: Sites, network: Network, today: dt.date | None) -> tuple[str, ...]:
     """Return the ids of sites (m,) that something is to come back from: the plan gives them kit."""
+    from siteplan.planning.assembly import given
     from siteplan.planning.plan import make_plan
 
     if not len(sites):
         return ()
     plan = make_plan(sites, network, today=today).columns
-    built = ~np.isnan(plan["antenna_m"]) & ~np.isnan(plan["buc_w"])
-    return tuple(str(name) for name in sites.site_id[built].tolist())
+    return tuple(str(name) for name in sites.site_id[given(plan)["kit"]].tolist())
 
 
 def _in_order(sites: Sites, back: Returned) -> Sites:

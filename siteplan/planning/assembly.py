@@ -69,6 +69,12 @@ def _order(columns: Mapping[str, Any]) -> list[str]:
     return fixed[:cut] + dynamic + fixed[cut:]
 
 
+def given(columns: Mapping[str, NDArray[Any]]) -> dict[str, BoolArray]:
+    """Return where antenna, BUC and both were given to the sites (n,), installed ones too."""
+    dish, buc = ~np.isnan(columns["antenna_m"]), ~np.isnan(columns["buc_w"])
+    return {"dish": dish, "buc": buc, "kit": dish & buc}
+
+
 def blanked(
     columns: Mapping[str, NDArray[Any]],
     given: Mapping[str, BoolArray],

@@ -6,21 +6,20 @@ causes and judged by verdicts.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import BoolArray, at_decimals
+from siteplan.arrays import at_decimals
 from siteplan.model import Returned
 from siteplan.network import Network
 from siteplan.physics.radio.cable import cable_loss_db
 from siteplan.planning.asbuilt.causes import Evidence, figures, findings
 from siteplan.planning.asbuilt.readings import MOVED_M, Reread, moved_m
 from siteplan.planning.asbuilt.verdicts import judged
-from siteplan.planning.assembly import blanked
+from siteplan.planning.assembly import blanked, given
 from siteplan.results import Plan
 
 FloatArray = NDArray[np.float64]
@@ -91,12 +90,6 @@ def compare(found: Compared) -> Columns:
         "causes": verdict.causes,
         "findings": verdict.findings,
     }
-
-
-def given(plan: Mapping[str, NDArray[Any]]) -> dict[str, BoolArray]:
-    """Return where antenna, BUC and both were planned for the sites (m,), installed ones too."""
-    dish, buc = ~np.isnan(plan["antenna_m"]), ~np.isnan(plan["buc_w"])
-    return {"dish": dish, "buc": buc, "kit": dish & buc}
 
 
 def _angles(found: Compared) -> Columns:

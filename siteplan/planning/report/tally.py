@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import telling
 from siteplan.messages import english
+from siteplan.planning.assembly import given
 from siteplan.results import Plan
 
 #: What a site counts as that gets no pair, whatever the margin of what was tried.
@@ -78,8 +79,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
 
 def without_kit(plan: Plan) -> NDArray[np.bool_]:
     """Return the sites (n,) that get no pair."""
-    c = plan.columns
-    return np.asarray(np.isnan(c["antenna_m"]) | np.isnan(c["buc_w"]))
+    return ~given(plan.columns)["kit"]
 
 
 def _of_kit(plan: Plan, name: str) -> Counter[str]:
