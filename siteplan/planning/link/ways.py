@@ -25,6 +25,9 @@ from siteplan.planning.link.drive import Drive, drive
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
 from siteplan.planning.link.hubfade import HubFade
 
+#: Levels below are held by any hub [dB]; a double overflows at some -3080 dB.
+_DEEPEST_DB = -2900.0
+
 
 class Way(Protocol):
     """A direction of n sites with their kit."""
@@ -158,9 +161,8 @@ class Inbound:
         if self.fade.silent:
             room = self.clear_db - level_db
             return np.where(np.isnan(room), np.nan, np.where(room < 0, np.inf, 0.0))
-        total, other = (
-            10 ** (-x / 10) for x in (level_db + self.link.inbound_required_db, self.others_db)
-        )
+        asked = np.maximum(level_db, _DEEPEST_DB) + self.link.inbound_required_db
+        total, other = (10 ** (-x / 10) for x in (asked, self.others_db))
         left = total - other  # noise that the downlink may add
         need = -10 * np.log10(np.where(left > 0, left, np.nan))
         outage = self.fade.outage_pct(self.down_db - need)

@@ -213,3 +213,13 @@ def test_a_dish_is_dry_in_more_time_than_it_rains() -> None:
     assert 1 < rains < 5
     just, beyond = (way.site_db(np.array([rains * x]))[0] for x in (1.0, 1 + 1e-9))
     assert beyond - just > 2.0  # the loss and its noise
+
+
+@pytest.mark.parametrize("name", NETWORKS)
+def test_levels_beyond_a_doubles_range_are_held_by_the_hub(name: str) -> None:
+    """Grazing paths fade by thousands of decibels; no warning, and nothing asked of the hub."""
+    checked = network(name)
+    done = work_out(places(checked, 4), setting(checked))
+    for way in done.ways:
+        for level in (-2950.0, -4000.0, -1e5):
+            np.testing.assert_array_equal(way.hub_outage_pct(np.full(4, level)), np.zeros(4))
