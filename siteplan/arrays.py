@@ -5,7 +5,7 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass, replace
-from typing import Any, ClassVar, TypeVar
+from typing import Any, ClassVar, Generic, Protocol, Self, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,6 +69,34 @@ def take(group: T, index: IntArray) -> T:
 def is_everyone(index: IntArray, n: int) -> bool:
     """Return whether an index of distinct sites in rising order takes all ``n`` of them."""
     return len(index) == n
+
+
+class Takes(Protocol):
+    """A group of arrays that gives itself at some of its sites."""
+
+    def take(self, index: IntArray) -> Self:
+        """Return the group at the sites ``index`` (k,), distinct and rising."""
+
+
+G = TypeVar("G", bound=Takes)
+
+
+class Narrowing(Generic[G]):
+    """A group of arrays asked for fewer and fewer of its sites: what was taken is kept.
+
+    As in a search that goes on for some of the sites: where the same are asked for again,
+    nothing is copied.
+    """
+
+    def __init__(self, whole: G) -> None:
+        self._whole = self._last = whole
+        self._index: IntArray | None = None
+
+    def at(self, index: IntArray) -> G:
+        """Return the group at the sites ``index`` (k,), distinct and rising."""
+        if self._index is None or not np.array_equal(index, self._index):
+            self._index, self._last = index, self._whole.take(index)
+        return self._last
 
 
 def at_decimals(values: NDArray[Any], decimals: int | None) -> NDArray[Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
 
@@ -56,16 +57,103 @@ def find_roots(
     root = np.where(fa == 0, a, np.where(fb == 0, b, np.nan))
     live = everyone[(np.sign(fa) * np.sign(fb) < 0)]
     state = _Brackets(a[live], b[live], fa[live], fb[live])
+    _close(function, live, state, root, Ending(tolerance, steep=steep))
+    return root
+
+
+def find_roots_near(
+    function: Callable[[FloatArray, IntArray], FloatArray],
+    first: tuple[FloatArray, FloatArray],
+    step: FloatArray | float,
+    ends: tuple[FloatArray | float, FloatArray | float],
+    *,
+    ending: Ending,
+) -> FloatArray:
+    """Return the root of each rising function, sought from a point near it.
+
+    Steps are taken towards the root, each twice as long as the one before, until it lies between
+    two of them; then as `find_roots`.
+
+    Parameters
+    ----------
+    function : callable
+        As that of `find_roots`; its values never fall as x rises.
+    first : pair of (n,) arrays
+        Where to begin, and the values there.
+    step : float or (n,) array
+        Length of the first step, above zero.
+    ends : pair of float or (n,) array
+        How far down and up a root is sought.
+    ending : Ending
+
+    Returns
+    -------
+    (n,) array
+        Roots; NaN where there is none between the ends.
+
+    Examples
+    --------
+    >>> cubes = np.array([8.0, 1000.0])
+    >>> start = np.full(2, 3.0)
+    >>> found = find_roots_near(
+    ...     lambda x, index: x**3 - cubes[index], (start, start**3 - cubes), 0.5, (0.0, 9.0),
+    ...     ending=Ending(1e-9),
+    ... )
+    >>> found.round(6).tolist()
+    [2.0, nan]
+    """
+    b, fb = first
+    root = np.where(fb == 0, b, np.nan)
+    live = np.flatnonzero((fb != 0) & ~np.isnan(fb))
+    low, high, pace = (np.broadcast_to(x, b.shape)[live] for x in (*ends, step))
+    b, fb = b[live], fb[live]
+    held = []
+    while live.size:
+        a = np.clip(b - np.sign(fb) * pace, low, high)
+        fa = function(a, live)
+        root[live[fa == 0]] = a[fa == 0]
+        crossed = np.sign(fa) * np.sign(fb) < 0
+        held.append((live[crossed], a[crossed], b[crossed], fa[crossed], fb[crossed]))
+        on = (np.sign(fa) == np.sign(fb)) & (a > low) & (a < high)
+        live, low, high, pace = live[on], low[on], high[on], 2 * pace[on]
+        b, fb = a[on], fa[on]
+    if held:
+        index, a, b, fa, fb = (np.concatenate(column) for column in zip(*held, strict=True))
+        order = np.argsort(index)
+        state = _Brackets(a[order], b[order], fa[order], fb[order])
+        state.aim()
+        _close(function, index[order], state, root, ending)
+    return root
+
+
+class Ending(NamedTuple):
+    """When a root is found: its bracket is narrower than ``tolerance``, in the unit of x.
+
+    ``steep``: or the value is within the tolerance, as where functions change by at least as
+    much as x.
+    """
+
+    tolerance: float
+    steep: bool = False
+
+
+def _close(
+    function: Callable[[FloatArray, IntArray], FloatArray],
+    live: IntArray,
+    state: _Brackets,
+    root: FloatArray,
+    ending: Ending,
+) -> None:
+    """Narrow the brackets of the problems ``live`` (k,) and write their roots into ``root``."""
     while live.size:
         x = state.guess()
-        state.shrink(x, function(x, live))
-        done = state.width() <= tolerance
-        if steep:
-            done |= np.abs(state.fa) <= tolerance
+        state.shrink(x, function(x, live), ending.tolerance / 2)
+        done = state.width() <= ending.tolerance
+        if ending.steep:
+            done |= np.abs(state.fa) <= ending.tolerance
         root[live[done]] = state.best()[done]
         live = live[~done]
         state = state.keep(~done)
-    return root
 
 
 class _Brackets:
@@ -82,19 +170,26 @@ class _Brackets:
         kept.c, kept.fc, kept.t = self.c[mask], self.fc[mask], self.t[mask]
         return kept
 
+    def aim(self) -> None:
+        """Try where the line between the ends meets zero, not the middle; ends lie near it."""
+        finite = np.isfinite(self.fa) & np.isfinite(self.fb)
+        with np.errstate(invalid="ignore"):
+            t = self.fa / (self.fa - self.fb)
+        self.t = np.where(finite, np.clip(t, 0.02, 0.98), 0.5)
+
     def guess(self) -> FloatArray:
         """Return the next points to try."""
         return self.a + self.t * (self.b - self.a)
 
-    def shrink(self, x: FloatArray, fx: FloatArray) -> None:
-        """Put the points ``x`` in, and choose where to go next."""
+    def shrink(self, x: FloatArray, fx: FloatArray, least: float) -> None:
+        """Put the points ``x`` in, and choose where to go next, ``least`` away from the ends."""
         same = np.sign(fx) == np.sign(self.fa)
         self.c, self.fc = np.where(same, self.a, self.b), np.where(same, self.fa, self.fb)
         self.b, self.fb = np.where(same, self.b, self.a), np.where(same, self.fb, self.fa)
         self.a, self.fa = x, fx
-        self.t = self._step()
+        self.t = self._step(least)
 
-    def _step(self) -> FloatArray:
+    def _step(self, least: float) -> FloatArray:
         """Return the fraction of the way to b: inverse quadratic where that is safe, else half."""
         with np.errstate(divide="ignore", invalid="ignore"):
             xi = (self.a - self.b) / (self.c - self.b)
@@ -104,7 +199,13 @@ class _Brackets:
                 alpha * self.fa / (self.fc - self.fa) * self.fb / (self.fc - self.fb)
             )
         safe = (phi**2 < xi) & ((1 - phi) ** 2 < 1 - xi) & np.isfinite(t)
-        return np.where(safe, np.clip(t, 0.02, 0.98), 0.5)
+        return np.where(safe, self._inside(t, least), 0.5)
+
+    def _inside(self, t: FloatArray, least: float) -> FloatArray:
+        """Return fractions that keep at least ``least`` from both ends of the bracket."""
+        with np.errstate(divide="ignore"):
+            part = np.minimum(least / np.abs(self.b - self.a), 0.5)
+        return np.clip(t, part, 1 - part)
 
     def width(self) -> FloatArray:
         """Return the widths; zero where the newest point is a root."""

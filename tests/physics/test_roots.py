@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from siteplan.physics.roots import find_roots
+from siteplan.physics.roots import Ending, find_roots, find_roots_near
 
 #: Smooth functions of one root in 0 to 5: by name the function and its root.
 SMOOTH: dict[str, tuple[Callable[[np.ndarray], np.ndarray], float]] = {
@@ -120,3 +120,62 @@ def test_where_a_function_is_steep_a_value_near_zero_ends_the_search() -> None:
     for steep in (True, False):
         np.testing.assert_allclose(found(steep), at, rtol=0, atol=1e-11)
     assert calls[True] < calls[False]
+
+
+def near(
+    function: Callable[[np.ndarray], np.ndarray],
+    start: float,
+    step: float,
+    ends: tuple[float, float] = (0.0, 5.0),
+) -> tuple[float, int]:
+    """Return the root that is sought from a start, and how often the function was asked."""
+    calls: list[int] = []
+
+    def asked(x: np.ndarray, index: np.ndarray) -> np.ndarray:
+        calls.append(len(x))
+        return function(x)
+
+    first = np.array([start]), function(np.array([start]))
+    (root,) = find_roots_near(asked, first, step, ends, ending=Ending(1e-9))
+    return float(root), len(calls)
+
+
+@pytest.mark.parametrize("name", [name for name in SMOOTH if name not in ("falling", "cosine")])
+@pytest.mark.parametrize("beside", [-0.2, -0.001, 0.001, 0.2])
+def test_a_start_near_the_root_takes_fewer_calls_than_a_wide_bracket(
+    name: str, beside: float
+) -> None:
+    function, root = SMOOTH[name]
+    found, calls = near(function, root + beside, abs(beside) * 1.1)
+    assert found == pytest.approx(root, abs=1e-9)
+    assert calls <= 8
+    assert calls < counted(function, 0.0, 5.0)[1]
+
+
+@pytest.mark.parametrize("start", [0.0, 0.3, 4.9, 5.0])
+def test_a_start_far_from_the_root_finds_it_too(start: float) -> None:
+    """Short steps grow twice as long each time: ten of 0.004 reach across."""
+    function, root = SMOOTH["cube"]
+    found, calls = near(function, start, 0.004)
+    assert found == pytest.approx(root, abs=1e-9)
+    assert calls <= 24
+
+
+def test_no_root_between_the_ends_and_roots_at_what_is_tried() -> None:
+    offset = np.array([-9.0, 9.0, np.nan, -2.0, -3.0, -5.0, -np.inf])
+    start = np.full(7, 2.0)
+    found = find_roots_near(
+        lambda x, k: x + offset[k], (start, start + offset), 1.0, (0.0, 5.0), ending=Ending(1e-9)
+    )
+    np.testing.assert_allclose(found, [np.nan, np.nan, np.nan, 2, 3, 5, np.nan], rtol=0, atol=1e-12)
+
+
+def test_a_jump_and_an_infinite_value_do_not_stop_the_search() -> None:
+    jump, _ = near(lambda x: np.where(x < 1.7, x - 3, np.inf), 4.0, 0.5)
+    assert jump == pytest.approx(1.7, abs=2e-9)
+
+
+def test_no_problem_is_near_a_root() -> None:
+    none = np.zeros(0)
+    found = find_roots_near(lambda x, k: x, (none, none), 1.0, (0.0, 1.0), ending=Ending(1e-9))
+    assert found.shape == (0,)

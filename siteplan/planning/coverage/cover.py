@@ -76,7 +76,7 @@ def piece_at(lat: FloatArray, lon: FloatArray, shared: Setting) -> Columns:
     margins = margin_db(ways[0], p_pct), margin_db(ways[1], p_pct)
     split = shares(ways, margins, p_pct, inbound_limits=margins[1] < margins[0])
     faded = fades(ways, split)
-    required = required_antenna_m(link, kit, p_pct)
+    required = required_antenna_m(link, kit, np.minimum(*margins), p_pct)
     return {
         "altitude_m": at.altitude_m,
         "elevation_deg": at.elevation_deg,

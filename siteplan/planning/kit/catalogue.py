@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -151,3 +152,21 @@ def nearest(sizes: FloatArray, wanted: FloatArray) -> IntArray:
     """Return the index of the catalogue size nearest each wanted one (0 where NaN)."""
     gap = np.abs(sizes[None, :] - wanted[:, None])
     return np.asarray(np.argmin(np.where(np.isnan(gap), 0.0, gap), axis=1))
+
+
+def chosen(
+    candidates: Sequence[Level], which: IntArray, index: IntArray | None = None
+) -> FloatArray:
+    """Return each site's candidate (n,), from numbers or arrays (n,); those at ``index`` alone.
+
+    Parameters
+    ----------
+    candidates : sequence of float or (n,) array
+    which : (n,) array
+        Which of them each site has.
+    index : (k,) array, optional
+        The sites that are wanted.
+    """
+    each = [np.broadcast_to(c, which.shape) for c in candidates]
+    rows = np.arange(len(which)) if index is None else index
+    return np.stack([c[rows] for c in each], axis=1)[np.arange(len(rows)), which[rows]]

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray, IntArray
-from siteplan.physics.roots import find_roots
+from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing
+from siteplan.physics.roots import Ending, find_roots_near
 from siteplan.planning.kit.catalogue import Candidates, Catalogue
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
 from siteplan.planning.link.outage import excess_db, margin_db
@@ -18,6 +18,8 @@ from siteplan.planning.link.ways import dish_at, inbound, outbound
 
 #: Diameters [m] between which the antenna that would just do is sought.
 REQUIRED_RANGE_M = (0.1, 30.0)
+#: What a dish gains for each unit of the logarithm of its diameter [dB]: its area.
+_DB_PER_LN_M = 20 / np.log(10)
 #: Half of the last decimal that decisions look at [dB].
 _ROUNDING_DB = 5e-7
 #: Pair of a site: index of the antenna and of the BUC in the catalogue, arrays (n,).
@@ -118,21 +120,34 @@ def pair_margin_db(link: Links, dish: Dish, buc_dbw: Level, p_pct: FloatArray) -
     return np.minimum(out, margin_db(inbound(link, dish, buc_dbw), p_pct))
 
 
-def required_antenna_m(link: Links, kit: Kit, p_pct: FloatArray) -> FloatArray:
+def required_antenna_m(
+    link: Links, kit: Kit, margin_db: FloatArray, p_pct: FloatArray
+) -> FloatArray:
     """Return the diameter (n,) [m] that would just meet both directions with the reserve.
 
     The BUC is that of the kit and the efficiency that of its dish. The least of
     ``REQUIRED_RANGE_M`` where that does; NaN where none in the range does, and below the horizon.
+
+    Parameters
+    ----------
+    link, kit : Links, Kit
+        Of n sites.
+    margin_db : (n,) array
+        Of the kit [dB]: where the search begins.
+    p_pct : (n,) array
+        Outages allowed [%].
     """
-    low, high = (np.full(len(link), np.log(x)) for x in REQUIRED_RANGE_M)
-    found = np.exp(
-        find_roots(
-            lambda x, k: _reserve_excess_db(link.take(k), np.exp(x), kit, k, p_pct[k]),
-            low,
-            high,
-            tolerance=1e-7,
-        )
-    )
+    those = Narrowing(link)
+
+    def exceeds(ln_m: FloatArray, index: IntArray) -> FloatArray:
+        return _reserve_excess_db(those.at(index), np.exp(ln_m), kit, index, p_pct[index])
+
+    low, high = np.log(REQUIRED_RANGE_M)
+    over = np.where(np.isnan(margin_db), 0.0, margin_db - _enough_db(link))
+    start = np.clip(np.log(kit.dish_m) - over / _DB_PER_LN_M, low, high)
+    first = exceeds(start, np.arange(len(link)))
+    step = np.abs(first) / _DB_PER_LN_M + 1e-6
+    found = np.exp(find_roots_near(exceeds, (start, first), step, (low, high), ending=Ending(1e-7)))
     unknown = np.flatnonzero(np.isnan(found))
     if unknown.size:
         least = np.full(unknown.size, REQUIRED_RANGE_M[0])

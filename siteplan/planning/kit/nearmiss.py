@@ -11,11 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, telling
-from siteplan.planning.kit.catalogue import Candidates
-from siteplan.planning.kit.fit import Pair, level_at
-from siteplan.planning.link.ends import Dish, Level, Links
+from siteplan.planning.kit.catalogue import Candidates, chosen
+from siteplan.planning.kit.fit import Pair
+from siteplan.planning.link.ends import Dish, Links
 from siteplan.planning.link.outage import excess_db, margin_db
-from siteplan.planning.link.ways import Inbound, Outbound, dish_at, inbound, outbound
+from siteplan.planning.link.ways import Inbound, Outbound, inbound, outbound
 from siteplan.planning.step import Told
 
 #: A pair that misses the reserve by less is told [dB].
@@ -57,39 +57,53 @@ def near_misses(
         Where kit was picked.
     """
     antenna, buc = pair
-    n, last = len(link), len(tries.dbw) - 1
-    by_dish, dish_m, by_buc, own_m, buc_w = (np.full(n, np.nan) for _ in range(5))
-    for a, dish in enumerate(tries.dishes):
-        above = np.flatnonzero(picked & (antenna == a + 1))
-        by_dish[above] = _lacks_db(link, (dish, tries.dbw[last]), above, p_pct)
-        dish_m[above] = level_at(dish.diameter_m, above)
-        for b in range(last):
-            here = np.flatnonzero(picked & (antenna == a) & (buc == b + 1))
-            by_buc[here] = _lacks_db(link, (dish, tries.dbw[b]), here, p_pct)
-            own_m[here] = level_at(dish.diameter_m, here)
-            buc_w[here] = level_at(tries.watts[b], here)
-    return NearMisses(by_dish, dish_m, by_buc, own_m, buc_w)
+    sizes = [dish.diameter_m for dish in tries.dishes]
+    above = np.flatnonzero(picked & (antenna > 0))
+    more = np.flatnonzero(picked & (buc > 0))
+    last = np.full(len(link), len(tries.dbw) - 1)
+    return NearMisses(
+        by_dish_db=_lacks_db(link, tries, (antenna - 1, last), above, p_pct),
+        dish_m=_only(above, chosen(sizes, np.maximum(antenna - 1, 0))),
+        by_buc_db=_lacks_db(link, tries, (antenna, buc - 1), more, p_pct),
+        own_m=_only(more, chosen(sizes, antenna)),
+        buc_w=_only(more, chosen(tries.watts, np.maximum(buc - 1, 0))),
+    )
+
+
+def _only(index: IntArray, values: FloatArray) -> FloatArray:
+    """Return values (n,) at ``index`` (k,), NaN elsewhere."""
+    found = np.full(len(values), np.nan)
+    found[index] = values[index]
+    return found
 
 
 def _lacks_db(
-    link: Links, pair: tuple[Dish, Level], index: IntArray, p_pct: FloatArray
+    link: Links, tries: Candidates, pair: Pair, index: IntArray, p_pct: FloatArray
 ) -> FloatArray:
-    """Return what a pair lacks of the reserve (k,) [dB], NaN where that is more than a hair."""
+    """Return what pairs at ``index`` lack of the reserve (n,) [dB], NaN for more than a hair."""
     level = link.network.rules.reserve_db - HAIR_DB
-    near = index[excess_db(_out(link, pair, index), level, p_pct[index]) >= 0]
-    near = near[excess_db(_back(link, pair, near), level, p_pct[near]) >= 0]
-    margins = (margin_db(way(link, pair, near), p_pct[near]) for way in (_out, _back))
+    near = index[excess_db(_out(link, tries, pair[0], index), level, p_pct[index]) >= 0]
+    near = near[excess_db(_back(link, tries, pair, near), level, p_pct[near]) >= 0]
     found = np.full(len(link), np.nan)
-    found[near] = level + HAIR_DB - np.minimum(*margins)
-    return found[index]
+    if near.size:
+        out = margin_db(_out(link, tries, pair[0], near), p_pct[near])
+        back = margin_db(_back(link, tries, pair, near), p_pct[near])
+        found[near] = level + HAIR_DB - np.minimum(out, back)
+    return found
 
 
-def _out(link: Links, pair: tuple[Dish, Level], index: IntArray) -> Outbound:
-    return outbound(link.take(index), dish_at(pair[0], index))
+def _dishes(tries: Candidates, antenna: IntArray, index: IntArray) -> Dish:
+    columns = ([getattr(dish, part) for dish in tries.dishes] for part in Dish._fields)
+    return Dish(*(chosen(column, antenna, index) for column in columns))
 
 
-def _back(link: Links, pair: tuple[Dish, Level], index: IntArray) -> Inbound:
-    return inbound(link.take(index), dish_at(pair[0], index), level_at(pair[1], index))
+def _out(link: Links, tries: Candidates, antenna: IntArray, index: IntArray) -> Outbound:
+    return outbound(link.take(index), _dishes(tries, antenna, index))
+
+
+def _back(link: Links, tries: Candidates, pair: Pair, index: IntArray) -> Inbound:
+    power = chosen(tries.dbw, pair[1], index)
+    return inbound(link.take(index), _dishes(tries, pair[0], index), power)
 
 
 def told(x: NearMisses) -> Iterator[Told]:

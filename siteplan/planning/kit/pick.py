@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,13 +16,14 @@ from siteplan.planning.kit.catalogue import (
     Installed,
     Lent,
     candidates,
+    chosen,
     lent,
     nearest,
 )
 from siteplan.planning.kit.classes import margin_class
 from siteplan.planning.kit.nearmiss import NearMisses, near_misses
 from siteplan.planning.link.budget import Levels
-from siteplan.planning.link.ends import Kit, Level, Links
+from siteplan.planning.link.ends import Kit, Links
 from siteplan.planning.link.outage import margin_db
 from siteplan.planning.link.ways import Inbound, Outbound, both
 from siteplan.planning.step import Columns, Raised, Told, flag
@@ -133,7 +134,7 @@ def size(
         antenna_m=kit.antenna_m,
         buc_w=kit.buc_w,
         kit_source=kit.source,
-        required_antenna_m=fit.required_antenna_m(link, kit, p_pct),
+        required_antenna_m=fit.required_antenna_m(link, kit, margin, p_pct),
         next_antenna_m=np.append(kinds.diameter_m, np.nan)[upgrade],
         next_antenna_margin_db=_with_none(margins)[rows, upgrade],
         catalogue_margin_db=margins,
@@ -159,34 +160,28 @@ def _kit(
 ) -> Kit:
     """Return the kit from the index of each site's pair and whether it is given to the site."""
     antenna, buc = pair
-    dish_m = _chosen([d.diameter_m for d in tries.dishes], antenna)
+    dish_m = chosen([d.diameter_m for d in tries.dishes], antenna)
     has_dish, has_buc = stands.has_dish, stands.has_buc
     source = np.where(
         has_dish & has_buc,
         INSTALLED,
         np.where(has_dish | has_buc, PART_INSTALLED, np.where(given, PICKED, NONE)),
     )
-    tried_w = _chosen(tries.watts, buc)
+    tried_w = chosen(tries.watts, buc)
     return Kit(
         antenna_m=np.where(given | has_dish, dish_m, np.nan),
         buc_w=np.where(given | has_buc, tried_w, np.nan),
         source=source.astype(object),
         dish_m=dish_m,
-        efficiency=_chosen([d.efficiency for d in tries.dishes], antenna),
+        efficiency=chosen([d.efficiency for d in tries.dishes], antenna),
         offset_deg=np.where(
             has_dish,
             kinds.offset_deg[nearest(kinds.diameter_m, dish_m)],
             kinds.offset_deg[antenna],
         ),
         tried_w=tried_w,
-        buc_dbw=_chosen(tries.dbw, buc),
+        buc_dbw=chosen(tries.dbw, buc),
     )
-
-
-def _chosen(candidates: Sequence[Level], index: IntArray) -> FloatArray:
-    """Return each site's candidate (n,), from numbers or arrays (n,)."""
-    each = [np.broadcast_to(c, index.shape) for c in candidates]
-    return np.stack(each, axis=1)[np.arange(len(index)), index]
 
 
 def _upgrade(kinds: Catalogue, kit: Kit) -> IntArray:

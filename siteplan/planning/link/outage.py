@@ -9,20 +9,35 @@ instead. One function, `excess_db`, decides, sizes and inverts.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
+from siteplan.arrays import (
+    Arrays,
+    BoolArray,
+    Column,
+    FloatArray,
+    IntArray,
+    Narrowing,
+    TextColumn,
+)
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
-from siteplan.physics.roots import find_roots
+from siteplan.physics.roots import Ending, find_roots, find_roots_near
 from siteplan.planning.link.fading import JUST_ABOVE_FROZEN_PCT
 from siteplan.planning.link.ways import Way
 
 #: Margins are worked out to this [dB]; decisions compare them rounded to 1e-6 dB.
 TOLERANCE_DB = 1e-11
+#: When the sites' share is found, in its logarithm: a margin moves by a few dB for each unit.
+_SHARE_ENDING = Ending(1e-13, steep=True)
+#: How much a margin gains, roughly, for each unit of the logarithm of p [dB]: a first step.
+_DB_PER_LN_P = 2.0
+#: Added to first steps, so that none is nothing.
+_HAIR = 1e-6
+#: A first step towards the share, a little too long so that the root lies behind it.
+_OVERSHOOT = 1.1
 
 
 def fixed_share(way: Way) -> float | None:
@@ -68,8 +83,81 @@ def margin_db(way: Way, p_pct: FloatArray) -> FloatArray:
     share = fixed_share(way)
     if share is not None:
         return _at_share_db(way, p_pct, share)
-    if np.any(p_pct > FROZEN_P_PCT):
-        way = way.beyond_frozen()
+    dry = p_pct > FROZEN_P_PCT
+    if not dry.any():
+        return _by_share_db(way, p_pct)
+    found = np.empty(p_pct.shape)
+    for index, solve in ((np.flatnonzero(~dry), _by_share_db), (np.flatnonzero(dry), _by_level_db)):
+        if index.size:
+            found[index] = solve(way.take(index), p_pct[index])
+    return found
+
+
+def _by_share_db(way: Way, p_pct: FloatArray) -> FloatArray:
+    """Return the margin (n,) [dB] at outages up to 5 %: the sites' share is sought."""
+    found = way.site_db(p_pct)
+    over = _ln_over(way, found, p_pct, p_pct)
+    open_ = np.flatnonzero(over > 0)
+    if open_.size:
+        found[open_] = _shared_db(way.take(open_), p_pct[open_], over[open_])
+    return found
+
+
+def _ln_over(way: Way, level_db: FloatArray, site_pct: FloatArray, p_pct: FloatArray) -> FloatArray:
+    """Return how far a level's outage at both ends exceeds the one allowed (n,), as a logarithm.
+
+    ``level_db`` is the margin with the sites faded at ``site_pct`` [%].
+    """
+    return np.log((site_pct + way.hub_outage_pct(level_db)) / p_pct)
+
+
+def _shared_db(way: Way, p_pct: FloatArray, over: FloatArray) -> FloatArray:
+    """Return the margin (n,) [dB] where the sites cannot have all of the outage.
+
+    ``over`` (n,) is what `_ln_over` gives if they had. Nearly a line in the logarithm of the
+    sites' share, so that few steps do.
+    """
+
+    those, last = Narrowing(way), np.full((3, len(p_pct)), np.nan)
+
+    def exceeds(ln_p: FloatArray, index: IntArray) -> FloatArray:
+        part, site_pct = those.at(index), np.exp(ln_p)
+        level = part.site_db(site_pct)
+        over = _ln_over(part, level, site_pct, p_pct[index])
+        last[:, index] = ln_p, over, level
+        return over
+
+    least, most = np.log(P_RANGE_PCT[0]), np.log(p_pct)
+    step = np.where(np.isfinite(over), _OVERSHOOT * over, 1.0)
+    ln_p = find_roots_near(exceeds, (most, over), step, (least, most), ending=_SHARE_ENDING)
+    met = (last[0] == ln_p) & (np.abs(last[1]) <= _SHARE_ENDING.tolerance)
+    found: FloatArray = last[2] - TOLERANCE_DB  # from below, so that the split told holds it
+    rest = np.flatnonzero(~met)
+    if rest.size:
+        found[rest] = _at_step_db(way.take(rest), p_pct[rest], ln_p[rest])
+    return found
+
+
+def _at_step_db(way: Way, p_pct: FloatArray, ln_p: FloatArray) -> FloatArray:
+    """Return the margin (n,) [dB] where an end steps at the sites' share, ``ln_p`` [ln %].
+
+    NaN where even the least share is too much: the hub takes all, the sites lose nothing more.
+    """
+    none = np.isnan(ln_p)
+    site_pct = np.where(none, P_RANGE_PCT[0], np.exp(ln_p))
+    hub_pct = np.where(none, p_pct, p_pct - site_pct)
+    # Where a level steps (a wet dish), the share is found at the step: its far side counts.
+    far = way.site_db(site_pct * (1 + _SHARE_ENDING.tolerance))
+    found = np.minimum(far, way.hub_db(hub_pct))
+    return found - np.where(excess_db(way, found, p_pct) < 0, TOLERANCE_DB, 0.0)
+
+
+def _by_level_db(way: Way, p_pct: FloatArray) -> FloatArray:
+    """Return the margin (n,) [dB] at outages above 5 %: the level is sought.
+
+    The total steps at 5 %, where a share says little of the level.
+    """
+    way = way.beyond_frozen()
     most = np.minimum(way.site_db(p_pct), way.hub_db(p_pct))
     short = excess_db(way, most, p_pct)
     found = np.where(short >= -TOLERANCE_DB, most, np.nan)
@@ -84,8 +172,9 @@ def _root_db(way: Way, p_pct: FloatArray, most: FloatArray, short: FloatArray) -
 
     Where an end's margin steps, levels a hair above the margin do not hold: the split told must.
     """
+    those = Narrowing(way)
     found = find_roots(
-        lambda x, k: excess_db(way.take(k), x, p_pct[k]),
+        lambda x, k: excess_db(those.at(k), x, p_pct[k]),
         most + short,
         most,
         tolerance=TOLERANCE_DB,
@@ -161,19 +250,27 @@ class _Asked:
 
         Infinite where it is not even held at the high end.
         """
-        found = np.where(self.everywhere(low_pct) >= 0, holding, np.inf)
-        between = np.flatnonzero(np.isinf(found) & (self.everywhere(high_pct) >= 0))
-        if between.size:
-            part = self.take(between).way
-            ends = (np.full(between.size, np.log(p)) for p in (low_pct, high_pct))
-            found[between] = np.exp(
-                find_roots(_exceeds(part, self.level_db), *ends, tolerance=1e-9)
-            )
+        found = self._between(low_pct, high_pct)
+        none = np.flatnonzero(np.isnan(found))
+        if none.size:
+            held = self.take(none).everywhere(low_pct) >= 0
+            found[none] = np.where(held, holding, np.inf)
         return found
 
+    def _between(self, low_pct: float, high_pct: float) -> FloatArray:
+        """Return where a level is just held (n,); NaN where that is at neither percentage."""
+        low, high = np.log(low_pct), np.log(high_pct)
+        start, those = np.full(len(self.way.link), (low + high) / 2), Narrowing(self.way)
 
-def _exceeds(way: Way, level_db: float) -> Callable[[FloatArray, IntArray], FloatArray]:
-    return lambda ln_p, index: way.take(index).site_db(np.exp(ln_p)) - level_db
+        def exceeds(ln_p: FloatArray, index: IntArray) -> FloatArray:
+            return those.at(index).site_db(np.exp(ln_p)) - self.level_db
+
+        first = exceeds(start, np.arange(len(start)))
+        step = np.abs(first) / _DB_PER_LN_P + _HAIR
+        found = find_roots_near(
+            exceeds, (start, first), step, (low, high), ending=Ending(1e-9, steep=False)
+        )
+        return np.exp(found)
 
 
 def outage_pct(way: Way, level_db: float) -> FloatArray:
