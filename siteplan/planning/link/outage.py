@@ -36,6 +36,8 @@ _SHARE_ENDING = Ending(1e-13, steep=True)
 _DB_PER_LN_P = 2.0
 #: Added to first steps, so that none is nothing.
 _HAIR = 1e-6
+#: Shares of the hub up to this may be its least one, 0.001 %, or none [%].
+_FEW_PCT = 0.01
 #: A first step towards the share, a little too long so that the root lies behind it.
 _OVERSHOOT = 1.1
 
@@ -98,9 +100,26 @@ def _by_share_db(way: Way, p_pct: FloatArray) -> FloatArray:
     found = way.site_db(p_pct)
     over = _ln_over(way, found, p_pct, p_pct)
     open_ = np.flatnonzero(over > 0)
+    few = open_[np.expm1(over[open_]) * p_pct[open_] < _FEW_PCT]
+    if few.size:  # the hub's outage begins with a step, where a search would end slowly
+        at = _where_the_hub_holds(way.take(few), p_pct[few])
+        held = ~np.isnan(at)
+        found[few[held]], over[few[held]] = at[held], 0.0
+        open_ = np.flatnonzero(over > 0)
     if open_.size:
         found[open_] = _shared_db(way.take(open_), p_pct[open_], over[open_])
     return found
+
+
+def _where_the_hub_holds(way: Way, p_pct: FloatArray) -> FloatArray:
+    """Return the greatest level (n,) [dB] that the hub always holds, where it is the margin.
+
+    NaN where the sites do not hold it, or where they hold more beside the hub's least outage.
+    """
+    level = way.hub_db(P_RANGE_PCT[0]) - TOLERANCE_DB
+    left = np.maximum(p_pct - P_RANGE_PCT[0], 0.0)
+    held = (way.site_db(p_pct) >= level) & (way.site_db(left) < level)
+    return np.where(held & (way.hub_outage_pct(level) == 0), level, np.nan)
 
 
 def _ln_over(way: Way, level_db: FloatArray, site_pct: FloatArray, p_pct: FloatArray) -> FloatArray:
