@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 from siteplan.arrays import BoolArray
 from siteplan.inputs.files.cells import cell_text, is_numeric
 from siteplan.inputs.files.rawtable import Table
-from siteplan.inputs.headings import Headings
-from siteplan.model import ColumnRead
 
 #: More of a cell than this is no example.
 _EXAMPLE_LENGTH = 60
@@ -51,19 +49,3 @@ def _filled(value: Any) -> bool:
         return bool(value) and not value.isspace()
     # Only nothing at all differs from itself: NaN and NaT.
     return value is not None and bool(value == value)  # noqa: PLR0124
-
-
-def columns_read(tally: Tally, headings: Headings) -> tuple[ColumnRead, ...]:
-    """Return how each column of a file was understood, in the file's order."""
-    keys = {column.heading: (key, column.note) for key, column in headings.columns.items()}
-    return tuple(
-        ColumnRead(
-            heading,
-            keys.get(heading, ("free", None))[0],
-            filled,
-            tally.rows - filled,
-            tally.example.get(heading, ""),
-            keys.get(heading, ("free", None))[1],
-        )
-        for heading, filled in tally.filled.items()
-    )
