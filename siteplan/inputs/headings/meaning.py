@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from siteplan.inputs.headings.words import Meanings, folded, letter_o_of, lexicon, readings, tokens
+from siteplan.inputs.headings.words import Meanings, letter_o_of, lexicon, readings, tokens
 
 Reading = tuple[tuple[str, Meanings], ...]
 
@@ -258,11 +258,11 @@ _PATTERNS: tuple[Callable[[Reading], Meaning | None], ...] = (
     _position("lat"),
     _position("lon"),
     _name,
-    _id,
     _axis("x"),
     _axis("y"),
     _axis("easting"),
     _axis("northing"),
+    _id,
     _altitude,
     _single("zone", "zone"),
     _single("hemi", "hemisphere"),
@@ -275,8 +275,3 @@ def heading_key(heading: str) -> str:
     """Return the key that a heading means, '' for none."""
     found = meaning_of(heading)
     return found.key if found else ""
-
-
-def same_word(a: str, b: str) -> bool:
-    """Whether two headings are the same but for capitals and accents."""
-    return folded(a).strip() == folded(b).strip()

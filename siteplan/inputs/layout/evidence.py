@@ -33,15 +33,16 @@ class Labels:
     first: str = ""
     _hashes: list[NDArray[Any]] = field(default_factory=list)
 
-    def add(self, values: NDArray[Any]) -> None:
-        """Add the cells (n,) of one more chunk."""
+    def add(self, values: NDArray[Any], *, unlike: bool) -> None:
+        """Add the cells (n,) of one more chunk; ``unlike`` tells to count those that repeat."""
         texts = strip_texts(as_texts(values))
         texts = texts[~unknown_mask(texts)]
         if len(texts):
             self.first = self.first or str(texts[0])
             self.filled += len(texts)
             self.digits += sum(text.isdecimal() for text in texts)
-            self._hashes.append(np.fromiter(map(hash, texts), dtype=np.int64))
+            if unlike:
+                self._hashes.append(np.fromiter(map(hash, texts), dtype=np.int64))
 
     @property
     def repeated(self) -> int:
@@ -68,7 +69,7 @@ class Evidence:
         self.rows += len(table)
         for candidate in self.candidates.of("site_id", "name", "noun"):
             labels = self.labels.setdefault(candidate.heading, Labels())
-            labels.add(table.columns[candidate.heading])
+            labels.add(table.columns[candidate.heading], unlike=not candidate.exact)
         if not placed:
             self._add_places(table)
 

@@ -54,29 +54,29 @@ def zone_of(text: str) -> tuple[int, str] | None:
     return int(match[1]), _WORDS.get(letter, letter)
 
 
-def zone_codes(texts: TextArray, south: str) -> TextArray:
+def zone_codes(texts: TextArray, northing: FloatArray, south: str) -> TextArray:
     """Return the EPSG code of each zone (n,), '' for none.
 
     Parameters
     ----------
     texts : array (n,)
-        For example ``33N``, ``21K``, ``19``.
+        For example ``33N``, ``21K``; each with a letter.
+    northing : array (n,)
+        S is the southern half of a zone where the northing is not of the band S. [m]
     south : str
-        What the letter S means: ``half`` the southern half, ``band`` the band S; and what a zone
-        without a letter is: ``north`` or ``south``.
+        What the letter S means where it could be either: ``half`` or ``band``.
     """
-    known = {text: _code(zone_of(text), south) for text in set(texts)}
-    return np.array([*(known[text] for text in texts), ""], dtype=object)[:-1]
-
-
-def _code(zone: tuple[int, str] | None, south: str) -> str:
-    if zone is None:
-        return ""
-    number, letter = zone
-    southern = letter in _SOUTHERN_BANDS if letter else south == "south"
-    if letter == "S":
-        southern = south != "band"
-    return utm_code(number, southern=southern)
+    known = {text: zone_of(text) for text in set(texts)}
+    low, high = BAND_S_NORTHINGS_M
+    out = np.full(len(texts), "", dtype=object)
+    for at, text in enumerate(texts):
+        zone = known[text]
+        if zone is None:
+            continue
+        half = south == "half" or not low <= northing[at] <= high
+        southern = half if zone[1] == "S" else zone[1] in _SOUTHERN_BANDS
+        out[at] = utm_code(zone[0], southern=southern)
+    return out
 
 
 def utm_code(number: int, *, southern: bool) -> str:

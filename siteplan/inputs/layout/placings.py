@@ -174,7 +174,7 @@ def _angle(degrees: str, minutes: str, seconds: str, hemisphere: str) -> str:
         return ""
     degrees, minutes, seconds = (_whole(part) for part in (degrees, minutes, seconds))
     text = f"{degrees}°{minutes or '0'}'"
-    return f'{text}{seconds or "0"}"{hemisphere}'
+    return f'{text}{seconds}"{hemisphere}' if seconds else f"{text}{hemisphere}"
 
 
 def _whole(text: str) -> str:
@@ -300,7 +300,7 @@ class Grid:
         if not self.zone:
             lat, lon = to_degrees(x, y, self.crs)
             return replace(table, lat=lat, lon=lon)
-        codes = zone_codes(strip_texts(as_texts(table.columns[self.zone])), self.south)
+        codes = zone_codes(strip_texts(as_texts(table.columns[self.zone])), y, self.south)
         lat, lon = np.full(len(x), np.nan), np.full(len(x), np.nan)
         for code in sorted({code for code in codes if code}):
             here = codes == code

@@ -40,7 +40,7 @@ _OTHER_LETTERS = {"L": "E", "С": "N", "Ю": "S", "В": "E", "З": "W"} | {
 }
 _MARKED_LETTERS = {"K": "N", "G": "S", "D": "E", "B": "W"}
 _FOREIGN = re.compile(f"(?<!\\w)([{''.join(_OTHER_LETTERS)}])(?!\\w)|(?<=[\\d°'\" ])([L])$")
-_FOREIGN_MARKED = re.compile(r"(?<=[°'\"\d])\s*([KGDB])$")
+_FOREIGN_MARKED = re.compile(r"(?<=[°'\"\d])\s*([KGDB])$", re.I)
 _LETTER = re.compile(r"(?<![A-Z])[NSEWO](?![A-Z])")
 _DECIMAL = re.compile(r"(\d+(?:[.,]\d*)?|[.,]\d+)\s*°?")
 _EXPONENT = re.compile(r"[+-]?\d+(?:[.,]\d*)?[eE][+-]\d{1,2}")
@@ -118,7 +118,7 @@ def parse_angle(text: str) -> Angle:
     if _EXPONENT.fullmatch(body):
         value = float(body.replace(",", "."))
         return Angle(value, decimals=_decimals_of(value))
-    body, tongue = _plain_words(body)
+    body, tongue = _plain_words(_turkish_letter(body))
     body = _unit_marks(body).upper()
     if _TWO_NUMBERS.fullmatch(body):
         raise UnreadableAngle(
@@ -146,6 +146,13 @@ def _ascii_digit(c: str) -> str:
     """Return the digit of any script as 0 to 9, and other characters as they are."""
     digit = unicodedata.decimal(c, None)
     return c if digit is None else str(digit)
+
+
+def _turkish_letter(body: str) -> str:
+    """Return a text with a Turkish letter at its end replaced; a D is no degrees behind marks."""
+    if "°" not in body and "'" not in body:
+        return body
+    return _FOREIGN_MARKED.sub(lambda m: f" {_MARKED_LETTERS[m[1].upper()]}", body)
 
 
 @lru_cache(maxsize=1)
@@ -231,7 +238,6 @@ def _is_south(minute: str, last: str, following: str | None) -> bool:
 
 def _take_letter(body: str) -> tuple[str, str]:
     body = _FOREIGN.sub(lambda m: _OTHER_LETTERS[m[1] or m[2]], body)
-    body = _FOREIGN_MARKED.sub(lambda m: _MARKED_LETTERS[m[1]], body)
     letters = _LETTER.findall(body)
     if not letters:
         return body, ""
