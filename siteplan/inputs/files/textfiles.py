@@ -16,7 +16,12 @@ import numpy as np
 from siteplan.errors import SitesError
 from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
-from siteplan.inputs.headings import joined_headings, looks_like_heading, names_a_position
+from siteplan.inputs.headings import (
+    joined_headings,
+    looks_like_heading,
+    names_a_position,
+)
+from siteplan.inputs.headings.meaning import heading_key
 from siteplan.model import Note
 
 _DELIMITERS = ",;\t|"
@@ -187,6 +192,12 @@ def _find_heading(
     at = next(i for i, line in enumerate(lines) if i >= hidden and line.strip("\r\n\ufeff ,;\t|"))
     delimiter = max(delimiters, key=lines[at].count)
     _, cells = next(_parsed(lines[at : at + 1], delimiter, spaced=True, path=path))
+    if len(lines) == HEADING_LINES and len(cells) == 1 and not heading_key(cells[0]):
+        raise SitesError(
+            f"there is no line of headings in the first {HEADING_LINES} lines.",
+            where=path.name,
+            fix="Delete the lines above it.",
+        )
     return delimiter, at, cells
 
 

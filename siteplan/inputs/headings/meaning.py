@@ -135,6 +135,8 @@ def _one_edit(a: str, b: str) -> bool:
 def _position(key: str) -> Callable[[Reading], Meaning | None]:
     def pattern(reading: Reading) -> Meaning | None:
         named = [at for at, (_, meanings) in enumerate(reading) if key in meanings]
+        # A second word may name the latitude and its half at once, as 北緯 does.
+        named = named[:1] + [at for at in named[1:] if not reading[at][1] & {*_SIDES[key]}]
         allowed = _BESIDE | {*_SIDES[key], _AXIS[key]}
         if len(named) != 1:
             return None
@@ -145,8 +147,9 @@ def _position(key: str) -> Callable[[Reading], Meaning | None]:
         if not all(meanings & allowed for _, meanings in others) or (letter_o and key == "lat"):
             return None
         side = _side(key, [base, *others]) or (letter_o_of(base[0]) or "O" if letter_o else "")
-        part = next((p for p in ("hemi", "sec", "min", "deg") if _has(others, p)), "")
-        form = next((f for f in ("dms", "decimal") if _has(others, f)), "")
+        said = [base, *others]
+        part = next((p for p in ("hemi", "sec", "min", "deg") if _has(said, p)), "")
+        form = next((f for f in ("dms", "decimal") if _has(said, f)), "")
         return Meaning(key, 1, part="" if form else part, side=side, form=form)
 
     return pattern
@@ -180,11 +183,16 @@ def _order_inside(reading: Reading) -> str:
             return "lat_lon"
         if re.match(r"l(on|ng)g?\W?lat", phrase):
             return "lon_lat"
-        cut = [meaning_of(word) for word in phrase.split()] if " " in phrase else []
-        keys = [m.key for m in cut if m and m.key in ("lat", "lon")]
-        if len(keys) == 2:
-            return "_".join(keys)
+        at = {key: _first_word(phrase, key) for key in ("lat", "lon")}
+        if min(at.values()) >= 0:
+            return "_".join(sorted(at, key=lambda key: at[key]))
     return ""
+
+
+def _first_word(phrase: str, key: str) -> int:
+    """Return where the first word for a latitude or longitude begins in a phrase, -1 for none."""
+    words = (w for w, meanings in lexicon().items() if key in meanings and len(w) > 1)
+    return min((at for word in words if (at := phrase.find(word)) >= 0), default=-1)
 
 
 def _axis(key: str) -> Callable[[Reading], Meaning | None]:

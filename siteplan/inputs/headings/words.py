@@ -22,7 +22,7 @@ _MOST_WAYS = 40
 #: Letters between the parts of a German compound, or none.
 _JOINTS = ("", "s", "n", "en", "es", "e")
 #: A compound ends in one of these; before it stands what is named.
-_COMPOUND_ENDS = frozenset(("name", "code", "number", "lat", "lon"))
+_COMPOUND_ENDS = frozenset(("name", "code", "number", "lat", "lon", "altitude"))
 
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 _CJK = "\u3005\u3040-\u30ff\u3400-\u9fff"

@@ -104,7 +104,9 @@ def by_packed(evidence: Evidence, crs: str) -> Place | None:
     said = "dms" in (lat.meaning.form, lon.meaning.form)
     if not forms or (min(f.numbers for f in facts) < _MIN_LIKELY_ROWS and not said):
         return None
-    if len(forms) > 1 or not _supported(lat, lon, facts, forms[0]) or not _sided(lat, lon, facts):
+    # DDMMSS goes before DDMMSSs, which short degrees with round seconds could be as well.
+    open_form = len(forms) > 1 and forms[0] != "s0"
+    if open_form or not _supported(lat, lon, facts, forms[0]) or not _sided(lat, lon, facts):
         raise refusals.packed((lat, lon), facts, forms, evidence.source)
     return _packed(evidence, (lat, lon), forms[0])
 

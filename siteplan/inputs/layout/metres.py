@@ -28,7 +28,7 @@ def by_named_grid(evidence: Evidence, crs: str) -> Place | None:
         facts = evidence.of(x.heading), evidence.of(y.heading)
         if not all(f.metres for f in facts):
             continue
-        first, second = _ordered(x, y, facts, crs)
+        first, second = _ordered(x, y, evidence, crs)
         if not _in_area(evidence.of(first.heading), evidence.of(second.heading), crs):
             raise refusals.outside_area(first, second, crs, evidence.source)
         return _grid(first, second, crs)
@@ -50,12 +50,30 @@ def _pairs(evidence: Evidence) -> Iterator[tuple[Candidate, Candidate]]:
 
 
 def _ordered(
-    x: Candidate, y: Candidate, facts: tuple[Facts, Facts], crs: str
+    x: Candidate, y: Candidate, evidence: Evidence, crs: str
 ) -> tuple[Candidate, Candidate]:
-    """Return easting and northing: as the headings say, but x and y as the values say."""
-    if x.meaning.key == "x" and not _in_area(*facts, crs) and _in_area(*facts[::-1], crs):
+    """Return easting and northing: as the headings say, but x and y as the values say.
+
+    Some grids call their northing X, and programs that draw maps still write X for the easting:
+    where the values would do either way, nothing tells.
+    """
+    facts = evidence.of(x.heading), evidence.of(y.heading)
+    swapped = x.meaning.key == "x" and _in_area(*facts[::-1], crs)
+    if not swapped:
+        return x, y
+    if not _in_area(*facts, crs):
         return y, x
+    if _calls_north_x(crs):
+        raise refusals.which_axis(x, y, crs, evidence.source)
     return x, y
+
+
+def _calls_north_x(crs: str) -> bool:
+    """Whether a reference system itself calls its northing X."""
+    import pyproj
+
+    axes = pyproj.CRS.from_user_input(crs).axis_info
+    return any(axis.abbrev.lower() == "x" and axis.direction == "north" for axis in axes)
 
 
 def _in_area(x: Facts, y: Facts, crs: str) -> bool:

@@ -13,6 +13,7 @@ from siteplan.arrays import BoolArray, TextArray
 from siteplan.inputs.files.cells import as_texts, is_numeric, strip_texts
 from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table
+from siteplan.inputs.headings.words import tokens
 from siteplan.inputs.layout.candidates import Candidate
 from siteplan.inputs.layout.facts import BACK_PAIR, LETTER_PAIR, PLAIN_PAIR, plain_values
 from siteplan.inputs.layout.packed import packed_degrees
@@ -163,9 +164,23 @@ def _joined(table: Table, parts: dict[str, Candidate]) -> NDArray[Any]:
     blank = np.full(len(table), "", dtype=object)
     side = parts["deg"].meaning.side if not parts["deg"].meaning.part else ""
     hemisphere = texts.get("hemi", np.full(len(table), side, dtype=object))
+    if "hemi" in parts and (letter := _letter_o(parts["hemi"].written)):
+        hemisphere = np.where(np.isin(hemisphere, ("O", "o")), letter, hemisphere)
     rows = zip(*(texts.get(p, blank) for p in ("deg", "min", "sec")), hemisphere, strict=True)
     out[:] = [_angle(*row) for row in rows]
     return out
+
+
+def _letter_o(heading: str) -> str:
+    """Return what O means in a column headed E/O or O/W, '' where the heading does not tell.
+
+    >>> _letter_o("E/O"), _letter_o("Ost/West"), _letter_o("Dir")
+    ('W', 'E', '')
+    """
+    first = {word[:1] for word in tokens(heading)}
+    if "o" not in first:
+        return ""
+    return "W" if first & {"e", "l"} else "E" if "w" in first else ""
 
 
 def _angle(degrees: str, minutes: str, seconds: str, hemisphere: str) -> str:

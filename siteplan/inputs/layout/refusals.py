@@ -116,6 +116,16 @@ def outside_area(x: Candidate, y: Candidate, crs: str, where: str) -> SitesError
     )
 
 
+def which_axis(x: Candidate, y: Candidate, crs: str, where: str) -> SitesError:
+    """Say that X may be the easting or the northing."""
+    return SitesError(
+        f"'{x.written}' and '{y.written}' lie in the area of {crs} either way, and {crs} itself"
+        " calls its northing X.",
+        where=where,
+        fix="Call the two columns easting and northing, each for what it holds.",
+    )
+
+
 def named_system(example: str, crs: str, heading: str, where: str) -> str:
     """Return the reference system of points as text: their own, else WGS 84."""
     found = _SRID.match(example)
