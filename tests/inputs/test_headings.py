@@ -140,9 +140,8 @@ LEFT = {
     "roof_height": f"{OF_TWO} 'roof_height_m' or 'roof_height_ft'.",
     **dict.fromkeys(("cable", "cable_length"), f"{OF_TWO} 'cable_m' or 'cable_ft'."),
     **dict.fromkeys(("wind", "wind_speed"),
-                    "it has no unit, and wind_m_s is the DESIGN wind of the mount, 15 m/s or more,"
-                    " no observed wind: only a design wind is to be called 'wind_m_s', or"
-                    " 'wind_kmh'."),
+                    "it has no unit. Only the DESIGN wind of the mount, 15 m/s or more and no"
+                    " observed wind, is to be called 'wind_m_s', or 'wind_kmh'."),
     "fixed_antenna": f"{OF_TWO} 'fixed_antenna_m'.",
     "fixed_buc": f"{OF_TWO} 'fixed_buc_w'.",
 }  # fmt: skip

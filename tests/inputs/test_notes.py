@@ -69,22 +69,20 @@ FILES = [
     (PLACE | {"fixed buc": ["3"]},
      "Column 'fixed buc' was not used: it has no unit: rename it 'fixed_buc_w'."),
     (PLACE | {"Wind": ["3"]},
-     "Column 'Wind' was not used: it has no unit, and wind_m_s is the DESIGN wind of the mount, 15"
-     " m/s or more, no observed wind: only a design wind is to be called 'wind_m_s', or"
-     " 'wind_kmh'."),
+     "Column 'Wind' was not used: it has no unit. Only the DESIGN wind of the mount, 15 m/s or more"
+     " and no observed wind, is to be called 'wind_m_s', or 'wind_kmh'."),
     (PLACE | {"Wind (m/s)": ["3.1"]},
      "Column 'Wind (m/s)' is carried and not used: wind_m_s is the DESIGN wind of the mount, 15 m/s"
      " or more, and this holds '3.1': observed winds would take the ballast away."),
     (PLACE | {"Cable (m)": ["coax"]},
-     "Column 'Cable (m)' is carried and not used as cable_m: it holds 'coax', and cable_m is 0 to"
-     " 2000 m."),
+     "Column 'Cable (m)' is carried and not used: it holds 'coax', and cable_m is 0 to 2000 m."),
     (PLACE | {"Elevation": ["3"]},
      "Column 'Elevation' was not used: it may be a height or a look angle: rename a height"
      " 'altitude_m'."),
     (PLACE | {"Elevation (m)": ["3"]}, "Column 'elevation_m' read as 'altitude_m'."),
     (PLACE | {"Wind (mph)": ["70"]}, "Column 'Wind (mph)': converted from miles per hour."),
     ({"lat": ["5.12"], "Latitude": ["5.12"], "lon": ["30.12"]},
-     "Column 'lat' was read as lat; 'Latitude' may be lat too and is carried."),
+     "Column 'lat' was read as lat; 'Latitude' may mean the same and is carried."),
     ({"Latitude (S)": ["5.1234"], "lon": ["30.1234"]},
      "Column 'Latitude (S)': values without a sign were read as south, as the heading says."),
     ({"lat": [f"{10000 * v:.0f}" for v in MANY], "lon": ["1213713"] * 4},

@@ -279,3 +279,29 @@ def test_the_band_s_lies_north_of_the_equator(tmp_path: Path) -> None:
     """Zone 11S beside 11T: bands; a northing of 3,800 km is then 34 degrees north."""
     text = "id,Easting,Northing,Zone\n1,500000,3800000,11S\n2,500000,4600000,11T\n"
     assert places(read_sites(write(tmp_path, text)))[0][0] == pytest.approx(34.34, abs=0.01)
+
+
+def test_columns_without_a_heading_are_carried_by_their_place(tmp_path: Path) -> None:
+    found = read_sites(
+        write(tmp_path, ",id,lat,lon,,,\n0,A,1.25,36.5,seen,,\n1,B,1.5,36.75,,ok,\n")
+    )
+    assert len(found.sites) == 2
+    assert {name: v.tolist() for name, v in found.sites.extra.items()} == {
+        "column_1": ["0", "1"], "column_5": ["seen", ""], "column_6": ["", "ok"],
+    }  # fmt: skip
+    assert [c.taken_as for c in found.columns if c.heading == "column_7"] == [""]
+
+
+def test_a_second_free_column_of_one_heading_is_carried_under_another(tmp_path: Path) -> None:
+    found = read_sites(write(tmp_path, FILES["another heading twice"][0]))
+    assert {name: v.tolist() for name, v in found.sites.extra.items()} == {
+        "beds": ["3"], "beds_2": ["4"],
+    }  # fmt: skip
+
+
+def test_rows_keep_their_numbers_below_a_second_heading(tmp_path: Path) -> None:
+    text = "id,lat,lon\n#loc+code,#geo+lat,#geo+lon\n1,1.25,36.5\n2,95,36.5\n"
+    found = read_sites(write(tmp_path, text))
+    assert found.sites.source_row.tolist() == [3]
+    assert [reject.row for reject in found.rejects] == [4]
+    assert found.rows_read == 2
