@@ -29,6 +29,21 @@ def test_every_word_is_read_behind_an_angle_and_before_it(word: str, side: str) 
     assert parse_angle(f"12.5 {word.upper()}").letter in ("N", "S", "E", "W")
 
 
+#: Words of each language, told apart from the table: north, south, east, west.
+SIDES = [
+    "north south east west", "norte sur este oeste", "norte sul leste oeste", "nord sud est ouest",
+    "Norden Süden Osten Westen", "nord sud est ovest", "kuzey güney doğu batı",
+    "północ południe wschód zachód", "север юг восток запад", "utara selatan timur barat",
+    "LU LS BT BB", "شمال جنوب شرق غرب", "北 南 东 西", "北纬 南纬 东经 西经", "北緯 南緯 東経 西経",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("of_one_language", SIDES)
+def test_the_words_of_a_language_mean_their_sides(of_one_language: str) -> None:
+    read = [parse_angle(f"12.5 {word}").letter for word in of_one_language.split()]
+    assert read == ["N", "S", "E", "W"]
+
+
 @pytest.mark.parametrize(
     ("text", "degrees"),
     [
