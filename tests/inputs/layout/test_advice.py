@@ -94,6 +94,10 @@ REFUSED: dict[str, tuple[str, str, str, Follow, tuple[float, float]]] = {
         "id,lat,lon\n1,331500,703000\n2,334530,704515\n3,325959,710001\n", "",
         "run together .lat 331500 is 33°15'00\"", halves, (33.25, -70.5),
     ),
+    "packed without signs, many": (
+        "id,lat,lon\n" + "".join(f"{k},33{k:02d}00,70{k:02d}30\n" for k in range(15, 40)), "",
+        "no sign or letter tells north from south", halves, (33.25, -70.258333),
+    ),
     "packed, few": (
         "id,lat,lon\n1,331500,-703000\n2,334530,-704515\n", "", "run together", halves,
         (33.25, -70.5),

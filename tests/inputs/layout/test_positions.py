@@ -117,6 +117,9 @@ FILES = {
     "one letter wrong": ("id,Latitiude,Longitute\n1,1.25,36.5\n", [(1.25, 36.5)]),
     "units below": ("id,lat,lon\n,degrees N,degrees E\n1,1.25,36.5\n", [(1.25, 36.5)]),
     "tags below": ("Nom,Lat,Long\n#loc +name,#geo +lat,#geo +lon\nA,1.25,36.5\n", [(1.25, 36.5)]),
+    "tags of other words below": (
+        "Nom,Lat,Long\n#adm1+name,#y_coord,#x_coord\nA,1.25,36.5\n", [(1.25, 36.5)],
+    ),
     "tags alone": ("#loc+name,#geo+lat,#geo+lon\nA,1.25,36.5\n", [(1.25, 36.5)]),
     "forty lines above": ("".join(f"Note {k}\n" for k in range(40)) + "id,lat,lon\n1,1.25,36.5\n",
                           [(1.25, 36.5)]),
