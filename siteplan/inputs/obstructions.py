@@ -21,7 +21,7 @@ from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.textfiles import csv_chunks
-from siteplan.inputs.headings import plain_heading
+from siteplan.inputs.headings import check_headings, plain_heading
 from siteplan.inputs.sites.optional import (
     PLACEHOLDER_NOTE,
     NumberRule,
@@ -122,7 +122,8 @@ def whole_csv(file: Path, columns: str) -> Table:
     Raises
     ------
     SitesError
-        There is no such file, or it cannot be read, or it is empty.
+        There is no such file, or it cannot be read, or it is empty, or two columns have one
+        heading.
     """
     if not file.is_file():
         raise SitesError("there is no such file.", where=str(file), fix="Check the path.")
@@ -130,7 +131,9 @@ def whole_csv(file: Path, columns: str) -> Table:
         empty = not file.read_bytes().removeprefix(b"\xef\xbb\xbf").strip()
     if empty:
         raise SitesError("the file is empty.", where=file.name, fix=f"Start it with {columns}.")
-    return next(csv_chunks(file, None))
+    table = next(csv_chunks(file, None))
+    check_headings([table.written.get(heading, heading) for heading in table.columns], file.name)
+    return table
 
 
 def _columns(table: Table, name: str) -> dict[str, str]:

@@ -45,8 +45,11 @@ class Opened:
         check_terrain(self.around, sites.lat, sites.lon)
 
 
-def read_sites(sites: Any) -> SiteList:
+def read_sites(sites: Any, crs: str | None = None) -> SiteList:
     """Return checked sites from a path or from a table in memory.
+
+    ``crs`` is the reference system of eastings and northings in it, as `[sites]` of network.toml
+    gives it.
 
     Raises
     ------
@@ -64,8 +67,8 @@ def read_sites(sites: Any) -> SiteList:
     if isinstance(sites, SiteList):
         return sites
     if isinstance(sites, str | Path):
-        return reader.read_sites(Path(sites))
-    return reader.sites_from_frame(sites)
+        return reader.read_sites(Path(sites), crs or "")
+    return reader.sites_from_frame(sites, crs=crs or "")
 
 
 def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
@@ -128,7 +131,7 @@ def read_project(folder: str | Path) -> tuple[Project, SiteList, Network]:
         If a file is missing or cannot be used.
     """
     project, network = find(folder)
-    return project, read_sites(project.sites_path), network
+    return project, read_sites(project.sites_path, network.sites.crs), network
 
 
 def open_project(folder: str | Path) -> Opened:
@@ -144,7 +147,7 @@ def open_project(folder: str | Path) -> Opened:
 
 def opened(project: Project, network: Network) -> Opened:
     """Return a project that was found with its sites and what lies around them."""
-    site_list = read_sites(project.sites_path)
+    site_list = read_sites(project.sites_path, network.sites.crs)
     around, more = read_surroundings(project, known_ids(site_list), network)
     return Opened(project, site_list, network, around, site_list.rejects + more)
 

@@ -93,7 +93,8 @@ def plan(
     from siteplan.outputs.tables.files import frame
     from siteplan.planning.report.summary import summarize
 
-    site_list, checked = read_sites(sites), read_network(network)
+    checked = read_network(network)
+    site_list = read_sites(sites, checked.sites.crs)
     result = plan_sites(site_list, checked, today=today)
     table = frame(result)
     summary = summarize(result)

@@ -18,6 +18,7 @@ from siteplan.network.methods import Methods
 from siteplan.network.rules import Rules
 from siteplan.network.satellite import Satellite
 from siteplan.network.site import DEFAULT_WIND_M_S, Cable, Ifl, SitePack, default_cables
+from siteplan.network.sites import SitesTable
 from siteplan.network.table import Table
 from siteplan.network.terminal import (
     DEFAULT_ANTENNAS_M,
@@ -49,6 +50,7 @@ __all__ = [
     "Rules",
     "Satellite",
     "SitePack",
+    "SitesTable",
     "Terminal",
     "Waveform",
 ]
@@ -75,6 +77,7 @@ class Network(Table):
     )
     rules: Rules = Field(default_factory=Rules)
     methods: Methods = Field(default_factory=Methods)
+    sites: SitesTable = Field(default_factory=SitesTable)
     site: SitePack = Field(default_factory=SitePack)
     ifl: Ifl = Field(default_factory=Ifl)
     cables: tuple[Cable, ...] = Field(default_factory=default_cables, min_length=1, max_length=40)

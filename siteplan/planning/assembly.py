@@ -106,12 +106,28 @@ def _blanked(values: NDArray[Any], here: BoolArray | None) -> NDArray[Any]:
     return np.where(shown, values, blank).astype(values.dtype)
 
 
+#: Columns that a GeoPackage, or a frame of points, has already.
+_KEPT = frozenset(("geometry", "geom", "fid"))
+
+
 def free_columns(extra: Mapping[str, NDArray[Any]]) -> Columns:
-    """Return the user's free columns under names that collide with no result field."""
-    return {
-        (f"{INPUT_PREFIX}{name}" if lookup(name) or name == "geometry" else name): values
-        for name, values in extra.items()
-    }
+    """Return the user's free columns under names that collide with no result field.
+
+    Nor do they collide with each other or with what a GeoPackage keeps for itself: it takes
+    capitals for small letters.
+    """
+    out: Columns = {}
+    seen = {name.casefold() for name in extra}
+    for name, values in extra.items():
+        free, count = name, 1
+        if lookup(name) or lookup(name.casefold()) or name.casefold() in _KEPT:
+            free = f"{INPUT_PREFIX}{name}"
+            while free.casefold() in seen:
+                count += 1
+                free = f"{INPUT_PREFIX}{name}_{count}"
+            seen.add(free.casefold())
+        out[free] = values
+    return out
 
 
 def joined(pieces: list[Columns]) -> Columns:

@@ -13,7 +13,7 @@ import pytest
 import siteplan
 from siteplan.inputs.sites.read import read_sites, sites_from_frame
 from siteplan.messages import Catalogue, english, gaps
-from siteplan.model import Note, Sites
+from siteplan.model import Note, SiteList, Sites
 
 KEYS = {key for key in english() if key.startswith("note.")}
 KEY = re.compile(r"note\.[a-z_]+\.[a-z0-9_]+")
@@ -32,17 +32,6 @@ CELLS = [
      "The row has no id and got one from its place in the table."),
     ({"name": "A\nB"}, "input_mended", "name: control characters or line ends were taken out."),
     ({"owner": "A\x07B"}, "input_mended", "owner: control characters taken out."),
-    ({"Cable": "3"}, "input_mended",
-     "Column 'Cable' was not used: it has no unit: rename it 'cable_m' or 'cable_ft'."),
-    ({"fixed buc": "3"}, "input_mended",
-     "Column 'fixed buc' was not used: it has no unit: rename it 'fixed_buc_w'."),
-    ({"Wind": "3"}, "input_mended",
-     "Column 'Wind' was not used: it has no unit: rename it 'wind_m_s', or 'wind_kmh'."),
-    ({"Elevation": "3"}, "input_mended",
-     "Column 'Elevation' was not used: it may be a height or a look angle: rename a height"
-     " 'altitude_m'."),
-    ({"Elevation (m)": "3"}, "input_mended", "Column 'elevation_m' read as 'altitude_m'."),
-    ({"Wind (mph)": "3"}, "input_mended", "Column 'Wind (mph)': converted from miles per hour."),
     ({"cable_m": "999"}, "input_mended", "cable_m 999 looks like a placeholder: taken as unknown."),
     ({"wall_facing_deg": "WSW"}, "input_mended", "wall_facing_deg 'WSW' read as 247.5 deg."),
     ({"cable_m": "1'000"}, "input_mended", "cable_m '1'000': thousands marks left out."),
@@ -69,6 +58,60 @@ CELLS = [
      "The longitude is exactly -1: a placeholder for unknown?"),
     ({"lat": "10.123", "lon": "10.123"}, "coordinate_doubt",
      "Latitude and longitude are the same number."),
+]  # fmt: skip
+
+PLACE = {"lat": ["-5.1234"], "lon": ["30.1234"]}
+MANY = [-37.3621, -37.5255, -38.4102, -39.1143]
+#: Columns of a whole file, and what is said of it once.
+FILES = [
+    (PLACE | {"Cable": ["3"]},
+     "Column 'Cable' was not used: it has no unit: rename it 'cable_m' or 'cable_ft'."),
+    (PLACE | {"fixed buc": ["3"]},
+     "Column 'fixed buc' was not used: it has no unit: rename it 'fixed_buc_w'."),
+    (PLACE | {"Wind": ["3"]},
+     "Column 'Wind' was not used: it has no unit. Only the DESIGN wind of the mount, 15 m/s or more"
+     " and no observed wind, is to be called 'wind_m_s', or 'wind_kmh'."),
+    (PLACE | {"Wind (m/s)": ["3.1"]},
+     "Column 'Wind (m/s)' is carried and not used: wind_m_s is the DESIGN wind of the mount, 15 m/s"
+     " or more, and this holds '3.1': observed winds would take the ballast away."),
+    (PLACE | {"Cable (m)": ["coax"]},
+     "Column 'Cable (m)' is carried and not used: it holds 'coax', and cable_m is 0 to 2000 m."),
+    (PLACE | {"Elevation": ["3"]},
+     "Column 'Elevation' was not used: it may be a height or a look angle: rename a height"
+     " 'altitude_m'."),
+    (PLACE | {"Elevation (m)": ["3"]}, "Column 'elevation_m' read as 'altitude_m'."),
+    (PLACE | {"Wind (mph)": ["70"]}, "Column 'Wind (mph)': converted from miles per hour."),
+    ({"lat": ["5.12"], "Latitude": ["5.12"], "lon": ["30.12"]},
+     "Column 'lat' was read as lat; 'Latitude' may mean the same and is carried."),
+    ({"Latitude (S)": ["5.1234"], "lon": ["30.1234"]},
+     "Column 'Latitude (S)': values without a sign were read as south, as the heading says."),
+    ({"lat": [f"{10000 * v:.0f}" for v in MANY], "lon": ["1213713"] * 4},
+     "Columns 'lat' and 'lon' hold degrees, minutes and seconds run together: 1213713 was read as"
+     " 121°37'13\"; without a minus as north or east, but for what the headings say."),
+    ({"lat_d": ["1"], "lat_m": ["12"], "lon_d": ["36"], "lon_m": ["48"]},
+     "The position was joined from the columns lat_d, lat_m, lon_d, lon_m."),
+    ({"lat_d": ["1"], "lat_m": ["12"], "lon_d": ["36"], "lon_m": ["48"]},
+     "No column tells the hemisphere: degrees without a minus were read as north and east."),
+    ({"wkt": ["POINT (36.8221 -1.1134)"]},
+     "Column 'wkt' holds points as text, and they are the position."),
+    ({"lonlat": ["36.8221 -1.1134"]}, "Column 'lonlat' was read as longitude and then latitude."),
+    ({"x": ["36.8221"], "y": ["-1.1134"]},
+     "Columns 'x' and 'y' hold degrees: x was read as the longitude, y as the latitude."),
+    ({"Easting": ["257300.5"], "Northing": ["9876900.1"], "EPSG:32737 Easting": ["257300.5"]},
+     "Columns 'EPSG:32737 Easting' and 'Northing' were read as metres east and north in"
+     " EPSG:32737."),
+    ({"Easting": ["257300.5"], "Northing": ["9876900.1"], "Zone": ["37 south"]},
+     "Columns 'Easting' and 'Northing' were read as metres east and north in the UTM zones of"
+     " column 'Zone'."),
+    ({"lat": [1.11, 2.22], "lon": [30.12, 31.12], "district code": ["A", "A"],
+      "facility code": ["B", "B"]},
+     "Column 'facility code' is carried and not used as the id: 1 of its 2 values repeat another."),
+    ({**PLACE, "station name": ["A"], "village name": ["B"]},
+     "Column 'station name' was read as the name; carried, and not used for it: 'village name'."),
+    ({"lat": ["#geo+lat", "-5.1234"], "lon": ["#geo+lon", "30.1234"]},
+     "Row 2 is a further line of headings and was left out."),
+    (PLACE | {"beds": ["1"], "Beds": ["2"]},
+     "Another column is called 'Beds' too: this one is carried as 'Beds_2'."),
 ]  # fmt: skip
 
 BASE = [(-5.29 - 0.07 * i, 36.82 + 0.05 * i) for i in range(8)]
@@ -110,6 +153,15 @@ def nameless(count: int) -> Sites:
 @pytest.mark.parametrize(("cells", "code", "sentence"), CELLS)
 def test_a_row_is_noted(cells: dict[str, str], code: str, sentence: str) -> None:
     assert (code, sentence) in [(note.code, note.sentence) for note in notes_of(row(cells))]
+
+
+def file(columns: dict[str, list[object]]) -> SiteList:
+    return sites_from_frame(columns)
+
+
+@pytest.mark.parametrize(("columns", "sentence"), FILES)
+def test_a_file_is_spoken_of_once(columns: dict[str, list[object]], sentence: str) -> None:
+    assert [note.sentence for note in file(columns).remarks].count(sentence) == 1
 
 
 @pytest.mark.parametrize(("points", "sentence"), PLACES)
@@ -162,6 +214,7 @@ def test_kinds_of_files_are_noted(tmp_path: Path) -> None:
 
 def test_every_sentence_is_raised_with_the_gaps_that_it_has(tmp_path: Path) -> None:
     raised = [note for cells, _, _ in CELLS for note in notes_of(row(cells))]
+    raised += [note for columns, _ in FILES for note in file(columns).remarks]
     raised += [note for points, _ in PLACES for note in notes_of(places(points))]
     raised += notes_of(nameless(2)) + notes_of(nameless(3)) + file_notes(tmp_path)
     for lon in (["30.21O", "31.32W"], ["30.21O", "31.32E"]):

@@ -86,6 +86,7 @@ def test_all_round(tmp_path: Path) -> None:
         ("site_id,azimuth_from_deg,elevation_deg", "no column for azimuth_deg"),
         ("site_id,azimuth_deg,height_m", "no column for elevation_deg"),
         ("site_id,azimuth_deg,bearing,elevation_deg", "two columns may be azimuth_deg"),
+        ("site_id,azimuth_deg,azimuth_deg,elevation_deg", "two columns are called 'azimuth_deg'"),
     ],
 )
 def test_unusable(tmp_path: Path, head: str, words: str) -> None:

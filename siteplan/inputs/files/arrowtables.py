@@ -14,7 +14,7 @@ from siteplan.errors import SitesError
 from siteplan.inputs.files.cells import as_texts
 from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table, without_blank_rows
-from siteplan.inputs.headings import check_headings
+from siteplan.inputs.headings import unlike_headings
 
 _NOT_WGS84_FIX = "Store the layer with its reference system, or convert it to WGS 84 (EPSG:4326)."
 
@@ -58,17 +58,16 @@ def arrow_table(table: Any, geometry: Geometry | None, first: int, path: Path) -
         Number of its first row.
     path : Path
         What messages call it.
-
-    Raises
-    ------
-    SitesError
-        Two columns of one heading.
     """
-    names = [name for name in table.schema.names if geometry is None or name != geometry.column]
-    check_headings(names, path.name)
-    columns = {name: _arrow_values(table[name]) for name in names}
+    at = [
+        i
+        for i, name in enumerate(table.schema.names)
+        if geometry is None or name != geometry.column
+    ]
+    headings, written = unlike_headings([table.schema.names[i] for i in at])
+    columns = {h: _arrow_values(table.column(i)) for h, i in zip(headings, at, strict=True)}
     row = np.arange(first, first + table.num_rows, dtype=np.int64)
-    bare = Table(columns, row, path.name)
+    bare = Table(columns, row, path.name, written=written)
     if geometry is None:
         return without_blank_rows(bare)
     return place(bare, _points(table[geometry.column]), geometry.crs)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from siteplan.errors import SitesError
 from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table, tidy_heading, without_blank_rows
-from siteplan.inputs.headings import check_headings, key_of
+from siteplan.inputs.headings import key_of, unlike_headings
 
 _NO_CRS_FIX = "Set it, for example with set_crs('EPSG:4326')."
 
@@ -60,12 +61,13 @@ def _from_frame(frame: Any, source: str) -> Table:
     geometry = getattr(frame, "_geometry_column_name", None)
     geometry = geometry if geometry in frame.columns else None
     headings = [tidy_heading(str(name)) for name in frame.columns if name != geometry]
-    check_headings(headings, source)
+    headings, written = unlike_headings(headings)
+    places = [at for at, name in enumerate(frame.columns) if name != geometry]
     columns = {
-        heading: series_values(frame[name])
-        for heading, name in zip(headings, [n for n in frame.columns if n != geometry], strict=True)
+        heading: series_values(frame.iloc[:, at])
+        for heading, at in zip(headings, places, strict=True)
     }
-    bare = _table(columns, len(frame), source)
+    bare = replace(_table(columns, len(frame), source), written=written)
     if geometry is None:
         return without_blank_rows(bare)
     if frame.crs is None:
@@ -108,11 +110,11 @@ def _from_mapping(data: Mapping[Any, Any], source: str) -> Table:
         raise SitesError(
             f"the columns have unequal lengths: {told}.", where=source, fix="Fill up the short."
         )
-    headings = [tidy_heading(str(name)) for name in data]
-    check_headings(headings, source)
+    headings, written = unlike_headings([tidy_heading(str(name)) for name in data])
     series = [_series(values) for values in data.values()]
     columns = {h: series_values(s) for h, s in zip(headings, series, strict=True)}
-    return without_blank_rows(_table(columns, next(iter(lengths.values())), source))
+    table = _table(columns, next(iter(lengths.values())), source)
+    return without_blank_rows(replace(table, written=written))
 
 
 def _series(values: Any) -> Any:

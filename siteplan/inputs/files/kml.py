@@ -12,7 +12,7 @@ from siteplan.errors import SitesError
 from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table
-from siteplan.inputs.headings import check_headings
+from siteplan.inputs.headings import unlike_headings
 
 #: Elements with which a placemark can say where it is.
 _SHAPES = ("Point", "LineString", "LinearRing", "Polygon", "MultiGeometry", "Track", "Model")
@@ -42,17 +42,17 @@ def read_kml(path: Path) -> Table:
         points.append(_geometry(placemark))
     if not records:
         raise SitesError("it has no placemark.", where=path.name, fix="Put each site as a point.")
-    headings = list(dict.fromkeys(key for record in records for key in record))
-    check_headings(headings, path.name)
+    keys = list(dict.fromkeys(key for record in records for key in record))
+    headings, written = unlike_headings(keys)
     columns = {}
-    for heading in headings:
+    for key, heading in zip(keys, headings, strict=True):
         values = np.empty(len(records), dtype=object)
-        values[:] = [record.get(heading, "") for record in records]
+        values[:] = [record.get(key, "") for record in records]
         columns[heading] = values
     row = np.arange(2, len(records) + 2, dtype=np.int64)
     geometry = np.empty(len(points), dtype=object)
     geometry[:] = points
-    return place(Table(columns, row, path.name), geometry, "EPSG:4326")
+    return place(Table(columns, row, path.name, written=written), geometry, "EPSG:4326")
 
 
 def _placemarks(path: Path) -> Iterator[ElementTree.Element]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, IntArray
 from siteplan.inputs.files.cells import as_texts, is_numeric, without_controls
-from siteplan.inputs.headings import check_headings
+from siteplan.inputs.headings import unlike_headings
 from siteplan.model import Note, Reject
 
 
@@ -22,7 +22,8 @@ class Table:
     Columns are arrays of text, or the original values where the file has types. ``row`` counts
     as a spreadsheet shows the rows, the heading being row 1. ``lat`` and ``lon`` hold the
     positions of a file with geometry, else None. ``rejects`` are rows that reading already
-    had to refuse; ``notes`` belong to rows by position. Blank rows are left out.
+    had to refuse; ``notes`` belong to rows by position. Blank rows are left out. ``written`` is
+    what the file calls a column that was renamed, as another one has the same heading.
     """
 
     columns: Mapping[str, NDArray[Any]]
@@ -32,6 +33,7 @@ class Table:
     lon: NDArray[Any] | None = None
     rejects: tuple[Reject, ...] = ()
     notes: Mapping[int, tuple[Note, ...]] | None = None
+    written: Mapping[str, str] = field(default_factory=dict)
 
     def __len__(self) -> int:
         """Return the number of rows."""
@@ -48,6 +50,7 @@ class Table:
             lon=None if self.lon is None else self.lon[index],
             rejects=self.rejects,
             notes={k: notes[i] for k, i in enumerate(index.tolist()) if i in notes},
+            written=self.written,
         )
 
 
@@ -57,21 +60,24 @@ def text_table(
     numbers: Sequence[int],
     *,
     source: str,
-    surplus_fix: str,
+    surplus_fix: str = "",
+    written: Mapping[str, str] | None = None,
 ) -> Table:
     """Return rows of texts as a table.
 
     Parameters
     ----------
     headings : sequence of str
-        One a column; blank headings of blank columns are dropped.
+        One a column, no two alike.
     rows : sequence of sequences of str
         Short rows are filled with ''. Rows with texts beyond the headings become rejects.
     numbers : sequence of int
         The row numbers that belong to ``rows``.
     source : str
-    surplus_fix : str
+    surplus_fix : str, optional
         What to do about a row that is too long.
+    written : mapping, optional
+        What the file calls columns that were renamed.
     """
     width = len(headings)
     rejects: list[Reject] = []
@@ -85,7 +91,8 @@ def text_table(
             kept.append([*row[:width], *[""] * (width - len(row))])
             kept_numbers.append(number)
     columns = _columns(headings, kept)
-    table = Table(columns, np.array(kept_numbers, dtype=np.int64), source, rejects=tuple(rejects))
+    at = np.array(kept_numbers, dtype=np.int64)
+    table = Table(columns, at, source, rejects=tuple(rejects), written=written or {})
     return without_blank_rows(table)
 
 
@@ -111,14 +118,14 @@ def tidy_heading(text: str) -> str:
     return str(without_controls(texts, one_line=True)[0][0])
 
 
-def clean_headings(cells: Sequence[str], where: str) -> list[str]:
-    """Return the headings of a table, blank ones at the end dropped; refuse duplicates."""
+def clean_headings(cells: Sequence[str]) -> tuple[list[str], dict[str, str]]:
+    """Return the headings of a table, no two alike, and what the file calls those renamed.
+
+    A column without a heading is called ``column_3``, by its place.
+    """
     headings = [tidy_heading(cell) for cell in cells]
-    while headings and not headings[-1]:
-        headings.pop()
     named = [heading or f"column_{i + 1}" for i, heading in enumerate(headings)]
-    check_headings(named, where)
-    return named
+    return unlike_headings(named)
 
 
 def without_blank_rows(table: Table) -> Table:

@@ -10,9 +10,7 @@ from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.cells import cell_text
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
 from siteplan.inputs.files.textfiles import HEADING_LINES
-from siteplan.inputs.headings import looks_like_heading
-
-_SURPLUS_FIX = "Give the column a heading, or clear the cell."
+from siteplan.inputs.headings import joined_headings, looks_like_heading, names_a_position
 
 
 def read_workbook(path: Path) -> Table:
@@ -47,10 +45,14 @@ def read_workbook(path: Path) -> Table:
     name = next(iter(found or sheets))
     rows = sheets[name]
     at = found.get(name, next(i for i, row in enumerate(rows) if any(row)))
-    headings = clean_headings(rows[at], path.name)
+    lines = joined_headings(rows[at : at + 2])
+    width = max(len(row) for row in rows[at:])
+    lines[0] += [""] * (width - len(lines[0]))
+    headings, written = clean_headings(lines[0])
+    at += len(rows[at : at + 2]) - len(lines)
     body = rows[at + 1 :]
     numbers = range(at + 2, at + 2 + len(body))
-    return text_table(headings, body, numbers, source=path.name, surplus_fix=_SURPLUS_FIX)
+    return text_table(headings, body, numbers, source=path.name, written=written)
 
 
 def _visible_sheets(path: Path) -> list[tuple[str, list[tuple[Any, ...]]]]:
@@ -77,4 +79,9 @@ def _texts(rows: list[tuple[Any, ...]]) -> list[list[str]]:
 
 
 def _heading_at(rows: list[list[str]]) -> int | None:
-    return next((i for i, row in enumerate(rows[:HEADING_LINES]) if looks_like_heading(row)), None)
+    """Return which row names a latitude and a longitude, else a position in another way."""
+    for says in (looks_like_heading, names_a_position):
+        found = next((i for i, row in enumerate(rows[:HEADING_LINES]) if says(row)), None)
+        if found is not None:
+            return found
+    return None

@@ -6,8 +6,8 @@ import codecs
 import csv
 import itertools
 import re
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import IO
 
@@ -16,13 +16,18 @@ import numpy as np
 from siteplan.errors import SitesError
 from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
-from siteplan.inputs.headings import looks_like_heading
+from siteplan.inputs.headings import (
+    joined_headings,
+    looks_like_heading,
+    names_a_position,
+)
+from siteplan.inputs.headings.meaning import heading_key
 from siteplan.model import Note
 
 _DELIMITERS = ",;\t|"
 _BLOCK = 1 << 20
 #: The heading is looked for in this many lines; above it there may be a title.
-HEADING_LINES = 20
+HEADING_LINES = 200
 _LINE_END = re.compile(r"\r\n|\r|\n")
 _MAX_CELL = 10_000_000
 _END = "\0end of file\0"
@@ -44,6 +49,7 @@ class _Layout:
     skip: int
     hidden: int
     spaced: bool
+    written: Mapping[str, str]
 
 
 def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
@@ -100,7 +106,14 @@ def csv_rows(path: Path) -> int:
 
 def _table(layout: _Layout, block: list[list[str]], numbers: range, path: Path) -> Table:
     _refuse_swallowed_rows(block, numbers, layout, path)
-    table = text_table(layout.headings, block, numbers, source=path.name, surplus_fix=_SURPLUS_FIX)
+    table = text_table(
+        layout.headings,
+        block,
+        numbers,
+        source=path.name,
+        surplus_fix=_SURPLUS_FIX,
+        written=layout.written,
+    )
     if layout.encoding not in ("cp1252", "latin-1"):
         return table
     strange = np.zeros(len(table), dtype=bool)
@@ -110,7 +123,7 @@ def _table(layout: _Layout, block: list[list[str]], numbers: range, path: Path) 
             foreign = [not text.replace("°", "").isascii() for text in values]
             strange |= np.array(foreign, dtype=bool)
     notes = {int(at): (_CP1252_NOTE,) for at in np.flatnonzero(strange)}
-    return Table(table.columns, table.row, table.source, rejects=table.rejects, notes=notes)
+    return replace(table, notes=notes)
 
 
 def sniff_encoding(path: Path) -> str:
@@ -156,23 +169,44 @@ def _layout(path: Path) -> _Layout:
     delimiters = first[4] if hidden and len(first) == 5 else _DELIMITERS
     delimiter, at, cells = _find_heading(lines, delimiters, hidden, path)
     spaced = any(f'{delimiter} "' in line for line in lines)
-    headings = clean_headings(cells, path.name)
-    return _Layout(encoding, delimiter, headings, at + 1, hidden, spaced)
+    below = _parsed_peacefully(lines[at + 1 : at + 2], delimiter, path)
+    joined = joined_headings([cells, *below])
+    headings, written = clean_headings(joined[0])
+    skip = at + 1 + len([cells, *below]) - len(joined)
+    return _Layout(encoding, delimiter, headings, skip, hidden, spaced, written)
 
 
 def _find_heading(
     lines: list[str], delimiters: str, hidden: int, path: Path
 ) -> tuple[str, int, list[str]]:
-    """Return delimiter, index and cells of the line that names lat and lon, else of the first."""
-    for delimiter in delimiters:
-        rows = [cells for _, cells in _parsed(lines, delimiter, spaced=True, path=path)]
-        for at, cells in enumerate(rows[hidden:], hidden):
-            if looks_like_heading(cells):
-                return delimiter, at, cells
+    """Return delimiter, index and cells of the line that names a position, else of the first."""
+    parsed = {
+        delimiter: [cells for _, cells in _parsed(lines, delimiter, spaced=True, path=path)]
+        for delimiter in delimiters
+    }
+    for says in (looks_like_heading, names_a_position):
+        for delimiter, rows in parsed.items():
+            for at, cells in enumerate(rows[hidden:], hidden):
+                if says(cells):
+                    return delimiter, at, cells
     at = next(i for i, line in enumerate(lines) if i >= hidden and line.strip("\r\n\ufeff ,;\t|"))
     delimiter = max(delimiters, key=lines[at].count)
     _, cells = next(_parsed(lines[at : at + 1], delimiter, spaced=True, path=path))
+    if len(lines) == HEADING_LINES and len(cells) == 1 and not heading_key(cells[0]):
+        raise SitesError(
+            f"there is no line of headings in the first {HEADING_LINES} lines.",
+            where=path.name,
+            fix="Delete the lines above it.",
+        )
     return delimiter, at, cells
+
+
+def _parsed_peacefully(lines: list[str], delimiter: str, path: Path) -> list[list[str]]:
+    """Return the records of a few lines, none where they cannot be read alone."""
+    try:
+        return [cells for _, cells in _parsed(lines, delimiter, spaced=True, path=path)]
+    except SitesError:
+        return []
 
 
 def _records(file: IO[str], layout: _Layout, path: Path) -> Iterator[list[str]]:

@@ -26,8 +26,8 @@ from siteplan.network.reference import (
 )
 
 _MAX_ROUNDS = 50
-#: Tables that choose what is drawn: their defaults are no figures that a plan rests on.
-_NO_FIGURES = ("coverage", "overlays")
+#: Tables that choose what is drawn or how sites are read: no figures that a plan rests on.
+_NO_FIGURES = ("coverage", "overlays", "sites")
 #: What is assumed where a key has no default; nothing for other keys.
 _ABSENT = {
     "date": "today",

@@ -73,9 +73,6 @@ def _numbers(
             continue
         values = table.columns[column.heading]
         out[rule.key] = read_numbers(values, rule, found, factor=column.factor, comma=whole.comma)
-        if column.note:
-            given = np.flatnonzero(np.isfinite(out[rule.key]))
-            found.note_all(given, column.note)
     return out
 
 

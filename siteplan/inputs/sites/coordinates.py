@@ -44,7 +44,8 @@ class Coordinates:
 
     ``lat`` and ``lon`` [deg] are NaN where ``findings`` has a fault. ``decimals`` (n, 2) counts
     the decimals of plain decimal degrees (-1: degrees and minutes; 2: two or more, or unknown).
-    ``letters`` are the hemisphere letters met, ``letter_o`` marks longitudes that carry an O,
+    ``letters`` are the hemisphere letters met, and ``O=E`` or ``O=W`` for words whose language
+    settles what O means; ``letter_o`` marks longitudes that carry an O,
     read as east; ``comma`` tells whether any decimal comma was met.
     """
 
@@ -87,6 +88,7 @@ def parse_coordinates(lat: NDArray[Any], lon: NDArray[Any], *, letter_o: str = "
     found = Findings()
     y, x = _read_column("lat", lat, found), _read_column("lon", lon, found)
     letters = {a.letter for column in (y, x) for a in column.angles.values()}
+    letters |= {f"O={a.tongue}" for c in (y, x) for a in c.angles.values() if a.tongue}
     _settle_hemispheres(y, x, found)
     marked = np.zeros(len(y.degrees), dtype=bool)
     marked[[i for i, a in x.angles.items() if a.letter == "O"]] = True
@@ -105,9 +107,16 @@ def parse_coordinates(lat: NDArray[Any], lon: NDArray[Any], *, letter_o: str = "
 def meaning_of_letter_o(letters: frozenset[str]) -> str:
     """Return what O means beside the other letters of the file: 'E', 'W', or '' where open.
 
+    ``O=E`` and ``O=W`` stand for words of a language that settles it.
+
     >>> meaning_of_letter_o(frozenset({"O", "W"}))
     'E'
+    >>> meaning_of_letter_o(frozenset({"O", "W", "O=W"}))
+    'W'
     """
+    told = letters & {"O=E", "O=W"}
+    if told:
+        return next(iter(told))[-1] if len(told) == 1 else ""
     if ("E" in letters) == ("W" in letters):
         return ""
     return "W" if "E" in letters else "E"

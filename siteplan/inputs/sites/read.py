@@ -22,7 +22,7 @@ from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.tables import read_chunks, read_table
 from siteplan.inputs.headings import Headings, key_of
 from siteplan.inputs.sites.columns import checked_columns, free_columns
-from siteplan.inputs.sites.survey import Survey, positions, survey, table_headings
+from siteplan.inputs.sites.survey import Survey, positions, survey
 from siteplan.model import Note, Reject, SiteList, Sites
 
 
@@ -33,13 +33,15 @@ class _Seen:
     rows: dict[str, tuple[int, tuple[str, ...]]]
 
 
-def read_sites(path: Path | str) -> SiteList:
+def read_sites(path: Path | str, crs: str = "") -> SiteList:
     """Read and check a file of sites.
 
     Parameters
     ----------
     path : Path or str
         Of one of the kinds in ``inputs.kinds``.
+    crs : str
+        The reference system of its eastings and northings, '' for none.
 
     Returns
     -------
@@ -50,10 +52,10 @@ def read_sites(path: Path | str) -> SiteList:
     SitesError
         The file cannot be read at all, or has no latitude and longitude.
     """
-    return _whole(read_table(Path(path)))
+    return _whole(read_table(Path(path)), crs)
 
 
-def sites_from_frame(data: Any, *, source: str = "table in memory") -> SiteList:
+def sites_from_frame(data: Any, *, source: str = "table in memory", crs: str = "") -> SiteList:
     """Check sites that are in memory.
 
     Parameters
@@ -62,6 +64,8 @@ def sites_from_frame(data: Any, *, source: str = "table in memory") -> SiteList:
         A GeoDataFrame's points are transformed to WGS 84.
     source : str
         What messages call it.
+    crs : str
+        The reference system of its eastings and northings, '' for none.
 
     Returns
     -------
@@ -73,10 +77,12 @@ def sites_from_frame(data: Any, *, source: str = "table in memory") -> SiteList:
     SitesError
         No latitude and longitude, or columns of unequal length.
     """
-    return _whole(frame_table(data, source))
+    return _whole(frame_table(data, source), crs)
 
 
-def iter_site_lists(path: Path | str, chunk_rows: int = 50_000) -> Iterator[SiteList]:
+def iter_site_lists(
+    path: Path | str, chunk_rows: int = 50_000, crs: str = ""
+) -> Iterator[SiteList]:
     """Read and check a file chunk by chunk, in bounded memory.
 
     The file is read twice: once for what only the whole can tell (positions and ids), once
@@ -87,6 +93,8 @@ def iter_site_lists(path: Path | str, chunk_rows: int = 50_000) -> Iterator[Site
     path : Path or str
     chunk_rows : int
         Most rows a chunk.
+    crs : str
+        The reference system of its eastings and northings, '' for none.
 
     Yields
     ------
@@ -98,19 +106,19 @@ def iter_site_lists(path: Path | str, chunk_rows: int = 50_000) -> Iterator[Site
         As :func:`read_sites`.
     """
     file = Path(path)
-    whole = survey(read_chunks(file, chunk_rows))
+    whole = survey(lambda: read_chunks(file, chunk_rows), crs)
     seen = _Seen({})
     for table in read_chunks(file, chunk_rows):
         yield _check(table, whole, seen)
 
 
-def _whole(table: Table) -> SiteList:
-    return _check(table, survey([table]), _Seen({}))
+def _whole(table: Table, crs: str) -> SiteList:
+    return _check(table, survey(lambda: [table], crs), _Seen({}))
 
 
 def _check(table: Table, whole: Survey, seen: _Seen) -> SiteList:
     """Check one chunk in the light of the whole file."""
-    headings = table_headings(table)
+    table, headings = whole.layout.apply(table), whole.layout.headings
     found = Findings(notes={at: list(notes) for at, notes in (table.notes or {}).items()})
     coordinates = positions(table, headings, whole.letter_o)
     for at, faults in coordinates.findings.faults.items():
@@ -121,11 +129,9 @@ def _check(table: Table, whole: Survey, seen: _Seen) -> SiteList:
     columns: dict[str, NDArray[Any]] = {"lat": coordinates.lat, "lon": coordinates.lon}
     columns |= checked_columns(table, headings, whole, found)
     extra = free_columns(table, headings, found)
-    for remark in headings.remarks:
-        found.note_all(np.arange(len(table)), remark)
     _refuse_headings(table, headings, found)
     _refuse_repeated(table, columns["site_id"], whole, seen, found)
-    return _site_list(table, columns, extra, found)
+    return _site_list(table, columns, extra, whole, found)
 
 
 def _add_doubts(table: Table, whole: Survey, found: Findings) -> None:
@@ -175,6 +181,7 @@ def _site_list(
     table: Table,
     columns: Mapping[str, NDArray[Any]],
     extra: Mapping[str, NDArray[Any]],
+    whole: Survey,
     found: Findings,
 ) -> SiteList:
     good = np.ones(len(table), dtype=bool)
@@ -190,7 +197,7 @@ def _site_list(
     rejects += table.rejects
     rejects.sort(key=lambda reject: reject.row)
     read = len(table) + len(table.rejects)
-    return SiteList(sites, tuple(rejects), read, table.source)
+    return SiteList(sites, tuple(rejects), read, table.source, whole.columns, whole.remarks)
 
 
 def _kept_notes(kept: IntArray, found: Findings) -> Mapping[int, tuple[Note, ...]]:

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
-from functools import partial
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import lru_cache, partial
 
+from siteplan.inputs.headings.words import folded, letter_o_of, words_meaning
 from siteplan.model import Note
 
 #: Marks of degrees, minutes and seconds, signs and invisible characters found in the wild.
@@ -25,24 +27,20 @@ _MARKS = str.maketrans(
 # UTF-8 marks that were once read as Windows-1252.
 _GARBLED = (("Â°", "°"), ("Âº", "°"), ("â€²", "'"), ("â€™", "'"), ("â€³", '"'), ("â€", '"'))
 
-_WORDS = {
-    "N": ("NORTH", "NORD", "NORTE"),
-    "S": ("SOUTH", "SÜD", "SUED", "SUD", "SUR", "SUL"),
-    "E": ("EAST", "OST", "EST", "ESTE", "LESTE"),
-    "W": ("WEST", "OUEST", "OESTE", "OVEST"),
-}
-_WORD_LETTER = {word: letter for letter, words in _WORDS.items() for word in words}
-_WORD = re.compile(r"\b(" + "|".join(sorted(_WORD_LETTER, key=len, reverse=True)) + r")\b", re.I)
-_WORD_AFTER_DIGIT = re.compile(
-    r"(?<=\d)(" + "|".join(sorted(_WORD_LETTER, key=len, reverse=True)) + r")\b", re.I
-)
-
-_DEGREE_WORD = re.compile(r"(?<=\d)\s*(?:degrees?|degs?|d)(?![a-z])\.?", re.I)
-_MINUTE_WORD = re.compile(r"(?<=\d)\s*(?:minutes?|mins?)(?![a-z])\.?", re.I)
-_SECOND_WORD = re.compile(r"(?<=\d)\s*(?:seconds?|secs?)(?![a-z])\.?", re.I)
+#: Two letters in a row, or one of a script that writes whole words in one.
+_LONG_WORD = re.compile(r"[^\W\d_]{2}|[^\W\d_]\W+[^\W\d_]|[\u3000-\u9fff]")
 _MINUTE_LETTER = re.compile(r"(°\s*\d+(?:[.,]\d+)?)\s*(m)(?![a-z])", re.I)
 _SECOND_LETTER = re.compile(r"(['m]\s*\d+(?:[.,]\d+)?)\s*(s)(?=\s*([nsewo])?$)", re.I)
 
+_SIDES = {"north": "N", "south": "S", "east": "E", "west": "W"}
+#: Letters of hemispheres in other languages: leste; kuzey, guney, dogu, bati behind marks; Russian
+#: and Arabic ones.
+_OTHER_LETTERS = {"L": "E", "С": "N", "Ю": "S", "В": "E", "З": "W"} | {
+    **{"ش": "N", "ج": "S", "ق": "E", "غ": "W"}
+}
+_MARKED_LETTERS = {"K": "N", "G": "S", "D": "E", "B": "W"}
+_FOREIGN = re.compile(f"(?<!\\w)([{''.join(_OTHER_LETTERS)}])(?!\\w)|(?<=[\\d°'\" ])([L])$")
+_FOREIGN_MARKED = re.compile(r"(?<=[°'\"\d])\s*([KGDB])$", re.I)
 _LETTER = re.compile(r"(?<![A-Z])[NSEWO](?![A-Z])")
 _DECIMAL = re.compile(r"(\d+(?:[.,]\d*)?|[.,]\d+)\s*°?")
 _EXPONENT = re.compile(r"[+-]?\d+(?:[.,]\d*)?[eE][+-]\d{1,2}")
@@ -89,6 +87,7 @@ class Angle:
     decimals: int = -1
     comma: bool = False
     note: partial[Note] | None = None
+    tongue: str = ""
 
 
 def parse_angle(text: str) -> Angle:
@@ -119,6 +118,7 @@ def parse_angle(text: str) -> Angle:
     if _EXPONENT.fullmatch(body):
         value = float(body.replace(",", "."))
         return Angle(value, decimals=_decimals_of(value))
+    body, tongue = _plain_words(_turkish_letter(body))
     body = _unit_marks(body).upper()
     if _TWO_NUMBERS.fullmatch(body):
         raise UnreadableAngle(
@@ -130,7 +130,8 @@ def parse_angle(text: str) -> Angle:
     body, letter = _take_letter(body)
     sign, body = _take_sign(body)
     angle = _magnitude(body, bool(letter))
-    return _signed(angle, sign, letter)
+    found = _signed(angle, sign, letter)
+    return replace(found, tongue=tongue) if tongue else found
 
 
 def _tidy(text: str) -> str:
@@ -147,11 +148,72 @@ def _ascii_digit(c: str) -> str:
     return c if digit is None else str(digit)
 
 
+def _turkish_letter(body: str) -> str:
+    """Return a text with a Turkish letter at its end replaced; a D is no degrees behind marks."""
+    if "°" not in body and "'" not in body:
+        return body
+    return _FOREIGN_MARKED.sub(lambda m: f" {_MARKED_LETTERS[m[1].upper()]}", body)
+
+
+@lru_cache(maxsize=1)
+def _side_words() -> tuple[re.Pattern[str], dict[str, str]]:
+    """Return what finds words for hemispheres, and the letter of each."""
+    letters = {
+        words: letter
+        for side, letter in _SIDES.items()
+        for words in words_meaning(side)
+        if len(words) > 1 or words > "\u3000"
+    }
+    return re.compile(_any_of(letters), re.I), letters
+
+
+def _any_of(words: Iterable[str]) -> str:
+    """Return a pattern for any of some words, whole; a script without spaces needs no edges."""
+    ordered = sorted(words, key=len, reverse=True)
+    cjk = "|".join(w for w in ordered if w > "\u3000")
+    spaced = "|".join(re.escape(w).replace(r"\ ", r"[\W_]*") for w in ordered if w < "\u3000")
+    return rf"(?<![^\W\d])({spaced})(?!\w)\.?|({cjk})"
+
+
+@lru_cache(maxsize=1)
+def _mark_words() -> tuple[tuple[re.Pattern[str], str], ...]:
+    """Return what finds words for degrees, minutes and seconds, and the mark of each."""
+    out = []
+    for meaning, mark in (("deg", "°"), ("min", "'"), ("sec", '"')):
+        words = sorted(words_meaning(meaning), key=len, reverse=True)
+        kept = [w for w in words if len(w) > 2 or w > "\u3000" or (w, mark) == ("d", "°")]
+        cjk = "|".join(w for w in kept if w > "\u3000")
+        spaced = "|".join(re.escape(w) for w in kept if w < "\u3000")
+        pattern = rf"(?<=\d)\s*(?:(?:{spaced})(?![^\W\d_])\.?|(?:{cjk}))"
+        out.append((re.compile(pattern, re.I), mark))
+    return tuple(out)
+
+
+def _plain_words(body: str) -> tuple[str, str]:
+    """Return a text with words for hemispheres as letters, and what O means in their language."""
+    if not _LONG_WORD.search(body):
+        return body, ""
+    if not body.isascii():
+        body = "".join(folded(c) if c.isalpha() else c for c in body)
+    pattern, letters = _side_words()
+    tongues: set[str] = set()
+
+    def letter(match: re.Match[str]) -> str:
+        words = " ".join(re.split(r"[\W_]+", (match[1] or match[2]).lower()))
+        found = words if words in letters else words.replace(" ", "")
+        tongues.add(letter_o_of(found))
+        return f" {letters[found]} "
+
+    body = pattern.sub(letter, body)
+    tongues -= {""}
+    return " ".join(body.split()), tongues.pop() if len(tongues) == 1 else ""
+
+
 def _unit_marks(body: str) -> str:
     """Replace words and letters for degrees, minutes and seconds by their marks."""
-    body = _WORD.sub(lambda m: _WORD_LETTER[m[1].upper()], body)
-    body = _WORD_AFTER_DIGIT.sub(lambda m: _WORD_LETTER[m[1].upper()], body)
-    body = _SECOND_WORD.sub('"', _MINUTE_WORD.sub("'", _DEGREE_WORD.sub("°", body)))
+    if _LONG_WORD.search(body) or "d" in body.lower():
+        for pattern, mark in _mark_words():
+            body = pattern.sub(mark, body)
     minute = _MINUTE_LETTER.search(body)
     body = _MINUTE_LETTER.sub(r"\1'", body)
     second = _SECOND_LETTER.search(body)
@@ -175,6 +237,7 @@ def _is_south(minute: str, last: str, following: str | None) -> bool:
 
 
 def _take_letter(body: str) -> tuple[str, str]:
+    body = _FOREIGN.sub(lambda m: _OTHER_LETTERS[m[1] or m[2]], body)
     letters = _LETTER.findall(body)
     if not letters:
         return body, ""

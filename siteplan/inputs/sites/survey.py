@@ -7,7 +7,7 @@ chunks gives the same sites, notes and rejects as one read whole.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -23,10 +23,12 @@ from siteplan.inputs.files.cells import (
     without_controls,
 )
 from siteplan.inputs.files.rawtable import Table
-from siteplan.inputs.headings import Headings, find_columns
+from siteplan.inputs.headings import Headings
+from siteplan.inputs.headings.words import tongue_of
+from siteplan.inputs.layout.layout import Gathering, Layout, columns_read, without_rows
 from siteplan.inputs.sites.coordinates import Coordinates, meaning_of_letter_o, parse_coordinates
 from siteplan.inputs.sites.doubts import Points, coordinate_doubts
-from siteplan.model import Note
+from siteplan.model import ColumnRead, Note
 
 _OWN_ID = re.compile(r"S\d{4,}(-\d+)?")
 
@@ -35,17 +37,22 @@ _OWN_ID = re.compile(r"S\d{4,}(-\d+)?")
 class Survey:
     """What the whole file says.
 
-    ``letter_o`` is what O means ('' where open), ``comma`` whether decimal commas occur,
-    ``doubts`` the notes by row, ``repeated`` the ids that occur more than once, ``taken`` ids
-    that look like those we give, ``id_width`` the width of ids with leading zeros (0: none).
+    ``layout`` is which columns are which, ``letter_o`` what O means ('' where open), ``comma``
+    whether decimal commas occur, ``doubts`` the notes by row, ``repeated`` the ids that occur more
+    than once, ``taken`` ids that look like those we give, ``id_width`` the width
+    of ids with leading zeros (0: none).
+    ``columns`` tells how each column was understood, ``remarks`` what is said of the file once.
     """
 
+    layout: Layout
     letter_o: str
     comma: bool
     doubts: Mapping[int, list[Note]]
     repeated: frozenset[str]
     taken: frozenset[str]
     id_width: int
+    columns: tuple[ColumnRead, ...] = ()
+    remarks: tuple[Note, ...] = ()
 
 
 @dataclass
@@ -56,6 +63,12 @@ class _Parts:
     rows: list[IntArray] = field(default_factory=list)
     coordinates: list[Coordinates] = field(default_factory=list)
 
+    def add(self, table: Table, headings: Headings) -> None:
+        """Add the ids and positions of one more chunk."""
+        self.ids.append(site_ids(table, headings, Findings()))
+        self.rows.append(table.row)
+        self.coordinates.append(positions(table, headings, "E"))
+
 
 def positions(table: Table, headings: Headings, letter_o: str) -> Coordinates:
     """Return the coordinates of a table, from its points or from its columns."""
@@ -64,11 +77,6 @@ def positions(table: Table, headings: Headings, letter_o: str) -> Coordinates:
         for key, values in (("lat", table.lat), ("lon", table.lon))
     )
     return parse_coordinates(lat, lon, letter_o=letter_o)
-
-
-def table_headings(table: Table) -> Headings:
-    """Return which of our columns a table has."""
-    return find_columns(list(table.columns), table.source, placed=table.lat is not None)
 
 
 def column_values(table: Table, headings: Headings, key: str) -> NDArray[Any]:
@@ -87,12 +95,17 @@ def site_ids(table: Table, headings: Headings, found: Findings) -> TextArray:
     return np.where(missing, "", texts) if missing.any() else texts
 
 
-def survey(tables: Iterable[Table]) -> Survey:
+def survey(chunks: Callable[[], Iterable[Table]], crs: str = "") -> Survey:
     """Look through all chunks of a file.
+
+    The chunks are looked at once where the headings say what the values bear out, else twice.
 
     Parameters
     ----------
-    tables : iterable of Table
+    chunks : callable
+        Gives the tables from the first on, each time it is called.
+    crs : str
+        The reference system of eastings and northings, '' for none.
 
     Returns
     -------
@@ -101,25 +114,59 @@ def survey(tables: Iterable[Table]) -> Survey:
     Raises
     ------
     SitesError
-        From the headings, or from reading on.
+        From the layout, or from reading on.
     """
     parts = _Parts()
-    for table in tables:
-        headings = table_headings(table)
-        parts.ids.append(site_ids(table, headings, Findings()))
-        parts.rows.append(table.row)
-        parts.coordinates.append(positions(table, headings, "E"))
+    gathering, guess = _gathered(chunks(), parts)
+    layout, remarks = gathering.layout(crs)
+    if not _as_guessed(layout, guess):
+        parts = _Parts()
+        for table in chunks():
+            parts.add(layout.apply(table), layout.headings)
     letters = frozenset[str]().union(*(c.letters for c in parts.coordinates))
-    letter_o = meaning_of_letter_o(letters)
+    letter_o = meaning_of_letter_o(letters | _tongues(layout.headings))
     ids = np.concatenate(parts.ids)
     return Survey(
+        layout=layout,
         letter_o=letter_o,
         comma=any(c.comma for c in parts.coordinates),
         doubts=coordinate_doubts(_points(parts, ids, letter_o)),
         repeated=_repeated(ids),
         taken=frozenset(text for text in ids if text[:1] == "S" and _OWN_ID.fullmatch(text)),
         id_width=_id_width(ids),
+        columns=columns_read(gathering.tally, layout),
+        remarks=remarks,
     )
+
+
+def _gathered(tables: Iterable[Table], parts: _Parts) -> tuple[Gathering, Layout]:
+    """Gather what the layout needs, and the parts of the survey as the headings suggest."""
+    gathering: Gathering | None = None
+    for table in tables:
+        if gathering is None:
+            gathering = Gathering.of(table)
+            guess = gathering.guess()
+            readable = table.lat is not None or "lat" in guess.headings.columns
+        rows = without_rows(table, gathering.tags)
+        gathering.add(rows)
+        if readable:
+            parts.add(rows, guess.headings)
+    assert gathering is not None  # a file without any table is refused where it is read
+    return gathering, guess
+
+
+def _tongues(headings: Headings) -> frozenset[str]:
+    """Return what the languages of the headings make of a lone O."""
+    found = [headings.columns[key].heading for key in ("lat", "lon") if key in headings.columns]
+    return frozenset(
+        f"O={letter}" for heading in found for letter in (tongue_of(heading),) if letter
+    )
+
+
+def _as_guessed(layout: Layout, guess: Layout) -> bool:
+    ids = [found.headings.columns.get("site_id") for found in (layout, guess)]
+    same = (ids[0] and ids[0].heading) == (ids[1] and ids[1].heading)
+    return layout.placing == guess.placing and same
 
 
 def _points(parts: _Parts, ids: TextArray, letter_o: str) -> Points:

@@ -171,7 +171,7 @@ def _look(job: Job) -> Found | None:
     if not asked:
         return None
     found = Found(job.network, named=project.obstructions_path is not None)
-    for chunk in iter_site_lists(project.sites_path, PART_SITES):
+    for chunk in iter_site_lists(project.sites_path, PART_SITES, job.network.sites.crs or ""):
         found.add(chunk)
     return found
 
@@ -245,7 +245,8 @@ class _Handed:
         """Yield a task for each part that is not finished."""
         from siteplan.inputs.sites.read import iter_site_lists
 
-        for chunk in iter_site_lists(sites, PART_SITES):
+        crs = self.order.network.sites.crs or ""
+        for chunk in iter_site_lists(sites, PART_SITES, crs):
             task = self._take(chunk)
             if task is not None and not task.finished:
                 yield task

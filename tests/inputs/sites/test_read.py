@@ -126,13 +126,13 @@ def test_altitude_in_feet(tmp_path):
         write(tmp_path, "id,lat,lon,altitude_ft", "A1,1.25,2.25,1000", "A2,3.25,4.25,")
     )
     np.testing.assert_allclose(found.sites.altitude_m, [304.8, np.nan], rtol=1e-12)
-    assert "converted from feet" in notes_of(found, 0)
+    assert "converted from feet" in found.remarks[0].sentence
     assert notes_of(found, 1) == ""
 
 
 def test_a_column_not_used_is_told(tmp_path):
     found = read_sites(write(tmp_path, "id,lat,lon,alt", "A1,1.25,2.25,1000"))
-    assert "Column 'alt' was not used" in notes_of(found, 0)
+    assert "Column 'alt' was not used" in found.remarks[0].sentence
     assert found.sites.extra["alt"].tolist() == ["1000"]
 
 

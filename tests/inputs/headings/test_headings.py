@@ -4,11 +4,14 @@ import pytest
 
 from siteplan.errors import SitesError
 from siteplan.inputs.headings import (
+    PLACED,
     SYNONYMS,
     check_headings,
-    find_columns,
     key_of,
+    open_headings,
+    optional_columns,
     plain_heading,
+    unlike_headings,
 )
 
 
@@ -45,64 +48,45 @@ def test_synonyms_have_one_reading(heading, key):
     assert key_of(heading) == key
 
 
-def find(*headings, **options):
-    return find_columns(headings, "sites.csv", **options)
+def find(*headings):
+    """Return the optional columns found, the first of each key, and what is said of the others."""
+    found = {key: columns[0] for key, columns in optional_columns(headings, {}).items()}
+    return found, [note.sentence for note in open_headings(headings, found)]
 
 
 def test_altitude_in_feet_is_converted_with_a_note():
-    column = find("lat", "lon", "Altitude (ft)").columns["altitude_m"]
+    column = find("lat", "lon", "Altitude (ft)")[0]["altitude_m"]
     assert column.factor == pytest.approx(0.3048, abs=0)
     assert "converted from feet" in column.note.sentence
 
 
 def test_elevation_in_metres_is_taken_with_a_note():
-    assert (
-        "read as 'altitude_m'"
-        in find("lat", "lon", "elevation_m").columns["altitude_m"].note.sentence
-    )
+    assert "read as 'altitude_m'" in find("elevation_m")[0]["altitude_m"].note.sentence
 
 
 @pytest.mark.parametrize(
     ("heading", "why"),
-    [("alt", "no unit"), ("Elevation", "look angle"), ("wind", "no unit"), ("cable", "no unit")],
+    [
+        ("alt", "no unit"),
+        ("Elevation", "look angle"),
+        ("wind", "DESIGN wind"),
+        ("cable", "no unit"),
+    ],
 )
 def test_headings_with_two_readings_are_left_alone_and_told(heading, why):
-    found = find("lat", "lon", heading)
-    assert set(found.columns) == {"lat", "lon"}
-    assert why in found.remarks[0].sentence
+    columns, told = find("lat", "lon", heading)
+    assert columns == {}
+    assert why in told[0]
+
+
+@pytest.mark.parametrize("heading", ["Höhe (m)", "Altitud [m]", "標高(m)", "высота, м", "rakım m"])
+def test_heights_in_other_languages_have_their_unit(heading):
+    assert find(heading)[0]["altitude_m"].factor == 1
 
 
 def test_ours_goes_before_a_synonym():
-    found = find("id", "site_id", "lat", "lon", "altitude_ft", "altitude_m")
-    assert found.columns["site_id"].heading == "site_id"
-    assert found.columns["altitude_m"].heading == "altitude_m"
-
-
-def test_site_is_the_id_where_there_is_no_other():
-    assert find("Site", "lat", "lon").columns["site_id"].heading == "Site"
-    assert find("id", "Site", "lat", "lon").columns["site_id"].heading == "id"
-
-
-@pytest.mark.parametrize(
-    ("headings", "message"),
-    [
-        (("lat", "Latitude", "lon"), "two columns may be lat: 'lat' and 'Latitude'"),
-        (("id", "Site Code", "lat", "lon"), "two columns may be site_id"),
-        (("name", "lat"), "no column for lon. Columns found: 'name', 'lat'"),
-        (("name", "lattitude", "longtitude"), "Rename 'lattitude' to lat and 'longtitude' to lon"),
-        (("x", "y"), "If x is the longitude"),
-        (("name", "GPS coordinates"), "split it into lat and lon"),
-        (("A1", "-1.29", "36.82"), "first line looks like a site"),
-        ((), "Columns found: none"),
-    ],
-)
-def test_positions_that_cannot_be_found(headings, message):
-    with pytest.raises(SitesError, match=message):
-        find(*headings)
-
-
-def test_geometry_leaves_lat_and_lon_columns_free():
-    assert find("lat", "Latitude", "lon", placed=True).columns == {}
+    found = optional_columns(["altitude_ft", "alt_m", "ALTITUDE_M"], {})["altitude_m"]
+    assert [column.heading for column in found] == ["ALTITUDE_M", "alt_m", "altitude_ft"]
 
 
 #: Every heading that is taken for one of ours, beside ours itself: none may go, none may change
@@ -155,15 +139,12 @@ LEFT = {
                     "it may be a height or a look angle: rename a height 'altitude_m'."),
     "roof_height": f"{OF_TWO} 'roof_height_m' or 'roof_height_ft'.",
     **dict.fromkeys(("cable", "cable_length"), f"{OF_TWO} 'cable_m' or 'cable_ft'."),
-    **dict.fromkeys(("wind", "wind_speed"), f"{OF_TWO} 'wind_m_s', or 'wind_kmh'."),
+    **dict.fromkeys(("wind", "wind_speed"),
+                    "it has no unit. Only the DESIGN wind of the mount, 15 m/s or more and no"
+                    " observed wind, is to be called 'wind_m_s', or 'wind_kmh'."),
     "fixed_antenna": f"{OF_TWO} 'fixed_antenna_m'.",
     "fixed_buc": f"{OF_TWO} 'fixed_buc_w'.",
 }  # fmt: skip
-
-
-def beside(key):
-    """Return what a table needs beside a column."""
-    return [other for other in ("lat", "lon") if other != key]
 
 
 def test_every_synonym_is_taken_for_its_column():
@@ -171,14 +152,18 @@ def test_every_synonym_is_taken_for_its_column():
     for key, others in TAKEN.items():
         for heading in (key, *others.split()):
             assert key_of(heading) == key, heading
-            column = find(*beside(key), heading.upper()).columns[key]
+            assert key_of(heading.upper()) == key, heading
+            if key in PLACED:
+                continue
+            column = find(heading.upper())[0][key]
             assert (column.heading, column.factor) == (heading.upper(), 1), heading
             assert (column.note is not None) == heading.startswith("elev"), heading
+            assert column.exact == (heading == key), heading
 
 
 def test_every_heading_in_another_unit_is_converted():
     for heading, (key, factor, unit) in CONVERTED.items():
-        column = find("lat", "lon", heading).columns[key]
+        column = find("lat", "lon", heading)[0][key]
         assert column.index == 2
         assert column.factor == pytest.approx(factor, rel=1e-15), heading
         assert column.note.sentence == f"Column '{heading}': converted from {unit}."
@@ -186,13 +171,11 @@ def test_every_heading_in_another_unit_is_converted():
 
 def test_every_heading_that_is_left_alone_is_told_why_until_ours_is_there():
     for heading, why in LEFT.items():
-        found = find("lat", "lon", heading)
-        assert set(found.columns) == {"lat", "lon"}, heading
-        told = [note.sentence for note in found.remarks]
+        columns, told = find("lat", "lon", heading)
+        assert columns == {}, heading
         assert told == [f"Column '{heading}' was not used: {why}"]
-        ours = why.partition("rename ")[2].removeprefix("it ").removeprefix("a height ")
-        with_ours = find("lat", "lon", heading, ours.rstrip(".").split()[0].rstrip(","))
-        assert with_ours.remarks == (), heading
+        ours = re.findall(r"'(\w+)'", why)[0]
+        assert find("lat", "lon", heading, ours)[1] == [], heading
 
 
 def test_no_heading_has_two_meanings():
@@ -210,42 +193,6 @@ def test_units_and_marks_of_a_heading(heading, plain):
     assert plain_heading(heading) == plain
 
 
-FOUND = "Columns found:"
-
-
-@pytest.mark.parametrize(
-    ("headings", "told"),
-    [
-        (("lat", "Latitude", "lon"), "two columns may be lat: 'lat' and 'Latitude'."
-         " Keep one, or rename the other so that it does not mean lat."),
-        (("name", "lat"), f"no column for lon. {FOUND} 'name', 'lat'."
-         " Add or rename the columns: lon."),
-        (("name",), f"no column for lat and lon. {FOUND} 'name'."
-         " Add or rename the columns: lat and lon."),
-        (("lattitude", "longtitude"), f"no column for lat and lon. {FOUND} 'lattitude',"
-         " 'longtitude'. Rename 'lattitude' to lat and 'longtitude' to lon?"),
-        (("X", " y"), f"no column for lat and lon. {FOUND} 'X', 'y'."
-         " If x is the longitude and y the latitude in degrees, rename them lon and lat."),
-        *(((one,), f"no column for lat and lon. {FOUND} '{one}'."
-           " If one column holds both, split it into lat and lon.")
-          for one in ("GPS", "Coordinates", "lat/lon", "latlng", "position", "location", "point",
-                      "geo")),
-        (("lat", "GPS"), f"no column for lon. {FOUND} 'lat', 'GPS'."
-         " Add or rename the columns: lon."),
-        *(((one,), f"no column for lat and lon. {FOUND} '{one}'."
-           " The first line looks like a site: put a line of headings above it.")
-          for one in ("-1.29", "+36", "36,82")),
-        ((), f"no column for lat and lon. {FOUND} none. Add or rename the columns: lat and lon."),
-        (tuple(f"c{k:02d}" for k in range(40)), f"no column for lat and lon. {FOUND} "
-         + ", ".join(f"'c{k:02d}'" for k in range(30)) + ". Add or rename the columns: lat and"
-         " lon."),
-    ],
-)  # fmt: skip
-def test_headings_without_positions_are_told_in_these_words(headings, told):
-    with pytest.raises(SitesError, match=f"^{re.escape('sites.csv: ' + told)}$"):
-        find(*headings)
-
-
 @pytest.mark.parametrize(
     ("headings", "told"),
     [
@@ -258,3 +205,9 @@ def test_a_heading_twice_is_told_in_these_words(headings, told):
     with pytest.raises(SitesError, match=f"^{whole}$"):
         check_headings(headings, "here.csv")
     check_headings(("a", "b", "A b"), "here.csv")
+
+
+def test_a_second_heading_is_renamed():
+    headings, written = unlike_headings(["beds", "lat", "Beds", "beds_2", "beds", "LAT"])
+    assert headings == ["beds", "lat", "Beds_3", "beds_2", "beds_4", "LAT_2"]
+    assert written == {"Beds_3": "Beds", "beds_4": "beds", "LAT_2": "LAT"}

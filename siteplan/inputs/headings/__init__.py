@@ -6,14 +6,15 @@ angle, ``alt`` may be in feet, ``x`` and ``y`` may be a grid: those are left alo
 
 from __future__ import annotations
 
-import difflib
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 from siteplan.errors import SitesError
+from siteplan.inputs.headings.meaning import heading_key, meaning_of
+from siteplan.inputs.headings.words import readings
 from siteplan.model import Note
 
 #: Our columns, and other headings that can only mean the same.
@@ -108,27 +109,35 @@ _OPEN: dict[str, tuple[str, partial[Note]]] = {
     "fixed_buc": ("fixed_buc_w", partial(_NO_UNIT, ours="fixed_buc_w")),
 }
 
+#: A heading is shorter than this.
+_LONGEST_HEADING = 60
 _KEY_OF = {s: key for key, names in SYNONYMS.items() for s in (key, *names)}
 _UNIT_MARKS = (("%", "_pct_"), ("°", "_deg_"), ("m/s", "_m_s_"), ("km/h", "_km_h_"))
-_BOTH_IN_ONE = re.compile(r"coord|gps|lat_?lon|lat_?lng|position|location|point|geo")
+#: Columns that are found by their values as well: `siteplan.inputs.layout`.
+PLACED = ("lat", "lon", "site_id", "name")
+#: What headings in other languages say of heights.
+_ALTITUDES = {"altitude_m": "altitude_m", "altitude_ft": "altitude_ft", "altitude": "alt"}
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """Where one of our columns is: its position, its factor to our unit, and a note for it."""
+    """Where one of our columns is: its position, its factor to our unit, and a note for it.
+
+    ``exact`` is a heading of ours, in any capitals.
+    """
 
     index: int
     heading: str
     factor: float = 1.0
     note: Note | None = None
+    exact: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Headings:
-    """Our columns found in a table; ``remarks`` are notes about columns not taken."""
+    """Our columns found in a table, by key."""
 
     columns: dict[str, Column]
-    remarks: tuple[Note, ...]
 
 
 def plain_heading(heading: str) -> str:
@@ -145,16 +154,61 @@ def plain_heading(heading: str) -> str:
 
 def key_of(heading: str) -> str:
     """Return which of our columns a heading means, '' for none."""
-    return _KEY_OF.get(plain_heading(heading), "")
+    plain = plain_heading(heading)
+    if plain in _KEY_OF:
+        return _KEY_OF[plain]
+    found = meaning_of(heading)
+    if found is None or found.key not in SYNONYMS or found.part in ("min", "sec", "hemi"):
+        return ""
+    return found.key
 
 
 def looks_like_heading(cells: Sequence[str]) -> bool:
-    """Whether a line of cells names a latitude and a longitude."""
-    return {"lat", "lon"} <= {key_of(cell) for cell in cells}
+    """Whether a line of cells names a latitude and a longitude, whole or in parts."""
+    return {"lat", "lon"} <= set(_heading_keys(cells))
+
+
+def names_a_position(cells: Sequence[str]) -> bool:
+    """Whether a line of cells names a position in any way, beside other columns."""
+    keys = set(_heading_keys(cells))
+    both = "both" in keys and len([cell for cell in cells if cell.strip()]) > 1
+    return both or any(pair <= keys for pair in ({"easting", "northing"}, {"x", "y"}))
+
+
+def _heading_keys(cells: Sequence[str]) -> list[str]:
+    """Return what short cells mean; a long one, or a number, is no heading."""
+    short = (cell for cell in cells if 0 < len(cell.strip()) <= _LONGEST_HEADING)
+    return [heading_key(cell) for cell in short if not cell.strip()[:1].isdigit()]
+
+
+def joined_headings(lines: Sequence[Sequence[str]]) -> list[list[str]]:
+    """Return headings of two lines joined into one, or the lines as they are.
+
+    Two lines are joined where the second one only says degrees, minutes, seconds, sides or
+    units, and the first has blank headings over some of these.
+    """
+    first = [list(line) for line in lines[:1]]
+    if len(lines) < 2 or len(lines[1]) > len(lines[0]):
+        return [list(line) for line in lines]
+    below = [cell.strip() for cell in lines[1]] + [""] * (len(lines[0]) - len(lines[1]))
+    over_blank = any(b and not a.strip() for a, b in zip(first[0], below, strict=True))
+    if not over_blank or not all(_says_a_part(cell) for cell in below if cell):
+        return [list(line) for line in lines]
+    last, out = "", []
+    for above, part in zip(first[0], below, strict=True):
+        last = above.strip() or (last if part else "")
+        out.append(f"{last} {part}".strip())
+    return [out]
+
+
+def _says_a_part(cell: str) -> bool:
+    """Whether a cell is a word for degrees, minutes, seconds, a hemisphere, or a position."""
+    said = {"deg", "min", "sec", "hemi", "lat", "lon", "north", "south", "east", "west", "metre"}
+    return any(all(m & said for _, m in way) for way in readings(cell) if way)
 
 
 def check_headings(headings: Sequence[str], where: str) -> None:
-    """Refuse two columns of one heading.
+    """Refuse two columns of one heading, where nothing else can tell them apart.
 
     Raises
     ------
@@ -172,56 +226,73 @@ def check_headings(headings: Sequence[str], where: str) -> None:
         seen[plain] = heading.strip()
 
 
-def find_columns(headings: Sequence[str], where: str, *, placed: bool = False) -> Headings:
-    """Find our columns among the headings of a table.
-
-    Parameters
-    ----------
-    headings : sequence of str
-    where : str
-        The file, for messages.
-    placed : bool
-        The positions come from a geometry: columns of lat and lon are neither needed nor taken.
+def unlike_headings(headings: Sequence[str]) -> tuple[list[str], dict[str, str]]:
+    """Return headings of which no two are the same but for capitals.
 
     Returns
     -------
-    Headings
-
-    Raises
-    ------
-    SitesError
-        No latitude or longitude, or two columns for one of ours.
+    headings : list of str
+        A second ``beds`` becomes ``beds_2``.
+    written : dict
+        What the file calls each that was renamed.
     """
-    plains = [plain_heading(heading) for heading in headings]
-    columns: dict[str, Column] = {}
-    for key in SYNONYMS:
-        if not (placed and key in ("lat", "lon")):
-            _take_named(key, headings, plains, columns, where)
-    remarks = _other_units(headings, plains, columns)
-    _take_site(headings, plains, columns)
-    if not placed:
-        _need_position(headings, plains, columns, where)
-    return Headings(columns, remarks)
+    taken = {heading.strip().casefold() for heading in headings}
+    seen: set[str] = set()
+    out, written = [], {}
+    for heading in headings:
+        name, count = heading, 1
+        while name.strip().casefold() in seen:
+            count += 1
+            other = f"{heading.strip()}_{count}"
+            name = other if other.casefold() not in taken | seen else name
+        seen.add(name.strip().casefold())
+        if name != heading:
+            written[name] = heading
+        out.append(name)
+    return out, written
 
 
-def _take_named(
-    key: str, headings: Sequence[str], plains: list[str], columns: dict[str, Column], where: str
-) -> None:
-    """Take the column that is called ``key`` or a synonym of it."""
-    named = [i for i, plain in enumerate(plains) if _KEY_OF.get(plain) == key]
-    exact = [i for i in named if headings[i].strip() == key]
-    if exact and key not in ("lat", "lon"):
-        named = exact
-    if len(named) > 1:
-        names = " and ".join(f"'{headings[i]}'" for i in named)
-        raise SitesError(
-            f"two columns may be {key}: {names}.",
-            where=where,
-            fix=f"Keep one, or rename the other so that it does not mean {key}.",
-        )
-    if named:
-        note = _synonym_note(key, plains[named[0]])
-        columns[key] = Column(named[0], headings[named[0]], note=note)
+def optional_columns(
+    headings: Sequence[str], written: Mapping[str, str]
+) -> dict[str, tuple[Column, ...]]:
+    """Return the columns that may be ours beside position, id and name: by key, the surest first.
+
+    A heading of ours goes before any other, and one in our unit before one in another. ``written``
+    is what the file calls columns that were renamed.
+    """
+    found: dict[str, list[Column]] = {}
+    for index, heading in enumerate(headings):
+        name = written.get(heading, heading)
+        plain = _altitude(name) or plain_heading(name)
+        exact = name.strip().casefold() in SYNONYMS
+        if (key := _KEY_OF.get(plain, "")) and key not in PLACED:
+            note = _synonym_note(key, plain)
+            found.setdefault(key, []).append(Column(index, heading, note=note, exact=exact))
+        elif plain in _OTHER_UNITS:
+            key, factor, unit = _OTHER_UNITS[plain]
+            told = Note.of("note.input_mended.column_converted", heading=heading.strip(), unit=unit)
+            found.setdefault(key, []).append(Column(index, heading, factor, told))
+    return {
+        k: tuple(sorted(v, key=lambda c: (not c.exact, c.factor != 1))) for k, v in found.items()
+    }
+
+
+def open_headings(headings: Sequence[str], columns: Mapping[str, Column]) -> list[Note]:
+    """Return why columns that look like ours are left alone, where ours is not there."""
+    remarks = []
+    for heading in headings:
+        plain = _altitude(heading) or plain_heading(heading)
+        if plain in _OPEN and _OPEN[plain][0] not in columns:
+            remarks.append(_OPEN[plain][1](heading=heading.strip()))
+    return remarks
+
+
+def _altitude(heading: str) -> str:
+    """Return the English heading for a height above sea level in another language, '' for none."""
+    plain = plain_heading(heading)
+    if plain in _KEY_OF or plain in _OTHER_UNITS or plain in _OPEN:
+        return ""
+    return _ALTITUDES.get(heading_key(heading), "")
 
 
 def _synonym_note(key: str, plain: str) -> Note | None:
@@ -229,56 +300,3 @@ def _synonym_note(key: str, plain: str) -> Note | None:
     if not plain.startswith("elev"):
         return None
     return Note.of("note.input_mended.column_read_as", heading=plain, ours=key)
-
-
-def _take_site(headings: Sequence[str], plains: list[str], columns: dict[str, Column]) -> None:
-    """Take a column called ``site`` as the id where there is no other."""
-    if "site_id" not in columns and "site" in plains:
-        index = plains.index("site")
-        columns["site_id"] = Column(index, headings[index])
-
-
-def _other_units(
-    headings: Sequence[str], plains: list[str], columns: dict[str, Column]
-) -> tuple[Note, ...]:
-    """Add columns in other units; return remarks about columns that are left alone."""
-    remarks = []
-    for index, plain in enumerate(plains):
-        if plain in _OTHER_UNITS:
-            key, factor, unit = _OTHER_UNITS[plain]
-            if key not in columns:
-                heading = headings[index].strip()
-                note = Note.of("note.input_mended.column_converted", heading=heading, unit=unit)
-                columns[key] = Column(index, headings[index], factor, note)
-    for index, plain in enumerate(plains):
-        if plain in _OPEN and _OPEN[plain][0] not in columns:
-            remarks.append(_OPEN[plain][1](heading=headings[index].strip()))
-    return tuple(remarks)
-
-
-def _need_position(
-    headings: Sequence[str], plains: list[str], columns: dict[str, Column], where: str
-) -> None:
-    missing = [key for key in ("lat", "lon") if key not in columns]
-    if not missing:
-        return
-    found = ", ".join(f"'{h.strip()}'" for h in headings[:30] if h.strip()) or "none"
-    fix = _position_fix(headings, plains, missing)
-    what = f"no column for {' and '.join(missing)}. Columns found: {found}."
-    raise SitesError(what, where=where, fix=fix)
-
-
-def _position_fix(headings: Sequence[str], plains: list[str], missing: list[str]) -> str:
-    if any(re.fullmatch(r"[+-]?\d+([.,]\d+)?", h.strip()) for h in headings):
-        return "The first line looks like a site: put a line of headings above it."
-    if {"x", "y"} <= set(plains):
-        return "If x is the longitude and y the latitude in degrees, rename them lon and lat."
-    if any(_BOTH_IN_ONE.search(plain) for plain in plains) and len(missing) == 2:
-        return "If one column holds both, split it into lat and lon."
-    near = [(key, difflib.get_close_matches(key, plains, 1, 0.5)) for key in missing]
-    long_names = {"lat": "latitude", "lon": "longitude"}
-    near += [(key, difflib.get_close_matches(long_names[key], plains, 1, 0.6)) for key in missing]
-    hints = {key: headings[plains.index(match[0])].strip() for key, match in near if match}
-    if hints:
-        return "Rename " + " and ".join(f"'{h}' to {key}" for key, h in hints.items()) + "?"
-    return f"Add or rename the columns: {' and '.join(missing)}."
