@@ -11,9 +11,13 @@ import numpy as np
 import pytest
 
 import siteplan
+from siteplan.api import read_network
 from siteplan.inputs.sites.read import read_sites, sites_from_frame
 from siteplan.messages import Catalogue, english, gaps
 from siteplan.model import Note, Sites
+from siteplan.planning.site.loads import with_design_winds
+
+AT_30 = {"longitude_deg": 30}
 
 KEYS = {key for key in english() if key.startswith("note.")}
 KEY = re.compile(r"note\.[a-z_]+\.[a-z0-9_]+")
@@ -53,6 +57,13 @@ CELLS = [
     ({"cable_m": "1,650"}, "input_mended",
      f"cable_m '1,650' has two readings, 1.650 and 1650: {OUTSIDE}"),
     ({"cable_m": "2001"}, "input_mended", f"cable_m '2001' is outside 0 to 2000 m: {OUTSIDE}"),
+    ({"altitude_m": "9001"}, "input_mended",
+     "altitude_m '9001' is outside -500 to 9000 m; in feet? Taken as unknown."),
+    ({"availability_pct": "0.995"}, "input_mended",
+     "availability_pct '0.995' is no percentage of 50 or more (99.5 %?): taken as unknown;"
+     " allowed: 50 to 99.999 %."),
+    ({"availability_pct": "100"}, "input_mended",
+     "availability_pct '100' cannot be met: taken as unknown; allowed: 50 to 99.999 %."),
     ({"structure": "castle"}, "input_mended",
      "structure 'castle' is not known and was left out;"
      " allowed: ground, flat_roof, pitched_roof, wall."),
@@ -85,6 +96,18 @@ PLACES = [
     ([(k + 0.1 * (k % 6) + 0.03, k + 0.1 * (k % 6) + 0.02) for k in range(25)],
      "by chance about 1 in a thousand million or less: minutes typed as decimals?"),
 ]  # fmt: skip
+
+
+def low_wind() -> Sites:
+    """Return a site whose wind is too low for a design wind, as planning takes it."""
+    return with_design_winds(row({"wind_m_s": "2.5"}), read_network({"satellite": AT_30}))
+
+
+def test_a_wind_too_low_for_a_design_wind_is_noted() -> None:
+    assert [note.sentence for note in low_wind().notes[0]] == [
+        "wind_m_s 2.5 m/s is less than the 15 m/s that a design wind has at least (an observed"
+        " speed?): not used, the design wind of 25 m/s counts."
+    ]
 
 
 def notes_of(sites: Sites) -> list[Note]:
@@ -163,7 +186,7 @@ def test_kinds_of_files_are_noted(tmp_path: Path) -> None:
 def test_every_sentence_is_raised_with_the_gaps_that_it_has(tmp_path: Path) -> None:
     raised = [note for cells, _, _ in CELLS for note in notes_of(row(cells))]
     raised += [note for points, _ in PLACES for note in notes_of(places(points))]
-    raised += notes_of(nameless(2)) + notes_of(nameless(3)) + file_notes(tmp_path)
+    raised += notes_of(low_wind()) + notes_of(nameless(2)) + notes_of(nameless(3)) + file_notes(tmp_path)
     for lon in (["30.21O", "31.32W"], ["30.21O", "31.32E"]):
         raised += notes_of(sites_from_frame({"lat": ["1.11", "2.22"], "lon": lon}).sites)
     frame = {"site_id": ["001", "2"], "lat": [1.1, 2.3], "lon": [3.4, 4.5]}
