@@ -14,7 +14,7 @@ from siteplan.network.table import Table, key
 #: Design wind [m/s] where nobody gives one, by what it is: common practice, no source. 10 m up in
 #: open terrain the two press alike, within 10 %.
 DEFAULT_WIND_M_S = {"mean_10min": 25.0, "gust_3s": 40.0}
-#: Least that is taken for a design wind [m/s]: common practice, no source. An observed speed is less.
+#: Least that is taken for a design wind [m/s]: common practice, no source.
 WIND_FLOOR_M_S = {"mean_10min": 15.0, "gust_3s": 20.0}
 
 

@@ -186,7 +186,9 @@ def test_kinds_of_files_are_noted(tmp_path: Path) -> None:
 def test_every_sentence_is_raised_with_the_gaps_that_it_has(tmp_path: Path) -> None:
     raised = [note for cells, _, _ in CELLS for note in notes_of(row(cells))]
     raised += [note for points, _ in PLACES for note in notes_of(places(points))]
-    raised += notes_of(low_wind()) + notes_of(nameless(2)) + notes_of(nameless(3)) + file_notes(tmp_path)
+    raised += (
+        notes_of(low_wind()) + notes_of(nameless(2)) + notes_of(nameless(3)) + file_notes(tmp_path)
+    )
     for lon in (["30.21O", "31.32W"], ["30.21O", "31.32E"]):
         raised += notes_of(sites_from_frame({"lat": ["1.11", "2.22"], "lon": lon}).sites)
     frame = {"site_id": ["001", "2"], "lat": [1.1, 2.3], "lon": [3.4, 4.5]}

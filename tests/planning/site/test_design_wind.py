@@ -1,4 +1,4 @@
-"""A wind too low for a design wind takes no ballast away: it is left out, told, and the default counts."""
+"""A wind too low for a design wind takes no ballast away: it is left out, and told."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from siteplan.planning.plan import make_plan
 SATELLITE = {"longitude_deg": 15}
 #: Basis, its least design wind and its default [m/s].
 BASES = [("mean_10min", 15.0, 25.0), ("gust_3s", 20.0, 40.0)]
-FIGURES = ("wind_drag_n", "ballast_kg", "overturning_nm", "roof_load_pa", "wind_design_m_s", "mount")
+FIGURES = ("wind_drag_n", "ballast_kg", "overturning_nm", "roof_load_pa", "mount")
 
 
 def network(basis: str = "mean_10min", **site: Any) -> Any:
