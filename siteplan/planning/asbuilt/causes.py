@@ -50,7 +50,8 @@ class Evidence:
     the true one that came back; ``mirrored_skew_deg`` how far the measured skew is from the planned
     one with the other sign; ``cable_loss_db`` what the cable should lose. ``accepted_from_db`` is
     the least C/N as the crew's sheet has it; ``sees`` says whether the measured position does,
-    ``no_kit`` that the plan gives the site no pair; ``id_written`` is the id that a spreadsheet had eaten, ''.
+    ``no_kit`` that the plan gives the site no pair; ``id_written`` is the id that a
+    spreadsheet had eaten, ''.
     """
 
     swapped: BoolArray
