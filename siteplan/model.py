@@ -49,7 +49,7 @@ class Note:
     def of(cls, key: str, /, **values: Any) -> Note:
         """Return the note of a key ``note.CODE.VARIANT`` with the values of its gaps.
 
-        >>> Note.of("note.input_mended.cp1252").code
+        >>> Note.of("note.input_mended.no_id").code
         'input_mended'
         """
         return cls(key.split(".")[1], key, tuple(values.items()))

@@ -162,21 +162,29 @@ def test_leading_zeros_that_a_spreadsheet_ate() -> None:
 
 
 def file_notes(folder: Path) -> list[Note]:
-    """Return the notes that belong to kinds of files: encodings and points."""
+    """Return what is told of kinds of files: encodings and points."""
     old = folder / "sites.csv"
-    old.write_bytes("site_id,name,lat,lon\nA,Å,1.11,30.21\n".encode("cp1252"))
+    told = []
+    for text in (b"Val\xe9rie", b"Cr\xeate", "Å".encode() * 4 + b"\xe5"):
+        old.write_bytes(b"site_id,name,lat,lon\nA,%s,1.11,30.21\n" % text)
+        found = read_sites(old)
+        told += [*found.remarks, *notes_of(found.sites)]
     placed = folder / "sites.geojson"
     placed.write_text(
         '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties":'
         ' {"site_id": "A", "lat": 2.0, "lon": 30.0}, "geometry":'
         ' {"type": "Point", "coordinates": [30.21, 1.11, 50.0]}}]}'
     )
-    return notes_of(read_sites(old).sites) + notes_of(read_sites(placed).sites)
+    return told + notes_of(read_sites(placed).sites)
 
 
 def test_kinds_of_files_are_noted(tmp_path: Path) -> None:
     assert [note.sentence for note in file_notes(tmp_path)] == [
-        "The file is not UTF-8 and was read as Windows-1252: check the accented letters.",
+        "The file is not UTF-8 and was read as Windows-1252: check the accented letters, or save"
+        " it as UTF-8.",
+        "The file is not UTF-8 and was read as Windows-1252 (Crête); it may be Windows-1250"
+        " (Cręte): check the letters, or save it as UTF-8.",
+        "A letter of the row is no UTF-8 and is lost: write it anew where \ufffd stands.",
         "The height of the point was not used: it may be ellipsoidal. Give the altitude above"
         " sea level instead.",
         "The point and the columns lat and lon lie apart; the point was used.",
@@ -209,7 +217,7 @@ def test_the_code_raises_what_the_catalogue_has() -> None:
 
 
 def test_a_note_in_another_language_and_another_process() -> None:
-    note = Note.of("note.input_mended.cp1252")
+    note = Note.of("note.input_mended.no_id")
     assert note.told(Catalogue("xx", {note.key: "autre"})) == "autre"
     sites = row({"cable_m": "long"})
     again = pickle.loads(pickle.dumps(sites))

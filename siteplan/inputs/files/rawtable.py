@@ -22,7 +22,8 @@ class Table:
     Columns are arrays of text, or the original values where the file has types. ``row`` counts
     as a spreadsheet shows the rows, the heading being row 1. ``lat`` and ``lon`` hold the
     positions of a file with geometry, else None. ``rejects`` are rows that reading already
-    had to refuse; ``notes`` belong to rows by position. Blank rows are left out.
+    had to refuse; ``notes`` belong to rows by position. Blank rows are left out. ``remarks``
+    is what is said of the file once.
     """
 
     columns: Mapping[str, NDArray[Any]]
@@ -32,6 +33,7 @@ class Table:
     lon: NDArray[Any] | None = None
     rejects: tuple[Reject, ...] = ()
     notes: Mapping[int, tuple[Note, ...]] | None = None
+    remarks: tuple[Note, ...] = ()
 
     def __len__(self) -> int:
         """Return the number of rows."""
@@ -48,6 +50,7 @@ class Table:
             lon=None if self.lon is None else self.lon[index],
             rejects=self.rejects,
             notes={k: notes[i] for k, i in enumerate(index.tolist()) if i in notes},
+            remarks=self.remarks,
         )
 
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import codecs
 import csv
 import itertools
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import IO
 
@@ -15,9 +14,9 @@ import numpy as np
 
 from siteplan.errors import SitesError
 from siteplan.inputs.faults import told_plainly
+from siteplan.inputs.files.encodings import BAD_BYTE, LOST, Encoding, find_encoding
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
 from siteplan.inputs.headings import looks_like_heading
-from siteplan.model import Note
 
 _DELIMITERS = ",;\t|"
 _BLOCK = 1 << 20
@@ -27,7 +26,6 @@ _LINE_END = re.compile(r"\r\n|\r|\n")
 _MAX_CELL = 10_000_000
 _END = "\0end of file\0"
 _SURPLUS_FIX = "Put quotes around a cell that holds the delimiter (a decimal comma?)."
-_CP1252_NOTE = Note.of("note.input_mended.cp1252")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +36,7 @@ class _Layout:
     ``spaced`` files have a space between delimiter and quote.
     """
 
-    encoding: str
+    encoding: Encoding
     delimiter: str
     headings: list[str]
     skip: int
@@ -67,7 +65,8 @@ def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
     """
     with told_plainly("csv", path):
         layout = _layout(path)
-        file = path.open(encoding=layout.encoding, newline="")
+        encoding = layout.encoding
+        file = path.open(encoding=encoding.name, errors=encoding.errors, newline="")
     number = layout.skip - layout.hidden
     first = True
     with file:
@@ -101,53 +100,18 @@ def csv_rows(path: Path) -> int:
 def _table(layout: _Layout, block: list[list[str]], numbers: range, path: Path) -> Table:
     _refuse_swallowed_rows(block, numbers, layout, path)
     table = text_table(layout.headings, block, numbers, source=path.name, surplus_fix=_SURPLUS_FIX)
-    if layout.encoding not in ("cp1252", "latin-1"):
-        return table
-    strange = np.zeros(len(table), dtype=bool)
+    if layout.encoding.errors == "strict":
+        return replace(table, remarks=layout.encoding.remarks)
+    lost = np.zeros(len(table), dtype=bool)
     for values in table.columns.values():
-        # The degree sign is the same in every encoding that such a file could have.
-        if not "".join(values).replace("°", "").isascii():
-            foreign = [not text.replace("°", "").isascii() for text in values]
-            strange |= np.array(foreign, dtype=bool)
-    notes = {int(at): (_CP1252_NOTE,) for at in np.flatnonzero(strange)}
-    return Table(table.columns, table.row, table.source, rejects=table.rejects, notes=notes)
-
-
-def sniff_encoding(path: Path) -> str:
-    """Return the encoding of a text file: by its mark, else UTF-8, else Windows-1252."""
-    with path.open("rb") as file:
-        head = file.read(4096)
-        for mark, name in (
-            (codecs.BOM_UTF32_LE, "utf-32"),
-            (codecs.BOM_UTF8, "utf-8-sig"),
-            (codecs.BOM_UTF16_LE, "utf-16"),
-            (codecs.BOM_UTF16_BE, "utf-16"),
-        ):
-            if head.startswith(mark):
-                return name
-        if len(head) > 3 and head[1::2].count(0) > len(head) / 4:
-            return "utf-16-le"
-        if len(head) > 3 and head[0::2].count(0) > len(head) / 4:
-            return "utf-16-be"
-        file.seek(0)
-        return next((name for name in ("utf-8", "cp1252") if _decodes(file, name)), "latin-1")
-
-
-def _decodes(file: IO[bytes], encoding: str) -> bool:
-    decoder = codecs.getincrementaldecoder(encoding)()
-    file.seek(0)
-    try:
-        while block := file.read(_BLOCK):
-            decoder.decode(block)
-        decoder.decode(b"", final=True)
-    except UnicodeDecodeError:
-        return False
-    return True
+        if LOST in "".join(values):
+            lost |= np.array([LOST in text for text in values], dtype=bool)
+    return replace(table, notes={int(at): (BAD_BYTE,) for at in np.flatnonzero(lost)})
 
 
 def _layout(path: Path) -> _Layout:
-    encoding = sniff_encoding(path)
-    with path.open(encoding=encoding, newline="") as file:
+    encoding = find_encoding(path)
+    with path.open(encoding=encoding.name, errors=encoding.errors, newline="") as file:
         lines = list(itertools.islice(file, HEADING_LINES))
     if not any(line.strip("\r\n\ufeff ,;\t|") for line in lines):
         raise SitesError("the file is empty.", where=path.name, fix="Put site_id,lat,lon in it.")

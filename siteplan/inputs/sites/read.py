@@ -191,7 +191,8 @@ def _site_list(
     rejects += table.rejects
     rejects.sort(key=lambda reject: reject.row)
     read = len(table) + len(table.rejects)
-    return SiteList(sites, tuple(rejects), read, table.source, whole.columns, whole.remarks)
+    remarks = (*table.remarks, *whole.remarks)
+    return SiteList(sites, tuple(rejects), read, table.source, whole.columns, remarks)
 
 
 def _kept_notes(kept: IntArray, found: Findings) -> Mapping[int, tuple[Note, ...]]:
