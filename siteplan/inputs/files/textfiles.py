@@ -14,6 +14,7 @@ import numpy as np
 
 from siteplan.errors import SitesError
 from siteplan.inputs.faults import told_plainly
+from siteplan.inputs.files.cells import plain_cell, plain_cells
 from siteplan.inputs.files.encodings import BAD_BYTE, LOST, Encoding, find_encoding
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
 from siteplan.inputs.headings import looks_like_heading
@@ -100,6 +101,7 @@ def csv_rows(path: Path) -> int:
 def _table(layout: _Layout, block: list[list[str]], numbers: range, path: Path) -> Table:
     _refuse_swallowed_rows(block, numbers, layout, path)
     table = text_table(layout.headings, block, numbers, source=path.name, surplus_fix=_SURPLUS_FIX)
+    table = replace(table, columns={name: plain_cells(v) for name, v in table.columns.items()})
     if layout.encoding.errors == "strict":
         return replace(table, remarks=layout.encoding.remarks)
     lost = np.zeros(len(table), dtype=bool)
@@ -129,7 +131,8 @@ def _find_heading(
 ) -> tuple[str, int, list[str]]:
     """Return delimiter, index and cells of the line that names lat and lon, else of the first."""
     for delimiter in delimiters:
-        rows = [cells for _, cells in _parsed(lines, delimiter, spaced=True, path=path)]
+        parsed = _parsed(lines, delimiter, spaced=True, path=path)
+        rows = [[plain_cell(cell) for cell in cells] for _, cells in parsed]
         for at, cells in enumerate(rows[hidden:], hidden):
             if looks_like_heading(cells):
                 return delimiter, at, cells

@@ -15,6 +15,7 @@ import shapely
 from siteplan.errors import SitesError
 from siteplan.inputs.files.cells import PANDAS_FROM_CELLS, as_texts
 from siteplan.inputs.files.tables import read_chunks, read_table, split
+from siteplan.inputs.sites.read import read_sites
 
 HEAD = "site_id,name,lat,lon,remark\n"
 ROWS = "A1,Café,-1.2921,36.8219,x\nA2,Bar,-4.05,39.66,y\n"
@@ -364,3 +365,28 @@ def test_split_puts_each_reject_beside_its_rows(tmp_path):
 def test_chunks_must_have_rows(tmp_path):
     with pytest.raises(ValueError, match="1 or more"):
         next(read_chunks(write(tmp_path, HEAD + ROWS), 0))
+
+
+def test_texts_that_a_spreadsheet_guards_are_texts_in_any_column(tmp_path):
+    """Bare and in quotes, a heading too; a formula that is no text stays as it is."""
+    text = (
+        '="site_id",name,lat,="lon",alt,altitude_m\n'
+        '="0042","=""Weir, upper""",="-1.25",36.5,="",="1600"\n'
+        '"=""0043""",="Say ""go""",-1.35,36.6,=A2,1500\n'
+    )
+    table = read_table(write(tmp_path, text))
+    assert {name: values.tolist() for name, values in table.columns.items()} == {
+        "site_id": ["0042", "0043"],
+        "name": ["Weir, upper", 'Say "go"'],
+        "lat": ["-1.25", "-1.35"],
+        "lon": ["36.5", "36.6"],
+        "alt": ["", "=A2"],
+        "altitude_m": ["1600", "1500"],
+    }
+
+
+def test_guarded_ids_are_the_sites_own(tmp_path):
+    rows = "".join(f'="{k:04d}",Dam {k},1.2{k}5,36.{k}25\n' for k in range(1, 4))
+    found = read_sites(write(tmp_path, "site_id,name,lat,lon\n" + rows))
+    assert found.sites.site_id.tolist() == ["0001", "0002", "0003"]
+    assert found.sites.lat.tolist() == [1.215, 1.225, 1.235]
