@@ -65,7 +65,7 @@ CELLS = [
     ({"availability_pct": "100"}, "input_mended",
      "availability_pct '100' cannot be met: taken as unknown; allowed: 50 to 99.999 %."),
     ({"structure": "castle"}, "input_mended",
-     "structure 'castle' is not known and was left out;"
+     "structure 'castle' is not known and was not used (it stands in input_structure);"
      " allowed: ground, flat_roof, pitched_roof, wall."),
     ({"timezone": "Nowhere/{x}"}, "input_mended",
      "timezone 'Nowhere/{x}' is not in the time zone database and was left out;"

@@ -7,10 +7,13 @@ on: altitude, availability and installed kit.
 
 from __future__ import annotations
 
+import csv
 import re
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import partial
+from functools import cache, partial
+from importlib import resources
 from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -261,12 +264,33 @@ def read_structures(texts: TextArray, found: Findings) -> TextArray:
     return np.asarray(known[codes], dtype=object) if len(texts) else texts
 
 
+def unknown_structure(texts: TextArray) -> bool:
+    """Whether a (stripped) text names a structure that we have no word for."""
+    return any(_structure(word) is None for word in set(texts.tolist()))
+
+
 def _structure(word: str) -> str | None:
     """Return our word, '' for 'not known', None for a word that we do not have."""
     if word.lower() in UNKNOWN_WORDS or word in ("0", "-1", "999", "9999", "-9999"):
         return ""
-    plain = re.sub(r"[\s_\-]+", "_", word.casefold()).strip("_")
-    return plain if plain in STRUCTURES else None
+    return structure_words().get(_same_word(word))
+
+
+@cache
+def structure_words() -> Mapping[str, str]:
+    """Return our structures by the words of the languages, as structures.csv lists them."""
+    text = resources.files("siteplan.inputs.sites").joinpath("structures.csv").read_text("utf-8")
+    rows = csv.DictReader(text.splitlines())
+    found = {_same_word(row["word"]): row["structure"] for row in rows}
+    return MappingProxyType(found | {_same_word(ours): ours for ours in STRUCTURES})
+
+
+def _same_word(word: str) -> str:
+    """Return a word as it is compared: small, without accents, spaces for all that parts words."""
+    # A dotless i is no accent to Unicode; as capitals they are one letter.
+    text = unicodedata.normalize("NFKD", word.casefold().replace("\u0131", "i"))
+    bare = "".join(c for c in text if not unicodedata.combining(c))
+    return re.sub(r"[\W_]+", " ", bare).strip()
 
 
 def read_timezones(texts: TextArray, found: Findings) -> TextArray:

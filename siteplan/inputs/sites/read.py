@@ -120,7 +120,7 @@ def _check(table: Table, whole: Survey, seen: _Seen) -> SiteList:
     _add_doubts(table, whole, found)
     columns: dict[str, NDArray[Any]] = {"lat": coordinates.lat, "lon": coordinates.lon}
     columns |= checked_columns(table, headings, whole, found)
-    extra = free_columns(table, headings, found)
+    extra = free_columns(table, headings, whole, found)
     for remark in headings.remarks:
         found.note_all(np.arange(len(table)), remark)
     _refuse_headings(table, headings, found)

@@ -26,6 +26,7 @@ from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import Headings, find_columns
 from siteplan.inputs.sites.coordinates import Coordinates, meaning_of_letter_o, parse_coordinates
 from siteplan.inputs.sites.doubts import Points, coordinate_doubts
+from siteplan.inputs.sites.optional import unknown_structure
 from siteplan.inputs.sites.tally import Tally, columns_read
 from siteplan.model import ColumnRead, Note
 
@@ -39,6 +40,7 @@ class Survey:
     ``letter_o`` is what O means ('' where open), ``comma`` whether decimal commas occur,
     ``doubts`` the notes by row, ``repeated`` the ids that occur more than once, ``taken`` ids
     that look like those we give, ``id_width`` the width of ids with leading zeros (0: none).
+    ``odd_structures`` says whether some structure is none of ours.
     ``columns`` tells how each column was understood, ``remarks`` what is said of the file once.
     """
 
@@ -50,6 +52,7 @@ class Survey:
     id_width: int
     columns: tuple[ColumnRead, ...] = ()
     remarks: tuple[Note, ...] = ()
+    odd_structures: bool = False
 
 
 @dataclass
@@ -82,6 +85,11 @@ def column_values(table: Table, headings: Headings, key: str) -> NDArray[Any]:
     return table.columns[headings.columns[key].heading]
 
 
+def structures(table: Table, headings: Headings) -> TextArray:
+    """Return the structures of a table as given (n,), without spaces at their ends."""
+    return strip_texts(as_texts(column_values(table, headings, "structure")))
+
+
 def site_ids(table: Table, headings: Headings, found: Findings) -> TextArray:
     """Return the ids of a table as given (n,), '' for none; note control characters."""
     texts = strip_texts(as_texts(column_values(table, headings, "site_id")))
@@ -108,10 +116,11 @@ def survey(tables: Iterable[Table]) -> Survey:
         From the headings, or from reading on.
     """
     parts, tally = _Parts(), Tally()
-    headings = Headings({}, ())
+    headings, odd = Headings({}, ()), False
     for table in tables:
         headings = table_headings(table)
         tally.add(table)
+        odd = odd or unknown_structure(structures(table, headings))
         parts.ids.append(site_ids(table, headings, Findings()))
         parts.rows.append(table.row)
         parts.coordinates.append(positions(table, headings, "E"))
@@ -126,6 +135,7 @@ def survey(tables: Iterable[Table]) -> Survey:
         taken=frozenset(text for text in ids if text[:1] == "S" and _OWN_ID.fullmatch(text)),
         id_width=_id_width(ids),
         columns=columns_read(tally, headings),
+        odd_structures=odd,
     )
 
 
