@@ -175,7 +175,16 @@ def file_notes(folder: Path) -> list[Note]:
         ' {"site_id": "A", "lat": 2.0, "lon": 30.0}, "geometry":'
         ' {"type": "Point", "coordinates": [30.21, 1.11, 50.0]}}]}'
     )
-    return told + notes_of(read_sites(placed).sites)
+    told += notes_of(read_sites(placed).sites)
+    drawn = folder / "sites.kml"
+    ring = "<coordinates>1,2 1.5,2 1.5,2.5</coordinates>"
+    drawn.write_text(
+        f"<kml><Placemark><Polygon><outerBoundaryIs><LinearRing>{ring}</LinearRing>"
+        "</outerBoundaryIs></Polygon></Placemark><Placemark><LineString><coordinates>3.125,4"
+        " 3.125,4.25</coordinates></LineString></Placemark></kml>"
+    )
+    notes = notes_of(read_sites(drawn).sites)
+    return told + [note for note in notes if note.code == "coordinate_mended"]
 
 
 def test_kinds_of_files_are_noted(tmp_path: Path) -> None:
@@ -188,6 +197,9 @@ def test_kinds_of_files_are_noted(tmp_path: Path) -> None:
         "The height of the point was not used: it may be ellipsoidal. Give the altitude above"
         " sea level instead.",
         "The point and the columns lat and lon lie apart; the point was used.",
+        "The shape is a polygon: a point inside was taken. Give the point where the dish is to"
+        " stand.",
+        "The shape is a line: its middle was taken. Give the point where the dish is to stand.",
     ]
 
 

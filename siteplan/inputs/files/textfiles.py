@@ -13,9 +13,9 @@ from typing import IO
 import numpy as np
 
 from siteplan.errors import SitesError
+from siteplan.inputs.encoding.find import BAD_BYTE, LOST, Encoding, find_encoding
 from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.cells import plain_cell, plain_cells
-from siteplan.inputs.files.encodings import BAD_BYTE, LOST, Encoding, find_encoding
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
 from siteplan.inputs.headings import looks_like_heading
 

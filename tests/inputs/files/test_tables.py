@@ -227,7 +227,7 @@ def test_other_reference_systems_are_transformed(tmp_path, kind, crs):
 @pytest.mark.parametrize("kind", ["gpkg", "parquet"])
 def test_shapes_that_are_no_point_are_rejects(tmp_path, kind):
     data = frame()
-    line = shapely.LineString([(0, 0), (1, 1)])
+    line = shapely.MultiPoint([(0, 0), (1, 1)])
     more = gpd.GeoDataFrame(
         {"site_id": ["B1", "B2", "B3", "B4"]},
         geometry=[line, None, shapely.Point(), shapely.MultiPoint([(3.5, 4.5)])],
@@ -236,7 +236,7 @@ def test_shapes_that_are_no_point_are_rejects(tmp_path, kind):
     table = read_table(save(pd.concat([data, more], ignore_index=True), tmp_path, kind))
     assert table.columns["site_id"].tolist() == ["A1", "A2", "B4"]
     assert [(r.row, r.site_id, r.value) for r in table.rejects] == [
-        (4, "B1", "LineString"),
+        (4, "B1", "MultiPoint"),
         (5, "B2", "nothing"),
         (6, "B3", "nothing"),
     ]
@@ -317,12 +317,12 @@ KML = """<?xml version="1.0" encoding="UTF-8"?>
 
 def test_kml(tmp_path):
     table = read_table(write(tmp_path, KML, "sites.KML"))
-    assert table.columns["site_id"].tolist() == ["A1", "A2"]
-    assert table.columns["name"].tolist() == ["Hill & Co", "Second"]
-    assert table.columns["structure"].tolist() == ["wall", ""]
-    assert table.lon.tolist() == [36.8219, 39.66]
-    assert table.lat.tolist() == [-1.2921, -4.05]
-    assert [r.row for r in table.rejects] == [3, 5, 6]
+    assert table.columns["site_id"].tolist() == ["A1", "", "A2"]
+    assert table.columns["name"].tolist() == ["Hill & Co", "Track", "Second"]
+    assert table.columns["structure"].tolist() == ["wall", "", ""]
+    assert table.lon.tolist() == [36.8219, 2.0, 39.66]
+    assert table.lat.tolist() == [-1.2921, 3.0, -4.05]
+    assert [r.row for r in table.rejects] == [5, 6]
 
 
 def test_kml_without_placemarks(tmp_path):

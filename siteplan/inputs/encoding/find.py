@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import IO, NamedTuple
 
 from siteplan.errors import SitesError
-from siteplan.inputs.files.letters import WORD, Reading, reading
+from siteplan.inputs.encoding.letters import WORD, Reading, reading
 from siteplan.model import Note
 
 #: What the encodings are called, by Python's name; the commonest first.
@@ -76,28 +76,36 @@ def find_encoding(path: Path) -> Encoding:
         Where more than one code page may be meant, or none is known: all that may be, the rows.
     """
     with path.open("rb") as file:
-        head = file.read(4096)
-        name = _by_mark(head)
-        if name:
-            return Encoding(name)
-        if _decodes(file, "utf-8"):
-            return Encoding("utf-8")
-        lines = _foreign_lines(file)
-        good, bad = _utf8_sequences(lines)
-        if good > 1 and good >= 2 * bad:
-            return _WITH_FAULTS
-        possible = list(NAMES)
-        while possible:
-            found = [r for page in possible if (r := reading(page, list(lines))) is not None]
-            if not found:
-                break
-            chosen = _encoding(found, lines, path)
-            if _decodes(file, chosen.name):
-                return chosen
-            possible.remove(chosen.name)
-        if good and good >= bad:
-            return _WITH_FAULTS
-        raise _unknown(lines, [page for page in NAMES if _decodes(file, page)], path)
+        name = _by_mark(file.read(4096))
+        return Encoding(name) if name else encoding_of(file, path)
+
+
+def encoding_of(file: IO[bytes], path: Path) -> Encoding:
+    """Return the encoding of a text without a mark, open as bytes, of the file ``path``.
+
+    Raises
+    ------
+    SitesError
+        As `find_encoding`.
+    """
+    if _decodes(file, "utf-8"):
+        return Encoding("utf-8")
+    lines = _foreign_lines(file)
+    good, bad = _utf8_sequences(lines)
+    if good > 1 and good >= 2 * bad:
+        return _WITH_FAULTS
+    possible = list(NAMES)
+    while possible:
+        found = [r for page in possible if (r := reading(page, list(lines))) is not None]
+        if not found:
+            break
+        chosen = _encoding(found, lines, path)
+        if _decodes(file, chosen.name):
+            return chosen
+        possible.remove(chosen.name)
+    if good and good >= bad:
+        return _WITH_FAULTS
+    raise _unknown(lines, [page for page in NAMES if _decodes(file, page)], path)
 
 
 def _by_mark(head: bytes) -> str:

@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from siteplan.errors import SitesError
-from siteplan.inputs.files.encodings import LOST, NAMES, find_encoding
-from siteplan.inputs.files.letters import languages
+from siteplan.inputs.encoding.find import LOST, NAMES, find_encoding
+from siteplan.inputs.encoding.letters import languages
 from siteplan.inputs.sites.read import iter_site_lists, read_sites
 
 #: Code page, country, script of the names.

@@ -54,7 +54,7 @@ class Language(NamedTuple):
 @cache
 def languages() -> tuple[Language, ...]:
     """Return the languages whose code pages are recognised, with their letters."""
-    text = resources.files("siteplan.inputs.files").joinpath("alphabets.csv").read_text("utf-8")
+    text = resources.files("siteplan.inputs.encoding").joinpath("alphabets.csv").read_text("utf-8")
     return tuple(
         Language(
             row["language"],
