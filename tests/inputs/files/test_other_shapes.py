@@ -23,8 +23,10 @@ INSIDE = (
 MIDDLE = "The shape is a line: its middle was taken. Give the point where the dish is to stand."
 #: A yard like a C, whose centre of gravity lies outside of it.
 YARD = shapely.Polygon(
-    [(20, 5), (20.3, 5), (20.3, 5.05), (20.05, 5.05)]
-    + [(20.05, 5.25), (20.3, 5.25), (20.3, 5.3), (20, 5.3)]
+    [
+        *((20, 5), (20.3, 5), (20.3, 5.05), (20.05, 5.05)),
+        *((20.05, 5.25), (20.3, 5.25), (20.3, 5.3), (20, 5.3)),
+    ]
 )
 
 
