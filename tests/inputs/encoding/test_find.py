@@ -186,6 +186,14 @@ def test_what_is_open_is_told_with_each_reading(tmp_path: Path) -> None:
     assert "CP850 (Pietralê)" in str(caught.value)
 
 
+def test_one_word_of_two_scripts_is_told_with_both(tmp_path: Path) -> None:
+    """Of so few words a library's guess is worth little."""
+    path = write(tmp_path, "Луговое".encode("cp1251"))
+    with pytest.raises(SitesError, match="may be of several: ") as caught:
+        read_sites(path)
+    assert "Windows-1251 (Луговое)" in str(caught.value)
+
+
 def test_utf8_with_a_bad_byte_stays_utf8_and_the_row_is_noted(tmp_path: Path) -> None:
     cells = [name.encode() for name in ("Fjällbo", "Öster", "Väster", "Åker")]
     cells[2] = cells[2].replace("ä".encode(), b"\xe4")
