@@ -49,7 +49,7 @@ class Note:
     def of(cls, key: str, /, **values: Any) -> Note:
         """Return the note of a key ``note.CODE.VARIANT`` with the values of its gaps.
 
-        >>> Note.of("note.input_mended.cp1252").code
+        >>> Note.of("note.input_mended.no_id").code
         'input_mended'
         """
         return cls(key.split(".")[1], key, tuple(values.items()))
@@ -187,6 +187,7 @@ class Obstructions:
 class Returned:
     """What the crew measured, one array a column, returned sites along axis 0; NaN: not measured.
 
+    ``id_written`` is the id as it came back where a spreadsheet had eaten it, else ''.
     ``obstacles`` are those that came back with the sites; ``blank`` counts rows that nothing
     was filled into.
     """
@@ -198,6 +199,7 @@ class Returned:
     azimuth_true_deg: FloatArray
     azimuth_magnetic_deg: FloatArray
     elevation_deg: FloatArray
+    rim_angle_deg: FloatArray
     skew_deg: FloatArray
     c_n_db: FloatArray
     cable_m: FloatArray
@@ -206,6 +208,7 @@ class Returned:
     cross_polar_db: FloatArray
     remarks: TextArray
     source_row: IntArray
+    id_written: TextArray
     obstacles: Obstructions
     blank: int = 0
 

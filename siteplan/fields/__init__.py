@@ -92,7 +92,8 @@ class Column(NamedTuple):
 
     ``kind`` is ``text``, ``number`` (from ``lowest`` to ``highest``, infinite where nothing is
     set) or ``choice`` (one of ``choices``). ``refuses`` tells what a value that cannot be used
-    costs: the ``row``, or the ``value`` alone, with a note; empty where any value can be used.
+    costs: the ``row``, or the ``value`` alone, with a note; ``unread`` is the value alone where it
+    is a number, the row where it is none. Empty where any value can be used.
     ``blank`` is the column's place in the crew's blank, None where it is not in it.
     """
 

@@ -63,7 +63,13 @@ def columns(table: str) -> Listing:
 
 
 def _column_row(column: Column) -> tuple[str, ...]:
-    refused = {"row": "rejects the row", "value": "is left out, with a note", "": ""}
+    left_out = "is left out, with a note"
+    refused = {
+        "row": "rejects the row",
+        "value": left_out,
+        "unread": f"{left_out}; no number: rejects the row",
+        "": "",
+    }
     values = column.span or ", ".join(column.choices) or column.kind
     return column.name, column.unit, values, refused[column.refuses], column.meaning
 

@@ -113,11 +113,22 @@ def _kml() -> tuple[Meaning, ...]:
         Meaning(
             (ParseError,),
             "this is no well-formed KML (line {error.position[0]}).",
-            "Export it again; a .kmz must be unpacked first.",
+            "Export it again; a zipped one is called .kmz.",
         ),
         Meaning((LookupError, ValueError), "its encoding is not read.", "Save it as UTF-8."),
         _UNREADABLE,
     )
+
+
+def _zip() -> tuple[Meaning, ...]:
+    """An archive that is damaged, or has a password: zipfile calls that a RuntimeError."""
+    import lzma
+    import zipfile
+    import zlib
+
+    caught = (zipfile.BadZipFile, zlib.error, lzma.LZMAError, RuntimeError, EOFError)
+    what, fix = "this zip archive cannot be read.", "Pack it anew, without a password."
+    return (_FORBIDDEN, Meaning((*caught, OSError), what, fix))
 
 
 def _shapes() -> tuple[Meaning, ...]:
@@ -139,6 +150,7 @@ READERS: Mapping[str, Callable[[], tuple[Meaning, ...]]] = {
     "parquet": _parquet,
     "geoparquet": _geoparquet,
     "kml": _kml,
+    "zip": _zip,
     "shapes": _shapes,
 }
 

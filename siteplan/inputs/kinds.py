@@ -10,12 +10,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
-from siteplan.inputs.files.geofiles import vector_chunks, vector_rows
+from siteplan.inputs.files.geofiles import read_shapefile, vector_chunks, vector_rows
 from siteplan.inputs.files.kml import read_kml
 from siteplan.inputs.files.parquet import parquet_chunks, parquet_rows
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.spreadsheets import read_workbook
 from siteplan.inputs.files.textfiles import csv_chunks, csv_rows
+from siteplan.inputs.files.zipped import read_kmz, read_zip
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +49,11 @@ def _first(chunks: Callable[[Path, int | None], Iterator[Table]]) -> Callable[[P
     return lambda path: next(chunks(path, None))
 
 
+def _read_zip(path: Path) -> Table:
+    readers = {kind.suffix: kind.read for kind in KINDS if kind.suffix not in (".zip", ".json")}
+    return read_zip(path, readers)
+
+
 #: Every kind, the commonest first.
 KINDS = (
     Kind(".csv", _first(csv_chunks), csv_chunks, csv_rows),
@@ -56,6 +62,12 @@ KINDS = (
     Kind(".gpkg", _first(vector_chunks), vector_chunks, vector_rows, overlay=True),
     Kind(".kml", read_kml, overlay=True),
     Kind(".parquet", _first(parquet_chunks), parquet_chunks, parquet_rows),
+    Kind(".xlsm", read_workbook),
+    Kind(".json", _first(vector_chunks)),
+    Kind(".kmz", read_kmz),
+    Kind(".gpx", _first(vector_chunks)),
+    Kind(".shp", read_shapefile),
+    Kind(".zip", _read_zip),
 )
 #: The suffixes of all kinds, and of those that a map layer can come in.
 SUFFIXES = tuple(kind.suffix for kind in KINDS)
@@ -64,13 +76,14 @@ OVERLAY_SUFFIXES = tuple(kind.suffix for kind in KINDS if kind.overlay)
 #: Kinds that people try and that are not read.
 NEAR_MISSES = {
     ".xls": NearMiss("Save it as .xlsx.", ".xlsx"),
-    ".xlsm": NearMiss("Save it as .xlsx."),
     ".ods": NearMiss("Save it as .xlsx or .csv.", ".xlsx"),
     ".txt": NearMiss("Rename it .csv.", ".csv"),
     ".tsv": NearMiss("Rename it .csv; tabs are understood.", ".csv"),
-    ".json": NearMiss("Rename it .geojson if it is GeoJSON.", ".geojson"),
-    ".kmz": NearMiss("Unpack it: the .kml is inside."),
-    ".shp": NearMiss("Save it as .gpkg."),
+    ".dbf": NearMiss("Keep it beside its .shp file; both are read together."),
+    ".tab": NearMiss("Save the layer as .gpkg.", ".gpkg"),
+    ".gdb": NearMiss("Save the layer as .gpkg.", ".gpkg"),
+    ".rar": NearMiss("Pack it as .zip, or unpack it."),
+    ".7z": NearMiss("Pack it as .zip, or unpack it."),
 }
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import SitesError
 from siteplan.fields import COLUMNS as KNOWN
+from siteplan.inputs.eaten import Eaten
 from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import plain_heading
@@ -38,7 +39,9 @@ _OBSTACLE = ("obstacle_azimuth_deg", "obstacle_elevation_deg")
 COLUMNS = tuple(name for name in KNOWN["returned"] if name != "name")
 
 
-def read_returned(path: Path | str, site_ids: TextArray) -> tuple[Returned, tuple[Reject, ...]]:
+def read_returned(
+    path: Path | str, site_ids: TextArray, names: TextArray | None = None
+) -> tuple[Returned, tuple[Reject, ...]]:
     """Read and check what came back from the sites.
 
     Parameters
@@ -47,6 +50,9 @@ def read_returned(path: Path | str, site_ids: TextArray) -> tuple[Returned, tupl
         A CSV file, such as the blank one of the outputs filled in.
     site_ids : array of str
         The sites of the project.
+    names : array of str, optional
+        Their names: an id that a spreadsheet has eaten is a site's only where the row's name,
+        if there is one, is the site's too.
 
     Returns
     -------
@@ -65,11 +71,15 @@ def read_returned(path: Path | str, site_ids: TextArray) -> tuple[Returned, tupl
     where = _columns(table, file.name)
     found = Findings()
     texts = {key: _texts(table, where, key) for key in ("site_id", "remarks")}
+    written = texts["site_id"]
+    texts["site_id"] = _matched(written, _row_names(table), Known.of(site_ids, names), found)
     numbers = {rule.key: _numbers(table, where, rule, found) for rule in _RULES}
     refuse_placeholders(found)
     lat, lon = _positions(table, where, found)
     blank = _blank(table, where)
     _check(texts["site_id"], site_ids, numbers, blank, found)
+    for at in np.flatnonzero(blank).tolist():
+        found.faults.pop(at, None)  # nothing came back, whatever the row's id
     measured = ~blank & ~_only_obstacle(numbers, lat, texts["remarks"])
     _refuse_repeated(texts["site_id"], table, measured, found)
     good = ~blank
@@ -83,6 +93,7 @@ def read_returned(path: Path | str, site_ids: TextArray) -> tuple[Returned, tupl
         **columns,
         remarks=texts["remarks"][first],
         source_row=table.row[first],
+        id_written=np.where(written == texts["site_id"], "", written)[first],
         obstacles=_obstacles(table, texts["site_id"], numbers, good),
         blank=int(blank.sum()),
     )
@@ -119,6 +130,69 @@ def _texts(table: Table, where: dict[str, str], key: str) -> TextArray:
     # The blank guards ids against formulas with an apostrophe.
     texts = np.array([*(t.removeprefix("'") for t in texts), ""], dtype=object)[:-1]
     return without_controls(texts, one_line=True)[0]
+
+
+class Known(NamedTuple):
+    """The project's sites: names by id, and ids by what a spreadsheet would leave of them."""
+
+    names: dict[str, str]
+    eaten: Eaten
+
+    @classmethod
+    def of(cls, site_ids: TextArray, names: TextArray | None) -> Known:
+        """Return what is known of sites (n,)."""
+        ids = [str(site) for site in site_ids.tolist()]
+        named = [""] * len(ids) if names is None else [str(name) for name in names.tolist()]
+        return cls(dict(zip(ids, map(_same, named), strict=True)), Eaten(ids))
+
+    def agrees(self, site: str, name: str) -> bool:
+        """Whether a row's name may be the site's: one of the two is blank, or they are the same."""
+        own = self.names[site]
+        return not own or not name or own == name
+
+
+def _same(name: str) -> str:
+    """Return a name as it is compared."""
+    return " ".join(name.removeprefix("'").split()).casefold()
+
+
+def _row_names(table: Table) -> list[str]:
+    """Return the names in the rows (m,), '' for none."""
+    headings = [heading for heading in table.columns if plain_heading(heading) == "name"]
+    if not headings:
+        return [""] * len(table)
+    return [_same(text) for text in as_texts(table.columns[headings[0]]).tolist()]
+
+
+def _matched(ids: TextArray, names: list[str], known: Known, found: Findings) -> TextArray:
+    """Return the ids (m,), those that a spreadsheet has eaten as the sites that they can only be.
+
+    A row that may be of several sites, or that bears another site's name, is a fault.
+    """
+    out = ids.copy()
+    for at, (text, name) in enumerate(zip(ids.tolist(), names, strict=True)):
+        if not text or (text in known.names and known.agrees(text, name)):
+            continue
+        may_be = [site for site in known.eaten.match(text).candidates if site != text]
+        likely = [site for site in may_be if known.agrees(site, name)]
+        # The id as it stands is a site's, whatever its name, unless another bears the name.
+        bears = [site for site in likely if name and known.names[site] == name]
+        if text in known.names:
+            if bears:
+                found.fault(at, _eaten_fault(text, bears, ", which has the row's name"))
+        elif len(bears or likely) == 1:
+            out[at] = (bears or likely)[0]
+        elif may_be:
+            tail = "" if likely else ", but the row has another name"
+            found.fault(at, _eaten_fault(text, may_be, tail))
+    return out
+
+
+def _eaten_fault(text: str, sites: list[str], tail: str) -> Fault:
+    """Return the fault of an id that a spreadsheet may have eaten."""
+    likely = " or ".join(f"'{site}'" for site in sites[:5])
+    reason = f"the id '{text}' may be what a spreadsheet has left of {likely}{tail}"
+    return Fault("site_id", text, reason, "Format the column as text, and write the id in full.")
 
 
 def _numbers(table: Table, where: dict[str, str], rule: NumberRule, found: Findings) -> FloatArray:
@@ -174,22 +248,18 @@ def _check(
     blank: BoolArray,
     found: Findings,
 ) -> None:
-    """Refuse unknown sites, obstacles without a bearing or an angle, and two azimuths at odds."""
+    """Refuse unknown sites, and obstacles without a bearing or an angle."""
     has = set(known.tolist())
     half = np.isnan(numbers[_OBSTACLE[0]]) != np.isnan(numbers[_OBSTACLE[1]])
-    twice = ~np.isnan(numbers["azimuth_true_deg"]) & ~np.isnan(numbers["azimuth_magnetic_deg"])
     for at in np.flatnonzero(~blank).tolist():
         name = str(ids[at])
-        if name not in has:
+        if name not in has and at not in found.faults:
             reason = f"the project has no site '{name}'" if name else "the row names no site"
             fix = "Write the site_id as in the sites table."
             found.fault(at, Fault("site_id", name, reason, fix))
         if half[at] and at not in found.faults:
             reason = "an obstacle needs both its azimuth and its elevation"
             found.fault(at, Fault(_OBSTACLE[0], "", reason, "Give both, or neither."))
-        if twice[at]:
-            reason = "both a true and a magnetic azimuth came back"
-            found.fault(at, Fault("azimuth_true_deg", "", reason, "Keep the one that was read."))
 
 
 def _refuse_repeated(ids: TextArray, table: Table, measured: BoolArray, found: Findings) -> None:

@@ -99,7 +99,7 @@ def compare_returned(
     from siteplan.planning.plan import make_plan
 
     site_list, network, around = found.site_list, found.network, found.around
-    back, rejects = read_returned(returned_path, site_list.sites.site_id)
+    back, rejects = read_returned(returned_path, site_list.sites.site_id, site_list.sites.name)
     if not len(back):
         raise SitesError(
             f"nothing came back that can be used: {len(rejects)} rows rejected, {back.blank}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -147,7 +147,10 @@ def open_project(folder: str | Path) -> Opened:
 
 def opened(project: Project, network: Network) -> Opened:
     """Return a project that was found with its sites and what lies around them."""
+    from siteplan.planning.site.loads import with_design_winds
+
     site_list = read_sites(project.sites_path, network.sites.crs)
+    site_list = replace(site_list, sites=with_design_winds(site_list.sites, network))
     around, more = read_surroundings(project, known_ids(site_list), network)
     return Opened(project, site_list, network, around, site_list.rejects + more)
 

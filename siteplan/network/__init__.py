@@ -17,7 +17,14 @@ from siteplan.network.hub import Hub
 from siteplan.network.methods import Methods
 from siteplan.network.rules import Rules
 from siteplan.network.satellite import Satellite
-from siteplan.network.site import DEFAULT_WIND_M_S, Cable, Ifl, SitePack, default_cables
+from siteplan.network.site import (
+    DEFAULT_WIND_M_S,
+    WIND_FLOOR_M_S,
+    Cable,
+    Ifl,
+    SitePack,
+    default_cables,
+)
 from siteplan.network.sites import SitesTable
 from siteplan.network.table import Table
 from siteplan.network.terminal import (
@@ -89,6 +96,23 @@ class Network(Table):
         """Design wind of sites that give none [m/s]: given, else the default of its basis."""
         given = self.site.wind_m_s
         return DEFAULT_WIND_M_S[self.rules.wind_basis] if given is None else given
+
+    @property
+    def wind_floor_m_s(self) -> float:
+        """Least that is taken for a design wind [m/s]: given, else the one of its basis."""
+        given = self.site.wind_floor_m_s
+        return WIND_FLOOR_M_S[self.rules.wind_basis] if given is None else given
+
+    @model_validator(mode="after")
+    def _winds_of_design(self) -> Self:
+        wind, floor, basis = self.design_wind_m_s, self.wind_floor_m_s, self.rules.wind_basis
+        if wind < floor:
+            raise ValueError(
+                f"[site] wind_m_s = {wind:g} is less than the {floor:g} m/s that a design wind has"
+                f" at least (as {basis}). An observed speed is no design wind: give the one that"
+                " the local code asks for, or set wind_floor_m_s if you know better"
+            )
+        return self
 
     @model_validator(mode="after")
     def _no_twins(self) -> Self:

@@ -14,6 +14,8 @@ from siteplan.network.table import Table, key
 #: Design wind [m/s] where nobody gives one, by what it is: common practice, no source. 10 m up in
 #: open terrain the two press alike, within 10 %.
 DEFAULT_WIND_M_S = {"mean_10min": 25.0, "gust_3s": 40.0}
+#: Least that is taken for a design wind [m/s]: common practice, no source.
+WIND_FLOOR_M_S = {"mean_10min": 15.0, "gust_3s": 20.0}
 
 
 class SitePack(Table):
@@ -25,6 +27,14 @@ class SitePack(Table):
         " (absent: 25 as a 10-minute mean, 40 as a 3-second gust)",
         "m/s",
         gt=5,
+        le=120,
+    )
+    wind_floor_m_s: float | None = key(
+        None,
+        "Least design wind; less, from a site, is not used, for those who know better"
+        " (absent: 15 as a 10-minute mean, 20 as a 3-second gust)",
+        "m/s",
+        ge=0,
         le=120,
     )
     terrain_category: Literal["0", "I", "II", "III", "IV"] = key(

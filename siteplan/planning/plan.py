@@ -24,6 +24,7 @@ from siteplan.planning.site import (
     bearing,
     cable,
     exposure,
+    loads,
     pointing,
     sky,
     stance,
@@ -180,6 +181,7 @@ def plan_piece(
     first : int
         Index of the chunk's first site in the plan.
     """
+    sites = loads.with_design_winds(sites, shared.network)
     seen = see(sites, shared)
     compass = place.compass(seen.at, shared.date)
     kitted = equip(sites, seen, shared)

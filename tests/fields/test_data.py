@@ -152,7 +152,7 @@ def test_columns_are_whole() -> None:
             assert column.kind in ("text", "number", "choice"), column.name
             assert (column.kind == "number") == bool(column.span), column.name
             assert (column.kind == "choice") == bool(column.choices), column.name
-            assert column.refuses in ("row", "value", ""), column.name
+            assert column.refuses in ("row", "value", "unread", ""), column.name
             assert column.lowest < column.highest, column.name
             assert column.meaning, column.name
 

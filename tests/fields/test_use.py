@@ -74,7 +74,8 @@ def test_readers_take_their_ranges_from_the_dictionary() -> None:
         for rule in rules:
             column = COLUMNS[table][rule.key]
             assert (rule.low, rule.high, rule.unit) == (column.lowest, column.highest, column.unit)
-            assert rule.severe == (column.refuses == "row")
+            assert rule.strict == (column.refuses == "row")
+            assert rule.severe == (column.refuses in ("row", "unread"))
 
 
 def test_every_heading_of_the_blank_is_read_back_but_the_name() -> None:

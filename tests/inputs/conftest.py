@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zipfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,6 +11,16 @@ import pytest
 import shapely
 
 COUNT = 30
+
+
+def _renamed(save: Callable[..., None], path: Path, suffix: str) -> None:
+    save(path.with_suffix(suffix), index=False)
+    path.with_suffix(suffix).rename(path)
+
+
+def _packed(path: Path, name: str, text: str) -> None:
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr(name, text)
 
 
 def _write(folder: Path, suffix: str) -> Path:
@@ -32,6 +43,14 @@ def _write(folder: Path, suffix: str) -> Path:
         ".gpkg": lambda: sites.to_file(path, driver="GPKG"),
         ".kml": lambda: path.write_text(f"<kml>{placemarks}</kml>"),
         ".parquet": lambda: sites.to_parquet(path),
+        ".xlsm": lambda: _renamed(table.to_excel, path, ".xlsx"),
+        ".json": lambda: sites.to_file(path, driver="GeoJSON"),
+        ".kmz": lambda: _packed(path, "doc.kml", f"<kml>{placemarks}</kml>"),
+        ".gpx": lambda: sites.assign(name=sites.site_id)[["name", "geometry"]].to_file(
+            path, driver="GPX", layer="waypoints"
+        ),
+        ".shp": lambda: sites.to_file(path),
+        ".zip": lambda: _packed(path, "list/all_sites.csv", table.to_csv(index=False)),
     }[suffix]()
     return path
 

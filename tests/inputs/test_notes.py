@@ -11,9 +11,13 @@ import numpy as np
 import pytest
 
 import siteplan
+from siteplan.api import read_network
 from siteplan.inputs.sites.read import read_sites, sites_from_frame
 from siteplan.messages import Catalogue, english, gaps
 from siteplan.model import Note, SiteList, Sites
+from siteplan.planning.site.loads import with_design_winds
+
+AT_30 = {"longitude_deg": 30}
 
 KEYS = {key for key in english() if key.startswith("note.")}
 KEY = re.compile(r"note\.[a-z_]+\.[a-z0-9_]+")
@@ -42,8 +46,15 @@ CELLS = [
     ({"cable_m": "1,650"}, "input_mended",
      f"cable_m '1,650' has two readings, 1.650 and 1650: {OUTSIDE}"),
     ({"cable_m": "2001"}, "input_mended", f"cable_m '2001' is outside 0 to 2000 m: {OUTSIDE}"),
+    ({"altitude_m": "9001"}, "input_mended",
+     "altitude_m '9001' is outside -500 to 9000 m; in feet? Taken as unknown."),
+    ({"availability_pct": "0.995"}, "input_mended",
+     "availability_pct '0.995' is no percentage of 50 or more (99.5 %?): taken as unknown;"
+     " allowed: 50 to 99.999 %."),
+    ({"availability_pct": "100"}, "input_mended",
+     "availability_pct '100' cannot be met: taken as unknown; allowed: 50 to 99.999 %."),
     ({"structure": "castle"}, "input_mended",
-     "structure 'castle' is not known and was left out;"
+     "structure 'castle' is not known and was not used (it stands in input_structure);"
      " allowed: ground, flat_roof, pitched_roof, wall."),
     ({"timezone": "Nowhere/{x}"}, "input_mended",
      "timezone 'Nowhere/{x}' is not in the time zone database and was left out;"
@@ -130,6 +141,18 @@ PLACES = [
 ]  # fmt: skip
 
 
+def low_wind() -> Sites:
+    """Return a site whose wind is too low for a design wind, as planning takes it."""
+    return with_design_winds(row({"wind_m_s": "2.5"}), read_network({"satellite": AT_30}))
+
+
+def test_a_wind_too_low_for_a_design_wind_is_noted() -> None:
+    assert [note.sentence for note in low_wind().notes[0]] == [
+        "wind_m_s 2.5 m/s is less than the 15 m/s that a design wind has at least (an observed"
+        " speed?): not used, the design wind of 25 m/s counts."
+    ]
+
+
 def notes_of(sites: Sites) -> list[Note]:
     return [note for notes in sites.notes.values() for note in notes]
 
@@ -191,24 +214,44 @@ def test_leading_zeros_that_a_spreadsheet_ate() -> None:
 
 
 def file_notes(folder: Path) -> list[Note]:
-    """Return the notes that belong to kinds of files: encodings and points."""
+    """Return what is told of kinds of files: encodings and points."""
     old = folder / "sites.csv"
-    old.write_bytes("site_id,name,lat,lon\nA,Å,1.11,30.21\n".encode("cp1252"))
+    told = []
+    for text in (b"Val\xe9rie", b"Cr\xeate", "Å".encode() * 4 + b"\xe5"):
+        old.write_bytes(b"site_id,name,lat,lon\nA,%s,1.11,30.21\n" % text)
+        found = read_sites(old)
+        told += [*found.remarks, *notes_of(found.sites)]
     placed = folder / "sites.geojson"
     placed.write_text(
         '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties":'
         ' {"site_id": "A", "lat": 2.0, "lon": 30.0}, "geometry":'
         ' {"type": "Point", "coordinates": [30.21, 1.11, 50.0]}}]}'
     )
-    return notes_of(read_sites(old).sites) + notes_of(read_sites(placed).sites)
+    told += notes_of(read_sites(placed).sites)
+    drawn = folder / "sites.kml"
+    ring = "<coordinates>1,2 1.5,2 1.5,2.5</coordinates>"
+    drawn.write_text(
+        f"<kml><Placemark><Polygon><outerBoundaryIs><LinearRing>{ring}</LinearRing>"
+        "</outerBoundaryIs></Polygon></Placemark><Placemark><LineString><coordinates>3.125,4"
+        " 3.125,4.25</coordinates></LineString></Placemark></kml>"
+    )
+    notes = notes_of(read_sites(drawn).sites)
+    return told + [note for note in notes if note.code == "coordinate_mended"]
 
 
 def test_kinds_of_files_are_noted(tmp_path: Path) -> None:
     assert [note.sentence for note in file_notes(tmp_path)] == [
-        "The file is not UTF-8 and was read as Windows-1252: check the accented letters.",
+        "The file is not UTF-8 and was read as Windows-1252: check the accented letters, or save"
+        " it as UTF-8.",
+        "The file is not UTF-8 and was read as Windows-1252 (Crête); it may be Windows-1250"
+        " (Cręte): check the letters, or save it as UTF-8.",
+        "A letter of the row is no UTF-8 and is lost: write it anew where \ufffd stands.",
         "The height of the point was not used: it may be ellipsoidal. Give the altitude above"
         " sea level instead.",
         "The point and the columns lat and lon lie apart; the point was used.",
+        "The shape is a polygon: a point inside was taken. Give the point where the dish is to"
+        " stand.",
+        "The shape is a line: its middle was taken. Give the point where the dish is to stand.",
     ]
 
 
@@ -216,7 +259,9 @@ def test_every_sentence_is_raised_with_the_gaps_that_it_has(tmp_path: Path) -> N
     raised = [note for cells, _, _ in CELLS for note in notes_of(row(cells))]
     raised += [note for columns, _ in FILES for note in file(columns).remarks]
     raised += [note for points, _ in PLACES for note in notes_of(places(points))]
-    raised += notes_of(nameless(2)) + notes_of(nameless(3)) + file_notes(tmp_path)
+    raised += (
+        notes_of(low_wind()) + notes_of(nameless(2)) + notes_of(nameless(3)) + file_notes(tmp_path)
+    )
     for lon in (["30.21O", "31.32W"], ["30.21O", "31.32E"]):
         raised += notes_of(sites_from_frame({"lat": ["1.11", "2.22"], "lon": lon}).sites)
     frame = {"site_id": ["001", "2"], "lat": [1.1, 2.3], "lon": [3.4, 4.5]}
@@ -237,7 +282,7 @@ def test_the_code_raises_what_the_catalogue_has() -> None:
 
 
 def test_a_note_in_another_language_and_another_process() -> None:
-    note = Note.of("note.input_mended.cp1252")
+    note = Note.of("note.input_mended.no_id")
     assert note.told(Catalogue("xx", {note.key: "autre"})) == "autre"
     sites = row({"cable_m": "long"})
     again = pickle.loads(pickle.dumps(sites))

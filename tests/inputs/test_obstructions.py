@@ -109,3 +109,11 @@ def test_an_empty_file_is_told_its_heading(tmp_path: Path) -> None:
 def test_a_heading_alone_is_no_obstacle(tmp_path: Path) -> None:
     found, rejects = read(tmp_path)
     assert (len(found), rejects) == (0, ())
+
+
+def test_an_id_that_a_spreadsheet_has_eaten_is_told_with_what_it_may_be(tmp_path: Path) -> None:
+    path = tmp_path / "obstructions.csv"
+    path.write_text("site_id,azimuth_deg,elevation_deg\n31,10,5\n2.00E+05,10,5\n")
+    ids = np.array(["0031", "2E5", "32"], dtype=object)
+    _, rejects = read_obstructions(path, ids, tree_growth_m_year=0.5)
+    assert [reject.reason.rpartition("left of ")[2] for reject in rejects] == ["'0031'", "'2E5'"]

@@ -191,8 +191,8 @@ RETURNED = [
      "an obstacle needs both its azimuth and its elevation", "Give both, or neither."),
     ({"obstacle_elevation_deg": "9"}, "obstacle_azimuth_deg", "",
      "an obstacle needs both its azimuth and its elevation", "Give both, or neither."),
-    ({"azimuth_true_deg": "9", "azimuth_magnetic_deg": "9"}, "azimuth_true_deg", "",
-     "both a true and a magnetic azimuth came back", "Keep the one that was read."),
+    ({"rim_angle_deg": "95"}, "rim_angle_deg", "95",
+     "rim_angle_deg '95' is outside -90 to 90 deg", "Give -90 to 90 deg, or leave the cell empty."),
 ]  # fmt: skip
 
 
@@ -297,7 +297,11 @@ RAISED = [
     ("csv", csv.Error("bad"), SitesError, False, "line 7 cannot be read as CSV (bad). Look for a"
      " stray quote, or save the file anew as CSV, UTF-8."),
     *((reader, DENIED, SitesError, True, f"it cannot be read (Permission denied). {CHECK}")
-      for reader in ("csv", "workbook", "kml")),
+      for reader in ("csv", "workbook", "kml", "zip")),
+    *(("zip", error, SitesError, False,
+       "this zip archive cannot be read. Pack it anew, without a password.")
+      for error in (zipfile.BadZipFile("x"), zlib.error("x"), RuntimeError("x"), EOFError("x"),
+                    BUSY)),
     *((reader, BUSY, SitesError, True, f"it cannot be read (Busy). {CHECK}")
       for reader in ("csv", "kml")),
     *(("workbook", error, SitesError, False, BOOK)
@@ -313,7 +317,7 @@ RAISED = [
       for error in (ValueError("x"), KeyError("x"), IndexError("x"), TypeError("x"),
                     AttributeError("x"))),
     ("kml", MALFORMED, SitesError, False, "this is no well-formed KML (line 7). Export it again;"
-     " a .kmz must be unpacked first."),
+     " a zipped one is called .kmz."),
     *(("kml", error, SitesError, False, "its encoding is not read. Save it as UTF-8.")
       for error in (LookupError("x"), ValueError("x"), NOT_TEXT)),
     *(("shapes", error, ProjectError, False, SHAPES) for error in (LAYER, SOURCE, BUSY, NOT_TEXT,
@@ -347,11 +351,14 @@ def test_every_reader_and_every_row_is_among_them() -> None:
     ("make", "told"),
     [
         (("network.toml",), "{root}: there is no table of sites. Put one of sites.csv, sites.xlsx,"
-         " sites.geojson, sites.gpkg, sites.kml, sites.parquet there."),
+         " sites.geojson, sites.gpkg, sites.kml, sites.parquet,"
+         " sites.xlsm, sites.json, sites.kmz, sites.gpx, sites.shp, sites.zip there."),
         (("network.toml", "obstructions.csv"), "{root}: there is no table of sites. Put one of"
-         " sites.csv, sites.xlsx, sites.geojson, sites.gpkg, sites.kml, sites.parquet there."),
+         " sites.csv, sites.xlsx, sites.geojson, sites.gpkg, sites.kml, sites.parquet,"
+         " sites.xlsm, sites.json, sites.kmz, sites.gpx, sites.shp, sites.zip there."),
         (("network.toml", "a.csv", "b.csv"), "{root}: there is no table of sites. Put one of"
-         " sites.csv, sites.xlsx, sites.geojson, sites.gpkg, sites.kml, sites.parquet there."),
+         " sites.csv, sites.xlsx, sites.geojson, sites.gpkg, sites.kml, sites.parquet,"
+         " sites.xlsm, sites.json, sites.kmz, sites.gpx, sites.shp, sites.zip there."),
         (("network.toml", "list.CSV"), "{root}: there is no table of sites. Rename list.CSV to"
          " sites.csv?"),
         (("network.toml", "Sites.ods"), "{root}: there is no table of sites. Save Sites.ods as"

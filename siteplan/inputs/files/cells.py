@@ -42,6 +42,9 @@ _LINE_ENDS = re.compile(r"[\t\r\n]+")
 _CONTROL_OR_LINE_ENDS = re.compile(f"[{_UNFIT}\\t\\r\\n]")
 
 
+#: A text as a spreadsheet guards it against becoming a number: ="007".
+_TEXT_FORMULA = re.compile(r'\s*="((?:[^"]|"")*)"\s*')
+
 #: Fewer cells than this are read without pandas, which takes longer to import.
 PANDAS_FROM_CELLS = 100
 
@@ -129,6 +132,25 @@ def strip_texts(texts: TextArray) -> TextArray:
     """Return the texts without spaces at their ends."""
     out = np.empty(len(texts), dtype=object)
     out[:] = [text.strip() for text in texts]
+    return out
+
+
+def plain_cell(text: str) -> str:
+    """Return the text of a cell that is a formula of one text.
+
+    >>> plain_cell('="007"'), plain_cell('=A1')
+    ('007', '=A1')
+    """
+    match = _TEXT_FORMULA.fullmatch(text)
+    return match[1].replace('""', '"') if match else text
+
+
+def plain_cells(texts: TextArray) -> TextArray:
+    """Return texts (n,), formulas of one text as that text; the same array where there is none."""
+    if '="' not in "\n".join(texts):
+        return texts
+    out = np.empty(len(texts), dtype=object)
+    out[:] = [plain_cell(text) for text in texts]
     return out
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
+from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
@@ -13,9 +14,6 @@ from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import unlike_headings
-
-#: Elements with which a placemark can say where it is.
-_SHAPES = ("Point", "LineString", "LinearRing", "Polygon", "MultiGeometry", "Track", "Model")
 
 
 def read_kml(path: Path) -> Table:
@@ -29,7 +27,7 @@ def read_kml(path: Path) -> Table:
     -------
     Table
         ``name``, ``description`` and the extended data as text; rows count from 2, in the
-        order of the file. A shape other than a point is rejected.
+        order of the file. Of a polygon a point inside is taken, of a line its middle.
 
     Raises
     ------
@@ -85,19 +83,80 @@ def _texts(placemark: ElementTree.Element) -> dict[str, str]:
 
 
 def _geometry(placemark: ElementTree.Element) -> object:
-    """Return the placemark's point, or a shape that stands for what it has instead."""
+    """Return the placemark's point, else its shape (shapely), None where it has none."""
+    shapes = [e for e in placemark.iter() if _tag(e) in _SHAPES]
+    points = [shape for shape in shapes if _tag(shape) == "Point"]
+    if len(points) == 1:
+        return _point(_coordinates(points[0]), _absolute(points[0]))
+    rings = {ring for shape in shapes if _tag(shape) == "Polygon" for ring in shape.iter()}
+    parts = [_shape(shape) for shape in shapes if shape not in rings or _tag(shape) == "Polygon"]
+    found = [part for part in parts if part is not None]
+    return found[0] if len(found) == 1 else _joined(found) if found else None
+
+
+def _joined(parts: list[Any]) -> Any:
+    """Return several shapes as one, of one kind where they are."""
     import shapely
 
-    shapes = [e for e in placemark.iter() if _tag(e) in _SHAPES]
-    if not shapes:
+    kinds = {part.geom_type for part in parts}
+    if kinds == {"Polygon"}:
+        return shapely.MultiPolygon(parts)
+    if kinds == {"LineString"}:
+        return shapely.MultiLineString(parts)
+    return shapely.GeometryCollection(parts)
+
+
+def _shape(element: ElementTree.Element) -> Any:
+    """Return one element's shape (shapely), None where it cannot be read."""
+    from shapely.errors import ShapelyError
+
+    try:
+        return _SHAPES[_tag(element)](element)
+    except (ValueError, LookupError, ShapelyError):
         return None
-    kinds = [_tag(shape) for shape in shapes if _tag(shape) != "MultiGeometry"]
-    if kinds != ["Point"]:
-        # Only the kind of the shape matters for the reject's sentence.
-        return shapely.GeometryCollection([shapely.Point(0, 0), shapely.Point(1, 1)])
-    point = next(shape for shape in shapes if _tag(shape) == "Point")
-    text = next((e.text for e in point if _tag(e) == "coordinates"), "") or ""
-    return _point(text, _absolute(point))
+
+
+def _placed(element: ElementTree.Element) -> Any:
+    return _point(_coordinates(element), keep_height=False)
+
+
+def _line(element: ElementTree.Element) -> Any:
+    import shapely
+
+    return shapely.LineString(_places(_coordinates(element)))
+
+
+def _polygon(element: ElementTree.Element) -> Any:
+    import shapely
+
+    rings: dict[str, list[Any]] = {"outerBoundaryIs": [], "innerBoundaryIs": []}
+    for side in element:
+        found = [_places(_coordinates(e)) for e in side.iter() if _tag(e) == "LinearRing"]
+        rings.setdefault(_tag(side), []).extend(found)
+    return shapely.Polygon(rings["outerBoundaryIs"][0], rings["innerBoundaryIs"])
+
+
+def _track(element: ElementTree.Element) -> Any:
+    import shapely
+
+    fixes = [(e.text or "").split() for e in element if _tag(e) == "coord"]
+    return shapely.LineString([(float(fix[0]), float(fix[1])) for fix in fixes])
+
+
+def _model(element: ElementTree.Element) -> Any:
+    at = {_tag(e): e.text or "" for e in element.iter()}
+    return _point(f"{at.get('longitude', '')},{at.get('latitude', '')}", keep_height=False)
+
+
+def _coordinates(element: ElementTree.Element) -> str:
+    """Return the coordinates that stand in an element."""
+    return next((e.text or "" for e in element if _tag(e) == "coordinates"), "")
+
+
+def _places(text: str) -> list[tuple[float, float]]:
+    """Return the pairs of longitude and latitude [deg] in a text."""
+    each = [part.split(",") for part in text.split()]
+    return [(float(numbers[0]), float(numbers[1])) for numbers in each]
 
 
 def _absolute(point: ElementTree.Element) -> bool:
@@ -115,3 +174,14 @@ def _point(text: str, keep_height: bool) -> object:
         return shapely.Point(numbers if keep_height else numbers[:2])
     except ValueError:
         return None
+
+
+#: Elements with which a placemark can say where it is, and what makes a shape of each.
+_SHAPES: Mapping[str, Callable[[ElementTree.Element], Any]] = {
+    "Point": _placed,
+    "LineString": _line,
+    "LinearRing": _line,
+    "Polygon": _polygon,
+    "Track": _track,
+    "Model": _model,
+}

@@ -1,10 +1,13 @@
 """Points give a table its positions on WGS 84 (EPSG:4326); a row without one point is rejected.
 
+Of a polygon a point inside is taken, of a line its middle, each with a note.
+
 Other reference systems are transformed by PROJ.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -13,6 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.inputs.files.cells import as_texts, is_numeric, strip_texts
+from siteplan.inputs.files.inside import points_of
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import key_of
 from siteplan.model import Note, Reject
@@ -39,19 +43,22 @@ def place(table: Table, geometry: NDArray[Any], crs: Any) -> Table:
     Table
         With ``lat`` and ``lon`` [deg], WGS 84.
     """
+    import pyproj
     import shapely
 
-    kinds = shapely.get_type_id(geometry)
-    single = (kinds == 4) & (shapely.get_num_geometries(geometry) == 1)
-    if single.any():
-        geometry = np.where(single, shapely.get_geometry(geometry, 0), geometry)
-        kinds = np.where(single, 0, kinds)
-    good = (kinds == 0) & ~shapely.is_empty(geometry)
+    told: Mapping[int, tuple[Note, ...]] = {}
+    if (shapely.get_type_id(geometry) > 0).any():
+        geographic = pyproj.CRS.from_user_input(crs).is_geographic
+        geometry, told = points_of(geometry, geographic=geographic)
+    good = (shapely.get_type_id(geometry) == 0) & ~shapely.is_empty(geometry)
     rejects = [_no_point(table, at, geometry[at]) for at in np.flatnonzero(~good).tolist()]
     kept = np.flatnonzero(good)
     x, y = shapely.get_x(geometry[kept]), shapely.get_y(geometry[kept])
     lat, lon = _to_wgs84(x, y, crs)
     notes = _position_notes(table, kept, lat, lon, shapely.get_z(geometry[kept]))
+    for k, at in enumerate(kept.tolist() if told else []):
+        notes[k] = (*told.get(at, ()), *notes.get(k, ()))
+    notes = {k: some for k, some in notes.items() if some}
     lost = ~(np.isfinite(lat) & np.isfinite(lon))
     rejects += [_lost(table, kept[at]) for at in np.flatnonzero(lost).tolist()]
     placed = replace(table.take(kept), lat=lat, lon=lon, notes=notes)

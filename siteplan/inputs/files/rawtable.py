@@ -23,7 +23,8 @@ class Table:
     as a spreadsheet shows the rows, the heading being row 1. ``lat`` and ``lon`` hold the
     positions of a file with geometry, else None. ``rejects`` are rows that reading already
     had to refuse; ``notes`` belong to rows by position. Blank rows are left out. ``written`` is
-    what the file calls a column that was renamed, as another one has the same heading.
+    what the file calls a column that was renamed, as another one has the same heading;
+    ``remarks`` is what is said of the file once.
     """
 
     columns: Mapping[str, NDArray[Any]]
@@ -34,6 +35,7 @@ class Table:
     rejects: tuple[Reject, ...] = ()
     notes: Mapping[int, tuple[Note, ...]] | None = None
     written: Mapping[str, str] = field(default_factory=dict)
+    remarks: tuple[Note, ...] = ()
 
     def __len__(self) -> int:
         """Return the number of rows."""
@@ -51,6 +53,7 @@ class Table:
             rejects=self.rejects,
             notes={k: notes[i] for k, i in enumerate(index.tolist()) if i in notes},
             written=self.written,
+            remarks=self.remarks,
         )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import codecs
 import csv
 import itertools
 import re
@@ -14,7 +13,9 @@ from typing import IO
 import numpy as np
 
 from siteplan.errors import SitesError
+from siteplan.inputs.encoding.find import BAD_BYTE, LOST, Encoding, find_encoding
 from siteplan.inputs.faults import told_plainly
+from siteplan.inputs.files.cells import plain_cell, plain_cells
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
 from siteplan.inputs.headings import (
     joined_headings,
@@ -22,7 +23,6 @@ from siteplan.inputs.headings import (
     names_a_position,
 )
 from siteplan.inputs.headings.meaning import heading_key
-from siteplan.model import Note
 
 _DELIMITERS = ",;\t|"
 _BLOCK = 1 << 20
@@ -32,7 +32,6 @@ _LINE_END = re.compile(r"\r\n|\r|\n")
 _MAX_CELL = 10_000_000
 _END = "\0end of file\0"
 _SURPLUS_FIX = "Put quotes around a cell that holds the delimiter (a decimal comma?)."
-_CP1252_NOTE = Note.of("note.input_mended.cp1252")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +42,7 @@ class _Layout:
     ``spaced`` files have a space between delimiter and quote.
     """
 
-    encoding: str
+    encoding: Encoding
     delimiter: str
     headings: list[str]
     skip: int
@@ -73,7 +72,8 @@ def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
     """
     with told_plainly("csv", path):
         layout = _layout(path)
-        file = path.open(encoding=layout.encoding, newline="")
+        encoding = layout.encoding
+        file = path.open(encoding=encoding.name, errors=encoding.errors, newline="")
     number = layout.skip - layout.hidden
     first = True
     with file:
@@ -114,53 +114,19 @@ def _table(layout: _Layout, block: list[list[str]], numbers: range, path: Path) 
         surplus_fix=_SURPLUS_FIX,
         written=layout.written,
     )
-    if layout.encoding not in ("cp1252", "latin-1"):
-        return table
-    strange = np.zeros(len(table), dtype=bool)
+    table = replace(table, columns={name: plain_cells(v) for name, v in table.columns.items()})
+    if layout.encoding.errors == "strict":
+        return replace(table, remarks=layout.encoding.remarks)
+    lost = np.zeros(len(table), dtype=bool)
     for values in table.columns.values():
-        # The degree sign is the same in every encoding that such a file could have.
-        if not "".join(values).replace("°", "").isascii():
-            foreign = [not text.replace("°", "").isascii() for text in values]
-            strange |= np.array(foreign, dtype=bool)
-    notes = {int(at): (_CP1252_NOTE,) for at in np.flatnonzero(strange)}
-    return replace(table, notes=notes)
-
-
-def sniff_encoding(path: Path) -> str:
-    """Return the encoding of a text file: by its mark, else UTF-8, else Windows-1252."""
-    with path.open("rb") as file:
-        head = file.read(4096)
-        for mark, name in (
-            (codecs.BOM_UTF32_LE, "utf-32"),
-            (codecs.BOM_UTF8, "utf-8-sig"),
-            (codecs.BOM_UTF16_LE, "utf-16"),
-            (codecs.BOM_UTF16_BE, "utf-16"),
-        ):
-            if head.startswith(mark):
-                return name
-        if len(head) > 3 and head[1::2].count(0) > len(head) / 4:
-            return "utf-16-le"
-        if len(head) > 3 and head[0::2].count(0) > len(head) / 4:
-            return "utf-16-be"
-        file.seek(0)
-        return next((name for name in ("utf-8", "cp1252") if _decodes(file, name)), "latin-1")
-
-
-def _decodes(file: IO[bytes], encoding: str) -> bool:
-    decoder = codecs.getincrementaldecoder(encoding)()
-    file.seek(0)
-    try:
-        while block := file.read(_BLOCK):
-            decoder.decode(block)
-        decoder.decode(b"", final=True)
-    except UnicodeDecodeError:
-        return False
-    return True
+        if LOST in "".join(values):
+            lost |= np.array([LOST in text for text in values], dtype=bool)
+    return replace(table, notes={int(at): (BAD_BYTE,) for at in np.flatnonzero(lost)})
 
 
 def _layout(path: Path) -> _Layout:
-    encoding = sniff_encoding(path)
-    with path.open(encoding=encoding, newline="") as file:
+    encoding = find_encoding(path)
+    with path.open(encoding=encoding.name, errors=encoding.errors, newline="") as file:
         lines = list(itertools.islice(file, HEADING_LINES))
     if not any(line.strip("\r\n\ufeff ,;\t|") for line in lines):
         raise SitesError("the file is empty.", where=path.name, fix="Put site_id,lat,lon in it.")
@@ -181,7 +147,10 @@ def _find_heading(
 ) -> tuple[str, int, list[str]]:
     """Return delimiter, index and cells of the line that names a position, else of the first."""
     parsed = {
-        delimiter: [cells for _, cells in _parsed(lines, delimiter, spaced=True, path=path)]
+        delimiter: [
+            [plain_cell(cell) for cell in cells]
+            for _, cells in _parsed(lines, delimiter, spaced=True, path=path)
+        ]
         for delimiter in delimiters
     }
     for says in (looks_like_heading, names_a_position):

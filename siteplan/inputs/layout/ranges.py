@@ -35,7 +35,11 @@ class Judged:
         rule = self._rule()
         found = Findings()
         read_numbers(table.columns[self.column.heading], rule, found, factor=self.column.factor)
-        bad = sorted(at for at, notes in found.notes.items() if any(n.key in _BAD for n in notes))
+        bad = sorted(
+            at
+            for at, notes in found.notes.items()
+            if any(note.key.startswith(_BAD) for note in notes)
+        )
         if bad and not self.count:
             cell = table.columns[self.column.heading][bad[0] : bad[0] + 1]
             self.text = str(strip_texts(as_texts(cell))[0])[:40]

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, TextArray
+from siteplan.fields import INPUT_PREFIX
 from siteplan.inputs.files.cells import Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import Headings
@@ -18,7 +19,7 @@ from siteplan.inputs.sites.optional import (
     read_structures,
     read_timezones,
 )
-from siteplan.inputs.sites.survey import Survey, column_values, own_id, site_ids
+from siteplan.inputs.sites.survey import Survey, column_values, own_id, site_ids, structures
 from siteplan.model import Note
 
 
@@ -55,8 +56,7 @@ def _texts(table: Table, headings: Headings, found: Findings) -> dict[str, NDArr
         texts = as_texts(column_values(table, headings, key))
         out[key], changed = without_controls(texts, one_line=True)
         found.note_all(changed, Note.of("note.input_mended.text_controls", column=key))
-    words = strip_texts(as_texts(column_values(table, headings, "structure")))
-    out["structure"] = read_structures(words, found)
+    out["structure"] = read_structures(structures(table, headings), found)
     zones = strip_texts(as_texts(column_values(table, headings, "timezone")))
     out["timezone"] = read_timezones(zones, found)
     return out
@@ -92,10 +92,18 @@ def _ids(table: Table, headings: Headings, whole: Survey, found: Findings) -> Te
     return ids
 
 
-def free_columns(table: Table, headings: Headings, found: Findings) -> dict[str, NDArray[Any]]:
-    """Return the user's other columns (n,); only what no output can hold is taken out."""
+def free_columns(
+    table: Table, headings: Headings, whole: Survey, found: Findings
+) -> dict[str, NDArray[Any]]:
+    """Return the user's other columns (n,); only what no output can hold is taken out.
+
+    Where a file has structures that are none of ours, they are kept as given for the crew:
+    ``structure`` among the free columns is written as ``input_structure``.
+    """
     taken = {column.heading for column in headings.columns.values()}
-    out = {}
+    out: dict[str, NDArray[Any]] = {}
+    if whole.odd_structures and f"{INPUT_PREFIX}structure" not in table.columns:
+        out["structure"] = without_controls(structures(table, headings), one_line=False)[0]
     for name, values in table.columns.items():
         if name in taken:
             continue

@@ -1,15 +1,19 @@
 """The optional columns of a sites table: numbers with limits, and the words for structures.
 
-A value that cannot be used is left out with a note, but for those that would change the plan
-dangerously: altitude, availability and installed kit reject the row.
+A value that cannot be used is left out with a note, and the site is planned as if the cell were
+blank. What is no number at all rejects the row where it may have meant a figure that the plan rests
+on: altitude, availability and installed kit.
 """
 
 from __future__ import annotations
 
+import csv
 import re
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import partial
+from functools import cache, partial
+from importlib import resources
 from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -55,8 +59,8 @@ class NumberRule:
     """What a numeric column may hold.
 
     ``stand_ins`` are placeholders that lie within the limits and are absurd all the same;
-    ``severe`` rejects the row where the value cannot be used; ``units`` are units that a cell
-    may carry, with their factors.
+    ``severe`` rejects the row where the cell cannot be read, ``strict`` where the value lies
+    outside the limits; ``units`` are units that a cell may carry, with their factors.
     """
 
     key: str
@@ -64,6 +68,7 @@ class NumberRule:
     high: float
     unit: str
     severe: bool = False
+    strict: bool = False
     stand_ins: tuple[float, ...] = ()
     units: Mapping[str, float] = field(default_factory=dict)
 
@@ -96,7 +101,8 @@ def number_rules(
             column.lowest,
             column.highest,
             column.unit,
-            severe=column.refuses == "row",
+            severe=column.refuses in ("row", "unread"),
+            strict=column.refuses == "row",
             stand_ins=stand_ins.get(column.name, ()),
             units=units.get(column.name) or units[column.unit],
         )
@@ -120,9 +126,6 @@ NUMBER_RULES = number_rules(
     },
     stand_ins={"cable_m": (999.0,), "wind_m_s": (0.0, 99.0), "fixed_buc_w": (999.0,)},
 )
-
-
-_OUTSIDE = partial(Note.of, "note.input_mended.out_of_range")
 
 
 def read_numbers(
@@ -162,8 +165,8 @@ def read_numbers(
         numbers[at] = _read_doubtful(str(cells[at]), at, rule, found, factor=factor, comma=comma)
     outside = (numbers < rule.low) | (numbers > rule.high)
     for at in np.flatnonzero(outside).tolist():
-        error = Unusable(_range_reason(float(numbers[at]), rule), _OUTSIDE)
-        _refuse(at, _shown(cells, at), error, rule, found)
+        error = _outside(float(numbers[at]), rule)
+        _refuse(at, _shown(cells, at), error, rule, found, severe=rule.strict)
     numbers[outside] = np.nan
     if rule.key == "wall_facing_deg":
         numbers[numbers == 360] = 0.0
@@ -205,29 +208,37 @@ def _read_doubtful(
             return facing
         number, note = number_with_unit(text, rule.units, factor=factor, comma=comma)
     except Unusable as error:
-        _refuse(at, text, error, rule, found)
+        _refuse(at, text, error, rule, found, severe=rule.severe)
         return np.nan
     if note:
         found.note(at, note(column=rule.key, text=text))
     return number
 
 
-def _refuse(at: int, text: str, error: Unusable, rule: NumberRule, found: Findings) -> None:
+def _refuse(
+    at: int, text: str, error: Unusable, rule: NumberRule, found: Findings, *, severe: bool
+) -> None:
     """Reject the row, or leave the value out with a note."""
-    if rule.severe:
+    if severe:
         fix = f"Give {rule.limits}, or leave the cell empty."
         found.fault(at, Fault(rule.key, text, f"{rule.key} '{text}' {error}", fix))
         return
     found.note(at, error.note(column=rule.key, text=text, limits=rule.limits))
 
 
-def _range_reason(number: float, rule: NumberRule) -> str:
+def _outside(number: float, rule: NumberRule) -> Unusable:
+    """Return why a number outside the limits cannot be used, with what was likely meant."""
+    told = partial(Note.of, "note.input_mended.out_of_range")
     if rule.key == "availability_pct" and 0 < number <= 1:
-        return f"is no percentage of 50 or more: {100 * number:.10g} %?"
+        likely = partial(Note.of, "note.input_mended.out_of_range_share", likely=100 * number)
+        return Unusable(f"is no percentage of 50 or more: {100 * number:.10g} %?", likely)
     if rule.key == "availability_pct" and number == 100:
-        return "cannot be met; 99.999 is the most"
-    feet = "; in feet?" if rule.key == "altitude_m" and 0 < number * 0.3048 <= rule.high else ""
-    return f"is outside {rule.limits}{feet}"
+        most = partial(Note.of, "note.input_mended.out_of_range_most")
+        return Unusable("cannot be met; 99.999 is the most", most)
+    if rule.key == "altitude_m" and 0 < number * 0.3048 <= rule.high:
+        feet = partial(Note.of, "note.input_mended.out_of_range_feet")
+        return Unusable(f"is outside {rule.limits}; in feet?", feet)
+    return Unusable(f"is outside {rule.limits}", told)
 
 
 def read_structures(texts: TextArray, found: Findings) -> TextArray:
@@ -253,12 +264,33 @@ def read_structures(texts: TextArray, found: Findings) -> TextArray:
     return np.asarray(known[codes], dtype=object) if len(texts) else texts
 
 
+def unknown_structure(texts: TextArray) -> bool:
+    """Whether a (stripped) text names a structure that we have no word for."""
+    return any(_structure(word) is None for word in set(texts.tolist()))
+
+
 def _structure(word: str) -> str | None:
     """Return our word, '' for 'not known', None for a word that we do not have."""
     if word.lower() in UNKNOWN_WORDS or word in ("0", "-1", "999", "9999", "-9999"):
         return ""
-    plain = re.sub(r"[\s_\-]+", "_", word.casefold()).strip("_")
-    return plain if plain in STRUCTURES else None
+    return structure_words().get(_same_word(word))
+
+
+@cache
+def structure_words() -> Mapping[str, str]:
+    """Return our structures by the words of the languages, as structures.csv lists them."""
+    text = resources.files("siteplan.inputs.sites").joinpath("structures.csv").read_text("utf-8")
+    rows = csv.DictReader(text.splitlines())
+    found = {_same_word(row["word"]): row["structure"] for row in rows}
+    return MappingProxyType(found | {_same_word(ours): ours for ours in STRUCTURES})
+
+
+def _same_word(word: str) -> str:
+    """Return a word as it is compared: small, without accents, spaces for all that parts words."""
+    # A dotless i is no accent to Unicode; as capitals they are one letter.
+    text = unicodedata.normalize("NFKD", word.casefold().replace("\u0131", "i"))
+    bare = "".join(c for c in text if not unicodedata.combining(c))
+    return re.sub(r"[\W_]+", " ", bare).strip()
 
 
 def read_timezones(texts: TextArray, found: Findings) -> TextArray:

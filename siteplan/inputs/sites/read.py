@@ -128,7 +128,7 @@ def _check(table: Table, whole: Survey, seen: _Seen) -> SiteList:
     _add_doubts(table, whole, found)
     columns: dict[str, NDArray[Any]] = {"lat": coordinates.lat, "lon": coordinates.lon}
     columns |= checked_columns(table, headings, whole, found)
-    extra = free_columns(table, headings, found)
+    extra = free_columns(table, headings, whole, found)
     _refuse_headings(table, headings, found)
     _refuse_repeated(table, columns["site_id"], whole, seen, found)
     return _site_list(table, columns, extra, whole, found)
@@ -197,7 +197,8 @@ def _site_list(
     rejects += table.rejects
     rejects.sort(key=lambda reject: reject.row)
     read = len(table) + len(table.rejects)
-    return SiteList(sites, tuple(rejects), read, table.source, whole.columns, whole.remarks)
+    remarks = (*table.remarks, *whole.remarks)
+    return SiteList(sites, tuple(rejects), read, table.source, whole.columns, remarks)
 
 
 def _kept_notes(kept: IntArray, found: Findings) -> Mapping[int, tuple[Note, ...]]:

@@ -28,6 +28,7 @@ from siteplan.inputs.headings.words import tongue_of
 from siteplan.inputs.layout.layout import Gathering, Layout, columns_read, without_rows
 from siteplan.inputs.sites.coordinates import Coordinates, meaning_of_letter_o, parse_coordinates
 from siteplan.inputs.sites.doubts import Points, coordinate_doubts
+from siteplan.inputs.sites.optional import unknown_structure
 from siteplan.model import ColumnRead, Note
 
 _OWN_ID = re.compile(r"S\d{4,}(-\d+)?")
@@ -39,8 +40,8 @@ class Survey:
 
     ``layout`` is which columns are which, ``letter_o`` what O means ('' where open), ``comma``
     whether decimal commas occur, ``doubts`` the notes by row, ``repeated`` the ids that occur more
-    than once, ``taken`` ids that look like those we give, ``id_width`` the width
-    of ids with leading zeros (0: none).
+    than once, ``taken`` ids that look like those we give, ``id_width`` the width of ids with
+    leading zeros (0: none). ``odd_structures`` says whether some structure is none of ours.
     ``columns`` tells how each column was understood, ``remarks`` what is said of the file once.
     """
 
@@ -53,6 +54,7 @@ class Survey:
     id_width: int
     columns: tuple[ColumnRead, ...] = ()
     remarks: tuple[Note, ...] = ()
+    odd_structures: bool = False
 
 
 @dataclass
@@ -62,11 +64,14 @@ class _Parts:
     ids: list[TextArray] = field(default_factory=list)
     rows: list[IntArray] = field(default_factory=list)
     coordinates: list[Coordinates] = field(default_factory=list)
+    odd_structures: bool = False
 
     def add(self, table: Table, headings: Headings) -> None:
         """Add the ids and positions of one more chunk."""
         self.ids.append(site_ids(table, headings, Findings()))
         self.rows.append(table.row)
+        odd = self.odd_structures or unknown_structure(structures(table, headings))
+        self.odd_structures = odd
         self.coordinates.append(positions(table, headings, "E"))
 
 
@@ -84,6 +89,11 @@ def column_values(table: Table, headings: Headings, key: str) -> NDArray[Any]:
     if key not in headings.columns:
         return np.full(len(table), "", dtype=object)
     return table.columns[headings.columns[key].heading]
+
+
+def structures(table: Table, headings: Headings) -> TextArray:
+    """Return the structures of a table as given (n,), without spaces at their ends."""
+    return strip_texts(as_texts(column_values(table, headings, "structure")))
 
 
 def site_ids(table: Table, headings: Headings, found: Findings) -> TextArray:
@@ -136,6 +146,7 @@ def survey(chunks: Callable[[], Iterable[Table]], crs: str = "") -> Survey:
         id_width=_id_width(ids),
         columns=columns_read(gathering.tally, layout),
         remarks=remarks,
+        odd_structures=parts.odd_structures,
     )
 
 

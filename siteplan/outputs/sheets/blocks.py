@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import math
 import re
-from typing import Any
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Any, Final
 
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
@@ -176,6 +178,27 @@ def _sun_rows(v: SiteValues, zone: str) -> list[tuple[str, str]]:
     peak = "sun_peak_local"
     rows = [(label(peak), to_minute(v[peak], zone))] if v[peak] else []
     return [*rows, *v.rows(*SUN)]
+
+
+#: What the crew reads by the sheet, each box and line, and the columns of the blank it goes into.
+ASKED: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "Azimuth from true north": ("azimuth_true_deg",),
+        "Azimuth on a compass": ("azimuth_magnetic_deg",),
+        "Elevation": ("elevation_deg",),
+        "Inclinometer on the rim": ("rim_angle_deg",),
+        "Skew (feed's turn)": ("skew_deg",),
+        "Latitude": ("lat",),
+        "Longitude": ("lon",),
+        "Altitude": ("altitude_m",),
+        "C/N, clear sky": ("c_n_db",),
+        "Cable laid": ("cable_m",),
+        "Cable loss": ("cable_loss_db",),
+        "Voltage at BUC": ("buc_voltage_v",),
+        "Obstacles: az, el": ("obstacle_azimuth_deg", "obstacle_elevation_deg"),
+        "Cross-polar isolation": ("cross_polar_db",),
+    }
+)
 
 
 def measured(v: SiteValues) -> list[tuple[str, str]]:

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray, at_decimals
+from siteplan.messages import english, join
 from siteplan.planning.asbuilt.readings import FAR_M, MOVED_M
 from siteplan.words import beside
 
@@ -19,6 +20,8 @@ from siteplan.words import beside
 AZIMUTH_READING_DEG = 3.0
 ELEVATION_READING_DEG = 1.0
 SKEW_READING_DEG = 5.0
+#: Rim and beam, each read by an inclinometer, go together within this [deg].
+RIM_APART_DEG = 2 * ELEVATION_READING_DEG
 #: A known mistake is taken to explain a reading that it meets this closely [deg].
 MATCH_DEG = 1.0
 #: A difference that nothing explains must be read again from here on, whatever the signal [deg].
@@ -43,10 +46,12 @@ class Evidence:
     """What speaks for one cause or another: arrays (m,), NaN where not measured, and limits.
 
     ``neighbour_deg`` is the angle between the measured direction and the nearest neighbouring
-    satellite; ``mirrored_skew_deg`` how far the measured skew is from the planned one with the
-    other sign; ``cable_loss_db`` what the cable should lose. ``accepted_from_db`` is the least
-    C/N as the crew's sheet has it; ``sees`` says whether the measured position does, ``no_kit``
-    that the plan gives the site no pair.
+    satellite; ``azimuths_apart_deg`` how far the compass's bearing, turned into a true one, is from
+    the true one that came back; ``mirrored_skew_deg`` how far the measured skew is from the planned
+    one with the other sign; ``cable_loss_db`` what the cable should lose. ``accepted_from_db`` is
+    the least C/N as the crew's sheet has it; ``sees`` says whether the measured position does,
+    ``no_kit`` that the plan gives the site no pair; ``id_written`` is the id that a
+    spreadsheet had eaten, ''.
     """
 
     swapped: BoolArray
@@ -61,6 +66,8 @@ class Evidence:
     measured_elevation_deg: FloatArray
     azimuth_error_deg: FloatArray
     elevation_error_deg: FloatArray
+    rim_error_deg: FloatArray
+    azimuths_apart_deg: FloatArray
     pointing_error_deg: FloatArray
     skew_error_deg: FloatArray
     mirrored_skew_deg: FloatArray
@@ -87,6 +94,7 @@ class Evidence:
     wanted_cross_polar_db: float
     linear: bool
     no_kit: BoolArray
+    id_written: TextArray
 
 
 def findings(x: Evidence) -> Found:
@@ -94,7 +102,8 @@ def findings(x: Evidence) -> Found:
     short = x.c_n_db < x.accepted_from_db
     of_kit = {**_pointing(x, short), **_skew(x), **_cable(x), **_level(x, short)}
     kept = {key: where & ~x.no_kit for key, where in of_kit.items()}
-    return {**_place(x), **kept, **_without_kit(x)}
+    eaten = {"asbuilt.id_eaten": x.id_written != ""}
+    return {**eaten, **_place(x), **kept, **_without_kit(x)}
 
 
 def figures(x: Evidence) -> dict[str, Any]:
@@ -107,6 +116,8 @@ def figures(x: Evidence) -> dict[str, Any]:
         for k, v in vars(x).items()
     }
     return rounded | {
+        "differing": _differing(x),
+        "rim_apart_deg": at_decimals(x.rim_error_deg - x.elevation_error_deg, 1),
         "isolation": _beside(x.cross_polar_db, x.wanted_cross_polar_db, 0),
         "voltage": _beside(x.buc_voltage_v, x.least_v, 1),
         "c_n": _beside(x.c_n_db, x.accepted_from_db, 1),
@@ -114,6 +125,22 @@ def figures(x: Evidence) -> dict[str, Any]:
         "far_km": _beside(x.moved_m / 1000, FAR_M / 1000, 1),
         "far_limit_km": FAR_M / 1000,
     }
+
+
+def _differing(x: Evidence) -> TextArray:
+    """Return which angles differ from plan (m,), those that came back alone."""
+    no_azimuth, no_elevation = np.isnan(x.azimuth_error_deg), np.isnan(x.elevation_error_deg)
+    numbers = {
+        "azimuth_error_deg": at_decimals(x.azimuth_error_deg, 1),
+        "elevation_error_deg": at_decimals(x.elevation_error_deg, 1),
+    }
+    told = (
+        ("asbuilt.angles_differ", ~no_azimuth & ~no_elevation),
+        ("asbuilt.azimuth_differs", ~no_azimuth & no_elevation),
+        ("asbuilt.elevation_differs", no_azimuth & ~no_elevation),
+    )
+    n, words = len(no_azimuth), english()
+    return join([(where, words.many(key, numbers, n)[where]) for key, where in told], "", n)
 
 
 def _beside(values: FloatArray, limit: float | FloatArray, decimals: int) -> TextArray:
@@ -170,7 +197,19 @@ def _pointing(x: Evidence, short: BoolArray) -> Found:
         "asbuilt.angles_misread": wrong & ~short & level & ~far_off,
         "asbuilt.angles_far_off": wrong & ~short & level & far_off,
         "asbuilt.maybe_mispointed": wrong & ~level,
+        "asbuilt.azimuths_apart": np.abs(x.azimuths_apart_deg) > AZIMUTH_READING_DEG,
+        **_rim(x, off_elevation & ~wrong),
     }
+
+
+def _rim(x: Evidence, explained: BoolArray) -> Found:
+    """Return what the inclinometer on the rim tells beside an elevation, and alone.
+
+    ``explained`` (m,) says where the elevation's difference has its finding already.
+    """
+    apart = np.abs(x.rim_error_deg - x.elevation_error_deg) > RIM_APART_DEG
+    alone = np.isnan(x.elevation_error_deg) & (np.abs(x.rim_error_deg) > ELEVATION_READING_DEG)
+    return {"asbuilt.rim_apart": apart & ~explained, "asbuilt.rim_alone": alone}
 
 
 def _azimuths(x: Evidence, off: BoolArray) -> Found:

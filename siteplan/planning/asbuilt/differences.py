@@ -106,6 +106,8 @@ def _angles(found: Compared) -> Columns:
         "azimuth_error_deg": wrapped(azimuth - there["azimuth_true_deg"], 360),
         "measured_elevation_deg": back.elevation_deg,
         "elevation_error_deg": back.elevation_deg - there["elevation_deg"],
+        "measured_rim_angle_deg": back.rim_angle_deg,
+        "rim_angle_error_deg": back.rim_angle_deg - there["inclinometer_deg"],
         "measured_skew_deg": back.skew_deg,
         "skew_error_deg": wrapped(back.skew_deg - there["skew_deg"], 180),
         "pointing_error_deg": sky_angle_deg(
@@ -175,6 +177,11 @@ def _evidence(found: Compared, columns: Columns) -> Evidence:
         measured_elevation_deg=back.elevation_deg,
         azimuth_error_deg=columns["azimuth_error_deg"],
         elevation_error_deg=columns["elevation_error_deg"],
+        rim_error_deg=columns["rim_angle_error_deg"],
+        azimuths_apart_deg=wrapped(
+            back.azimuth_magnetic_deg + there["magnetic_declination_deg"] - back.azimuth_true_deg,
+            360,
+        ),
         pointing_error_deg=columns["pointing_error_deg"],
         skew_error_deg=columns["skew_error_deg"],
         mirrored_skew_deg=wrapped(back.skew_deg + there["skew_deg"], 180),
@@ -201,6 +208,7 @@ def _evidence(found: Compared, columns: Columns) -> Evidence:
         wanted_cross_polar_db=network.site.cross_polar_db,
         linear=network.inbound.uplink_polarization != "circular",
         no_kit=~given(plan)["kit"],
+        id_written=back.id_written,
     )
 
 

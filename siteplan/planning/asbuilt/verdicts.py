@@ -39,6 +39,7 @@ class Rule(NamedTuple):
 
 #: Every finding, in the order in which they are told.
 RULES: Final = (
+    Rule("asbuilt.id_eaten", "", ACCEPTED),
     Rule("asbuilt.position_swapped", "swapped_position", INCOMPLETE),
     Rule("asbuilt.position_sign", "sign_lost", INCOMPLETE),
     Rule("asbuilt.moved", "moved", ACCEPTED),
@@ -57,6 +58,9 @@ RULES: Final = (
     Rule("asbuilt.angles_misread", "", ACCEPTED),
     Rule("asbuilt.angles_far_off", "misread", INCOMPLETE),
     Rule("asbuilt.maybe_mispointed", "mispointed", INCOMPLETE, explains=True),
+    Rule("asbuilt.azimuths_apart", "", ACCEPTED),
+    Rule("asbuilt.rim_apart", "", ACCEPTED),
+    Rule("asbuilt.rim_alone", "", ACCEPTED),
     Rule("asbuilt.skew_mirrored", "wrong_skew", ACCEPTED, explains=True),
     Rule("asbuilt.skew_swapped", "wrong_skew", NOT_ACCEPTED, explains=True),
     Rule("asbuilt.skew_off", "wrong_skew", ACCEPTED, explains=True),

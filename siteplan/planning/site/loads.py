@@ -5,11 +5,14 @@ Every figure is for planning, to be confirmed by a qualified engineer.
 
 from __future__ import annotations
 
+from dataclasses import replace
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray
+from siteplan.model import Note, Sites
 from siteplan.network import Network
 from siteplan.physics import holding, wind
 from siteplan.physics.constants import GRAVITY_M_S2
@@ -46,6 +49,29 @@ class Frame(NamedTuple):
     sliding: BoolArray
     base_m: FloatArray
     load_pa: FloatArray
+
+
+def with_design_winds(sites: Sites, network: Network) -> Sites:
+    """Return sites (n,) without winds that are too low for a design wind, each with a note.
+
+    An observed speed would take the ballast away. What is left out falls to the network's wind.
+    """
+    floor, used = network.wind_floor_m_s, network.design_wind_m_s
+    low = np.flatnonzero(sites.wind_m_s < floor)
+    if not len(low):
+        return sites
+    wind, notes = sites.wind_m_s.copy(), dict(sites.notes)
+    for at in low.tolist():
+        told = Note.of(
+            "note.input_mended.wind_floor",
+            column="wind_m_s",
+            given=float(wind[at]),
+            floor=floor,
+            used=used,
+        )
+        notes[at] = (*notes.get(at, ()), told)
+    wind[low] = np.nan
+    return replace(sites, wind_m_s=wind, notes=MappingProxyType(notes))
 
 
 def design_wind_m_s(wind_m_s: FloatArray, network: Network) -> FloatArray:

@@ -73,15 +73,21 @@ Make = Callable[[Path], object] | str | None
 #: A name, what is in the file, and what is said of it.
 FILES: list[tuple[str, Make, str]] = [
     ("sites.dwg", "x", "files of kind '.dwg' are not read. Known kinds: .csv, .xlsx, .geojson,"
-     " .gpkg, .kml, .parquet."),
+     " .gpkg, .kml, .parquet, .xlsm, .json, .kmz, .gpx, .shp, .zip."),
     ("sites.XLS", "x", "files of kind '.xls' are not read. Save it as .xlsx."),
-    ("sites.xlsm", "x", "files of kind '.xlsm' are not read. Save it as .xlsx."),
+    ("sites.xlsm", "x",
+     "this is no .xlsx workbook. Open it in a spreadsheet and save it as .xlsx or CSV,"
+     " without a password."),
     ("sites.ods", "x", "files of kind '.ods' are not read. Save it as .xlsx or .csv."),
     ("sites.txt", "x", "files of kind '.txt' are not read. Rename it .csv."),
     ("sites.tsv", "x", "files of kind '.tsv' are not read. Rename it .csv; tabs are understood."),
-    ("sites.json", "x", "files of kind '.json' are not read. Rename it .geojson if it is GeoJSON."),
-    ("sites.kmz", "x", "files of kind '.kmz' are not read. Unpack it: the .kml is inside."),
-    ("sites.shp", "x", "files of kind '.shp' are not read. Save it as .gpkg."),
+    ("sites.json", "x",
+     "the file cannot be read. Check that it is a whole .json file, or export it again."),
+    ("sites.kmz", "x", "this zip archive cannot be read. Pack it anew, without a password."),
+    ("sites.zip", "x", "this zip archive cannot be read. Pack it anew, without a password."),
+    ("sites.shp", "x",
+     "the files beside it are missing: sites.shx, sites.dbf. A shapefile is .shp, .shx, .dbf and"
+     " .prj together: copy all of them, or pack a .zip."),
     ("sites.csv", None, "there is no such file. Check the path."),
     *(("sites.csv", text, "the file is empty. Put site_id,lat,lon in it.")
       for text in ("", " \r\n", ";;\n\t|,\n", "\ufeff\n")),
@@ -189,8 +195,8 @@ def test_a_row_that_is_too_long_is_told_in_these_words(tmp_path: Path) -> None:
 
 def test_a_row_without_a_point_is_told_in_these_words(tmp_path: Path) -> None:
     """Of six rows the middle ones, each with its own id; a point that PROJ cannot place, too."""
-    line = shapely.LineString([(0, 0), (1, 1)])
-    shapes = [shapely.Point(5e5, 4e5), line, None, shapely.Point(),
+    mixed = shapely.GeometryCollection([shapely.LineString([(0, 0), (1, 1)])] * 2)
+    shapes = [shapely.Point(5e5, 4e5), mixed, None, shapely.Point(),
               shapely.MultiPoint([(5e5, 4e5), (6e5, 4e5)]), shapely.Point(9e99, 9e99)]  # fmt: skip
     data = gpd.GeoDataFrame({"site_id": list("ABCDEF")}, geometry=shapes, crs=32618)
     data.to_parquet(tmp_path / "sites.parquet")
@@ -199,7 +205,7 @@ def test_a_row_without_a_point_is_told_in_these_words(tmp_path: Path) -> None:
     fix = "A site is one point: give its position."
     assert [(r.row, r.site_id, r.key, r.value, r.reason, r.fix) for r in table.rejects] == [
         *((row, site, "geometry", kind, f"the geometry is {kind}, not a point", fix)
-          for row, site, kind in ((3, "B", "LineString"), (4, "C", "nothing"),
+          for row, site, kind in ((3, "B", "GeometryCollection"), (4, "C", "nothing"),
                                   (5, "D", "nothing"), (6, "E", "MultiPoint"))),
         (7, "F", "geometry", "", "the point has no position on WGS 84 in its reference system",
          "Check the coordinates and the reference system of the layer."),

@@ -139,32 +139,13 @@ def test_an_angle_is_refused_in_these_words(text: str, reason: str, fix: str) ->
 
 
 EMPTY = "or leave the cell empty."
-#: Column and cell that reject a row; the reason and the fix.
+#: Column and cell that reject a row: no number; the reason and the fix.
 NUMBERS = [
     ("altitude_m", "high", "altitude_m 'high' is not a number", f"Give -500 to 9000 m, {EMPTY}"),
     ("altitude_m", "#REF!", "altitude_m '#REF!' is a broken formula",
      f"Give -500 to 9000 m, {EMPTY}"),
     ("altitude_m", "1,650", "altitude_m '1,650' has two readings, 1.650 and 1650",
      f"Give -500 to 9000 m, {EMPTY}"),
-    ("altitude_m", "-501", "altitude_m '-501' is outside -500 to 9000 m",
-     f"Give -500 to 9000 m, {EMPTY}"),
-    ("altitude_m", "9001", "altitude_m '9001' is outside -500 to 9000 m; in feet?",
-     f"Give -500 to 9000 m, {EMPTY}"),
-    ("altitude_m", "29527", "altitude_m '29527' is outside -500 to 9000 m; in feet?",
-     f"Give -500 to 9000 m, {EMPTY}"),
-    ("altitude_m", "29529", "altitude_m '29529' is outside -500 to 9000 m",
-     f"Give -500 to 9000 m, {EMPTY}"),
-    ("availability_pct", "0.995",
-     "availability_pct '0.995' is no percentage of 50 or more: 99.5 %?",
-     f"Give 50 to 99.999 %, {EMPTY}"),
-    ("availability_pct", "1", "availability_pct '1' is no percentage of 50 or more: 100 %?",
-     f"Give 50 to 99.999 %, {EMPTY}"),
-    ("availability_pct", "1.1", "availability_pct '1.1' is outside 50 to 99.999 %",
-     f"Give 50 to 99.999 %, {EMPTY}"),
-    ("availability_pct", "100", "availability_pct '100' cannot be met; 99.999 is the most",
-     f"Give 50 to 99.999 %, {EMPTY}"),
-    ("fixed_antenna_m", "21", "fixed_antenna_m '21' is outside 0.2 to 20 m",
-     f"Give 0.2 to 20 m, {EMPTY}"),
     ("fixed_buc_w", "two", "fixed_buc_w 'two' is not a number", f"Give 0.1 to 2000 W, {EMPTY}"),
 ]  # fmt: skip
 
@@ -177,6 +158,36 @@ def test_a_number_rejects_its_row_in_these_words(
     (reject,) = found.rejects
     assert (reject.site_id, reject.key, reject.value) == ("A1", key, cell)
     assert (reject.reason, reject.fix) == (reason, fix)
+
+
+#: Column and a number outside its range, which is left out; what is said of it.
+OUTSIDE = [
+    ("altitude_m", "-501", "is outside -500 to 9000 m: taken as unknown;"),
+    ("altitude_m", "9001", "is outside -500 to 9000 m; in feet? Taken as unknown."),
+    ("altitude_m", "29527", "is outside -500 to 9000 m; in feet? Taken as unknown."),
+    ("altitude_m", "29529", "is outside -500 to 9000 m: taken as unknown;"),
+    ("availability_pct", "0.995", "is no percentage of 50 or more (99.5 %?): taken as unknown;"),
+    ("availability_pct", "1", "is no percentage of 50 or more (100 %?): taken as unknown;"),
+    ("availability_pct", "1.1", "is outside 50 to 99.999 %: taken as unknown;"),
+    ("availability_pct", "100", "cannot be met: taken as unknown;"),
+    ("fixed_antenna_m", "21", "is outside 0.2 to 20 m: taken as unknown;"),
+    ("fixed_buc_w", "2001", "is outside 0.1 to 2000 W: taken as unknown;"),
+    ("fixed_efficiency", "65", "is outside 0.1 to 1: taken as unknown;"),
+    ("wind_m_s", "121", "is outside 0 to 120 m/s: taken as unknown;"),
+]
+
+
+@pytest.mark.parametrize(("key", "cell", "told"), OUTSIDE)
+@pytest.mark.parametrize("typed", [False, True])
+def test_a_number_outside_its_range_is_left_out_and_its_row_stays(
+    key: str, cell: str, told: str, typed: bool
+) -> None:
+    values = [float(cell)] if typed else [cell]
+    found = sites_from_frame({"id": ["A1"], "lat": ["1.2345"], "lon": ["4.5678"], key: values})
+    assert found.rejects == ()
+    assert np.isnan(getattr(found.sites, key)[0])
+    (note,) = found.sites.notes[0]
+    assert note.sentence.startswith(f"{key} '{cell}' {told}")
 
 
 def test_faults_of_a_row_come_together_and_each_fix_once() -> None:

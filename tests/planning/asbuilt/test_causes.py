@@ -41,6 +41,8 @@ AS_PLANNED: dict[str, Any] = {
     "expected_voltage_v": 22.0,
     "clearance_deg": 5.0,
     "margin_db": 3.0,
+    "rim_error_deg": np.nan,
+    "id_written": "",
 }
 LIMITS = {"least_v": 18.0, "wanted_cross_polar_db": 30.0, "linear": True}
 
@@ -233,7 +235,7 @@ def returned(**changes: float) -> Returned:
     text = np.array([""], dtype=object)
     nothing = Obstructions(*(np.empty(0) for _ in fields(Obstructions)))
     blank |= {k: np.array([v]) for k, v in changes.items()}
-    fixed = {"site_id": text, "remarks": text, "source_row": np.array([2])}
+    fixed = {"site_id": text, "id_written": text, "remarks": text, "source_row": np.array([2])}
     return Returned(**(blank | fixed | {"obstacles": nothing, "blank": 0}))
 
 

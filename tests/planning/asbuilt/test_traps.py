@@ -154,7 +154,8 @@ def test_angles_far_off_with_a_good_signal_are_left_open(project: Path, planned:
         compare(project, shifted(as_planned(planned), azimuth_true_deg=40))
     )
     assert (verdict, causes) == ("incomplete", "misread")
-    assert "read both again" in findings
+    assert "differ from plan, by far," in findings
+    assert "read again what differs" in findings
 
 
 def test_polarization_rotated_by_90_degrees(project: Path, planned: Plan) -> None:

@@ -37,6 +37,10 @@ LEAVES_OPEN = {
     "nothing_expected": "",
 }
 IS_TOLD = {
+    "id_eaten": "",
+    "azimuths_apart": "",
+    "rim_apart": "",
+    "rim_alone": "",
     "moved": "moved",
     "magnetic_bearing": "magnetic_bearing",
     "true_bearing": "true_bearing",
@@ -56,6 +60,7 @@ EXPLAINS_NOTHING = {
     *("position_swapped", "position_sign", "moved", "altitude_feet", "angles_misread"),
     *("angles_far_off", "no_isolation", "cable_feet", "cable_longer", "cable_loss_low"),
     *("too_good", "no_c_n", "nothing_expected"),
+    *("id_eaten", "azimuths_apart", "rim_apart", "rim_alone"),
 }
 #: Of a site that gets no kit: nothing can be judged.
 NOTHING = {"no_kit": "", "unplanned_kit": "unplanned_kit", "moved_without_kit": "moved"}

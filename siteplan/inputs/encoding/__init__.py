@@ -1,0 +1,1 @@
+"""Which encoding a text is in, by its letters."""
