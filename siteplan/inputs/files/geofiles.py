@@ -19,12 +19,8 @@ from siteplan.inputs.files.rawtable import Table
 #: The reference system that an old GeoJSON file names before its features (GeoJSON 2008).
 _NAMED_CRS = re.compile(r'"crs"\s*:\s*\{[^{}]*\{[^{}]*"name"\s*:\s*"([^"]*)"')
 _HEAD = 65_536
-#: Warnings of GDAL's: of a moment with its offset from UTC, and of reference systems.
-_UNHEARD = (
-    "Non-conformant content .* successfully parsed",
-    "unable to (read|parse) srs_id",
-    ".*gpkg_spatial_ref_sys",
-)
+#: GDAL's warning of whole numbers that it changes.
+_CLAMPED = re.compile("Integer values .* clamped")
 
 
 def vector_chunks(path: Path, rows: int | None) -> Iterator[Table]:
@@ -49,8 +45,9 @@ def vector_chunks(path: Path, rows: int | None) -> Iterator[Table]:
     import pyogrio
 
     with told_plainly("vector", path), _in_peace():
-        layer = _pick_layer(path, pyogrio.list_layers(path))
-        meta, table = pyogrio.read_arrow(path, layer=layer, max_features=0)
+        with _listening(path):
+            layer = _pick_layer(path, pyogrio.list_layers(path))
+            meta, table = pyogrio.read_arrow(path, layer=layer, max_features=0)
         name = _geometry_name(meta, table.schema.names)
         found = Geometry(name, _crs(meta, path)) if name else None
         first = 2
@@ -76,11 +73,27 @@ def vector_rows(path: Path) -> int:
 
 @contextmanager
 def _in_peace() -> Iterator[None]:
-    """Pass over what GDAL warns of where the reading is right, or is refused in our words."""
+    """Pass over what GDAL warns of: the reading is right, or its rows are refused in our words.
+
+    It warns of moments with an offset from UTC, reference systems, and geometries that are none.
+    """
     with warnings.catch_warnings():
-        for said in _UNHEARD:
-            warnings.filterwarnings("ignore", said, RuntimeWarning)
+        warnings.simplefilter("ignore", RuntimeWarning)
         yield
+
+
+@contextmanager
+def _listening(path: Path) -> Iterator[None]:
+    """Refuse a file of which GDAL warns, as it opens it, that it changes whole numbers."""
+    with warnings.catch_warnings(record=True) as heard:
+        warnings.simplefilter("always", RuntimeWarning)
+        yield
+    if any(_CLAMPED.search(str(warning.message)) for warning in heard):
+        raise SitesError(
+            "a whole number in it is too large to be read exactly.",
+            where=path.name,
+            fix="Write such numbers as text, between quotes.",
+        )
 
 
 def _crs(meta: Mapping[str, Any], path: Path) -> Any:
