@@ -58,9 +58,8 @@ def _carried_out(argv: Sequence[str]) -> int:
 class _Unread:
     """A stream that goes on into nothing once nobody reads it any more (``| head``)."""
 
-    def __init__(self, stream: TextIO | None) -> None:
-        # A process may be started with a stream closed.
-        self._stream = stream or Path(os.devnull).open("w", encoding="utf-8")
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._stream, name)
@@ -99,14 +98,16 @@ class _Unread:
 def _unread_is_no_fault() -> Iterator[None]:
     """Let a command end as it would have where nobody reads what it prints to the end."""
     before = sys.stdout, sys.stderr
-    out, error = _Unread(before[0]), _Unread(before[1])
-    sys.stdout, sys.stderr = cast(TextIO, out), cast(TextIO, error)
-    try:
-        yield
-    finally:
-        out.end()
-        error.end()
-        sys.stdout, sys.stderr = before
+    # A process may be started with either of them closed.
+    with Path(os.devnull).open("w", encoding="utf-8") as nothing:
+        out, error = (_Unread(stream or nothing) for stream in before)
+        sys.stdout, sys.stderr = cast(TextIO, out), cast(TextIO, error)
+        try:
+            yield
+        finally:
+            out.end()
+            error.end()
+            sys.stdout, sys.stderr = before
 
 
 def _prepare(arguments: argparse.Namespace) -> None:
@@ -140,16 +141,16 @@ def _tidy_when_terminated() -> Iterator[None]:
 
 def _internal(error: Exception, argv: Sequence[str], *, debug: bool) -> int:
     """Print what the machine refused, else an error that is the program's own fault."""
-    from siteplan import machine
+    from siteplan.machine import refused, report
 
     if debug:
         import traceback
 
         traceback.print_exc()
-    if (refused := machine.refused(error)) is not None:
-        print(f"siteplan: {refused}", file=sys.stderr)
-        return refused.exit_code
-    path = machine.report(error, argv)
+    if (ours := refused(error)) is not None:
+        print(f"siteplan: {ours}", file=sys.stderr)
+        return ours.exit_code
+    path = report(error, argv)
     told = f"Send the report {path}" if path else "Run again with --debug, send what it prints"
     print(
         f"siteplan: internal error: {type(error).__name__}: {error}\n"

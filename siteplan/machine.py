@@ -31,7 +31,9 @@ _MEANINGS = {
     **dict.fromkeys(("EIO", "ESTALE", "ENODEV", "ENXIO", "EHOSTDOWN", "ETIMEDOUT"), _AWAY),
     **dict.fromkeys(("EMFILE", "ENFILE"), _MANY),
 }
-_OF_NUMBER = {getattr(errno, name): told for name, told in _MEANINGS.items() if hasattr(errno, name)}
+_OF_NUMBER = {
+    getattr(errno, name): told for name, told in _MEANINGS.items() if hasattr(errno, name)
+}
 
 
 def refused(error: Exception) -> SiteplanError | None:

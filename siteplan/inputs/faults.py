@@ -90,7 +90,7 @@ def _vector() -> tuple[Meaning, ...]:
     fix = "Check that it is a whole {path.suffix} file, or export it again."
     caught = (
         *(errors.DataSourceError, errors.DataLayerError, errors.FeatureError, errors.FieldError),
-        *(errors.GeometryError, errors.CRSError, ArrowException, ShapelyError),
+        *(errors.GeometryError, errors.CRSError, ArrowException, ShapelyError, OSError),
     )
     return (
         Meaning((UnicodeError,), "the text cannot be decoded.", "Export it again as UTF-8."),

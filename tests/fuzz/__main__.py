@@ -77,7 +77,7 @@ def _share(asked: argparse.Namespace) -> int:
         faulthandler.dump_traceback_later(GIVE_UP_S, exit=True)
         failure = tried(case(asked.seed, number))
         if failure:
-            print(f"\x1e{failure.kind}\x1f{failure}", flush=True)
+            print(f"\x1e{failure.kind}\x1f{failure}\x1d", flush=True)
     asked.state.write_text("done")
     return 0
 
@@ -86,6 +86,7 @@ def _all(asked: argparse.Namespace) -> int:
     """Run the shares until all are done; a process that died is followed by another."""
     began = time.monotonic()
     kinds: Counter[str] = Counter()
+    told: dict[Path, int] = {}
     with tempfile.TemporaryDirectory(prefix="siteplan-fuzz-run-") as folder:
         # All processes share one cache of inflated maps, and files they leave go with it.
         os.environ["SITEPLAN_CACHE"] = os.environ["TMPDIR"] = folder
@@ -94,11 +95,15 @@ def _all(asked: argparse.Namespace) -> int:
         try:
             while any(running):
                 for k, process in enumerate(running):
-                    if process is not None and process.poll() is not None:
-                        state = Path(folder) / f"{k}"
-                        _tell(state.with_suffix(".out"), kinds)
+                    if process is None:
+                        continue
+                    state, ended = Path(folder) / f"{k}", process.poll() is not None
+                    out = state.with_suffix(".out")
+                    told[out] = _tell(out, told.get(out, 0), kinds)
+                    if ended:
                         running[k] = _next(asked, process, state, kinds)
-                time.sleep(0.2)
+                        told[out] = 0
+                time.sleep(0.5)
         finally:
             for process in running:
                 if process is not None:
@@ -113,18 +118,22 @@ def _all(asked: argparse.Namespace) -> int:
 
 def _started(asked: argparse.Namespace, state: Path, first: int) -> subprocess.Popen[bytes]:
     command = [sys.executable, "-m", "tests.fuzz", f"--seed={asked.seed}", f"--first={asked.first}",
-               f"--count={asked.count}", f"--state={state}", "--share", str(asked.workers), str(first)]  # fmt: skip
+               f"--count={asked.count}", f"--state={state}",
+               "--share", str(asked.workers), str(first)]  # fmt: skip
     with state.with_suffix(".out").open("wb") as out:
         return subprocess.Popen(command, stdout=out, stderr=subprocess.STDOUT)
 
 
-def _tell(out: Path, kinds: Counter[str]) -> None:
-    """Print the first failures of each kind."""
-    for piece in out.read_text(errors="replace").split("\x1e")[1:]:
+def _tell(out: Path, done: int, kinds: Counter[str]) -> int:
+    """Print the first failures of each kind; return how many of the file were told by now."""
+    pieces = out.read_text(errors="replace").split("\x1e")[1:]
+    whole = [piece for piece in pieces if piece.rstrip("\n").endswith("\x1d")]
+    for piece in whole[done:]:
         kind, _, told = piece.partition("\x1f")
         kinds[kind] += 1
         if kinds[kind] <= 2:
-            print(told, flush=True)
+            print(told.partition("\x1d")[0], flush=True)
+    return len(whole)
 
 
 def _next(

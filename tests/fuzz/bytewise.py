@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 import zlib
 from collections.abc import Callable, Mapping
 from random import Random
 
 #: What a bad editor, a bad line or another program puts into a file.
-_PIECES = (b"\0", b"\xff", b"\xfe\xff", b"\xef\xbb\xbf", b"\r", b"\n", b'"', b"'", b",", b";", b"\t",
-           b"<", b"&", b"]]>", b"[" * 5_000, b"{" * 5_000, b"\xed\xa0\x80", b"\x80", b"\xc3", b"1e309",
-           b"=", b"[[", b"-", b"9" * 40, b"\x1a", b"\x00\x00\x00\x00", b"\xff\xff\xff\x7f")  # fmt: skip
+_PIECES = (b"\0", b"\xff", b"\xfe\xff", b"\xef\xbb\xbf", b"\r", b"\n", b'"', b"'", b",",
+           b";", b"\t",
+           b"<", b"&", b"]]>", b"[" * 5_000, b"{" * 5_000,
+           b"\xed\xa0\x80", b"\x80", b"\xc3", b"1e309",
+           b"=", b"[[", b"-", b"9" * 40, b"\x1a",
+           b"\x00\x00\x00\x00", b"\xff\xff\xff\x7f")  # fmt: skip
+_MOMENT = re.compile(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ")
 #: The same moment in every ZIP, so that a case is the same each time.
 _WHEN = (2026, 1, 1, 0, 0, 0)
 
@@ -108,12 +113,16 @@ def zipped(members: Mapping[str, bytes]) -> bytes:
 
 
 def rezipped(data: bytes) -> bytes:
-    """Return a ZIP without the moment at which it was made."""
+    """Return a workbook without the moment at which it was made."""
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        return zipped({name: archive.read(name) for name in archive.namelist()})
+        members = {name: archive.read(name) for name in archive.namelist()}
+    return zipped({name: _MOMENT.sub(b"2026-01-01T00:00:00Z", content)
+                   if name == "docProps/core.xml" else content
+                   for name, content in members.items()})  # fmt: skip
 
 
 #: What a file turns out to be that was saved or sent as another kind.
 OTHERS = (b"", b"\n", b"PK\x05\x06" + b"\0" * 18, b"%PDF-1.7\n", b"<!DOCTYPE html><html></html>",
           b"SQLite format 3\0", b"PAR1", b"PAR1\0\0\0\0PAR1", b"II*\0", b"\xd0\xcf\x11\xe0" * 200,
-          b"GIF89a", b"{}", b"[]", b"null", b"\xff\xfe", b"\0" * 2000, b"version https://x\n")  # fmt: skip
+          b"GIF89a", b"{}", b"[]", b"null", b"\xff\xfe", b"\0" * 2000,
+          b"version https://x\n")  # fmt: skip

@@ -191,7 +191,12 @@ def _shapes(suffix: str) -> bytes:
     if suffix == ".parquet":
         frame.to_parquet(out)
         return out.getvalue()
-    drivers = {".gpkg": ("GPKG", ""), ".kml": ("KML", ""), ".kmz": ("LIBKML", ""), ".gpx": ("GPX", "")}
+    drivers = {
+        ".gpkg": ("GPKG", ""),
+        ".kml": ("KML", ""),
+        ".kmz": ("LIBKML", ""),
+        ".gpx": ("GPX", ""),
+    }
     if suffix not in drivers:
         return b""
     pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": "2026-01-01T00:00:00Z"})
@@ -224,7 +229,8 @@ def terrain(rng: Random, *, plain: bool) -> bytes:
         data = np.nan_to_num(heights).astype(kind) if kind[0] in "iu" else heights.astype(kind)
     with MemoryFile() as memory:
         with memory.open(driver="GTiff", height=12, width=12, count=bands, dtype=kind, crs=crs,
-                         transform=Affine(step, 0, 11, 0, -step, 60), nodata=nodata) as file:  # fmt: skip
+                         transform=Affine(step, 0, 11, 0, -step, 60),
+                         nodata=nodata) as file:  # fmt: skip
             for band in range(1, bands + 1):
                 file.write(data, band)
         return bytes(memory.read())

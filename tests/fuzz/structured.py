@@ -16,10 +16,13 @@ from tests.fuzz.tables import Rows
 
 _JSON = re.compile(r'"(?:[^"\\]|\\.)*"|-?\d+(?:\.\d+)?(?:e-?\d+)?|true|false|null|\[\]|\{\}')
 _XML = re.compile(r">([^<]*)<|=\"([^\"]*)\"|<(/?[A-Za-z]+)")
-_TOML_VALUES = ("nan", "inf", "-inf", "1e309", "9" * 40, "-1", "0", "true", '""', "[]", "{}", "[[]]",
-                "2026-13-01", "2026-01-01", "07:32:00", "1979-05-27T07:32:00Z", "'''x'''", "[1, 'a']",
+_TOML_VALUES = ("nan", "inf", "-inf", "1e309", "9" * 40, "-1", "0", "true", '""', "[]",
+                "{}", "[[]]",
+                "2026-13-01", "2026-01-01", "07:32:00", "1979-05-27T07:32:00Z",
+                "'''x'''", "[1, 'a']",
                 "{a = {b = 1}}", "[" * 5_000, "[" * 400 + "]" * 400, "0x10", "1_0", "\"\\u0000\"",
-                '"\\ud800"', "x", "1,5", "12°", '"a\nb"', "[nan]", "[inf, 1]", "1e-320")  # fmt: skip
+                '"\\ud800"', "x", "1,5", "12°", '"a\nb"', "[nan]", "[inf, 1]",
+                "1e-320")  # fmt: skip
 
 
 def cells_changed(
@@ -76,7 +79,9 @@ def _branch_changed(rng: Random, text: str) -> str:
     if rng.random() < 0.3:
         del place[key]
     else:
-        place[key] = rng.choice((rng.choice(nasty.NESTED), nasty.number(rng), nasty.text(rng), None))
+        place[key] = rng.choice(
+            (rng.choice(nasty.NESTED), nasty.number(rng), nasty.text(rng), None)
+        )
     return json.dumps(tree, ensure_ascii=False)
 
 
@@ -95,7 +100,8 @@ def xml_changed(rng: Random, data: bytes) -> bytes:
 
 
 _XML_PIECES = ("&lol;", "&#0;", "&#xD800;", "<![CDATA[", "<!--", "<a>" * 3_000, "Polygon", "Track",
-               "gx:coord", "1,2 3,4", ",", "1,2,3,4", "Placemark", "<!DOCTYPE x [<!ENTITY a 'b'>]>&a;")  # fmt: skip
+               "gx:coord", "1,2 3,4", ",", "1,2,3,4", "Placemark",
+               "<!DOCTYPE x [<!ENTITY a 'b'>]>&a;")  # fmt: skip
 
 
 def toml_changed(rng: Random, data: bytes) -> bytes:
@@ -122,7 +128,9 @@ def database_changed(rng: Random, data: bytes) -> bytes:
     base = sqlite3.connect(":memory:")
     try:
         base.deserialize(data)
-        for (name,) in base.execute("SELECT name FROM sqlite_master WHERE type='trigger'").fetchall():
+        for (name,) in base.execute(
+            "SELECT name FROM sqlite_master WHERE type='trigger'"
+        ).fetchall():
             base.execute(f'DROP TRIGGER "{name}"')
         tables = [n for (n,) in base.execute("SELECT name FROM sqlite_master WHERE type='table'")
                   if not n.startswith(("rtree", "sqlite"))]  # fmt: skip

@@ -115,7 +115,7 @@ def kmz(rng: Random, headings: Sequence[str], rows: Rows) -> bytes:
 def gpx(_: Random, __: Sequence[str], rows: Rows) -> bytes:
     """Return the waypoints of a GPX file: name, description, height."""
     points = "".join(
-        f'<wpt lat={quoteattr(as_text(r[_AT[0]]))} lon={quoteattr(as_text(r[_AT[1]]))}>'
+        f"<wpt lat={quoteattr(as_text(r[_AT[0]]))} lon={quoteattr(as_text(r[_AT[1]]))}>"
         f"<ele>{escape(as_text(r[4]))}</ele><name>{escape(as_text(r[0]))}</name>"
         f"<desc>{escape(as_text(r[1]))}</desc></wpt>"
         for r in rows
@@ -137,9 +137,7 @@ def _frame(headings: Sequence[str], rows: Rows) -> Any:
     import shapely
 
     x, y = ([_number(row[at]) for row in rows] for at in (_AT[1], _AT[0]))
-    columns = {
-        h: [row[at] for row in rows] for at, h in enumerate(headings) if at not in _AT
-    }
+    columns = {h: [row[at] for row in rows] for at, h in enumerate(headings) if at not in _AT}
     plain = {h: [v if _alike(values) else as_text(v) for v in values]
              for h, values in columns.items()}  # fmt: skip
     frame = pd.DataFrame(plain)
@@ -173,7 +171,9 @@ def parquet(_: Random, headings: Sequence[str], rows: Rows) -> bytes:
     import pandas as pd
 
     columns = {h: [row[at] for row in rows] for at, h in enumerate(headings)}
-    frame = pd.DataFrame({h: v if _alike(v) else [as_text(x) for x in v] for h, v in columns.items()})
+    frame = pd.DataFrame(
+        {h: v if _alike(v) else [as_text(x) for x in v] for h, v in columns.items()}
+    )
     return bytes(frame.to_parquet(None, index=False))
 
 

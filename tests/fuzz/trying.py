@@ -164,13 +164,17 @@ def _in_chunks(path: Path, whole: SiteList | None) -> None:
     """Read the file in chunks, as a very large plan does: it must come to the same."""
     from siteplan.inputs.sites.read import iter_site_lists
 
+    parts, refusal = [], None
     try:
         parts = list(iter_site_lists(path, 5))
     except SiteplanError as error:
         check_told(error, path)
-        assert whole is None, f"refused in chunks alone: {error}"
+        refusal = error
+    if whole is None or refusal is not None:
+        told = refusal or "nothing"
+        assert whole is None, f"refused in chunks alone: {told}"
+        assert refusal is not None, "refused only as a whole"
         return
-    assert whole is not None, "refused only as a whole"
     got = [(s.sites.source_row.tolist(), [r.row for r in s.rejects]) for s in parts]
     rows = [row for good, _ in got for row in good]
     refused = [row for _, bad in got for row in bad]

@@ -19,8 +19,6 @@ from siteplan.inputs.files.rawtable import Table
 #: The reference system that an old GeoJSON file names before its features (GeoJSON 2008).
 _NAMED_CRS = re.compile(r'"crs"\s*:\s*\{[^{}]*\{[^{}]*"name"\s*:\s*"([^"]*)"')
 _HEAD = 65_536
-#: GDAL's warning of whole numbers that it changes.
-_CLAMPED = re.compile("Integer values .* clamped")
 
 
 def vector_chunks(path: Path, rows: int | None) -> Iterator[Table]:
@@ -45,9 +43,8 @@ def vector_chunks(path: Path, rows: int | None) -> Iterator[Table]:
     import pyogrio
 
     with told_plainly("vector", path), _in_peace():
-        with _listening(path):
-            layer = _pick_layer(path, pyogrio.list_layers(path))
-            meta, table = pyogrio.read_arrow(path, layer=layer, max_features=0)
+        layer = _pick_layer(path, pyogrio.list_layers(path))
+        meta, table = pyogrio.read_arrow(path, layer=layer, max_features=0)
         name = _geometry_name(meta, table.schema.names)
         found = Geometry(name, _crs(meta, path)) if name else None
         first = 2
@@ -80,20 +77,6 @@ def _in_peace() -> Iterator[None]:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)
         yield
-
-
-@contextmanager
-def _listening(path: Path) -> Iterator[None]:
-    """Refuse a file of which GDAL warns, as it opens it, that it changes whole numbers."""
-    with warnings.catch_warnings(record=True) as heard:
-        warnings.simplefilter("always", RuntimeWarning)
-        yield
-    if any(_CLAMPED.search(str(warning.message)) for warning in heard):
-        raise SitesError(
-            "a whole number in it is too large to be read exactly.",
-            where=path.name,
-            fix="Write such numbers as text, between quotes.",
-        )
 
 
 def _crs(meta: Mapping[str, Any], path: Path) -> Any:
