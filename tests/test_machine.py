@@ -35,7 +35,10 @@ def project(tmp_path: Path) -> Path:
         (errno.EROFS, "a: it may not be read or written. Check its permissions, or name another"),
         (errno.ENAMETOOLONG, "a: no file can have this name here. Name another."),
         (errno.EIO, "a: the disk or network drive does not answer. Check it, and run the command"),
-        (errno.EMFILE, "a: too many files are open on this machine. Close other programs, or raise"),
+        (
+            errno.EMFILE,
+            "a: too many files are open on this machine. Close other programs, or raise",
+        ),
         (errno.ENOMEM, "the memory of this machine is not enough. Close other programs, use fewer"),
     ],
 )
@@ -85,7 +88,9 @@ def run(*arguments: str, cwd: Path, **more: Any) -> subprocess.CompletedProcess[
     )
 
 
-@pytest.mark.parametrize("arguments", [["check", "trial"], ["fields"], ["--help"], ["check", "gone"]])
+@pytest.mark.parametrize(
+    "arguments", [["check", "trial"], ["fields"], ["--help"], ["check", "gone"]]
+)
 def test_nobody_reads_to_the_end(arguments: list[str], project: Path) -> None:
     pipe = subprocess.PIPE
     usual = run(*arguments, cwd=project.parent, capture_output=True)
@@ -111,7 +116,10 @@ def test_a_stream_that_is_closed(closed: str, project: Path) -> None:
 def test_a_full_disk_takes_no_page(project: Path) -> None:
     with Path("/dev/full").open("w") as full:
         found = run("fields", cwd=project, stdout=full, stderr=subprocess.PIPE)
-    assert (found.returncode, found.stderr[:50]) == (2, "siteplan: there is no space left on the disk. Free")
+    assert (found.returncode, found.stderr[:50]) == (
+        2,
+        "siteplan: there is no space left on the disk. Free",
+    )
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="a folder in use cannot be removed there")
@@ -141,7 +149,9 @@ def test_a_system_that_knows_of_no_home(
     monkeypatch.setattr(Path, "expanduser", homeless)
     for name in ("SITEPLAN_CACHE", "SITEPLAN_DATA", "XDG_CACHE_HOME", "XDG_DATA_HOME"):
         monkeypatch.delenv(name, raising=False)
-    assert main(["plan", str(project), "--output", str(project / "out"), "--quiet", "--no-map"]) == 1
+    assert (
+        main(["plan", str(project), "--output", str(project / "out"), "--quiet", "--no-map"]) == 1
+    )
     assert main(["cache"]) == 0
     assert main(["maps"]) == 0
     assert main(["maps", "add", "~/maps.zip"]) == 2
