@@ -239,7 +239,8 @@ def test_a_defect_exits_with_3(
     assert main(["plan", str(project), "--output", str(project / "out")]) == 3
     error = capsys.readouterr().err
     told, path = re.fullmatch(
-        "(.*: boom\nThis is a defect of siteplan\\. Send the report )(.*) and, if you may, the input.\n",
+        "(.*: boom\nThis is a defect of siteplan\\. Send the report )(.*) and, if you may,"
+        " the input.\n",
         error,
     ).groups()
     assert told.startswith("siteplan: internal error: ZeroDivisionError: boom\n")
