@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import re
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,8 @@ _REFUSALS = {
     errno.EROFS: re.compile("readonly|read-only", re.I),
     errno.EIO: re.compile("disk I/O error|unable to open database", re.I),
 }
+#: Less than this [bytes] is no space left.
+_LITTLE = 1 << 20
 
 
 def write_layer(table: Any, path: Path, *, layer: str, geometry: str) -> None:
@@ -40,7 +43,15 @@ def write_layer(table: Any, path: Path, *, layer: str, geometry: str) -> None:
             crs="EPSG:4326", driver="GPKG",
         )  # fmt: skip
     except RuntimeError as error:
-        for number, said in _REFUSALS.items():
-            if said.search(str(error)):
-                raise OSError(number, os.strerror(number), str(path)) from None
-        raise
+        if (number := _refusal(str(error), path)) is None:
+            raise
+        raise OSError(number, os.strerror(number), str(path)) from None
+
+
+def _refusal(told: str, path: Path) -> int | None:
+    """Return the system's number of what a disk refused, None where it did not."""
+    for number, said in _REFUSALS.items():
+        if said.search(told):
+            return number
+    # Where the first page found no place, the next step misses what should stand on it.
+    return errno.ENOSPC if shutil.disk_usage(path.parent).free < _LITTLE else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -50,3 +51,15 @@ def test_what_a_disk_says(
     with pytest.raises(kind, match="unsupported type" if number is None else "a.gpkg") as caught:
         write_layer(TABLE, tmp_path / "a.gpkg", layer="places", geometry="geom")
     assert getattr(caught.value, "errno", None) == number
+
+
+def test_a_disk_without_space_need_not_say_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: Any, **__: Any) -> None:
+        raise DataLayerError("no such table: gpkg_contents")
+
+    monkeypatch.setattr(pyogrio, "write_arrow", fails)
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: shutil._ntuple_diskusage(9, 9, 0))
+    with pytest.raises(OSError, match="No space left"):
+        write_layer(TABLE, tmp_path / "a.gpkg", layer="places", geometry="geom")
