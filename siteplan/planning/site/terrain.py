@@ -183,7 +183,7 @@ def _heights(file: Any, lat: FloatArray, lon: FloatArray) -> FloatArray:
     bottom = min(int(np.floor(row[inside].max())) + 2, file.height)
     window = Window(left, top, right - left, bottom - top)
     data = file.read(1, window=window, masked=True, out_dtype="float32").filled(np.nan)
-    data[np.isinf(data)] = np.nan
+    data[~np.isfinite(data)] = np.nan  # a NaN that signals becomes one that does not
     # At the file's edge the outer half pixel takes the edge's own value.
     x = np.clip(np.where(inside, column - left, 0), 0, data.shape[1] - 1)
     y = np.clip(np.where(inside, row - top, 0), 0, data.shape[0] - 1)

@@ -384,9 +384,12 @@ def test_a_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyP
         check_covers(path, one(45.9), one(10.1))
 
 
-@pytest.mark.parametrize("height", [np.inf, -np.inf])
+SIGNALLING = np.array([0x7FA00000], dtype="uint32").view("float32")[0]
+
+
+@pytest.mark.parametrize("height", [np.inf, -np.inf, SIGNALLING])
 def test_a_height_without_end_is_a_gap(tmp_path: Path, height: float) -> None:
-    data = np.full((200, 200), 100.0)
+    data = np.full((200, 200), 100.0, dtype="float32")
     data[60, 100] = height
     there = terrain_at(
         write(tmp_path / "t.tif", data), one(45.85), one(10.1005), one(0.0), one(5.0)
