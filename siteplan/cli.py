@@ -9,8 +9,9 @@ import signal
 import sys
 import threading
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
-from typing import NoReturn
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any, NoReturn, TextIO, cast
 
 from siteplan.errors import (
     ALL_PLANNED,
@@ -29,6 +30,12 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     0: all planned; 1: some rejected; 2: unusable input; 3: internal error; 130: interrupted.
     """
+    with _unread_is_no_fault():
+        return _carried_out(sys.argv[1:] if argv is None else argv)
+
+
+def _carried_out(argv: Sequence[str]) -> int:
+    """Run a command and return its exit code; tell what ended it."""
     debug = False
     try:
         arguments = _parser().parse_args(argv)
@@ -40,15 +47,67 @@ def main(argv: Sequence[str] | None = None) -> int:
     except SiteplanError as error:
         print(f"siteplan: {error}", file=sys.stderr)
         return error.exit_code
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return ALL_PLANNED
     except KeyboardInterrupt:
         print("siteplan: stopped; the last good outputs are untouched.", file=sys.stderr)
         return INTERRUPTED
     except Exception as error:  # the last line of defence: no traceback reaches a user
-        return _internal(error, debug=debug)
+        return _internal(error, argv, debug=debug)
     return code
+
+
+class _Unread:
+    """A stream that goes on into nothing once nobody reads it any more (``| head``)."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+    def write(self, text: str) -> int:
+        """Write a text, or drop it."""
+        try:
+            return self._stream.write(text)
+        except BrokenPipeError:
+            self._drop()
+            return len(text)
+
+    def flush(self) -> None:
+        """Write what waits, or drop it."""
+        try:
+            self._stream.flush()
+        except BrokenPipeError:
+            self._drop()
+
+    def end(self) -> None:
+        """Write what waits a last time; where that fails (a full disk) it was told before."""
+        try:
+            self.flush()
+        except (OSError, ValueError):
+            with suppress(OSError, ValueError):
+                self._drop()
+
+    def _drop(self) -> None:
+        """Lead the stream into nothing: what waits in it would be tried again at the end."""
+        nothing = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nothing, self._stream.fileno())
+        os.close(nothing)
+
+
+@contextmanager
+def _unread_is_no_fault() -> Iterator[None]:
+    """Let a command end as it would have where nobody reads what it prints to the end."""
+    before = sys.stdout, sys.stderr
+    # A process may be started with either of them closed.
+    with Path(os.devnull).open("w", encoding="utf-8") as nothing:
+        out, error = (_Unread(stream or nothing) for stream in before)
+        sys.stdout, sys.stderr = cast(TextIO, out), cast(TextIO, error)
+        try:
+            yield
+        finally:
+            out.end()
+            error.end()
+            sys.stdout, sys.stderr = before
 
 
 def _prepare(arguments: argparse.Namespace) -> None:
@@ -80,15 +139,22 @@ def _tidy_when_terminated() -> Iterator[None]:
         signal.signal(signal.SIGTERM, before)
 
 
-def _internal(error: Exception, *, debug: bool) -> int:
-    """Print an error that is the program's own fault."""
+def _internal(error: Exception, argv: Sequence[str], *, debug: bool) -> int:
+    """Print what the machine refused, else an error that is the program's own fault."""
+    from siteplan.machine import refused, report
+
     if debug:
         import traceback
 
         traceback.print_exc()
+    if (ours := refused(error)) is not None:
+        print(f"siteplan: {ours}", file=sys.stderr)
+        return ours.exit_code
+    path = report(error, argv)
+    told = f"Send the report {path}" if path else "Run again with --debug, send what it prints"
     print(
         f"siteplan: internal error: {type(error).__name__}: {error}\n"
-        "This is a defect of siteplan. Run again with --debug and report what it prints.",
+        f"This is a defect of siteplan. {told} and, if you may, the input.",
         file=sys.stderr,
     )
     return INTERNAL

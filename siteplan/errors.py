@@ -7,6 +7,8 @@ of the program (exit code 3).
 
 from __future__ import annotations
 
+from siteplan.words import printable
+
 #: Exit codes of every command. Interrupted: 128 and the number of the signal, as shells have it.
 ALL_PLANNED, SOME_REJECTED, UNUSABLE, INTERNAL = 0, 1, 2, 3
 INTERRUPTED, TERMINATED = 128 + 2, 128 + 15
@@ -23,14 +25,14 @@ class SiteplanError(Exception):
         File, row, table or key, as the user would look for it.
     fix : str, optional
         What to do about it.
+
+    Texts of files and libraries may stand in any of these: control characters are shown as codes.
     """
 
     exit_code = UNUSABLE
 
     def __init__(self, what: str, *, where: str = "", fix: str = "") -> None:
-        self.what = what
-        self.where = where
-        self.fix = fix
+        self.what, self.where, self.fix = map(printable, (what, where, fix))
         super().__init__(str(self))
 
     def __str__(self) -> str:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from siteplan.arrays import FloatArray, IntArray, TextArray
 from siteplan.fields import COLUMNS, label_of
 from siteplan.messages import Catalogue, english
+from siteplan.words import quoted
 
 #: Structures that a mount can stand on; an empty text is 'not known'.
 STRUCTURES = COLUMNS["sites"]["structure"].choices
@@ -52,7 +53,8 @@ class Note:
         >>> Note.of("note.input_mended.no_id").code
         'input_mended'
         """
-        return cls(key.split(".")[1], key, tuple(values.items()))
+        shown = ((k, quoted(v) if isinstance(v, str) else v) for k, v in values.items())
+        return cls(key.split(".")[1], key, tuple(shown))
 
     @property
     def sentence(self) -> str:
@@ -74,7 +76,8 @@ class Note:
 class Reject:
     """A row that could not be used, and why.
 
-    ``row`` counts data rows as a spreadsheet shows them (the heading is row 1).
+    ``row`` counts data rows as a spreadsheet shows them (the heading is row 1). What is quoted of
+    the file holds no control character, and no cell of endless length.
     """
 
     row: int
@@ -83,6 +86,13 @@ class Reject:
     value: str
     reason: str
     fix: str
+
+    def __post_init__(self) -> None:
+        # A row may have many faults, each with its reason; a cell is quoted in part.
+        for name, most in (("value", 300), ("reason", 3_000)):
+            text = getattr(self, name)
+            if (shown := quoted(text, most)) != text:
+                object.__setattr__(self, name, shown)
 
     @property
     def advice(self) -> str:

@@ -8,11 +8,40 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 from collections.abc import Iterable, Sequence
 from typing import Final
 
 #: What every figure of wind, ballast, load and exposure is.
 CAVEAT: Final = "for planning, to be confirmed by a qualified engineer"
+
+
+#: A terminal obeys some of these, and neither XML nor a spreadsheet can hold them.
+_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufffe\uffff\ud800-\udfff]")
+
+
+def printable(text: str) -> str:
+    r"""Return a text of which every character can be shown: a control character as its code.
+
+    >>> printable("a\x1b[31mb")
+    'a\\x1b[31mb'
+    """
+    if text.isprintable():
+        return text
+    return _CONTROLS.sub(lambda m: ascii(m[0])[1:-1], text)
+
+
+def quoted(text: str, most: int = 300) -> str:
+    r"""Return a cell's text as a sentence may hold it: printable, on one line, its end cut off.
+
+    >>> quoted("one\ntwo"), len(quoted("x" * 1_000))
+    ('one two', 301)
+    """
+    if len(text) > most:
+        text = text[:most] + "…"
+    if text.isprintable():
+        return text
+    return printable(" ".join(re.split(r"[\t\r\n]+", text)))
 
 
 def orbital_position(longitude_deg: float, *, decimals: int | None = None, sign: str = "°") -> str:

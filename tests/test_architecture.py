@@ -26,10 +26,10 @@ HALVES = {"inputs", "planning", "outputs"}
 #: Which rooms of the package each room may import, by the first part of its path.
 ALLOWED = {
     "arrays": set(),
-    "errors": set(),
+    "errors": {"words"},
     "fields": {"fields", "words"},
     "messages": {"arrays", "messages"},
-    "model": {"arrays", "fields", "messages"},
+    "model": {"arrays", "fields", "messages", "words"},
     "network": {"network", "words"},
     "results": {"arrays", "model", "network"},
     "words": set(),
@@ -40,7 +40,8 @@ ALLOWED = {
     "outputs": {"outputs", "basemap", *SHARED},
     "jobs": {"jobs", "physics", "version", *HALVES, *SHARED},
     "api": {"jobs", "errors", "model", "network", "results"},
-    "cli": {"api", "outputs", "errors", "version"},
+    "machine": {"errors", "version"},
+    "cli": {"api", "outputs", "errors", "machine", "version"},
     "__main__": {"cli"},
     "": {"api", "version"},
     "version": set(),

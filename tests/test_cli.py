@@ -5,8 +5,10 @@ from __future__ import annotations
 import argparse
 import csv
 import json
+import re
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -225,19 +227,28 @@ def test_usage_errors_exit_with_2(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_a_defect_exits_with_3(
-    project: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+    project: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+
     def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("boom")
 
     monkeypatch.setattr("siteplan.planning.plan.plan_piece", broken)
     assert main(["plan", str(project), "--output", str(project / "out")]) == 3
     error = capsys.readouterr().err
-    assert error.endswith(
-        "siteplan: internal error: ZeroDivisionError: boom\n"
-        "This is a defect of siteplan. Run again with --debug and report what it prints.\n"
-    )
-    assert "Traceback" not in error
+    told, path = re.fullmatch(
+        "(.*: boom\nThis is a defect of siteplan\\. Send the report )(.*) and, if you may,"
+        " the input.\n",
+        error,
+    ).groups()
+    assert told.startswith("siteplan: internal error: ZeroDivisionError: boom\n")
+    assert Path(path).parent == tmp_path
+    written = Path(path).read_text("utf-8")
+    assert written.startswith(f"siteplan {siteplan.__version__}, Python 3")
+    assert f"command: plan {project} --output" in written
+    assert "ZeroDivisionError: boom" in written
     assert main(["--debug", "plan", str(project), "--output", str(project / "out")]) == 3
     assert "Traceback" in capsys.readouterr().err
 

@@ -1,7 +1,8 @@
 """A library's error becomes ours: for each reader a table, the most specific row first.
 
 A reader wraps what it asks of a library in :func:`told_plainly`. An error that has no row in the
-reader's table is a defect of the program and passes.
+reader's table is a defect of the program and passes. Where a block holds nothing but calls of a
+library, which may raise anything over a damaged file, the table's last row takes every error.
 """
 
 from __future__ import annotations
@@ -40,7 +41,8 @@ _UNREADABLE = _FORBIDDEN._replace(caught=(OSError,))
 
 def _folder() -> tuple[Meaning, ...]:
     what = "the folder cannot be read ({error.strerror})."
-    return (_UNREADABLE._replace(what=what, kind=ProjectError),)
+    row = _FORBIDDEN._replace(what=what, kind=ProjectError)
+    return (row, row._replace(caught=(OSError,), fix="Check the path."))
 
 
 def _network() -> tuple[Meaning, ...]:
@@ -48,6 +50,16 @@ def _network() -> tuple[Meaning, ...]:
     unreadable = _UNREADABLE._replace(fix="Check the path.", kind=NetworkError)
     gone = unreadable._replace(caught=(FileNotFoundError,), what="there is no such file.")
     return (gone, unreadable)
+
+
+def _toml() -> tuple[Meaning, ...]:
+    """What the TOML reader does not call an error of the file's."""
+    deep = "brackets or keys stand in one another too deep to be read."
+    long = "a number in it has too many digits."
+    return (
+        Meaning((RecursionError,), deep, "Compare it with the README's examples.", NetworkError),
+        Meaning((ValueError,), long, "Shorten it.", NetworkError),
+    )
 
 
 def _csv() -> tuple[Meaning, ...]:
@@ -65,44 +77,42 @@ def _csv() -> tuple[Meaning, ...]:
 
 def _workbook() -> tuple[Meaning, ...]:
     """A damaged workbook shows as whatever its reader met: zip, deflate, XML or a wrong value."""
-    import zipfile
-    import zlib
-
-    from openpyxl.utils.exceptions import InvalidFileException
-
     what = "this is no .xlsx workbook."
     fix = "Open it in a spreadsheet and save it as .xlsx or CSV, without a password."
-    return (
-        _FORBIDDEN,
-        Meaning((zipfile.BadZipFile, zlib.error, InvalidFileException), what, fix),
-        Meaning((LookupError, ValueError, TypeError, SyntaxError, EOFError, OSError), what, fix),
-    )
+    return (_FORBIDDEN, Meaning((Exception,), what, fix))
 
 
 def _vector() -> tuple[Meaning, ...]:
-    from pyogrio.errors import DataLayerError, DataSourceError
+    from pyarrow import ArrowException
+    from pyogrio import errors
+    from shapely.errors import ShapelyError
 
     fix = "Check that it is a whole {path.suffix} file, or export it again."
+    caught = (
+        *(errors.DataSourceError, errors.DataLayerError, errors.FeatureError, errors.FieldError),
+        *(errors.GeometryError, errors.CRSError, ArrowException, ShapelyError, OSError),
+    )
     return (
-        Meaning((DataSourceError, DataLayerError), "the file cannot be read.", fix),
         Meaning((UnicodeError,), "the text cannot be decoded.", "Export it again as UTF-8."),
+        Meaning(caught, "the file cannot be read.", fix),
     )
 
 
 def _parquet() -> tuple[Meaning, ...]:
-    from pyarrow import ArrowInvalid
+    from pyarrow import ArrowException
+    from shapely.errors import ShapelyError
 
-    again = "Export it again."
+    again, what = "Export it again.", "the file cannot be read as Parquet."
     return (
         Meaning((UnicodeError,), "the text cannot be decoded.", again),
-        Meaning((ArrowInvalid, OSError), "the file cannot be read as Parquet.", again),
+        Meaning((ArrowException, ShapelyError, OSError), what, again),
     )
 
 
 def _geoparquet() -> tuple[Meaning, ...]:
     """The text in a Parquet file that says where its geometry is."""
     what = "what it says about its geometry cannot be read."
-    caught = (ValueError, LookupError, TypeError, AttributeError)
+    caught = (ValueError, LookupError, TypeError, AttributeError, RecursionError)
     return (Meaning(caught, what, "Export it again as GeoParquet."),)
 
 
@@ -133,17 +143,22 @@ def _zip() -> tuple[Meaning, ...]:
 
 def _shapes() -> tuple[Meaning, ...]:
     """Shapes come from any format, so that nothing can be said but that it is none."""
-    from pyogrio.errors import DataLayerError, DataSourceError
+    from shapely.errors import GEOSException
 
+    what = "a shape in it is not well formed ({error})."
+    mend = "Mend it (close its rings), or export the file again."
     fix = "Check that it is a whole vector file (GeoJSON, GeoPackage, KML, Shapefile, ...)."
-    caught = (DataSourceError, DataLayerError, OSError, ValueError)
-    return (Meaning(caught, "it cannot be read as a vector file.", fix, ProjectError),)
+    return (
+        Meaning((GEOSException,), what, mend, ProjectError),
+        Meaning((Exception,), "it cannot be read as a vector file.", fix, ProjectError),
+    )
 
 
 #: The table of each reader; made when it is needed, as it names classes of heavy libraries.
 READERS: Mapping[str, Callable[[], tuple[Meaning, ...]]] = {
     "folder": _folder,
     "network": _network,
+    "toml": _toml,
     "csv": _csv,
     "workbook": _workbook,
     "vector": _vector,
@@ -175,11 +190,12 @@ def told_plainly(reader: str, path: Path, told: Mapping[str, Any] | None = None)
     """
     try:
         yield
-    except SiteplanError:
+    except (SiteplanError, MemoryError):
         raise
     except Exception as error:
         for row in READERS[reader]():
             if isinstance(error, row.caught):
+                refuse_forbidden(path, row.kind)
                 values = {"error": error, "path": path, **(told or {})}
                 raise row.kind(
                     row.what.format(**values),
@@ -187,3 +203,33 @@ def told_plainly(reader: str, path: Path, told: Mapping[str, Any] | None = None)
                     fix=row.fix.format(**values),
                 ) from None
         raise
+
+
+def refuse_forbidden(path: Path, kind: type[SiteplanError]) -> None:
+    """Raise where a file is there and may not be read: to a library it is but a bad one.
+
+    Raises
+    ------
+    SiteplanError
+        Of the kind that is given.
+    """
+    try:
+        if path.is_file():
+            path.open("rb").close()
+    except OSError as error:
+        what = f"it cannot be read ({error.strerror})."
+        fix = "Check its permissions." if isinstance(error, PermissionError) else "Check the path."
+        raise kind(what, where=str(path), fix=fix) from None
+
+
+def refuse_missing(path: Path, kind: type[SiteplanError]) -> None:
+    """Raise where there is no such file, or it may not be read.
+
+    Raises
+    ------
+    SiteplanError
+        Of the kind that is given.
+    """
+    refuse_forbidden(path, kind)
+    if not path.is_file():
+        raise kind("there is no such file.", where=str(path), fix="Check the path.")

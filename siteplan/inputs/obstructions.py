@@ -18,7 +18,7 @@ from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import SitesError
 from siteplan.fields import COLUMNS as KNOWN
 from siteplan.inputs.eaten import Eaten
-from siteplan.inputs.faults import told_plainly
+from siteplan.inputs.faults import refuse_missing, told_plainly
 from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.textfiles import csv_chunks
@@ -126,8 +126,7 @@ def whole_csv(file: Path, columns: str) -> Table:
         There is no such file, or it cannot be read, or it is empty, or two columns have one
         heading.
     """
-    if not file.is_file():
-        raise SitesError("there is no such file.", where=str(file), fix="Check the path.")
+    refuse_missing(file, SitesError)
     with told_plainly("csv", file):
         empty = not file.read_bytes().removeprefix(b"\xef\xbb\xbf").strip()
     if empty:

@@ -61,21 +61,23 @@ def find_project(folder: Path | str) -> Project:
 
 def _files(root: Path) -> list[Path]:
     """Return the files of a folder in order, without those that programs leave behind."""
-    if root.is_file():
+    with told_plainly("folder", root):
+        is_file, is_folder = root.is_file(), root.is_dir()
+    if is_file:
         raise ProjectError(
             "a project is a folder, and this is a file.",
             where=str(root),
             fix=f"Give its folder: {root.parent}",
         )
-    if not root.is_dir():
+    if not is_folder:
         raise ProjectError(
             "there is no such folder.",
             where=str(root),
             fix="Check the path, or make a project with 'siteplan new'.",
         )
     with told_plainly("folder", root):
-        found = sorted(root.iterdir())
-    return [path for path in found if path.is_file() and path.name[:1] not in (".", "~")]
+        found = [path for path in sorted(root.iterdir()) if path.is_file()]
+    return [path for path in found if path.name[:1] not in (".", "~")]
 
 
 def _sites_path(root: Path, files: list[Path]) -> Path:

@@ -98,12 +98,13 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
 
 def _placed(network: Network, folder: Path) -> Network:
     """Return a network with the full path of the cloud maps that it names."""
+    from siteplan.physics.propagation.map_files import expanded
     from siteplan.planning.setting import with_cloud_maps
 
     named = network.methods.cloud_maps
     if not named:
         return network
-    return with_cloud_maps(network, str((folder / Path(named).expanduser()).absolute()))
+    return with_cloud_maps(network, str((folder / expanded(named)).absolute()))
 
 
 def find(folder: str | Path) -> tuple[Project, Network]:

@@ -152,7 +152,9 @@ def toml_text(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, int | float):
-        return f"{value:.12g}"
+        # A whole number may have more digits than a number can hold.
+        vast = isinstance(value, int) and abs(value) > 2**63
+        return f"{str(value)[:20]}..." if vast else f"{value:.12g}"
     if isinstance(value, list | tuple):
         return f"[{', '.join(map(toml_text, value))}]"
     if isinstance(value, dt.date | dt.time):

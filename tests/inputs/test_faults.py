@@ -3,21 +3,30 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
+import decimal
 import io
 import json
+import re
+import sqlite3
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import openpyxl
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
+import shapely
 
 from siteplan.errors import ProjectError, SiteplanError, SitesError
+from siteplan.inputs.area import read_area
 from siteplan.inputs.faults import READERS, told_plainly
 from siteplan.inputs.files.shapes import read_shapes
 from siteplan.inputs.kinds import rows_in
+from siteplan.inputs.project import find_project
 from siteplan.inputs.sites.read import iter_site_lists, read_sites
 
 Writer = Callable[[Path, str], Path]
@@ -46,6 +55,8 @@ def test_the_most_specific_row_stands_first(reader: str) -> None:
 def test_an_error_without_a_row_is_a_defect_and_passes(tmp_path: Path) -> None:
     with pytest.raises(ZeroDivisionError, match="division"), told_plainly("csv", tmp_path):
         print(1 / 0)
+    with pytest.raises(MemoryError, match="spent"), told_plainly("workbook", tmp_path):
+        raise MemoryError("spent")
     with pytest.raises(SitesError, match="ours"), told_plainly("workbook", tmp_path):
         raise SitesError("ours")
 
@@ -221,3 +232,170 @@ def test_a_folder_that_may_not_be_read(tmp_path: Path) -> None:
         told_plainly("folder", tmp_path),
     ):
         raise PermissionError(13, "Permission denied")
+
+
+@pytest.mark.parametrize("suffix", [".csv", ".xlsx", ".geojson", ".gpkg", ".kml", ".parquet"])
+def test_what_may_not_be_read_is_no_damaged_file(
+    tmp_path: Path, suffix: str, monkeypatch: pytest.MonkeyPatch, write: Writer
+) -> None:
+    path = write(tmp_path, suffix)
+    path.write_bytes(b"PAR1 to a library, a file without permission is a bad one")
+    real = Path.open
+
+    def forbidden(self: Path, *given: Any, **more: Any) -> Any:
+        if self == path:
+            raise PermissionError(13, "Permission denied")
+        return real(self, *given, **more)
+
+    monkeypatch.setattr(Path, "open", forbidden)
+    told = rf"^{re.escape(str(path))}: it cannot be read \(Permission denied\)\. Check its perm"
+    with pytest.raises(SitesError, match=told):
+        read_sites(path)
+    if suffix not in (".csv", ".xlsx"):
+        with pytest.raises(ProjectError, match=told):
+            read_shapes(path)
+
+
+@pytest.mark.parametrize("name", ["x" * 300, "a/" * 3_000 + "b"])
+def test_a_name_that_no_file_can_have(tmp_path: Path, name: str) -> None:
+    with pytest.raises(
+        ProjectError, match=r"cannot be read \(File name too long\)\. Check the path"
+    ):
+        find_project(tmp_path / name)
+    with pytest.raises(SitesError, match=r"cannot be read \(File name too long\)\. Check the path"):
+        read_sites(tmp_path / f"{name}.csv")
+
+
+def point(**properties: Any) -> str:
+    place = {"type": "Point", "coordinates": [30.21, 1.23]}
+    return json.dumps({"type": "Feature", "properties": properties, "geometry": place})
+
+
+def collection(*features: str) -> str:
+    return '{"type": "FeatureCollection", "features": [' + ",".join(features) + "]}"
+
+
+def test_properties_of_any_kind_are_carried_as_text(tmp_path: Path) -> None:
+    path = tmp_path / "sites.geojson"
+    path.write_text(
+        collection(
+            point(
+                site_id="A", tags=["mast", "well"], owner={"unit": 3, "since": None}, n=1, ok=True
+            ),
+            point(site_id="B", tags=[], owner="ward", n="x", ok=None),
+        )
+    )
+    found = read_sites(path)
+    assert found.sites.site_id.tolist() == ["A", "B"]
+    extra = {name: list(map(str, values)) for name, values in found.sites.extra.items()}
+    assert [json.loads(text) for text in extra["tags"]] == [["mast", "well"], []]
+    assert json.loads(extra["owner"][0]) == {"unit": 3, "since": None}
+    assert "ward" in extra["owner"][1]
+    assert extra["n"] == ["1", "x"]
+
+
+@pytest.mark.parametrize("suffix", [".geojson", ".parquet"])
+def test_brackets_in_brackets_in_brackets(tmp_path: Path, suffix: str) -> None:
+    path = tmp_path / f"sites{suffix}"
+    deep = "[" * 5_000 + "]" * 5_000
+    path.write_text(collection(point(site_id="A")[:-1] + f', "more": {deep}}}'))
+    if suffix == ".parquet":
+        table = pa.table({"lat": [1.23], "lon": [4.56]})
+        pq.write_table(table.replace_schema_metadata({b"geo": deep}), path)
+    refused(path, NO_GEOMETRY if suffix == ".parquet" else r"sites\.geojson: the file cannot be")
+
+
+@pytest.mark.parametrize(
+    "column",
+    [
+        pa.array(["POINT (1 2)"]),
+        pa.array([[1.0, 2.0]]),
+        pa.array([{"x": 1.0}]),
+        pa.array([{"x": "1", "y": "2"}]),
+        pa.array([dt.timedelta(1)]),
+        pa.array([decimal.Decimal("1.5")]),
+    ],
+)
+def test_a_column_that_is_called_geometry_and_is_none(tmp_path: Path, column: pa.Array) -> None:
+    path = tmp_path / "sites.parquet"
+    geo = {"primary_column": "geometry", "columns": {"geometry": {"encoding": "WKB"}}}
+    table = pa.table({"site_id": ["A"], "geometry": column})
+    pq.write_table(table.replace_schema_metadata({b"geo": json.dumps(geo)}), path)
+    refused(path, NO_GEOMETRY)
+    with pytest.raises(
+        ProjectError, match=r"^sites\.parquet: it cannot be read as a vector file\."
+    ):
+        read_shapes(path)
+
+
+def ring(*corners: tuple[float, float]) -> str:
+    place = {"type": "Polygon", "coordinates": [corners]}
+    return json.dumps({"type": "Feature", "properties": {}, "geometry": place})
+
+
+def test_a_ring_that_is_not_closed(tmp_path: Path) -> None:
+    path = tmp_path / "area.geojson"
+    path.write_text(collection(ring((1, 1), (1, 2), (2, 2), (2, 1))))
+    with pytest.raises(
+        ProjectError, match=r"^area\.geojson: a shape .* closed .* \(close its rings\)"
+    ):
+        read_area(path)
+
+
+def test_a_ring_the_whole_way_round(tmp_path: Path) -> None:
+    path = tmp_path / "area.geojson"
+    path.write_text(
+        collection(ring((-180, 60), (-90, 62), (0, 60), (90, 62), (179, 60), (-180, 60)))
+    )
+    assert read_area(path).bounds == (-180, 60, 179, 62)
+
+
+@pytest.mark.parametrize("geo", [b'{"crs": 4}', b"[[]]", b"null"])
+def test_an_overlay_whose_metadata_are_odd(tmp_path: Path, geo: bytes) -> None:
+    path = tmp_path / "overlay.parquet"
+    table = pa.table({"geometry": [shapely.Point(1, 2).wkb]})
+    pq.write_table(table.replace_schema_metadata({b"geo": geo}), path)
+    with pytest.raises(
+        ProjectError, match=r"^overlay\.parquet: it cannot be read as a vector file\."
+    ):
+        read_shapes(path)
+
+
+def test_what_a_sentence_quotes_can_be_shown(tmp_path: Path) -> None:
+    path = tmp_path / "sites.csv"
+    zone, lat = "Europe/\x1b[31m" + "O" * 5_000, "x\x07" * 5_000
+    rows = f'site_id,lat,lon,timezone\nA,1.23,4.56,"{zone}"\nB,{lat},4.56,\n'
+    path.write_text(rows)
+    found = read_sites(path)
+    told = [note.sentence for note in found.sites.notes[0]]
+    told += [found.rejects[0].value, found.rejects[0].advice]
+    assert all(text.isprintable() and len(text) < 3_500 for text in told)
+    assert r"Europe/\x1b[31mOOO" in " ".join(told) or "Europe/[31mOOO" in " ".join(told)
+
+
+def test_an_endless_cell_is_no_angle(tmp_path: Path) -> None:
+    path = tmp_path / "sites.csv"
+    path.write_text("site_id,lat,lon\nA," + "9 " * 100_000 + ",4.56\nB,1.23,4.56\n")
+    found = read_sites(path)
+    assert found.rejects[0].reason == "lat is too long for an angle"
+
+
+def test_numbers_at_the_end_of_their_range_are_no_angles(tmp_path: Path) -> None:
+    path = tmp_path / "sites.parquet"
+    most = float(np.finfo(np.float64).max)
+    pq.write_table(
+        pa.table({"site_id": ["A", "B"], "lat": [most, 1.23], "lon": [4.56, 5.67]}), path
+    )
+    found = read_sites(path)
+    assert (len(found.sites), found.rejects[0].key) == (1, "lat")
+
+
+def test_a_database_with_a_damaged_page(tmp_path: Path, write: Writer) -> None:
+    path = write(tmp_path, ".gpkg")
+    data = path.read_bytes()
+    with sqlite3.connect(path) as base:
+        (page,) = base.execute("SELECT rootpage FROM sqlite_master WHERE name='sites'").fetchone()
+    base.close()
+    at = (page - 1) * 4096
+    path.write_bytes(data[: at + 8] + b"\xff" * 300 + data[at + 308 :])
+    refused(path, r"sites\.gpkg: the file cannot be read\. Check that it is a whole \.gpkg file")

@@ -13,7 +13,15 @@ import numpy as np
 import pyarrow as pa
 import pytest
 from openpyxl.utils.exceptions import InvalidFileException
-from pyogrio.errors import DataLayerError, DataSourceError
+from pyogrio.errors import (
+    CRSError,
+    DataLayerError,
+    DataSourceError,
+    FeatureError,
+    FieldError,
+    GeometryError,
+)
+from shapely.errors import GEOSException
 
 from siteplan.errors import NetworkError, ProjectError, SiteplanError, SitesError
 from siteplan.inputs.faults import READERS, told_plainly
@@ -288,8 +296,13 @@ LAYER, SOURCE = DataLayerError("x"), DataSourceError("x")
 #: What a library raised in a reader, the kind of our error, whether it names the whole path, and
 #: what it says.
 RAISED = [
-    *(("folder", error, ProjectError, True,
-       f"the folder cannot be read ({error.strerror}). {CHECK}") for error in (DENIED, BUSY)),
+    ("folder", DENIED, ProjectError, True,
+    f"the folder cannot be read (Permission denied). {CHECK}"),
+    ("folder", BUSY, ProjectError, True, "the folder cannot be read (Busy). Check the path."),
+    ("toml", RecursionError("x"), NetworkError, False, "brackets or keys stand in one another too"
+     " deep to be read. Compare it with the README's examples."),
+    ("toml", ValueError("x"), NetworkError, False,
+    "a number in it has too many digits. Shorten it."),
     ("network", NONE, NetworkError, True, "there is no such file. Check the path."),
     *(("network", error, NetworkError, True,
        f"it cannot be read ({error.strerror}). Check the path.") for error in (DENIED, BUSY)),
@@ -307,21 +320,26 @@ RAISED = [
     *(("workbook", error, SitesError, False, BOOK)
       for error in (zipfile.BadZipFile("x"), zlib.error("x"), InvalidFileException("x"),
                     KeyError("x"), IndexError("x"), ValueError("x"), TypeError("x"),
-                    SyntaxError("x"), EOFError("x"), BUSY)),
-    *(("vector", error, SitesError, False, WHOLE) for error in (LAYER, SOURCE)),
+                    SyntaxError("x"), EOFError("x"), ZeroDivisionError("x"), BUSY)),
+    *(("vector", error, SitesError, False, WHOLE)
+      for error in (LAYER, SOURCE, FeatureError("x"), FieldError("x"), GeometryError("x"),
+                    CRSError("x"), pa.ArrowNotImplementedError("x"), GEOSException("x"), BUSY)),
     ("vector", NOT_TEXT, SitesError, False, f"{DECODED} Export it again as UTF-8."),
     ("parquet", NOT_TEXT, SitesError, False, f"{DECODED} Export it again."),
     *(("parquet", error, SitesError, False, "the file cannot be read as Parquet. Export it again.")
-      for error in (pa.ArrowInvalid("x"), BUSY)),
+      for error in (pa.ArrowInvalid("x"), pa.ArrowNotImplementedError("x"), BUSY,
+                    GEOSException("x"))),
     *(("geoparquet", error, SitesError, False, GEO)
       for error in (ValueError("x"), KeyError("x"), IndexError("x"), TypeError("x"),
-                    AttributeError("x"))),
+                    AttributeError("x"), RecursionError("x"))),
     ("kml", MALFORMED, SitesError, False, "this is no well-formed KML (line 7). Export it again;"
      " a zipped one is called .kmz."),
     *(("kml", error, SitesError, False, "its encoding is not read. Save it as UTF-8.")
       for error in (LookupError("x"), ValueError("x"), NOT_TEXT)),
     *(("shapes", error, ProjectError, False, SHAPES) for error in (LAYER, SOURCE, BUSY, NOT_TEXT,
-                                                                   ValueError("x"))),
+                                                                   ValueError("x"), KeyError("x"))),
+    ("shapes", GEOSException("a ring is open"), ProjectError, False, "a shape in it is not well"
+     " formed (a ring is open). Mend it (close its rings), or export the file again."),
 ]  # fmt: skip
 
 

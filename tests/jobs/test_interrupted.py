@@ -123,6 +123,10 @@ def check_left(process: Any, folder: Path, *, parts: bool, code: int = 130) -> N
     assert (folder / "out" / "summary.json").read_text() == "the last good one"
     hidden = [p.name.split("-")[0] for p in folder.iterdir() if p.name.startswith(".")]
     assert hidden == ([".out.parts"] if parts else [])
+    check_gone(process)
+
+
+def check_gone(process: Any) -> None:
     for _ in range(200):  # a child that was told may need a moment to end
         if not alive(process.pid):
             return
@@ -161,6 +165,23 @@ def test_dask_workers(project: Path, started: Callable[..., Any]) -> None:
     wait_for(process, lambda: list(folder.glob(".out.parts-*/part-*.json")))
     os.killpg(process.pid, signal.SIGINT)
     check_left(process, folder, parts=True)
+
+
+@pytest.mark.parametrize("options", [[], ["--workers", "2"]])
+def test_a_killed_parent_leaves_no_child(
+    options: list[str], project: Path, started: Callable[..., Any]
+) -> None:
+    """It can tell nobody: the children notice by themselves."""
+    if options:
+        pytest.importorskip("distributed")
+    folder = project.parent
+    process = started("no", *options, rows=10**9 if options else 100)
+    wait_for(process, lambda: list(folder.glob(".out.parts-*/part-*.json")))
+    assert len(alive(process.pid)) > 1
+    process.kill()
+    process.wait()
+    process.stderr.close()  # not read to its end: a child that goes on would hold it open
+    check_gone(process)
 
 
 @pytest.mark.parametrize("project", [FEW_SITES], indirect=True)

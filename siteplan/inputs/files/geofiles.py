@@ -36,12 +36,6 @@ _NOT_GEOJSON_FIX = (
     'A list of sites in GeoJSON is {"type": "FeatureCollection", "features": [...]} (RFC 7946):'
     " export it as GeoJSON, or save a table as .csv."
 )
-#: Warnings of GDAL's: of a moment with its offset from UTC, and of reference systems.
-_UNHEARD = (
-    "Non-conformant content .* successfully parsed",
-    "unable to (read|parse) srs_id",
-    ".*gpkg_spatial_ref_sys",
-)
 
 
 def vector_chunks(path: Path, rows: int | None, *, encoding: str | None = None) -> Iterator[Table]:
@@ -185,10 +179,12 @@ def vector_rows(path: Path) -> int:
 
 @contextmanager
 def _in_peace() -> Iterator[None]:
-    """Pass over what GDAL warns of where the reading is right, or is refused in our words."""
+    """Pass over what GDAL warns of: the reading is right, or its rows are refused in our words.
+
+    It warns of moments with an offset from UTC, reference systems, and geometries that are none.
+    """
     with warnings.catch_warnings():
-        for said in _UNHEARD:
-            warnings.filterwarnings("ignore", said, RuntimeWarning)
+        warnings.simplefilter("ignore", RuntimeWarning)
         yield
 
 

@@ -52,8 +52,6 @@ def parquet_rows(path: Path) -> int:
 
 def _geometry(schema: Any, path: Path) -> Geometry | None:
     """Return where the geometry of a schema (pyarrow.Schema) is, None where it has none."""
-    import pyarrow as pa
-
     metadata: Mapping[bytes, bytes] = schema.metadata or {}
     if b"geo" not in metadata:
         return None
@@ -66,6 +64,20 @@ def _geometry(schema: Any, path: Path) -> Geometry | None:
             where=path.name,
             fix="Store the points as WKB.",
         )
-    if pa.types.is_primitive(schema.field(name).type):
-        raise TypeError("a column of numbers holds no geometry")
+    if not _holds_points(schema.field(name).type):
+        raise TypeError("the column holds no geometry")
     return Geometry(name, checked_crs(column.get("crs", "OGC:CRS84"), path))
+
+
+def _holds_points(kind: Any) -> bool:
+    """Whether a column's type (pyarrow.DataType) is that of WKB, or of separate x and y."""
+    import pyarrow as pa
+
+    if isinstance(kind, pa.ExtensionType):
+        kind = kind.storage_type
+    if pa.types.is_dictionary(kind):
+        kind = kind.value_type
+    if pa.types.is_struct(kind):
+        axes = [f.type for f in (kind.field(k) for k in range(kind.num_fields)) if f.name in "xyz"]
+        return len(axes) >= 2 and all(map(pa.types.is_floating, axes))
+    return "binary" in str(kind)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.errors import ProjectError
-from siteplan.inputs.faults import told_plainly
+from siteplan.inputs.faults import refuse_missing, told_plainly
 
 FloatArray = NDArray[np.float64]
 
@@ -47,8 +47,7 @@ def read_shapes(path: Path) -> Shapes:
     ProjectError
         No such file, not a vector file, no reference system, or coordinates that are none.
     """
-    if not path.is_file():
-        raise ProjectError("there is no such file.", where=str(path), fix="Check the path.")
+    refuse_missing(path, ProjectError)
     found = Shapes([], [])
     for table in _layers(path):
         _check_places(table.geometry, path)
@@ -72,7 +71,7 @@ def _layers(path: Path) -> list[Any]:
             return [_on_wgs84(table.set_geometry(table.geometry.force_2d()), path)]
         names = [name for name, kind in pyogrio.list_layers(path) if kind is not None]
         tables = [pyogrio.read_dataframe(path, layer=name, force_2d=True) for name in names]
-    return [_on_wgs84(table, path) for table in tables if hasattr(table, "geometry")]
+        return [_on_wgs84(table, path) for table in tables if hasattr(table, "geometry")]
 
 
 def _on_wgs84(table: Any, path: Path) -> Any:
@@ -122,7 +121,10 @@ def continuous(shape: Any) -> Any:
     west, _, east, _ = shapely.bounds(shape)
     if not east - west > _HALF_TURN:
         return shape
-    turned = shapely.transform(shape, _unwrapped)
+    try:
+        turned = shapely.transform(shape, _unwrapped)
+    except shapely.errors.GEOSException:
+        return shape  # a ring the whole way round: with longitudes that run on, it has no end
     ring = shape.geom_type == "Polygon"
     if ring and not shapely.area(turned) > 1e-9 * shapely.area(shape):
         return shape  # the whole way round: the edges along the antimeridian are its own

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from siteplan.errors import SitesError
+from siteplan.inputs.faults import refuse_missing
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.kinds import NEAR_MISSES, SUFFIXES, Kind, kind_of
 
@@ -87,8 +88,7 @@ def _kind(path: Path) -> Kind:
         near = NEAR_MISSES.get(suffix)
         fix = near.fix if near else f"Known kinds: {', '.join(SUFFIXES)}."
         raise SitesError(f"files of kind '{suffix}' are not read.", where=path.name, fix=fix)
-    if not path.is_file():
-        raise SitesError("there is no such file.", where=str(path), fix="Check the path.")
+    refuse_missing(path, SitesError)
     return kind
 
 

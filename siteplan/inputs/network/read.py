@@ -57,10 +57,11 @@ def read_network(path: Path | str) -> Network:
     """
     file = Path(path)
     text = _decode(file)
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise _syntax_error(str(error), text, file.name) from None
+    with told_plainly("toml", file):
+        try:
+            data = tomllib.loads(text)
+        except tomllib.TOMLDecodeError as error:
+            raise _syntax_error(str(error), text, file.name) from None
     return network_from_mapping(data, where=file.name)
 
 

@@ -156,7 +156,8 @@ def _read_doubtful(column: _Column, at: int, found: Findings) -> None:
 
 def _count_decimals(cells: NDArray[Any], degrees: FloatArray, plain: BoolArray) -> IntArray:
     """Count the decimals of plain numbers, 2 standing for two or more."""
-    tenths = np.where(plain, degrees, 0.0) * 10
+    # What is no angle anyway must not overflow.
+    tenths = np.where(plain & (np.abs(degrees) < 1e6), degrees, 0.0) * 10
     few = plain & (np.abs(tenths - np.round(tenths)) < 1e-9)
     out = np.where(plain, 2, -1).astype(np.int64)
     for at in np.flatnonzero(few).tolist():

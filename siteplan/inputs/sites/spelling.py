@@ -60,6 +60,8 @@ _DATE = re.compile(
     rf"\d{{4}}-\d{{2}}-\d{{2}}([T ].*)?|\d{{1,2}}[-./ ]{{1,2}}{_MONTH}\.?([-./ ]\d{{2,4}})?", re.I
 )
 
+#: No spelling of an angle is longer; what is would take the patterns very long.
+_LONGEST = 200
 _EXAMPLES = "Write decimal degrees, for example -12.3456, or 12°34'56\"S."
 
 
@@ -109,6 +111,8 @@ def parse_angle(text: str) -> Angle:
     UnreadableAngle
         Where the text has no reading, or more than one.
     """
+    if len(text) > _LONGEST:
+        raise UnreadableAngle("is too long for an angle")
     body = _tidy(text)
     if _DATE.fullmatch(body):
         raise UnreadableAngle(

@@ -8,6 +8,7 @@ when the client dies.
 from __future__ import annotations
 
 import importlib
+import logging
 from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from functools import partial
@@ -49,7 +50,34 @@ def _distributed() -> Any:
         raise ClusterError(
             "dask.distributed is not installed.", fix='Run: pip install "siteplan[cluster]"'
         ) from None
+    # What they log, with tracebacks, of a scheduler that is gone is told in our words.
+    for name in ("distributed.client", "distributed.utils"):
+        logging.getLogger(name).setLevel(logging.CRITICAL)
     return distributed
+
+
+@contextmanager
+def _lost_is_told() -> Iterator[None]:
+    """Turn what a lost scheduler, or a worker that dies again and again, raises into words.
+
+    Raises
+    ------
+    ClusterError
+        With what to do.
+    """
+    distributed = _distributed()
+    from concurrent.futures import CancelledError
+
+    from distributed.comm.core import CommClosedError
+
+    again = "Run the same command again: finished parts are kept."
+    try:
+        yield
+    except distributed.KilledWorker:
+        what = f"workers died {RETRIES + 1} times over the same part, perhaps for want of memory."
+        raise ClusterError(what, fix=f"Give them more memory. {again}") from None
+    except (CancelledError, CommClosedError):
+        raise ClusterError("the scheduler is gone.", fix=f"Start it anew. {again}") from None
 
 
 @contextmanager
@@ -110,7 +138,7 @@ def connected(address: str) -> Iterator[Any]:
     distributed = _distributed()
     try:
         client = distributed.Client(address, timeout=ANSWERS_WITHIN)
-    except (OSError, ValueError, TimeoutError) as error:
+    except Exception as error:  # what an address asks for may be missing: certificates, a library
         raise ClusterError(
             f"no scheduler answers: {error}.", where=address, fix="Check address and network."
         ) from None
@@ -131,12 +159,14 @@ def runner(client: Any) -> Runner:
         distributed = _distributed()
         limit = IN_FLIGHT * max(sum(client.nthreads().values()), 1)
         waiting = distributed.as_completed()
-        for task in tasks:
-            if waiting.count() >= limit:
-                next(waiting).result()
-            waiting.add(client.submit(plan_stored, store_task(task), pure=False, retries=RETRIES))
-        for future in waiting:
-            future.result()
+        with _lost_is_told():
+            for task in tasks:
+                if waiting.count() >= limit:
+                    next(waiting).result()
+                stored = store_task(task)
+                waiting.add(client.submit(plan_stored, stored, pure=False, retries=RETRIES))
+            for future in waiting:
+                future.result()
 
     return run
 
@@ -146,9 +176,13 @@ def grid_spread(client: Any) -> Spread:
     from siteplan.planning.coverage.cover import piece_columns
 
     def spread(network: Network, pieces: Sequence[Piece]) -> Iterator[Columns]:
-        futures = client.map(partial(piece_columns, network), pieces, pure=False, retries=RETRIES)
+        with _lost_is_told():
+            work = partial(piece_columns, network)
+            futures = client.map(work, pieces, pure=False, retries=RETRIES)
         for future in futures:
-            yield future.result()
+            with _lost_is_told():
+                columns = future.result()
+            yield columns
 
     return spread
 

@@ -7,6 +7,7 @@ import json
 import os
 import pickle
 import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -184,8 +185,19 @@ def run_on_cores(count: int) -> Runner:
 
 
 def leave_to_parent() -> None:
-    """Leave Ctrl-C to the process that hands out the work: it ends the others."""
+    """Leave Ctrl-C to the process that hands out the work, and end with it, however it ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """Wait until the process that started this one is gone: it may be killed and tell nobody."""
+    from multiprocessing import parent_process
+
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _hand_out(pool: Any, tasks: Iterator[Task], most: int) -> None:

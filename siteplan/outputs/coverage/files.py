@@ -19,6 +19,7 @@ from siteplan.arrays import at_decimals
 from siteplan.fields import FIELDS, Field
 from siteplan.outputs.coverage import contours
 from siteplan.outputs.coverage.contours import Geometry
+from siteplan.outputs.geopackage import write_layer
 from siteplan.outputs.shown import angle
 from siteplan.results import Band, Coverage
 
@@ -136,7 +137,6 @@ def write_gpkg(coverage: Coverage, path: Path, within: Geometry | None = None) -
         The number of points written.
     """
     import pyarrow as pa
-    import pyogrio
     import shapely
 
     kept = nodes_within(coverage, within)
@@ -147,10 +147,7 @@ def write_gpkg(coverage: Coverage, path: Path, within: Geometry | None = None) -
     }
     points = shapely.points(np.mod(lon + 180, 360) - 180, lat)
     table = pa.table({**columns, "geom": pa.array(shapely.to_wkb(points))})
-    pyogrio.write_arrow(
-        table, path, layer="coverage", geometry_name="geom", geometry_type="Point",
-        crs="EPSG:4326", driver="GPKG",
-    )  # fmt: skip
+    write_layer(table, path, layer="coverage", geometry="geom")
     return len(table)
 
 

@@ -18,6 +18,7 @@ from siteplan.errors import OutputError
 from siteplan.fields import lookup
 from siteplan.model import Reject
 from siteplan.outputs.escaping import harmless, harmless_cell
+from siteplan.outputs.geopackage import write_layer
 from siteplan.results import Plan
 
 if TYPE_CHECKING:
@@ -113,7 +114,6 @@ def frame(plan: Plan) -> geopandas.GeoDataFrame:
 def write_gpkg(plan: Plan, path: Path) -> None:
     """Write the results as a GeoPackage, one layer ``sites`` of points in EPSG:4326."""
     import pyarrow as pa
-    import pyogrio
     import shapely
 
     # A column of nothing has no kind in a GeoPackage: it is one of texts.
@@ -122,10 +122,7 @@ def write_gpkg(plan: Plan, path: Path) -> None:
     table = pa.table({k: blank if pa.types.is_null(v.type) else v for k, v in kinds.items()})
     points = shapely.points(plan.columns["lon"], plan.columns["lat"])
     table = table.append_column("geom", pa.array(shapely.to_wkb(points)))
-    pyogrio.write_arrow(
-        table, path, layer="sites", geometry_name="geom", geometry_type="Point", crs="EPSG:4326",
-        driver="GPKG",
-    )  # fmt: skip
+    write_layer(table, path, layer="sites", geometry="geom")
 
 
 def write_geojson(plan: Plan, path: Path) -> None:

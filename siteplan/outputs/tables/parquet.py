@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.outputs.geopackage import write_layer
 from siteplan.outputs.tables.files import arrow_table, moment_texts
 from siteplan.results import Plan
 
@@ -148,16 +149,12 @@ def join_geojson(parts: Sequence[Path], path: Path) -> None:
 def join_gpkg(parts: Sequence[Path], path: Path) -> None:
     """Write all parts into one GeoPackage, layer ``sites``, in bounded memory."""
     import pyarrow as pa
-    import pyogrio
 
     schema = schema_of(parts)
     reader = pa.RecordBatchReader.from_batches(
         schema.remove_metadata(), (b.replace_schema_metadata({}) for b in batches(parts, schema))
     )
-    pyogrio.write_arrow(
-        reader, path, layer="sites", geometry_name=_GEOMETRY, geometry_type="Point",
-        crs="EPSG:4326", driver="GPKG",
-    )  # fmt: skip
+    write_layer(reader, path, layer="sites", geometry=_GEOMETRY)
 
 
 def plan_rows(parts: Sequence[Path], rows: NDArray[np.int64], like: Plan) -> Plan:

@@ -162,11 +162,15 @@ def percentage(stem: str) -> float | None:
 
 def _files(place: Path) -> list[MapFile]:
     """Return the files in a folder or a ZIP that may be maps."""
-    if place.is_dir():
+    with _readable(str(place)):
+        folder = place.is_dir()
+    if folder:
         with _readable(str(place)):
             paths = sorted(path for path in place.iterdir() if path.is_file())
         return [MapFile(path) for path in paths if _may_be_map(path.name)]
-    if not place.exists():
+    with _readable(str(place)):
+        there = place.exists()
+    if not there:
         raise CloudFilesError(
             "there is no such folder or ZIP of cloud maps.",
             where=str(place),

@@ -23,7 +23,7 @@ from siteplan.arrays import FloatArray
 from siteplan.physics.propagation import cloud_files
 from siteplan.physics.propagation.cloud_files import LEVELS_PCT, CloudFilesError, MapFile
 from siteplan.physics.propagation.map_cache import kept
-from siteplan.physics.propagation.map_files import data_folder, package_version
+from siteplan.physics.propagation.map_files import data_folder, expanded, home, package_version
 from siteplan.physics.propagation.maps import Grid, grid
 
 #: Setting this variable puts the user's data folder elsewhere.
@@ -86,7 +86,7 @@ def in_use(chosen: str | None = None) -> CloudMaps:
     if chosen == "":
         return OLDER
     if chosen is not None:
-        place = Path(chosen).expanduser().absolute()
+        place = expanded(chosen).absolute()
         return _loaded(place, str(place), place.name)
     if added_folder().is_dir():
         return _loaded(added_folder(), str(added_folder().absolute()), "added for all projects")
@@ -104,7 +104,7 @@ def data_root() -> Path:
         return Path(chosen)
     if sys.platform == "linux":  # as platformdirs would say, without the time it takes to import
         base = Path(os.environ.get("XDG_DATA_HOME", ""))
-        return (base if base.is_absolute() else Path.home() / ".local" / "share") / "siteplan"
+        return (base if base.is_absolute() else home() / ".local" / "share") / "siteplan"
     from platformdirs import user_data_path
 
     return user_data_path("siteplan", appauthor=False)
@@ -125,7 +125,7 @@ def add(place: Path) -> Path:
     CloudFilesError
         If the maps cannot be used or not be written.
     """
-    found = cloud_files.find(place.expanduser())
+    found = cloud_files.find(expanded(place))
     values = {p: _upright(p, file) for p, file in found.items()}
     folder = added_folder()
     new, old = (folder.with_name(f".{folder.name}-{word}-{os.getpid()}") for word in ("new", "old"))

@@ -27,7 +27,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.physics.propagation.map_files import data_folder, load_array, package_version
+from siteplan.physics.propagation.map_files import data_folder, home, load_array, package_version
 
 Array = NDArray[Any]
 
@@ -56,7 +56,7 @@ def cache_root() -> Path:
         return Path(chosen)
     if sys.platform == "linux":  # as platformdirs would say, without the time it takes to import
         base = os.environ.get("XDG_CACHE_HOME", "")
-        return (Path(base) if Path(base).is_absolute() else Path.home() / ".cache") / "siteplan"
+        return (Path(base) if Path(base).is_absolute() else home() / ".cache") / "siteplan"
     from platformdirs import user_cache_path
 
     return user_cache_path("siteplan", appauthor=False)

@@ -6,12 +6,29 @@ Its import, and its loading of every percentage level of a map, cost seconds and
 from __future__ import annotations
 
 import importlib.util
+import os
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+
+def home() -> Path:
+    """Return the user's home, or a place that no file can be in where the system knows of none."""
+    try:
+        return Path.home()
+    except RuntimeError:
+        return Path(os.devnull)
+
+
+def expanded(path: str | Path) -> Path:
+    """Return a path with ``~`` as the home; as it is where the system knows of none."""
+    try:
+        return Path(path).expanduser()
+    except RuntimeError:
+        return Path(path)
 
 
 @lru_cache(maxsize=1)

@@ -1,6 +1,6 @@
 """The terrain's horizon along the satellite's bearing, read window by window from a GeoTIFF.
 
-rasterio does the reading; it comes with the extra ``terrain``. Whatever the file's reference
+Whatever the file's reference
 system, rays are laid on the globe and their points carried into it. Their points lie a
 quarter of a pixel apart near by, and some 0.8 % of the distance far off.
 """
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.errors import ProjectError
 from siteplan.physics.angles.horizon import EARTH_RADIUS_M, TerrainHorizon, terrain_horizon
+from siteplan.planning.site.raster import raster
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -61,7 +62,7 @@ def terrain_at(
     ProjectError
         rasterio is not installed, the file cannot be read, or it has no reference system.
     """
-    with _opened(path) as file:
+    with raster(path) as file:
         elevation, distance = np.full(len(lat), np.nan), np.full(len(lat), np.nan)
         inside = _inside(file, lat, lon)
         steps = ray_steps_m(_resolution_m(file))
@@ -84,7 +85,7 @@ def check_covers(path: Path, lat: FloatArray, lon: FloatArray) -> None:
     ProjectError
         As `terrain_at`, or with the area that the file covers.
     """
-    with _opened(path) as file:
+    with raster(path) as file:
         if len(lat) and not _inside(file, lat, lon).any():
             raise ProjectError(
                 f"none of the {len(lat)} sites lies in it: it covers {extent_text(file)}.",
@@ -116,30 +117,6 @@ def along(
     turn = np.degrees(np.arctan2(east, np.cos(arc) - np.sin(phi) * sine))
     ray_lon = np.remainder(lon[:, None] + turn + 180, 360) - 180
     return np.degrees(np.arcsin(np.clip(sine, -1, 1))), np.asarray(ray_lon)
-
-
-def _opened(path: Path) -> Any:
-    """Return the open file."""
-    try:
-        import rasterio
-    except ImportError:
-        raise ProjectError(
-            "reading terrain needs rasterio, which is not installed.",
-            where=str(path),
-            fix="Install it with: pip install 'siteplan[terrain]', or move the file away.",
-        ) from None
-    try:
-        file = rasterio.open(path)
-    except rasterio.errors.RasterioIOError:
-        raise ProjectError(
-            "it cannot be read as a GeoTIFF.", where=str(path), fix="Export it anew."
-        ) from None
-    if file.crs is None:
-        file.close()
-        raise ProjectError(
-            "it has no reference system.", where=str(path), fix="Export it with one, as EPSG:4326."
-        )
-    return file
 
 
 def extent_text(file: Any) -> str:
@@ -206,6 +183,7 @@ def _heights(file: Any, lat: FloatArray, lon: FloatArray) -> FloatArray:
     bottom = min(int(np.floor(row[inside].max())) + 2, file.height)
     window = Window(left, top, right - left, bottom - top)
     data = file.read(1, window=window, masked=True, out_dtype="float32").filled(np.nan)
+    data[~np.isfinite(data)] = np.nan  # a NaN that signals becomes one that does not
     # At the file's edge the outer half pixel takes the edge's own value.
     x = np.clip(np.where(inside, column - left, 0), 0, data.shape[1] - 1)
     y = np.clip(np.where(inside, row - top, 0), 0, data.shape[0] - 1)

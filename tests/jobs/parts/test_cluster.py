@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
+import sys
 import threading
 import time
 from pathlib import Path
@@ -14,7 +16,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from siteplan.errors import SiteplanError
+from siteplan.errors import ClusterError, SiteplanError
 from siteplan.inputs.project import Project, find_project
 from siteplan.jobs import products
 from siteplan.jobs.asked import Asked, Job
@@ -114,6 +116,98 @@ def test_no_scheduler_answers(monkeypatch: pytest.MonkeyPatch) -> None:
         cluster.connected("tcp://127.0.0.1:9"),
     ):
         pass
+
+
+@pytest.mark.parametrize("address", ["tls://127.0.0.1:9", "http://127.0.0.1:9", "tcp://:::"])
+def test_an_address_that_cannot_be(address: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cluster, "ANSWERS_WITHIN", "0.2s")
+    with pytest.raises(ClusterError, match="no scheduler answers"), cluster.connected(address):
+        pass
+
+
+def work_of(client: Any) -> list[Any]:
+    """What takes a client's answers: parts of a plan, pieces of a grid."""
+    network = Network.model_validate({"satellite": {"longitude_deg": 10}})
+
+    def parts() -> None:
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(cluster, "store_task", lambda task: task)
+            patch.setattr(cluster, "plan_stored", lambda task: None)
+            cluster.runner(client)(iter([1, 2, 3]))
+
+    return [parts, lambda: list(cluster.grid_spread(client)(network, [None]))]
+
+
+@pytest.mark.parametrize("at", [0, 1])
+@pytest.mark.parametrize(
+    ("lost", "told"),
+    [
+        (
+            "cancelled",
+            "^the scheduler is gone. Start it anew. Run the same command again: finished",
+        ),
+        ("closed", "^the scheduler is gone. Start it anew. Run the same command again: finished"),
+        (
+            "killed",
+            "^workers died 4 times over the same part, perhaps for want of memory. Give them",
+        ),
+    ],
+)
+def test_a_scheduler_that_is_lost(at: int, lost: str, told: str) -> None:
+    import distributed
+    from distributed.client import FutureCancelledError
+    from distributed.comm.core import CommClosedError
+
+    error = {
+        "cancelled": FutureCancelledError("piece", "scheduler-connection-lost"),
+        "closed": CommClosedError("gone"),
+        "killed": distributed.KilledWorker("piece", None, 4),
+    }[lost]
+
+    class Client:
+        def nthreads(self) -> dict[str, int]:
+            return {}
+
+        def submit(self, *_: object, **__: object) -> None:
+            raise error
+
+        map = submit
+
+    with pytest.raises(ClusterError, match=told):
+        work_of(Client())[at]()
+
+
+def test_a_scheduler_that_is_killed(tmp_path: Path) -> None:
+    """Of a cluster that is up: its end reaches who waits for an answer."""
+    script = (
+        "import sys, time, distributed\n"
+        "if __name__ == '__main__':\n"
+        "    cluster = distributed.LocalCluster(n_workers=1, threads_per_worker=1,"
+        " dashboard_address=':0', scheduler_kwargs={'dashboard': False})\n"
+        "    print(cluster.scheduler_address, flush=True)\n"
+        "    time.sleep(600)\n"
+    )
+    path = tmp_path / "scheduler.py"
+    path.write_text(script)
+    process = subprocess.Popen([sys.executable, str(path)], stdout=subprocess.PIPE, text=True)
+    try:
+        assert process.stdout is not None
+        address = process.stdout.readline().strip()
+        import dask
+
+        soon = {"distributed.comm.timeouts.connect": "1s"}
+        with dask.config.set(soon), cluster.connected(address) as client:
+            future = client.submit(time.sleep, 300)
+            process.kill()
+            with (
+                pytest.raises(ClusterError, match="the scheduler is gone"),
+                cluster._lost_is_told(),
+            ):
+                future.result()
+    finally:
+        process.kill()
+        process.wait()
+        process.stdout.close()
 
 
 def test_without_dask_the_message_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -309,3 +309,92 @@ def test_a_plan_with_terrain(tmp_path: Path) -> None:
     assert flags == [{"blocked"}, set(), {"outside_terrain"}]
     assert plan.columns["obstacle_kind"][0] == "terrain"
     assert plan.columns["horizon_at_satellite_deg"][1] < 0.5
+
+
+GEOREFERENCE = r"it does not say where it lies \(its georeference is missing or wrong\)\. Export it"
+
+
+@pytest.mark.parametrize("step", [0.0, 1e-12, 1e12])
+def test_pixels_of_no_size(tmp_path: Path, step: float) -> None:
+    path = write(tmp_path / "t.tif", np.zeros((4, 4)), step=step)
+    with pytest.raises(ProjectError, match=GEOREFERENCE):
+        check_covers(path, one(45.9), one(10.1))
+
+
+@pytest.mark.filterwarnings("ignore::rasterio.errors.NotGeoreferencedWarning")
+def test_a_file_without_a_place(tmp_path: Path) -> None:
+    path = tmp_path / "t.tif"
+    with rasterio.open(
+        path, "w", driver="GTiff", height=4, width=4, count=1, dtype="float32", crs="EPSG:4326"
+    ) as file:
+        file.write(np.zeros((4, 4), dtype="float32"), 1)
+    with pytest.raises(ProjectError, match=GEOREFERENCE):
+        check_covers(path, one(1.0), one(1.0))
+
+
+@pytest.mark.parametrize("crs", ["EPSG:5714", "EPSG:4978"])
+def test_a_reference_system_without_places(tmp_path: Path, crs: str) -> None:
+    """Heights alone; axes through the earth's centre."""
+    path = write(tmp_path / "t.tif", np.zeros((4, 4)), crs=crs)
+    with pytest.raises(ProjectError, match=r"it has no reference system\. Export it with one, as"):
+        check_covers(path, one(45.9), one(10.1))
+
+
+def test_a_band_that_holds_no_heights(tmp_path: Path) -> None:
+    path = tmp_path / "t.tif"
+    with rasterio.open(
+        path, "w", driver="GTiff", height=4, width=4, count=1, dtype="complex64", crs="EPSG:4326",
+        transform=rasterio.Affine(0.1, 0, 10, 0, -0.1, 46),
+    ) as file:  # fmt: skip
+        file.write(np.zeros((4, 4), dtype="complex64"), 1)
+    with pytest.raises(
+        ProjectError, match=r"it holds no heights\. Export it with heights in metres"
+    ):
+        check_covers(path, one(45.9), one(10.1))
+
+
+def test_a_file_that_is_cut_short_where_its_heights_are(tmp_path: Path) -> None:
+    """It opens; the error comes in the middle of a plan."""
+    path = write(tmp_path / "t.tif", np.arange(250_000.0).reshape(500, 500))
+    path.write_bytes(path.read_bytes()[:20_000])
+    check_covers(path, one(45.9), one(10.1))
+    with pytest.raises(
+        ProjectError, match=r"t\.tif: it cannot be read as a GeoTIFF\. Export it anew"
+    ):
+        terrain_at(path, one(45.6), one(10.4), one(180.0), one(2.0))
+
+
+def test_sites_beyond_the_reach_of_its_projection(tmp_path: Path) -> None:
+    path = write(tmp_path / "t.tif", np.zeros((4, 4)), crs="EPSG:3857", west=0, north=0, step=1e3)
+    with pytest.raises(ProjectError, match=r"lies in it|cannot be read as a GeoTIFF"):
+        check_covers(path, one(90.0), one(10.1))
+
+
+def test_a_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "t.tif"
+    path.write_bytes(b"no GeoTIFF to a library that may not read it")
+
+    def forbidden(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "open", forbidden)
+    with pytest.raises(
+        ProjectError, match=r"cannot be read \(Permission denied\)\. Check its perm"
+    ):
+        check_covers(path, one(45.9), one(10.1))
+
+
+SIGNALLING = np.array([0x7FA00000], dtype="uint32").view("float32")[0]
+
+
+@pytest.mark.parametrize("height", [np.inf, -np.inf, SIGNALLING])
+def test_a_height_without_end_is_a_gap(tmp_path: Path, height: float) -> None:
+    data = np.full((200, 200), 100.0, dtype="float32")
+    data[60, 100] = height
+    there = terrain_at(
+        write(tmp_path / "t.tif", data), one(45.85), one(10.1005), one(0.0), one(5.0)
+    )
+    data[60, 100] = np.nan
+    gap = terrain_at(write(tmp_path / "g.tif", data), one(45.85), one(10.1005), one(0.0), one(5.0))
+    assert there.elevation_deg[0] == pytest.approx(gap.elevation_deg[0], abs=1e-12)
+    assert -1 < gap.elevation_deg[0] < 0
