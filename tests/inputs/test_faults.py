@@ -399,3 +399,10 @@ def test_a_database_with_a_damaged_page(tmp_path: Path, write: Writer) -> None:
     at = (page - 1) * 4096
     path.write_bytes(data[: at + 8] + b"\xff" * 300 + data[at + 308 :])
     refused(path, r"sites\.gpkg: the file cannot be read\. Check that it is a whole \.gpkg file")
+
+
+@pytest.mark.parametrize("text", ['"', '\n"', '""', ","])
+def test_a_file_of_a_mark_alone(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "sites.csv"
+    path.write_text(text)
+    refused(path, r"^sites\.csv: ")

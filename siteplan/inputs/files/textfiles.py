@@ -79,7 +79,7 @@ def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
     with file:
         records = _records(file, layout, path)
         for _ in range(layout.skip):
-            next(records)
+            next(records, None)  # a quote alone is a line, and no record
         while True:
             block = list(itertools.islice(records, rows))
             if not block and not first:
