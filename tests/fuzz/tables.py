@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import tempfile
+import warnings
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from random import Random
@@ -158,7 +159,9 @@ def through_gdal(suffix: str, driver: str) -> Callable[[Random, Sequence[str], R
         pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": "2026-01-01T00:00:00Z"})
         with tempfile.TemporaryDirectory(prefix="siteplan-fuzz-") as folder:
             path = Path(folder) / f"sites{suffix}"
-            _frame(headings, rows).to_file(path, driver=driver, encoding="utf-8")
+            with warnings.catch_warnings():  # a shapefile's names end at ten characters
+                warnings.simplefilter("ignore")
+                _frame(headings, rows).to_file(path, driver=driver, encoding="utf-8")
             if suffix != ".shp":
                 return path.read_bytes()
             return zipped({p.name: p.read_bytes() for p in sorted(Path(folder).iterdir())})
