@@ -77,7 +77,7 @@ def write_asbuilt(result: AsBuilt, folder: str | Path, output: str | Path | None
     OutputError
         If the folder cannot be written.
     """
-    from siteplan.outputs.folder import claimed
+    from siteplan.outputs.folder.claim import claimed
 
     base = output_of(folder, output, part=ASBUILT_NAME)
     with claimed(base, part=ASBUILT_NAME) as claim:
@@ -115,7 +115,8 @@ def asbuilt_outputs(
     SiteplanError
         If project or file cannot be used, or the folder cannot be written.
     """
-    from siteplan.outputs.folder import apart, claimed
+    from siteplan.outputs.folder.apart import apart
+    from siteplan.outputs.folder.claim import claimed
 
     base = output_of(folder, output, part=ASBUILT_NAME)
     project, network = find(folder)

@@ -166,7 +166,8 @@ def output_of(folder: str | Path, output: str | Path | None, *, part: str = "") 
     OutputError
         If it is the project's own folder, or one that holds it; if a run is at work there.
     """
-    from siteplan.outputs.folder import apart, put_back
+    from siteplan.outputs.folder.apart import apart
+    from siteplan.outputs.folder.claim import put_back
 
     name = Path(folder).resolve().name or "project"
     target = Path(output) if output is not None else Path("output") / name

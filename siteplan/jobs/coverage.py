@@ -279,7 +279,8 @@ def coverage_project(
     """
     from siteplan.jobs.parts.cluster import spread_over
     from siteplan.outputs.coverage.files import OUTPUT_NAMES
-    from siteplan.outputs.folder import apart, claimed
+    from siteplan.outputs.folder.apart import apart
+    from siteplan.outputs.folder.claim import claimed
 
     check_workers(workers, scheduler)
     target = output_of(folder, output)

@@ -254,7 +254,8 @@ def carry_out(job: Job, hands: Hands | None = None) -> Outcome:
     hands : Hands, optional
         What works parts out; else what the job's options and the number of rows ask for.
     """
-    from siteplan.outputs.folder import apart, claimed
+    from siteplan.outputs.folder.apart import apart
+    from siteplan.outputs.folder.claim import claimed
 
     apart(job.folder, job.project.folder, inputs_of(job.project, job.network, job.covering))
     with (

@@ -57,7 +57,8 @@ def sheets_project(
     SiteplanError
         If nothing is chosen, an id or the group is unknown, or anything cannot be used.
     """
-    from siteplan.outputs.folder import apart, claimed
+    from siteplan.outputs.folder.apart import apart
+    from siteplan.outputs.folder.claim import claimed
 
     if not only and group is None:
         raise ProjectError(

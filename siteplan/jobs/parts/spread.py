@@ -83,7 +83,7 @@ def in_parts(job: Job, hands: Hands | None = None) -> Iterator[Made]:
     SiteplanError
         If inputs cannot be used or the cluster cannot be reached.
     """
-    from siteplan.outputs.folder import undisturbed
+    from siteplan.outputs.folder.signals import undisturbed
 
     with hands_for(job) if hands is None else _given(hands) as working:
         handed, made = _worked(job, working)

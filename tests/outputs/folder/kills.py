@@ -1,0 +1,79 @@
+"""A run that is killed before each of its file operations, and what must be there afterwards.
+
+Python tells of every operation on a file before it does it (`sys.addaudithook`), whoever asks for
+it. A child process counts those below a folder and ends at the one it is told, as a kill does: no
+handler runs, nothing is tidied.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+#: Events that change nothing: a kill before them is one before the next.
+_READING = frozenset({"os.listdir", "os.scandir", "os.getxattr", "os.listxattr", "os.fwalk"})
+#: The child's exit codes: killed where told, came to its end, failed.
+KILLED, ENDED, FAILED = 90, 91, 92
+
+
+def in_child(action: Callable[[], object], *, below: Path, before: int | None) -> int:
+    """Carry an action out in a process of its own; return its exit code.
+
+    Parameters
+    ----------
+    action : callable
+        What to do.
+    below : Path
+        Operations on files in this folder count.
+    before : int or None
+        End before the operation of this number, from 0 on; None for none.
+    """
+    child = os.fork()
+    if child == 0:
+        try:
+            _kill_before(below, before)
+            action()
+        except BaseException as error:
+            os.write(2, f"{type(error).__name__}: {error}\n".encode())
+            os._exit(FAILED)
+        os._exit(ENDED)
+    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+
+
+def _kill_before(below: Path, before: int | None) -> None:
+    place, seen = os.fsencode(below), 0
+
+    def hook(event: str, given: tuple[Any, ...]) -> None:
+        nonlocal seen
+        if not event.startswith(("os.", "open", "shutil.", "fcntl.")) or event in _READING:
+            return
+        if event == "open" and not given[2] & (os.O_WRONLY | os.O_RDWR | os.O_CREAT):
+            return
+        if not event.startswith("fcntl.") and not any(_lies_in(place, path) for path in given):
+            return
+        if seen == before:
+            os._exit(KILLED)
+        seen += 1
+
+    sys.addaudithook(hook)
+
+
+def _lies_in(place: bytes, path: object) -> bool:
+    return isinstance(path, str | bytes | os.PathLike) and os.fsencode(path).startswith(place)
+
+
+def every_kill(action: Callable[[], object], *, below: Path) -> Iterator[int]:
+    """Yield after each kill of an action, from the first operation to the last; then let it end.
+
+    Whoever takes the numbers puts the folder back to how it was before the next.
+    """
+    for number in range(10_000):
+        code = in_child(action, below=below, before=number)
+        assert code in (KILLED, ENDED), f"it failed, with {code}"
+        yield number
+        if code == ENDED:
+            return
+    raise AssertionError("it never came to its end")
