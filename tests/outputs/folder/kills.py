@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
+import warnings
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -31,7 +32,9 @@ def in_child(action: Callable[[], object], *, below: Path, before: int | None) -
     before : int or None
         End before the operation of this number, from 0 on; None for none.
     """
-    child = os.fork()
+    with warnings.catch_warnings():  # a fork beside threads: the child needs none of them
+        warnings.simplefilter("ignore", DeprecationWarning)
+        child = os.fork()
     if child == 0:
         try:
             _kill_before(below, before)
@@ -62,7 +65,10 @@ def _kill_before(below: Path, before: int | None) -> None:
 
 
 def _lies_in(place: bytes, path: object) -> bool:
-    return isinstance(path, str | bytes | os.PathLike) and os.fsencode(path).startswith(place)
+    """Return whether a path lies below the folder; one told from an open folder on counts too."""
+    if not isinstance(path, str | bytes | os.PathLike):
+        return False
+    return os.fsencode(path).startswith(place) or not os.path.isabs(path)
 
 
 def every_kill(action: Callable[[], object], *, below: Path) -> Iterator[int]:
