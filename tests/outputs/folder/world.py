@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import stat
 from collections.abc import Iterable
 from pathlib import Path
@@ -63,7 +64,8 @@ def places(output: Path) -> list[Path]:
 def is_whole(folder: Path, text: str) -> bool:
     """Return whether all that a run wrote is there; a file that was changed is the user's."""
     return all(
-        (folder / name).is_file() and (folder / name).read_text() in (f"{text} {name}", _users(name))
+        (folder / name).is_file()
+        and (folder / name).read_text() in (f"{text} {name}", _users(name))
         for name in NAMES
     )
 
@@ -73,7 +75,7 @@ def _users(name: str) -> str:
 
 
 def users_lost(folders: Iterable[Path]) -> list[str]:
-    """Return the user's files that stand in none of some folders, under their name or a kept one."""
+    """Return the user's files that stand in none of some folders, whatever they are called now."""
     folders = list(folders)
     lost = [
         name
@@ -103,3 +105,13 @@ def check_as_it_was(output: Path) -> None:
     assert str((output / "to notes").readlink()) == "notes.txt"
     assert str((output / "to nowhere").readlink()) == "not there"
     assert (output / "to photos").is_symlink()
+
+
+def fresh(folder: Path) -> None:
+    """Empty a folder, read-only folders in it too."""
+    for path, folders, _ in os.walk(folder):
+        for name in folders:
+            if not (Path(path) / name).is_symlink():
+                (Path(path) / name).chmod(0o700)
+    for entry in list(folder.iterdir()):
+        shutil.rmtree(entry) if entry.is_dir() and not entry.is_symlink() else entry.unlink()
