@@ -52,7 +52,7 @@ def in_child(
         child = os.fork()
     if child == 0:
         try:
-            met = _kill_before(below, before, refused, for_good=for_good)
+            met = arm(below, before, refused, for_good=for_good)
             action()
         except OutputError:
             os._exit(REFUSED)
@@ -63,7 +63,14 @@ def in_child(
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
 
 
-def _kill_before(below: Path, before: int | None, refused: int, *, for_good: bool) -> list[int]:
+def arm(below: Path, before: int | None, refused: int, *, for_good: bool) -> list[int]:
+    """End this process before an operation, or refuse that; return a list, empty until then.
+
+    Parameters
+    ----------
+    below, before, refused, for_good
+        As of `in_child`.
+    """
     place, seen = os.fsencode(below), 0
     met: list[int] = []
 
