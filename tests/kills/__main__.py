@@ -22,6 +22,8 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
+from siteplan.outputs.folder.record import read
+
 ROOT = Path(__file__).parent.parent.parent
 SAMPLE = ROOT / "sample_sites" / "fjord_substations"
 #: Arms the harness, perhaps, and runs a command; kills before an operation only once it writes.
@@ -36,19 +38,19 @@ if __name__ == "__main__":
         arm(Path(below), int(before), 0, for_good=False)
     sys.exit(main(command))
 """
-#: The commands, with what each writes in the output.
+#: The commands that write outputs.
 COMMANDS = {
-    "plan": ("plan PROJECT --quiet --no-map --no-sheets --output OUT", "summary.json"),
-    "coverage": ("coverage PROJECT --quiet --step 5 --output OUT", "coverage.geojson"),
-    "sheets": ("sheets PROJECT --quiet --group south --output OUT", "selected/kit.csv"),
-    "asbuilt": ("asbuilt PROJECT PROJECT/returned.csv --quiet --output OUT", "asbuilt/asbuilt.csv"),
+    "plan": "plan PROJECT --quiet --no-map --no-sheets --output OUT",
+    "coverage": "coverage PROJECT --quiet --step 5 --output OUT",
+    "sheets": "sheets PROJECT --quiet --group south --output OUT",
+    "asbuilt": "asbuilt PROJECT PROJECT/returned.csv --quiet --output OUT",
 }
 #: The user's files, in all that commands write.
 USERS = (
     "notes.txt", "photos/north.txt", "selected/mine.txt", "asbuilt/signed.txt", "sheets/mine.txt",
 )  # fmt: skip
-#: As good as the operations of any of the commands on the output's files; more is no kill.
-OPERATIONS = 220
+#: About as many operations on files in the output has each; what comes later is no kill.
+OPERATIONS = {"plan": 156, "coverage": 194, "sheets": 69, "asbuilt": 31}
 
 
 class Trial:
@@ -67,7 +69,7 @@ class Trial:
             (self.out / name).write_text(f"mine, {name}")
 
     def _start(self, name: str, before: str = "no") -> subprocess.Popen[bytes]:
-        words = COMMANDS[name][0].replace("PROJECT", str(self.folder / "project"))
+        words = COMMANDS[name].replace("PROJECT", str(self.folder / "project"))
         command = words.replace("OUT", str(self.out)).split()
         return subprocess.Popen(
             [sys.executable, "-c", PROGRAM, str(self.out.parent), before, *command],
@@ -88,7 +90,7 @@ class Trial:
             running.wait()
             how = "by the clock"
         else:
-            before = self.chance.randrange(OPERATIONS)
+            before = self.chance.randrange(OPERATIONS[name])
             code = self._start(name, str(before)).wait()
             how = f"before operation {before} ({code})"
         left = "/".join(sorted({p.name.split("-")[1] for p in self._hidden()})) or "nothing"
@@ -123,14 +125,35 @@ class Trial:
 
     def _look(self, when: str, *, anywhere: bool = False) -> None:
         """Note what is missing, where it must stand in place or may stand in a hidden folder."""
-        places = [self.out, *(self._hidden() if anywhere else [])]
-        for name in (*USERS, *(written for _, written in COMMANDS.values())):
-            again = (*Path(name).parts, *Path(name).parts[1:])
-            found = [p / part for p in places for part in (name, Path(*again[len(again) // 2 :]))]
-            good = [path for path in found if path.is_file() and path.stat().st_size]
-            mine = name in USERS
-            if not any(not mine or path.read_text() == f"mine, {name}" for path in good):
+        hidden = self._hidden() if anywhere else []
+        for name in USERS:
+            places = [self.out / name, *(p / part for p in hidden for part in _within(name))]
+            if not any(_reads(path, f"mine, {name}") for path in places):
                 self.lost.append(f"{when}: {name} is gone")
+        for part in ("", "asbuilt", "selected"):
+            last = f".siteplan-last-{part or self.out.name}"
+            places = [self.out / part, *(p for p in hidden if p.name == last)]
+            if part:  # the whole output may be in the hidden folder
+                places += [p / part for p in hidden]
+            if not any(_is_whole(place) for place in places):
+                self.lost.append(f"{when}: the outputs in {part or 'the folder'} are not whole")
+
+
+def _within(name: str) -> tuple[str, str]:
+    """Return a file's path in the whole output, and in the part of it that was replaced."""
+    return name, Path(name).name
+
+
+def _reads(path: Path, text: str) -> bool:
+    return path.is_file() and path.read_text() == text
+
+
+def _is_whole(place: Path) -> bool:
+    """Return whether a folder holds all that its record says, as it was written."""
+    files = read(place).files
+    return bool(files) and all(
+        (place / rel).is_file() and read(place).wrote(place / rel, rel) for rel in files
+    )
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
