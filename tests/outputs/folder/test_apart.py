@@ -23,6 +23,8 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         (project / name).write_text("x")
     (tmp_path / "to p").symlink_to(project)
     (tmp_path / "to around").symlink_to("around")
+    (tmp_path / "out of links").mkdir()
+    (tmp_path / "out of links" / "p").symlink_to(project)
     (tmp_path / "around" / "area.geojson").write_text("x")
     monkeypatch.chdir(tmp_path / "around")
     return tmp_path
@@ -47,6 +49,12 @@ def test_outputs_beside_and_in_the_project_are_fine(output: str, here: Path) -> 
     apart(Path(output), Path("p"), [Path("p/sites.csv"), Path("area.geojson")])
     Path(output).mkdir(parents=True)
     apart(Path(output), Path("p"), [Path("p/sites.csv"), Path("area.geojson")])
+
+
+def test_a_project_that_is_named_by_a_link_in_its_output(here: Path) -> None:
+    with pytest.raises(OutputError, match=PROJECT):
+        apart(here / "out of links", here / "out of links" / "p")
+    apart(here / "out of links", here / "around" / "p")
 
 
 def test_where_the_disk_tells_no_capitals_apart(

@@ -297,7 +297,7 @@ def test_each_operation_refused_loses_nothing(for_good: bool, tmp_path: Path, ou
     codes = []
     for code in every_refusal(lambda: write(out, "two"), below=tmp_path, for_good=for_good):
         codes.append(code)
-        assert users_lost(places(out)) == []
+        assert users_lost(places(out) if for_good else [out]) == []
         put_back(out)
         assert is_whole(out, "one" if code == REFUSED else "two")
         check_as_it_was(out)
@@ -436,6 +436,20 @@ def test_an_output_that_somebody_made_anew_takes_the_last_good_one_in(out: Path)
     assert hidden(out) == []
 
 
+def test_an_older_copy_that_somebody_put_there_replaces_nothing(out: Path) -> None:
+    """It has a record, but no run that ended had it take the last good one's place."""
+    make(out, text="old")
+    shutil.copytree(out, out.parent / "copy", symlinks=True)
+    write(out, "one")
+    out.rename(out.parent / ".siteplan-last-out")
+    (out.parent / ".siteplan-next-out").mkdir()
+    (out.parent / "copy").rename(out)
+    put_back(out)
+    check_as_it_was(out)
+    assert (out / "a.txt").read_text() == "old a.txt"
+    assert (out / "a.kept.txt").read_text() == "one a.txt"
+
+
 @pytest.mark.parametrize("there", [False, True])
 def test_what_runs_of_earlier_versions_left(there: bool, out: Path) -> None:
     """They told their folders apart by the process; their half-made ones held no user's file."""
@@ -443,6 +457,8 @@ def test_what_runs_of_earlier_versions_left(there: bool, out: Path) -> None:
     out.rename(out.parent / ".siteplan-old-out-4711")
     (out.parent / ".siteplan-new-out-4711").mkdir()
     (out.parent / ".siteplan-old-out-2-4711").mkdir()  # of another output
+    with claimed(out.parent / "o.*"):
+        assert len(hidden(out)) == 3
     if there:
         write(out, "two")
     with claimed(out):
