@@ -143,8 +143,9 @@ def _states(output: Path, kept: Path) -> set[str]:
     for _ in every_kill(lambda: write(output, "two"), below=run):
         state = "-".join([*(name.split("-")[1] for name in hidden(output)), str(output.is_dir())])
         if "-" in state:  # the last of each stretch: the most was done by then
-            shutil.rmtree(kept / state, ignore_errors=True)
-            shutil.copytree(run, kept / state, symlinks=True)
+            if state in found:
+                fresh(kept / state)
+            shutil.copytree(run, kept / state, symlinks=True, dirs_exist_ok=True)
             found.add(state)
         fresh(run)
         make(output)

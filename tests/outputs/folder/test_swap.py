@@ -11,6 +11,7 @@ import re
 import shutil
 import signal
 import socket
+import stat
 import sys
 from pathlib import Path
 from typing import Any
@@ -210,6 +211,21 @@ def test_the_folders_mode_stays(out: Path) -> None:
     out.chmod(0o2750)
     write(out, "two")
     assert out.stat().st_mode & 0o7777 == 0o2750
+
+
+def test_a_read_only_output_is_replaced_and_stays_so(out: Path) -> None:
+    """Folders say who may add files to them; the one around the output says who may replace it."""
+    make(out)
+    for folder in (out / "photos", out):
+        folder.chmod(0o555)
+    write(out, "two")
+    assert is_whole(out, "two")
+    check_as_it_was(out)
+    assert [stat.S_IMODE(p.stat().st_mode) for p in (out, out / "photos")] == [0o555, 0o555]
+    assert hidden(out) == []
+    put_back(out)
+    for folder in (out / "photos", out):  # so that the test's folder can be removed
+        folder.chmod(0o755)
 
 
 @pytest.mark.parametrize("again", [0, 1])
