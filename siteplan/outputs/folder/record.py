@@ -13,6 +13,7 @@ from typing import Any
 
 #: The record's name in the output, and that of a file that is being copied or written there.
 NAME, HALF = ".siteplan.json", ".siteplan-half"
+_LARGE = 1 << 20  # bytes
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,8 @@ class Record:
     def wrote(self, path: Path, rel: str) -> bool:
         """Return whether a file is as siteplan wrote it.
 
-        A file that was copied has another time: then what is in it counts.
+        What is in it counts: one that was copied has another time, and one that was changed may
+        have the same. Of a large one size and time are enough where both are as they were.
         """
         known = self.files.get(rel)
         if known is None:
@@ -41,7 +43,8 @@ class Record:
         found = os.lstat(path)
         if not stat.S_ISREG(found.st_mode) or found.st_size != known[0]:
             return False
-        return found.st_mtime_ns == known[1] or digest(path) == known[2]
+        as_it_was = found.st_size > _LARGE and found.st_mtime_ns == known[1]
+        return as_it_was or digest(path) == known[2]
 
     def replaces(self, rel: str) -> bool:
         """Return whether the run answers for a path, so that an earlier run's file goes."""

@@ -19,6 +19,7 @@ from typing import Any
 import pytest
 
 from siteplan.errors import OutputError
+from siteplan.outputs.folder import record
 from siteplan.outputs.folder.claim import claimed, put_back
 from tests.outputs.folder.kills import ENDED, REFUSED, every_refusal
 from tests.outputs.folder.world import (
@@ -108,6 +109,22 @@ def test_a_file_that_was_copied_with_its_folder_is_still_siteplans(
     os.utime(tmp_path / "copy" / "a.txt", (5, 5))
     write(tmp_path / "copy", "two")
     assert [path.name for path in (tmp_path / "copy").rglob("*.kept*")] == []
+
+
+def test_a_change_that_left_size_and_time_is_seen(
+    out: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of large files these two are enough: reading them again would take long."""
+    for large, kept in ((False, True), (True, False)):
+        write(out, "one")
+        if large:
+            monkeypatch.setattr(record, "_LARGE", 4)
+        before = (out / "a.txt").stat()
+        (out / "a.txt").write_text("One a.txt")
+        os.utime(out / "a.txt", ns=(before.st_atime_ns, before.st_mtime_ns))
+        write(out, "two")
+        assert (out / "a.kept.txt").exists() == kept
+        (out / "a.kept.txt").unlink(missing_ok=True)
 
 
 def test_a_folder_that_nobody_knows_is_the_users(
