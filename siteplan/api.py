@@ -9,8 +9,8 @@ Read
     ``read_sites``, ``read_network``, ``read_project``, and ``check_project`` (a ``Checked``) for
     what was rejected, mended or doubted; ``check_plannable`` raises where nothing can be planned.
 More of a project
-    ``coverage_project`` (a ``Written``), ``sheets_project``, ``asbuilt_project`` and
-    ``write_asbuilt``.
+    ``coverage_project`` (a ``Written``), ``sheets_project``, ``asbuilt_outputs``, and its halves
+    ``asbuilt_project`` and ``write_asbuilt``.
 Begin
     ``new_project``, ``map_cache_state``, ``map_editions``, ``add_cloud_maps``.
 What comes in
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
         SiteplanError,
         SitesError,
     )
-    from siteplan.jobs.asbuilt import asbuilt_project, write_asbuilt
+    from siteplan.jobs.asbuilt import asbuilt_outputs, asbuilt_project, write_asbuilt
     from siteplan.jobs.check import Checked, check_project
     from siteplan.jobs.coverage import Written, coverage_project
     from siteplan.jobs.maps import add_cloud_maps, map_cache_state, map_editions
@@ -75,6 +75,7 @@ __all__ = [
     "Surroundings",
     "Written",
     "add_cloud_maps",
+    "asbuilt_outputs",
     "asbuilt_project",
     "check_plannable",
     "check_project",
@@ -97,7 +98,7 @@ __all__ = [
 _ROOMS = {
     "siteplan.errors": "ClusterError MapsError NetworkError OutputError ProjectError"
     " SiteplanError SitesError",
-    "siteplan.jobs.asbuilt": "asbuilt_project write_asbuilt",
+    "siteplan.jobs.asbuilt": "asbuilt_outputs asbuilt_project write_asbuilt",
     "siteplan.jobs.check": "Checked check_project",
     "siteplan.jobs.coverage": "Written coverage_project",
     "siteplan.jobs.maps": "add_cloud_maps map_cache_state map_editions",

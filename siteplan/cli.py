@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import gc
+import logging
 import os
 import signal
 import sys
@@ -41,7 +42,7 @@ def _carried_out(argv: Sequence[str]) -> int:
         arguments = _parser().parse_args(argv)
         debug = arguments.debug
         _prepare(arguments)
-        with _tidy_when_terminated():
+        with _told_on_the_screen(), _tidy_when_terminated():
             code: int = arguments.run(arguments)
             sys.stdout.flush()
     except SiteplanError as error:
@@ -120,6 +121,25 @@ def _prepare(arguments: argparse.Namespace) -> None:
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     if arguments.no_cache:
         os.environ["SITEPLAN_NO_CACHE"] = "1"
+
+
+class _Screen(logging.Handler):
+    """Prints what is told on the way, such as files put back, with the command's name."""
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Print one message, whatever standard error is just then."""
+        print(f"siteplan: {record.getMessage()}", file=sys.stderr)
+
+
+@contextmanager
+def _told_on_the_screen() -> Iterator[None]:
+    """Print what the package logs while a command runs; from Python it is the caller's to do."""
+    log, screen = logging.getLogger("siteplan"), _Screen()
+    log.addHandler(screen)
+    try:
+        yield
+    finally:
+        log.removeHandler(screen)
 
 
 @contextmanager
@@ -314,11 +334,10 @@ def _add_asbuilt(commands: argparse._SubParsersAction[_Parser]) -> None:
 
 
 def _asbuilt(arguments: argparse.Namespace) -> int:
-    from siteplan.api import asbuilt_project, write_asbuilt
+    from siteplan.api import asbuilt_outputs
     from siteplan.outputs import console
 
-    result = asbuilt_project(arguments.project, arguments.returned)
-    folder = write_asbuilt(result, arguments.project, arguments.output)
+    result, folder = asbuilt_outputs(arguments.project, arguments.returned, arguments.output)
     if not arguments.quiet:
         console.show_rejects(result.rejects)
         console.show_asbuilt(result, str(folder))

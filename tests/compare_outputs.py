@@ -126,10 +126,15 @@ def _parquet(path: Path) -> bytes:
     return told.hexdigest().encode()
 
 
+def _written(folder: Path) -> set[Path]:
+    """Return the outputs in a folder; what siteplan keeps for itself tells times and processes."""
+    files = (p for p in folder.rglob("*") if p.is_file() and not p.name.startswith(".siteplan"))
+    return {path.relative_to(folder) for path in files if "output" in path.parts}
+
+
 def differences(before: Path, after: Path) -> Iterator[str]:
     """Yield a line for each file that is new, gone or other."""
-    old = {p.relative_to(before) for p in before.rglob("*") if p.is_file() and "output" in p.parts}
-    new = {p.relative_to(after) for p in after.rglob("*") if p.is_file() and "output" in p.parts}
+    old, new = _written(before), _written(after)
     yield from (f"gone: {name}" for name in sorted(old - new))
     yield from (f"new: {name}" for name in sorted(new - old))
     for name in sorted(old & new):

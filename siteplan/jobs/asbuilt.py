@@ -12,13 +12,18 @@ import numpy as np
 
 from siteplan.arrays import FloatArray
 from siteplan.errors import SitesError
-from siteplan.jobs.opened import Opened, open_project
+from siteplan.jobs.asked import inputs_of, output_of
+from siteplan.jobs.opened import Opened, find, open_project, opened
 from siteplan.model import Obstructions, Returned, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.results import AsBuilt, Plan
 
 if TYPE_CHECKING:
+    from siteplan.outputs.folder.claim import Claim
     from siteplan.planning.asbuilt.readings import Reread
+
+#: The folder of what came back, in the project's outputs.
+ASBUILT_NAME = "asbuilt"
 
 
 def asbuilt_project(
@@ -72,14 +77,64 @@ def write_asbuilt(result: AsBuilt, folder: str | Path, output: str | Path | None
     OutputError
         If the folder cannot be written.
     """
-    from siteplan.outputs.asbuilt import files as asbuilt
-    from siteplan.outputs.folder import staged
+    from siteplan.outputs.folder.claim import claimed
 
-    name = Path(folder).resolve().name or "project"
-    base = Path(output) if output is not None else Path("output") / name
-    with staged(base / "asbuilt", frozenset(asbuilt.OUTPUT_NAMES)) as new:
+    base = output_of(folder, output, part=ASBUILT_NAME)
+    with claimed(base, part=ASBUILT_NAME) as claim:
+        _write(result, claim)
+    return base / ASBUILT_NAME
+
+
+def asbuilt_outputs(
+    folder: str | Path,
+    returned: str | Path,
+    output: str | Path | None = None,
+    *,
+    today: dt.date | None = None,
+) -> tuple[AsBuilt, Path]:
+    """Compare what came back with what was planned, and write it, as the command does.
+
+    The output is held from the start: where another run is at work there, this one ends at once.
+
+    Parameters
+    ----------
+    folder, returned, today
+        As in `asbuilt_project`.
+    output : path, optional
+        As in `write_asbuilt`.
+
+    Returns
+    -------
+    AsBuilt
+        As of `asbuilt_project`.
+    Path
+        The folder ``asbuilt``.
+
+    Raises
+    ------
+    SiteplanError
+        If project or file cannot be used, or the folder cannot be written.
+    """
+    from siteplan.outputs.folder.apart import apart
+    from siteplan.outputs.folder.claim import claimed
+
+    base = output_of(folder, output, part=ASBUILT_NAME)
+    project, network = find(folder)
+    read = (*inputs_of(project, network), Path(returned))
+    apart(base, project.folder, read, part=ASBUILT_NAME)
+    with claimed(base, part=ASBUILT_NAME) as claim:
+        found = opened(project, network)
+        found.check()
+        result = compare_returned(found, Path(returned), today=today)
+        _write(result, claim)
+    return result, base / ASBUILT_NAME
+
+
+def _write(result: AsBuilt, claim: Claim) -> None:
+    from siteplan.outputs.asbuilt import files as asbuilt
+
+    with claim.staged(asbuilt.OUTPUT_NAMES) as new:
         asbuilt.write_asbuilt(result, new)
-    return base / "asbuilt"
 
 
 def compare_returned(

@@ -147,3 +147,47 @@ class Job:
     def name(self) -> str:
         """The plan's name: the network's, else the folder's."""
         return self.network.network.name or self.project.name
+
+
+def output_of(folder: str | Path, output: str | Path | None, *, part: str = "") -> Path:
+    """Return a project's output folder, with what a run that was killed left there put back.
+
+    Parameters
+    ----------
+    folder : path
+        The project.
+    output : path, optional
+        What was asked for, else ``output/NAME`` under the current folder.
+    part : str
+        The folder in it that is to be replaced, where it is not all of it.
+
+    Raises
+    ------
+    OutputError
+        If it is the project's own folder, or one that holds it; if a run is at work there.
+    """
+    from siteplan.outputs.folder.apart import apart
+    from siteplan.outputs.folder.claim import put_back
+
+    name = Path(folder).resolve().name or "project"
+    target = Path(output) if output is not None else Path("output") / name
+    apart(target, Path(folder), part=part)
+    put_back(target, part=part)
+    return target
+
+
+def inputs_of(
+    project: Project, network: Network, covering: Wanted | None = None
+) -> tuple[Path, ...]:
+    """Return the files that a run of a project reads."""
+    named = [o.file for o in network.overlays] + [network.coverage.area, network.methods.cloud_maps]
+    found = (
+        project.sites_path,
+        project.network_path,
+        project.obstructions_path,
+        project.terrain_path,
+        *project.overlays,
+        *(project.folder / Path(name).expanduser() for name in named if name),
+        covering.area if covering else None,
+    )
+    return tuple(path for path in found if path is not None)

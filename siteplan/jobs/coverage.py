@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.arrays import FloatArray
 from siteplan.errors import NetworkError, ProjectError
-from siteplan.jobs.asked import Wanted, check_workers
-from siteplan.jobs.opened import check_plannable, read_project
+from siteplan.jobs.asked import Wanted, check_workers, inputs_of, output_of
+from siteplan.jobs.opened import check_plannable, find, read_sites
 from siteplan.jobs.watch import Watch, unwatched
 from siteplan.model import Overlay, Sites
 from siteplan.network import Network
@@ -279,18 +279,22 @@ def coverage_project(
     """
     from siteplan.jobs.parts.cluster import spread_over
     from siteplan.outputs.coverage.files import OUTPUT_NAMES
-    from siteplan.outputs.folder import staged
+    from siteplan.outputs.folder.apart import apart
+    from siteplan.outputs.folder.claim import claimed
 
     check_workers(workers, scheduler)
-    project, site_list, network = read_project(folder)
-    check_plannable(site_list, network)
+    target = output_of(folder, output)
+    project, network = find(folder)
     step = step_deg if step_deg is not None else network.coverage.step_deg
     step = DEFAULT_STEP_DEG if step is None else step
     asked = _wanted(project, network, step, area, land_only)
-    laid = lay(site_list.sites, asked)
-    with spread_over(workers, scheduler) as spread:
-        covered = work_out(laid, network, spread=spread, watch=watch)
-    target = Path(output) if output is not None else Path("output") / project.name
-    with staged(target, frozenset(OUTPUT_NAMES)) as new:
-        points, names = write(covered, new)
+    apart(target, project.folder, inputs_of(project, network, asked))
+    with claimed(target) as claim:
+        site_list = read_sites(project.sites_path)
+        check_plannable(site_list, network)
+        laid = lay(site_list.sites, asked)
+        with spread_over(workers, scheduler) as spread:
+            covered = work_out(laid, network, spread=spread, watch=watch)
+        with claim.staged(OUTPUT_NAMES) as new:
+            points, names = write(covered, new)
     return Written(covered, target, points, names)

@@ -11,7 +11,7 @@ from siteplan.results import Plan
 LIST_NAMES = ("sites.kml", "sites.gpx", "kit.csv", "sun.csv", "sun", "returned_blank.csv")
 SHEETS_NAME, SELECTED_NAME = "sheets", "selected"
 #: What the crew's pack is called in the output folder.
-OUTPUT_NAMES = (SHEETS_NAME, SELECTED_NAME, *LIST_NAMES)
+OUTPUT_NAMES = (SHEETS_NAME, *LIST_NAMES)
 #: Sheets come of themselves up to so many sites, the rest of the pack up to so many.
 SHEETS_UP_TO = 500
 PACK_UP_TO = 20_000

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from siteplan.jobs import coverage, products
-from siteplan.jobs.asked import Asked, Job, kinds_of
+from siteplan.jobs.asked import Asked, Job, inputs_of, kinds_of, output_of
 from siteplan.jobs.opened import (
     check_plannable,
     check_terrain,
@@ -239,8 +239,8 @@ def plan_project(
         with_map, with_sheets, kinds_of(tables), dict(map_options or {}), workers, scheduler
     )
     asked.check()
+    target = output_of(folder, output)
     project, network = find(folder)
-    target = Path(output) if output is not None else Path("output") / project.name
     covering = coverage.wanted(project, network, coverage_step_deg)
     return carry_out(Job(project, network, asked, target, covering, today, watch))
 
@@ -255,9 +255,15 @@ def carry_out(job: Job, hands: Hands | None = None) -> Outcome:
     hands : Hands, optional
         What works parts out; else what the job's options and the number of rows ask for.
     """
-    from siteplan.outputs.folder import staged
+    from siteplan.outputs.folder.apart import apart
+    from siteplan.outputs.folder.claim import claimed
 
-    with _made(job, hands) as made, staged(job.folder, products.names(made)) as new:
+    apart(job.folder, job.project.folder, inputs_of(job.project, job.network, job.covering))
+    with (
+        claimed(job.folder) as claim,
+        _made(job, hands) as made,
+        claim.staged(products.names(made)) as new,
+    ):
         products.write(made, new)
     return Outcome(made.plan if made.whole else None, made.rejects, made.summary, job.folder)
 

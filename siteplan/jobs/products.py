@@ -115,6 +115,8 @@ def _crew_note(made: Made) -> str:
         refused=asked is False,
         possible=made.whole,
     )
+    if (made.job.folder / crew.SELECTED_NAME).is_dir():
+        told += " selected/ is of an earlier plan: ask for it again with 'siteplan sheets'."
     if made.whole or not made.job.asked.map:
         return told
     return f"{told} The map of a plan in parts goes without what-if questions and link budgets."
@@ -237,7 +239,7 @@ PRODUCTS: tuple[Product, ...] = (
     Product(("rejects.csv",), _always, _rejects, "whole"),
     Product(crew.LIST_NAMES, lambda made: made.sites <= crew.PACK_UP_TO, _lists, "refused"),
     Product(
-        (crew.SHEETS_NAME, crew.SELECTED_NAME),
+        (crew.SHEETS_NAME,),
         lambda made: crew.sheets_wanted(made.sites, made.job.asked.sheets),
         _sheets,
         "refused",

@@ -12,10 +12,12 @@ import numpy as np
 
 from siteplan.errors import ProjectError
 from siteplan.jobs import crew
-from siteplan.jobs.opened import check_plannable, open_project
+from siteplan.jobs.asked import inputs_of, output_of
+from siteplan.jobs.opened import Opened, check_plannable, find, opened
 from siteplan.jobs.plan import plan_checked
 from siteplan.jobs.watch import Watch, unwatched
 from siteplan.model import SiteList, Sites
+from siteplan.results import Plan
 
 
 def sheets_project(
@@ -55,18 +57,33 @@ def sheets_project(
     SiteplanError
         If nothing is chosen, an id or the group is unknown, or anything cannot be used.
     """
-    from siteplan.outputs.folder import staged
+    from siteplan.outputs.folder.apart import apart
+    from siteplan.outputs.folder.claim import claimed
 
     if not only and group is None:
         raise ProjectError(
             "no site is chosen.",
             fix="Give --only ID,ID or --group NAME; for all sites: siteplan plan --sheets.",
         )
-    found = open_project(folder)
+    base = output_of(folder, output, part=crew.SELECTED_NAME)
+    project, network = find(folder)
+    apart(base, project.folder, inputs_of(project, network), part=crew.SELECTED_NAME)
+    with claimed(base, part=crew.SELECTED_NAME) as claim:
+        found = opened(project, network)
+        result = _planned(found, only, group, today)
+        with claim.staged(crew.OUTPUT_NAMES) as new:
+            if len(result) <= crew.PACK_UP_TO:
+                crew.write_lists(result, new)
+            crew.write_sheets(result, new / crew.SHEETS_NAME, watch)
+    return base / crew.SELECTED_NAME
+
+
+def _planned(found: Opened, only: Sequence[str], group: str | None, today: dt.date | None) -> Plan:
+    """Return the plan of the sites that are chosen."""
     some = chosen(found.site_list, only, group)
     found.check_around()
     check_plannable(some, found.network)
-    result = plan_checked(
+    return plan_checked(
         some,
         found.network,
         name=found.project.name,
@@ -74,12 +91,6 @@ def sheets_project(
         with_tables=True,
         around=found.around,
     )
-    base = Path(output) if output is not None else Path("output") / found.project.name
-    with staged(base / crew.SELECTED_NAME, frozenset(crew.OUTPUT_NAMES)) as new:
-        if len(result) <= crew.PACK_UP_TO:
-            crew.write_lists(result, new)
-        crew.write_sheets(result, new / crew.SHEETS_NAME, watch)
-    return base / crew.SELECTED_NAME
 
 
 def chosen(site_list: SiteList, only: Sequence[str], group: str | None) -> SiteList:

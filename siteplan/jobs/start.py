@@ -14,7 +14,7 @@ def new_project(folder: str | Path) -> Path:
         If the folder exists and holds anything, or cannot be made.
     """
     from siteplan.inputs.network.starter import write_starter
-    from siteplan.outputs.folder import undisturbed
+    from siteplan.outputs.folder.signals import undisturbed
 
     with undisturbed():  # two small files: both or none
         write_starter(Path(folder))

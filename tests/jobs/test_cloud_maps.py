@@ -244,7 +244,7 @@ def test_maps_that_cannot_be_used_end_a_command_with_2(
     told = capsys.readouterr().err
     assert str(tmp_path / "trial" / ".." / "clouds") in told
     assert "there is no such folder or ZIP of cloud maps. Check the path" in told
-    assert not (tmp_path / "output").exists()
+    assert not (tmp_path / "output" / "trial").exists()
 
 
 def test_maps_added_once_serve_every_project(

@@ -323,7 +323,8 @@ def test_without_rasterio_the_other_files_are_written(fiji, tmp_path, capsys, mo
         "importlib.util.find_spec", lambda name, *a: None if name == "rasterio" else find(name, *a)
     )
     assert main(["coverage", str(fiji), "--output", str(tmp_path / "out")]) == 0
-    assert {p.name for p in (tmp_path / "out").iterdir()} == {"coverage.geojson", "coverage.gpkg"}
+    written = {p.name for p in (tmp_path / "out").iterdir()}
+    assert written == {".siteplan.json", "coverage.geojson", "coverage.gpkg"}
     assert "siteplan[terrain]" in capsys.readouterr().out
 
 

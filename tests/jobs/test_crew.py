@@ -36,7 +36,7 @@ def test_plan_writes_the_pack(project: Path, capsys: pytest.CaptureFixture[str])
     out = project.parent / "out"
     assert main(["plan", str(project), "--output", str(out), "--no-map"]) == 0
     assert "Sheets for the crew" in capsys.readouterr().out
-    assert set(crew.OUTPUT_NAMES) - {"selected"} <= {p.name for p in out.iterdir()}
+    assert set(crew.OUTPUT_NAMES) <= {p.name for p in out.iterdir()}
     sheets = sorted(p.name for p in (out / "sheets").glob("*.html"))
     assert len(sheets) == 4
     assert {p.name for p in (out / "sheets" / "groups").iterdir()} == {"north.html", "south.html"}

@@ -121,8 +121,8 @@ def check_left(process: Any, folder: Path, *, parts: bool, code: int = 130) -> N
         assert "stopped; the last good outputs are untouched" in error
     assert [p.name for p in (folder / "out").iterdir()] == ["summary.json"]
     assert (folder / "out" / "summary.json").read_text() == "the last good one"
-    hidden = [p.name.split("-")[0] for p in folder.iterdir() if p.name.startswith(".")]
-    assert hidden == ([".out.parts"] if parts else [])
+    hidden = sorted(p.name.partition(".parts-")[0] for p in folder.glob(".*"))
+    assert hidden == ([".out"] if parts else []) + [".siteplan-lock-out"]
     check_gone(process)
 
 

@@ -39,6 +39,7 @@ NEIGHBOURS = {
     "asbuilt": {"map", "paper", "tables"},  # writes a list, a table and a map
     "console": set(),
     "coverage": set(),
+    "folder": set(),
     "lists": set(),
     "map": {"coverage"},  # draws its contours behind the sites
     "paper": set(),

@@ -11,6 +11,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import os
+import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -82,7 +83,7 @@ def in_parts(job: Job, hands: Hands | None = None) -> Iterator[Made]:
     SiteplanError
         If inputs cannot be used or the cluster cannot be reached.
     """
-    from siteplan.outputs.folder import undisturbed
+    from siteplan.outputs.folder.signals import undisturbed
 
     with hands_for(job) if hands is None else _given(hands) as working:
         handed, made = _worked(job, working)
@@ -227,8 +228,9 @@ def _state(path: Path | None) -> tuple[str, int, int] | None:
 
 def _drop_stale(folder: Path, *, keep: Path) -> None:
     """Remove the parts of earlier runs whose inputs were others."""
-    for other in folder.parent.glob(f".{folder.name}.parts-*"):
-        if other != keep:
+    form = re.compile(rf"\.{re.escape(folder.name)}\.parts-[0-9a-f]{{16}}")
+    for other in folder.parent.iterdir() if folder.parent.is_dir() else ():
+        if other != keep and form.fullmatch(other.name):
             shutil.rmtree(other)
 
 
