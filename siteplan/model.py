@@ -223,13 +223,37 @@ class Surroundings:
 
 
 @dataclass(frozen=True, slots=True)
+class ColumnRead:
+    """How one column of a sites table was understood.
+
+    ``heading`` is as the file has it; ``taken_as`` one of our keys, ``free`` for a column that
+    is carried through, or '' for one that is not used. ``filled`` and ``blank`` count the cells
+    of the whole file; ``example`` is the first filled cell. ``why`` says what the reader should
+    know of the column, once for all rows.
+    """
+
+    heading: str
+    taken_as: str
+    filled: int
+    blank: int
+    example: str
+    why: Note | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SiteList:
-    """What reading a sites table gave: the checked sites, the rejects and the count of rows."""
+    """What reading a sites table gave: the checked sites, the rejects and the count of rows.
+
+    ``columns`` are the file's columns in its order; ``remarks`` is what is said of the file or
+    of a column once, and not of each site. A chunk of a file carries those of the whole file.
+    """
 
     sites: Sites
     rejects: tuple[Reject, ...]
     rows_read: int
     source: str
+    columns: tuple[ColumnRead, ...] = ()
+    remarks: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

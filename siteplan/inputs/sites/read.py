@@ -125,7 +125,7 @@ def _check(table: Table, whole: Survey, seen: _Seen) -> SiteList:
         found.note_all(np.arange(len(table)), remark)
     _refuse_headings(table, headings, found)
     _refuse_repeated(table, columns["site_id"], whole, seen, found)
-    return _site_list(table, columns, extra, found)
+    return _site_list(table, columns, extra, whole, found)
 
 
 def _add_doubts(table: Table, whole: Survey, found: Findings) -> None:
@@ -175,6 +175,7 @@ def _site_list(
     table: Table,
     columns: Mapping[str, NDArray[Any]],
     extra: Mapping[str, NDArray[Any]],
+    whole: Survey,
     found: Findings,
 ) -> SiteList:
     good = np.ones(len(table), dtype=bool)
@@ -190,7 +191,7 @@ def _site_list(
     rejects += table.rejects
     rejects.sort(key=lambda reject: reject.row)
     read = len(table) + len(table.rejects)
-    return SiteList(sites, tuple(rejects), read, table.source)
+    return SiteList(sites, tuple(rejects), read, table.source, whole.columns, whole.remarks)
 
 
 def _kept_notes(kept: IntArray, found: Findings) -> Mapping[int, tuple[Note, ...]]:

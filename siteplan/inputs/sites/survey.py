@@ -26,7 +26,8 @@ from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import Headings, find_columns
 from siteplan.inputs.sites.coordinates import Coordinates, meaning_of_letter_o, parse_coordinates
 from siteplan.inputs.sites.doubts import Points, coordinate_doubts
-from siteplan.model import Note
+from siteplan.inputs.sites.tally import Tally, columns_read
+from siteplan.model import ColumnRead, Note
 
 _OWN_ID = re.compile(r"S\d{4,}(-\d+)?")
 
@@ -38,6 +39,7 @@ class Survey:
     ``letter_o`` is what O means ('' where open), ``comma`` whether decimal commas occur,
     ``doubts`` the notes by row, ``repeated`` the ids that occur more than once, ``taken`` ids
     that look like those we give, ``id_width`` the width of ids with leading zeros (0: none).
+    ``columns`` tells how each column was understood, ``remarks`` what is said of the file once.
     """
 
     letter_o: str
@@ -46,6 +48,8 @@ class Survey:
     repeated: frozenset[str]
     taken: frozenset[str]
     id_width: int
+    columns: tuple[ColumnRead, ...] = ()
+    remarks: tuple[Note, ...] = ()
 
 
 @dataclass
@@ -103,9 +107,11 @@ def survey(tables: Iterable[Table]) -> Survey:
     SitesError
         From the headings, or from reading on.
     """
-    parts = _Parts()
+    parts, tally = _Parts(), Tally()
+    headings = Headings({}, ())
     for table in tables:
         headings = table_headings(table)
+        tally.add(table)
         parts.ids.append(site_ids(table, headings, Findings()))
         parts.rows.append(table.row)
         parts.coordinates.append(positions(table, headings, "E"))
@@ -119,6 +125,7 @@ def survey(tables: Iterable[Table]) -> Survey:
         repeated=_repeated(ids),
         taken=frozenset(text for text in ids if text[:1] == "S" and _OWN_ID.fullmatch(text)),
         id_width=_id_width(ids),
+        columns=columns_read(tally, headings),
     )
 
 
