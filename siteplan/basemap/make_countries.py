@@ -74,8 +74,8 @@ def countries(topology: dict[str, Any]) -> tuple[list[list[list[int]]], list[Lin
             elif not pole_seam(line) and worth_keeping(ring, arcs):
                 rings.append(renumbered(ring, where))
         found.append(rings)
-    shapes = [ring_line(ring, [steps.astype(np.float64) * STEP_DEG for steps in arcs]) for ring in land]
-    return found, shapes
+    placed = [steps.astype(np.float64) * STEP_DEG for steps in arcs]
+    return found, [ring_line(ring, placed) for ring in land]
 
 
 def islets(

@@ -1,7 +1,8 @@
 import numpy as np
 import pytest
 
-from siteplan.inputs.sites.doubts import Points, coordinate_doubts
+from siteplan.basemap.places import countries_around
+from siteplan.inputs.sites.doubts import Points, coordinate_doubts, doubts_of
 
 
 def points(lat, lon, *, decimals=4, ids=None):
@@ -48,26 +49,46 @@ def test_strays_are_doubted(around_nairobi, slip, sentence, count):
     assert coordinate_doubts(points(*truth)) == {}
 
 
-def test_a_far_site_that_no_slip_explains_is_left_alone(around_nairobi):
+def test_a_far_site_that_no_slip_explains_is_told_as_far(around_nairobi):
     lat, lon = np.append(around_nairobi[0], 60.2), np.append(around_nairobi[1], 24.9)
-    assert coordinate_doubts(points(lat, lon)) == {}
+    found = coordinate_doubts(points(lat, lon))
+    assert set(found) == {22}
+    assert sentences(found, 22) == "Far from all other sites: some 6,800 km from the nearest."
+
+
+def on_land(lat, lon):
+    """Return those of random points that lie on land for sure."""
+    dry = (countries_around(lat, lon) >= 0).all(axis=1)
+    return lat[dry], lon[dry]
 
 
 def test_a_cluster_across_the_date_line_is_one_cluster():
     rng = np.random.default_rng(3)
-    lon = np.concatenate([rng.uniform(177.1, 179.9, 8), rng.uniform(-179.9, -178.1, 8)])
-    assert coordinate_doubts(points(rng.uniform(-18.4, -16.2, 16), lon)) == {}
+    lon = np.concatenate([rng.uniform(177.1, 179.9, 80), rng.uniform(-180, -179.1, 80)])
+    lat, lon = on_land(rng.uniform(-18.4, -16.2, 160), lon)
+    assert (lon > 0).sum() > 10
+    assert (lon < 0).sum() > 2
+    assert coordinate_doubts(points(lat, lon)) == {}
 
 
 def test_a_country_on_the_equator_raises_no_doubt():
     rng = np.random.default_rng(5)
-    assert coordinate_doubts(points(rng.uniform(-4, 4, 60), rng.uniform(34, 41, 60))) == {}
+    assert coordinate_doubts(points(rng.uniform(-1, 3, 60), rng.uniform(35, 39, 60))) == {}
+
+
+def test_five_countries_on_the_equator_raise_no_doubt():
+    """Sites of one region, most of them in one country, some in its neighbours."""
+    rng = np.random.default_rng(5)
+    lat, lon = on_land(rng.uniform(-4, 4, 80), rng.uniform(34, 41, 80))
+    assert len(lat) > 60
+    assert coordinate_doubts(points(lat, lon)) == {}
 
 
 def test_a_second_group_elsewhere_is_no_slip():
     rng = np.random.default_rng(5)
     lat = np.concatenate([rng.uniform(36, 47, 30), rng.uniform(-34, -23, 8)])
     lon = np.concatenate([rng.uniform(6, 18, 30), rng.uniform(18, 31, 8)])
+    lat, lon = on_land(lat, lon)
     assert coordinate_doubts(points(lat, lon)) == {}
 
 
@@ -88,29 +109,30 @@ def test_minutes_typed_as_decimals():
     rng = np.random.default_rng(11)
     lat = rng.integers(-6, -1, 15) - rng.integers(0, 60, 15) / 100
     lon = rng.integers(33, 40, 15) + rng.integers(0, 60, 15) / 100
-    found = coordinate_doubts(points(lat, lon))
-    assert len(found) == 15
-    assert "minutes typed as decimals" in sentences(found, 2)
-    assert "by chance about 1 in" in sentences(found, 2)
+    found, of_file = doubts_of(points(lat, lon))
+    assert found == {}
+    (told,) = (note.sentence for note in of_file)
+    assert "minutes typed as decimals" in told
+    assert "by chance about 1 in" in told
 
 
 def test_true_decimals_are_no_minutes():
     rng = np.random.default_rng(11)
     for _ in range(50):
         lat, lon = rng.uniform(-6, -1, 15), rng.uniform(33, 40, 15)
-        assert coordinate_doubts(points(lat, lon)) == {}
+        assert doubts_of(points(lat, lon))[1] == ()
 
 
 def test_a_small_region_below_60_is_no_minutes():
     """All sites lie between .10 and .55 of one degree: that says nothing."""
     rng = np.random.default_rng(11)
     lat, lon = rng.uniform(5.1, 5.55, 30), rng.uniform(10.1, 10.55, 30)
-    assert coordinate_doubts(points(lat, lon)) == {}
+    assert doubts_of(points(lat, lon)) == ({}, ())
 
 
 def test_fewer_than_ten_sites_are_too_few_for_minutes():
     lat, lon = np.arange(9) + 0.3012, np.arange(9) + 10.4123
-    assert coordinate_doubts(points(lat, lon)) == {}
+    assert doubts_of(points(lat, lon))[1] == ()
 
 
 @pytest.mark.parametrize(("decimals", "sentence"), [(0, "100 km"), (1, "10 km")])
