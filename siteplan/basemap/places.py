@@ -27,6 +27,8 @@ _LINES = 128
 _APART = 2000.0
 #: A small island counts so much wider than it is [km]: none is known better than that.
 _ISLET_MARGIN_KM = 5.0
+#: Within this of a small island there are likely others, that no map of this scale has [km].
+_NEAR_KM = 40.0
 #: An island of a smaller radius is drawn too coarsely to tell its coast.
 _ISLET_KM = 30.0
 _KM_A_DEG = 111.2
@@ -58,14 +60,19 @@ def country_at(lat: ArrayLike, lon: ArrayLike) -> IntArray:
     array (...) of int
         `SEA`, or `NO_COUNTRY`. Islands that the basemap has not are told from a list of them.
     """
-    north = np.asarray(lat, dtype=float)
-    east = (np.asarray(lon, dtype=float) + 180) % 360 - 180
-    key = np.floor((north + 90) * _LINES) * _APART + east
+    key = _key(lat, lon)
     found = _looked_up(key, _mainland())
     sea = found == SEA
     if sea.any():
-        found[sea] = _looked_up(key[sea], _islets())
+        found[sea] = _looked_up(key[sea], _islets(_ISLET_MARGIN_KM))
     return found
+
+
+def _key(lat: ArrayLike, lon: ArrayLike) -> FloatArray:
+    """Return the longitudes of points [deg] in -180 to 180, plus the keys of their lines."""
+    east = (np.asarray(lon, dtype=float) + 180) % 360 - 180
+    key: FloatArray = np.floor((np.asarray(lat, dtype=float) + 90) * _LINES) * _APART + east
+    return key
 
 
 def countries_around(lat: ArrayLike, lon: ArrayLike, km: float = GOOD_TO_KM + 1) -> IntArray:
@@ -120,9 +127,14 @@ def _crossings(ring: FloatArray) -> tuple[FloatArray, FloatArray]:
     return line, lon[edge] + along * (lon[edge + 1] - lon[edge])
 
 
+def near_small_islands(lat: ArrayLike, lon: ArrayLike) -> NDArray[np.bool_]:
+    """Return whether points (n,) [deg] lie where small islands are: the basemap is coarse there."""
+    return np.not_equal(_looked_up(_key(lat, lon), _islets(_NEAR_KM)), SEA)
+
+
 @cache
-def _islets() -> _Cuts:
-    """Return the cuts of all small islands, each a circle with its margin.
+def _islets(margin_km: float) -> _Cuts:
+    """Return the cuts of all small islands, each a circle with a margin.
 
     Those that the basemap has are too coarse on it, those that it has not are told by a list.
     """
@@ -133,7 +145,7 @@ def _islets() -> _Cuts:
     for number, rings in enumerate(raw["countries"]):
         around = (_circle(ring_line(ring)) for ring in rings)
         circles += [(x, y, r, number) for x, y, r in around if r * _KM_A_DEG < _ISLET_KM]
-    return _in_order([_circle_cuts(np.array(circles))])
+    return _in_order([_circle_cuts(np.array(circles), margin_km)])
 
 
 def _circle(ring: FloatArray) -> tuple[float, float, float]:
@@ -144,10 +156,10 @@ def _circle(ring: FloatArray) -> tuple[float, float, float]:
     return lon, lat, float(radius)
 
 
-def _circle_cuts(circles: FloatArray) -> _Cuts:
-    """Return the cuts of circles (n, 4): longitude, latitude, radius [deg], country."""
+def _circle_cuts(circles: FloatArray, margin_km: float) -> _Cuts:
+    """Return the cuts of circles (n, 4), widened: longitude, latitude, radius [deg], country."""
     lon, lat, radius, country = circles.T
-    radius = radius + _ISLET_MARGIN_KM / _KM_A_DEG
+    radius = radius + margin_km / _KM_A_DEG
     first = np.ceil((lat - radius + 90) * _LINES - 0.5)
     last = np.floor((lat + radius + 90) * _LINES - 0.5)
     each, line = _counted(first, (last - first + 1).astype(np.int64))

@@ -84,7 +84,9 @@ def made_ids(unnamed: Unnamed, given: TextArray, lat: FloatArray, lon: FloatArra
     placed = np.full(len(rows), "", dtype=object)
     codes = place_codes(lat[left], lon[left], rows[left])
     placed[left] = np.where(bases[left] == "", "P", bases[left]) + "-" + codes
+    others = set(taken)
     _settle(ids, placed, left, taken)
+    taken = others | {text.casefold() for text in ids[left].tolist()}
     at = np.flatnonzero(ids == "")
     for k in at[np.lexsort((rows[at], lon[at], lat[at]))].tolist():
         ids[k] = _numbered(placed[k], taken)

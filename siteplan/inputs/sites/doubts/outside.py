@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
-from siteplan.basemap.places import NO_COUNTRY, country_at
+from siteplan.basemap.places import NO_COUNTRY, country_at, near_small_islands
 from siteplan.inputs.sites.doubts.ground import (
     Ground,
     at_sea,
@@ -32,6 +32,9 @@ DIGIT_NEAR_KM = 25.0
 #: Where more of the sites than this are at sea with no slip to explain it, the map is too coarse.
 MOST_AT_SEA = 0.1
 MANY_AT_SEA = 3
+#: A site at sea that nothing explains is told of only farther than this from land [km]: river
+#: mouths are drawn wider, capes shorter. Among small islands there may be one that no map has.
+ALONE_KM, ALONE_AMONG_ISLANDS_KM = 10, 15
 
 
 def outside(ground: Ground) -> Found:
@@ -178,6 +181,9 @@ def sea_alone(ground: Ground, told: set[int]) -> tuple[Found, tuple[Note, ...]]:
             passed += count
     alone = np.flatnonzero(open_)
     far = km_from_land(ground.lat[alone], ground.lon[alone])
+    among_islands = near_small_islands(ground.lat[alone], ground.lon[alone])
+    sure = far > np.where(among_islands, ALONE_AMONG_ISLANDS_KM, ALONE_KM)
+    alone, far = alone[sure], far[sure]
     found = [
         (at, Note.of("note.coordinate_doubt.sea_alone", km=km))
         for at, km in zip(alone.tolist(), far.tolist(), strict=True)
