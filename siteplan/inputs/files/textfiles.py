@@ -17,7 +17,7 @@ from siteplan.errors import SitesError
 from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
 from siteplan.inputs.headings import looks_like_heading
-from siteplan.model import Note
+from siteplan.model import Note, Records
 
 _DELIMITERS = ",;\t|"
 _BLOCK = 1 << 20
@@ -96,6 +96,21 @@ def csv_rows(path: Path) -> int:
     """
     with told_plainly("csv", path), path.open("rb") as file:
         return sum(block.count(b"\n") for block in iter(lambda: file.read(_BLOCK), b""))
+
+
+def csv_records(path: Path) -> Records:
+    """Return a CSV file record by record, as it stands.
+
+    Raises
+    ------
+    SitesError
+        As `csv_chunks`.
+    """
+    with told_plainly("csv", path):
+        layout = _layout(path)
+        with path.open(encoding=layout.encoding, newline="") as file:
+            rows = list(_records(file, layout, path))
+    return Records(rows, layout.delimiter, layout.skip - 1, layout.skip - layout.hidden + 1)
 
 
 def _table(layout: _Layout, block: list[list[str]], numbers: range, path: Path) -> Table:

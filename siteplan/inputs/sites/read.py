@@ -191,7 +191,9 @@ def _site_list(
     rejects += table.rejects
     rejects.sort(key=lambda reject: reject.row)
     read = len(table) + len(table.rejects)
-    return SiteList(sites, tuple(rejects), read, table.source, whole.columns, whole.remarks)
+    return SiteList(
+        sites, tuple(rejects), read, table.source, whole.columns, whole.remarks, whole.made
+    )
 
 
 def _kept_notes(kept: IntArray, found: Findings) -> Mapping[int, tuple[Note, ...]]:
