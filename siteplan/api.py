@@ -7,7 +7,8 @@ Plan
     folder with all its outputs (an ``Outcome``), ``plan_one`` a place without any file.
 Read
     ``read_sites``, ``read_network``, ``read_project``, and ``check_project`` (a ``Checked``) for
-    what was rejected, mended or doubted; ``check_plannable`` raises where nothing can be planned.
+    what was understood, rejected, mended or doubted; ``write_notes`` and ``write_ids`` write its
+    notes and a copy of the list with ids; ``check_plannable`` raises where nothing can be planned.
 More of a project
     ``coverage_project`` (a ``Written``), ``sheets_project``, ``asbuilt_outputs``, and its halves
     ``asbuilt_project`` and ``write_asbuilt``.
@@ -39,7 +40,8 @@ if TYPE_CHECKING:
         SitesError,
     )
     from siteplan.jobs.asbuilt import asbuilt_outputs, asbuilt_project, write_asbuilt
-    from siteplan.jobs.check import Checked, check_project
+    from siteplan.jobs.check.ids import write_ids
+    from siteplan.jobs.check.project import Checked, check_project, write_notes
     from siteplan.jobs.coverage import Written, coverage_project
     from siteplan.jobs.maps import add_cloud_maps, map_cache_state, map_editions
     from siteplan.jobs.opened import check_plannable, read_network, read_project, read_sites
@@ -92,6 +94,8 @@ __all__ = [
     "read_sites",
     "sheets_project",
     "write_asbuilt",
+    "write_ids",
+    "write_notes",
 ]
 
 #: Where each name comes from: a room is imported when one of its names is first used.
@@ -99,8 +103,9 @@ _ROOMS = {
     "siteplan.errors": "ClusterError MapsError NetworkError OutputError ProjectError"
     " SiteplanError SitesError",
     "siteplan.jobs.asbuilt": "asbuilt_outputs asbuilt_project write_asbuilt",
-    "siteplan.jobs.check": "Checked check_project",
+    "siteplan.jobs.check.project": "Checked check_project write_notes",
     "siteplan.jobs.coverage": "Written coverage_project",
+    "siteplan.jobs.check.ids": "write_ids",
     "siteplan.jobs.maps": "add_cloud_maps map_cache_state map_editions",
     "siteplan.jobs.opened": "check_plannable read_network read_project read_sites",
     "siteplan.jobs.plan": "Outcome plan plan_project plan_sites",

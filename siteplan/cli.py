@@ -220,9 +220,7 @@ def _parser() -> argparse.ArgumentParser:
     plan.add_argument("--quiet", action="store_true", help="print nothing but errors")
     _add_many(plan)
     plan.set_defaults(run=_plan)
-    check = commands.add_parser("check", help="read and check a project; write nothing")
-    check.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
-    check.set_defaults(run=_check)
+    _add_check(commands)
     fields = commands.add_parser("fields", help="list the result fields and flags")
     fields.add_argument("--network", action="store_true", help="list the keys of network.toml")
     fields.add_argument("--markdown", action="store_true", help="print Markdown tables")
@@ -241,6 +239,20 @@ def _parser() -> argparse.ArgumentParser:
     _add_maps(commands)
     _add_asbuilt(commands)
     return parser
+
+
+def _add_check(commands: argparse._SubParsersAction[_Parser]) -> None:
+    """Add the command that tells how a project was understood."""
+    check = commands.add_parser("check", help="read and check a project; plan nothing")
+    check.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    check.add_argument("--all", action="store_true", help="every column, reject and note, unfolded")
+    check.add_argument("--notes", metavar="FILE", help="write every note to this CSV file")
+    check.add_argument(
+        "--write-ids",
+        action="store_true",
+        help="write a copy of the list with an id in every row, beside it",
+    )
+    check.set_defaults(run=_check)
 
 
 def _add_workers(parser: argparse._ActionsContainer) -> None:
@@ -363,6 +375,7 @@ def _plan(arguments: argparse.Namespace) -> int:
         )
     if not arguments.quiet:
         console.show_rejects(outcome.rejects)
+        console.show_kinds(outcome.noted, where="notes.csv", most=console.KINDS_OF_A_PLAN)
         console.show_summary(outcome.summary, str(outcome.folder))
     return SOME_REJECTED if outcome.rejects else ALL_PLANNED
 
@@ -389,14 +402,24 @@ def _coverage(arguments: argparse.Namespace) -> int:
 
 
 def _check(arguments: argparse.Namespace) -> int:
-    from siteplan.api import check_project
+    from siteplan.api import check_project, write_ids, write_notes
     from siteplan.outputs import console
 
     checked = check_project(arguments.project)
-    console.show_rejects(checked.rejects)
-    console.show_notes(checked.notes)
+    console.show_columns(checked.columns, all_of_them=arguments.all)
+    if arguments.all:
+        console.show_rejects(checked.rejects, all_of_them=True)
+        console.show_notes(checked.by_severity)
+    else:
+        console.show_reject_kinds(checked.reject_kinds)
+        console.show_kinds(checked.kinds, where="siteplan check --all, or --notes FILE")
+    out = console.console()
+    if arguments.notes:
+        out.print(f"Notes written to {write_notes(checked, arguments.notes)}")
+    if arguments.write_ids:
+        out.print(write_ids(checked).told)
     checked.refuse()
-    console.console().print(checked.count)
+    out.print(checked.count)
     return SOME_REJECTED if checked.rejects else ALL_PLANNED
 
 

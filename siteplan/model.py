@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, IntArray, TextArray
-from siteplan.fields import COLUMNS, label_of
+from siteplan.fields import COLUMNS, FLAGS, label_of
 from siteplan.messages import Catalogue, english
 from siteplan.words import quoted
 
@@ -73,6 +73,35 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class NoteLine:
+    """A note with the row and the site that it is of; row None and no site: of the whole file."""
+
+    row: int | None
+    site_id: str
+    note: Note
+
+    @property
+    def severity(self) -> str:
+        """How bad it is: ``warn`` or ``note``, as the dictionary of flags has it."""
+        return FLAGS[self.note.code].severity
+
+
+@dataclass(frozen=True, slots=True)
+class NoteKind:
+    """All notes of one kind: how bad they are, on how many rows, the first rows, a sentence.
+
+    ``count`` is 0 and ``rows`` empty for what is said of the whole file; ``alike`` tells whether
+    every row has the very sentence.
+    """
+
+    severity: str
+    count: int
+    rows: tuple[int, ...]
+    sentence: str
+    alike: bool = True
+
+
+@dataclass(frozen=True, slots=True)
 class Reject:
     """A row that could not be used, and why.
 
@@ -99,6 +128,15 @@ class Reject:
         """Return why, and how to mend it, as sentences."""
         stop = "" if self.reason.endswith((".", "?", "!")) else "."
         return f"{self.reason}{stop} {self.fix}"
+
+
+@dataclass(frozen=True, slots=True)
+class RejectKind:
+    """All rejects for one reason: the first of them, how many rows, and the first rows."""
+
+    first: Reject
+    count: int
+    rows: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -258,7 +296,8 @@ class SiteList:
     """What reading a sites table gave: the checked sites, the rejects and the count of rows.
 
     ``columns`` are the file's columns in its order; ``remarks`` is what is said of the file or
-    of a column once, and not of each site. A chunk of a file carries those of the whole file.
+    of a column once, and not of each site. ``made_ids`` are the ids, by row, of rows that have
+    none. A chunk of a file carries those of the whole file.
     """
 
     sites: Sites
@@ -267,6 +306,20 @@ class SiteList:
     source: str
     columns: tuple[ColumnRead, ...] = ()
     remarks: tuple[Note, ...] = ()
+    made_ids: Mapping[int, str] = field(default_factory=lambda: MappingProxyType({}))
+
+
+@dataclass(frozen=True, slots=True)
+class Records:
+    """A CSV list as it stands, record by record.
+
+    ``heading_at`` is the record of headings, ``first_row`` the number of the row behind it.
+    """
+
+    rows: list[list[str]]
+    delimiter: str
+    heading_at: int
+    first_row: int
 
 
 @dataclass(frozen=True, slots=True)

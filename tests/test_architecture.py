@@ -35,7 +35,7 @@ ALLOWED = {
     "words": set(),
     "physics": {"physics", "arrays"},
     "basemap": {"basemap"},
-    "inputs": {"inputs", *SHARED},
+    "inputs": {"inputs", "basemap", *SHARED},
     "planning": {"planning", "physics", *SHARED},
     "outputs": {"outputs", "basemap", *SHARED},
     "jobs": {"jobs", "physics", "version", *HALVES, *SHARED},

@@ -49,12 +49,12 @@ Line = NDArray[np.float64]
 Steps = NDArray[np.int64]
 
 
-def read_topology(tarball: Path) -> dict[str, Any]:
+def read_topology(tarball: Path, name: str = _MEMBER) -> dict[str, Any]:
     """Return the TopoJSON of the countries inside the npm ``tarball``."""
     with tarfile.open(tarball) as archive:
-        member = archive.extractfile(_MEMBER)
+        member = archive.extractfile(name)
         if member is None:
-            raise SystemExit(f"{tarball}: {_MEMBER} is not a file. Give world-atlas 2.0.2.")
+            raise SystemExit(f"{tarball}: {name} is not a file. Give world-atlas 2.0.2.")
         topology: dict[str, Any] = json.load(member)
     return topology
 
@@ -100,7 +100,8 @@ def rings_of(geometry: dict[str, Any]) -> Iterator[list[int]]:
         yield from polygon
 
 
-def _index(arc: int) -> int:
+def arc_index(arc: int) -> int:
+    """Return the number of an arc that may run backwards."""
     return arc if arc >= 0 else ~arc
 
 
@@ -108,7 +109,7 @@ def shared_arcs(topology: dict[str, Any]) -> tuple[list[int], list[int]]:
     """Return the arcs of one country only (coast) and of two countries (border)."""
     users: Counter[int] = Counter()
     for country in topology["objects"]["countries"]["geometries"]:
-        users.update({_index(arc) for ring in rings_of(country) for arc in ring})
+        users.update({arc_index(arc) for ring in rings_of(country) for arc in ring})
     coast = sorted(arc for arc, n in users.items() if n == 1)
     border = sorted(arc for arc, n in users.items() if n > 1)
     return coast, border
@@ -119,11 +120,13 @@ def ring_line(ring: list[int], arcs: list[Line]) -> Line:
     return _unwrapped(np.vstack([arcs[a] if a >= 0 else arcs[~a][::-1] for a in ring]))
 
 
-def _circles_pole(line: Line) -> bool:
+def circles_pole(line: Line) -> bool:
+    """Whether a ring goes once around the world."""
     return bool(abs(line[-1, 0] - line[0, 0]) > 180)
 
 
-def _pole_seam(line: Line) -> bool:
+def pole_seam(line: Line) -> bool:
+    """Whether a ring is but the seam of the source's polar cap."""
     return bool(np.all(np.abs(line[:, 1]) > 90 - _POLE_SEAM_DEG))
 
 
@@ -133,9 +136,9 @@ def closing_arc(line: Line) -> Line:
     return np.array([last, [last[0], -90.0], [first[0], -90.0], first])
 
 
-def _worth_keeping(ring: list[int], arcs: list[Steps]) -> bool:
+def worth_keeping(ring: list[int], arcs: list[Steps]) -> bool:
     """Whether a ring still has an inside after simplifying."""
-    return len(ring) > 1 or len(np.unique(arcs[_index(ring[0])], axis=0)) >= 3
+    return len(ring) > 1 or len(np.unique(arcs[arc_index(ring[0])], axis=0)) >= 3
 
 
 def land_rings(topology: dict[str, Any], lines: list[Line], arcs: list[Steps]) -> list[list[int]]:
@@ -143,12 +146,12 @@ def land_rings(topology: dict[str, Any], lines: list[Line], arcs: list[Steps]) -
     rings = []
     for ring in rings_of(topology["objects"]["land"]["geometries"][0]):
         line = ring_line(ring, lines)
-        if _pole_seam(line):
+        if pole_seam(line):
             continue
-        if _circles_pole(line):
+        if circles_pole(line):
             arcs.append(np.rint(closing_arc(line) / STEP_DEG).astype(np.int64))
             rings.append([*ring, len(arcs) - 1])
-        elif _worth_keeping(ring, arcs):
+        elif worth_keeping(ring, arcs):
             rings.append(list(ring))
     return rings
 
@@ -171,7 +174,8 @@ def _coded(number: int) -> str:
     return "".join(out)
 
 
-def _renumbered(arcs: Iterable[int], where: dict[int, int]) -> list[int]:
+def renumbered(arcs: Iterable[int], where: dict[int, int]) -> list[int]:
+    """Return arcs, backwards ones as ``~k``, in the numbers of the basemap."""
     return [where[a] if a >= 0 else ~where[~a] for a in arcs]
 
 
@@ -181,15 +185,21 @@ def basemap(topology: dict[str, Any]) -> dict[str, Any]:
     arcs = [simplified(line) for line in lines]
     coast, border = shared_arcs(topology)
     rings = land_rings(topology, lines, arcs)
-    used = {_index(a) for ring in rings for a in ring}
-    where = {arc: k for k, arc in enumerate(sorted(used | set(border)))}
+    where = kept_arcs(rings, border)
+    used = {arc_index(a) for ring in rings for a in ring}
     return {
         "step_deg": STEP_DEG,
         "arcs": [encoded(arcs[a]) for a in where],
-        "land": [_renumbered(ring, where) for ring in rings],
-        "coast": _renumbered((a for a in coast if a in used), where),
-        "border": _renumbered(border, where),
+        "land": [renumbered(ring, where) for ring in rings],
+        "coast": renumbered((a for a in coast if a in used), where),
+        "border": renumbered(border, where),
     }
+
+
+def kept_arcs(rings: list[list[int]], border: list[int]) -> dict[int, int]:
+    """Return the number in the basemap of each arc that it keeps."""
+    used = {arc_index(a) for ring in rings for a in ring}
+    return {arc: k for k, arc in enumerate(sorted(used | set(border)))}
 
 
 def main(arguments: list[str]) -> None:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from siteplan.jobs import coverage, products
 from siteplan.jobs.asked import Asked, Job, inputs_of, kinds_of, output_of
+from siteplan.jobs.check.notes import folded, of_file, of_rows
 from siteplan.jobs.opened import (
     check_plannable,
     check_terrain,
@@ -26,7 +27,7 @@ from siteplan.jobs.opened import (
 )
 from siteplan.jobs.products import Made
 from siteplan.jobs.watch import Progress, Watch, unwatched
-from siteplan.model import Reject, SiteList, Surroundings
+from siteplan.model import NoteKind, Reject, SiteList, Surroundings
 from siteplan.network import Network
 from siteplan.results import Facts, Plan
 
@@ -46,13 +47,14 @@ class Outcome:
     """What planning a project gave: results, rejects, summary, and where they stand.
 
     ``plan`` is None where a plan in parts has too many sites to hold in memory: their rows are
-    in the tables of the folder.
+    in the tables of the folder. ``noted`` are the notes on reading, each kind once.
     """
 
     plan: Plan | None
     rejects: tuple[Reject, ...]
     summary: dict[str, Any]
     folder: Path
+    noted: tuple[NoteKind, ...] = ()
 
 
 def plan(
@@ -265,7 +267,13 @@ def carry_out(job: Job, hands: Hands | None = None) -> Outcome:
         claim.staged(products.names(made)) as new,
     ):
         products.write(made, new)
-    return Outcome(made.plan if made.whole else None, made.rejects, made.summary, job.folder)
+    return Outcome(
+        made.plan if made.whole else None,
+        made.rejects,
+        made.summary,
+        job.folder,
+        folded(made.lines),
+    )
 
 
 @contextmanager
@@ -301,4 +309,7 @@ def _as_a_whole(job: Job) -> Made:
     )
     covered = coverage.work_out(laid, job.network) if laid else None
     behind = coverage.behind(covered, overlays)
-    return Made(job, result, len(result), found.rejects, summarize(result), covered, behind)
+    lines = (*of_file(found.site_list), *of_rows(found.site_list))
+    return Made(
+        job, result, len(result), found.rejects, summarize(result), covered, behind, lines=lines
+    )

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, Any, Literal
 from siteplan.errors import OutputError
 from siteplan.jobs import crew
 from siteplan.jobs.asked import PARTS_KINDS, WHOLE_KINDS, Asked, Job
-from siteplan.model import Reject
+from siteplan.jobs.check.notes import by_severity
+from siteplan.model import NoteLine, Reject
 from siteplan.results import Plan
 
 if TYPE_CHECKING:
@@ -35,7 +36,8 @@ class Made:
 
     ``plan`` holds all ``sites``, or the first alone where they are too many to read back;
     ``parts`` are the files of a plan in parts, in order, and ``as_folder`` whether they become
-    ``sites.parquet`` as they are. ``summary`` is written last: writers may add to it.
+    ``sites.parquet`` as they are. ``summary`` is written last: writers may add to it. ``lines`` are
+    the notes on the file and on its rows.
     """
 
     job: Job
@@ -47,6 +49,7 @@ class Made:
     behind: Behind
     parts: tuple[Path, ...] = ()
     as_folder: bool = False
+    lines: tuple[NoteLine, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -177,6 +180,12 @@ def _rejects(made: Made, folder: Path) -> None:
     write_rejects(made.rejects, folder / "rejects.csv")
 
 
+def _notes(made: Made, folder: Path) -> None:
+    from siteplan.outputs.tables.notes import write_notes
+
+    write_notes(by_severity(made.lines), folder / "notes.csv")
+
+
 # --- the crew's pack, the map, coverage, the summary ----------------------------------------
 
 
@@ -237,6 +246,7 @@ PRODUCTS: tuple[Product, ...] = (
     Product(("sites.geojson",), _kind("geojson"), _geojson, "joined"),
     Product(("sites.parquet",), _kind("parquet"), _parquet, "joined"),
     Product(("rejects.csv",), _always, _rejects, "whole"),
+    Product(("notes.csv",), _always, _notes, "whole"),
     Product(crew.LIST_NAMES, lambda made: made.sites <= crew.PACK_UP_TO, _lists, "refused"),
     Product(
         (crew.SHEETS_NAME,),

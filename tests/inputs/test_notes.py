@@ -6,6 +6,7 @@ import ast
 import pickle
 import re
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -32,8 +33,6 @@ CELLS = [
      "lat '12.34.56': read as degrees, minutes and seconds: 12°34'56\"."),
     ({"lat": "-12.345S"}, "coordinate_mended", "lat '-12.345S': sign and letter S say the same."),
     ({"site_id": "A\x071"}, "input_mended", "The id: control characters were taken out."),
-    ({"site_id": ""}, "input_mended",
-     "The row has no id and got one from its place in the table."),
     ({"name": "A\nB"}, "input_mended", "name: control characters or line ends were taken out."),
     ({"owner": "A\x07B"}, "input_mended", "owner: control characters taken out."),
     ({"cable_m": "999"}, "input_mended", "cable_m 999 looks like a placeholder: taken as unknown."),
@@ -126,24 +125,87 @@ FILES = [
 ]  # fmt: skip
 
 BASE = [(-5.29 - 0.07 * i, 36.82 + 0.05 * i) for i in range(8)]
+
+
+def cluster(lat: float, lon: float, count: int = 8) -> list[tuple[float, float]]:
+    """Return points beside one another, from one on."""
+    return [(lat - 0.07 * i, lon + 0.05 * i) for i in range(count)]
+
+
+BASE = cluster(-5.29, 36.82)
+KENYA, ALGERIA, CHAD, ANGOLA = (cluster(*at) for at in ((-1.12, 36.81), (28.3, 2.9), (16.3, 19.9),
+                                                        (-12.1, 15.2)))  # fmt: skip
+ATOLLS, PAKISTAN = cluster(7.3, 149.4), cluster(33.0, 71.5)
+#: Three sites in each of four countries.
+MIXED = [p for at in ((39.1, 32.9), (-13.8, 33.6), (9.1, 7.2), (33.0, 71.5))
+         for p in cluster(*at, 3)]  # fmt: skip
 #: Positions of a whole file, and a sentence that its last site gets.
 PLACES = [
-    ([*BASE, (5.3, 36.9)], "among them if the sign of the latitude is flipped."),
-    ([*BASE, (-5.3, -36.9)], "among them if the sign of the longitude is flipped."),
-    ([*BASE, (36.9, -5.3)], "among them if latitude and longitude are swapped."),
-    ([*BASE, (5.3, -36.9)], "among them if both signs are flipped."),
+    ([*KENYA, (1.24, 36.91)], "Far from the other sites, but among them if the sign of the latitude"
+     " is flipped."),
+    ([*ALGERIA, (28.11, -3.1)], "Far from the other sites, but among them if the sign of the"
+     " longitude is flipped."),
+    ([*CHAD, (20.05, 16.1)], "Far from the other sites, but among them if latitude and longitude"
+     " are swapped."),
+    ([*ATOLLS, (-7.21, -149.5)], "Far from the other sites, but among them if both signs are"
+     " flipped."),
+    ([*BASE, (-7.61, 36.93)], "Far from the other sites, but among them if lat is -5.61: one digit"
+     " off?"),
+    ([*BASE, (60.21, 24.9)], "Far from all other sites: some 7,400 km from the nearest."),
+    ([*BASE, (5.31, 36.9)], "In another country than the other sites by the basemap (good to 2 km),"
+     " but among them if the sign of the latitude is flipped."),
+    ([*BASE, (-5.31, -36.9)], "In another country than the other sites by the basemap (good to"
+     " 2 km), but among them if the sign of the longitude is flipped."),
+    ([*BASE, (36.91, -5.3)], "In another country than the other sites by the basemap (good to"
+     " 2 km), but among them if latitude and longitude are swapped."),
+    ([*PAKISTAN, (-32.91, -71.1)], "In another country than the other sites by the basemap (good to"
+     " 2 km), but among them if both signs are flipped."),
+    ([*ANGOLA, (-12.21, -15.31)], "At sea by the basemap (good to 2 km), but among the"
+     " other sites if the sign of the longitude is flipped."),
+    ([*cluster(6.41, -1.21), (-6.31, -1.11)], "At sea by the basemap (good to 2 km), but among the"
+     " other sites if the sign of the latitude is flipped."),
+    ([*KENYA, (36.85, -1.2)], "At sea by the basemap (good to 2 km), but among the other sites if"
+     " latitude and longitude are swapped."),
+    ([*KENYA, (1.24, -36.91)], "At sea by the basemap (good to 2 km), but among the other sites if"
+     " both signs are flipped."),
+    ([*BASE, (-5.31, 46.83)], "At sea by the basemap (good to 2 km), but among the other sites if"
+     " lon is 36.83: one digit off?"),
+    ([*BASE, (-8.81, 43.37)], "At sea by the basemap (good to 2 km; small islands may be missing),"
+     " some 300 km from land."),
+    ([*MIXED, (13.91, 33.7)], "Apart from the other sites, and among them if the sign of the"
+     " latitude is flipped; they are spread so wide that it may be right as it is."),
+    ([*MIXED, (9.11, -7.2)], "Apart from the other sites, and among them if the sign of the"
+     " longitude is flipped; they are spread so wide that it may be right as it is."),
+    ([*MIXED, (32.91, 39.1)], "Apart from the other sites, and among them if latitude and longitude"
+     " are swapped; they are spread so wide that it may be right as it is."),
+    ([*MIXED, (-32.91, -71.1)], "Apart from the other sites, and among them if both signs are"
+     " flipped; they are spread so wide that it may be right as it is."),
     ([(1.11, 30.21), (1.11, 30.21)], "At exactly the same point as site S1 (row 2)."),
     ([(1.11, 30.21)] * 3, "At exactly the same point as site S1 (row 2) and 1 more."),
+]  # fmt: skip
+#: The same, with a column that says that all sites are in one country.
+IN_ONE_COUNTRY = [
+    ([*BASE, (-5.31, 26.83)], "In another country than the other sites by the basemap (good to"
+     " 2 km), but among them if lon is 36.83: one digit off?"),
+    ([*BASE, (-8.84, 26.61)], "In another country than the other sites that are told to be in its"
+     " country, by the basemap (good to 2 km)."),
+]  # fmt: skip
+#: Positions of a whole file, and what is said of it once.
+OF_FILES = [
     ([(k + 0.1 * k + 0.03, k + 30 + 0.1 * k + 0.03) for k in range(6)] * 2,
      "are below 60, by chance about 1 in 460: minutes typed as decimals?"),
-    ([(k + 0.1 * (k % 6) + 0.03, k + 0.1 * (k % 6) + 0.02) for k in range(25)],
+    ([(k + 0.1 * (k % 6) + 0.03, k + 14 + 0.1 * (k % 6) + 0.02) for k in range(25)],
      "by chance about 1 in a thousand million or less: minutes typed as decimals?"),
+    ([*BASE, (-8.81, 43.37), (-8.93, 44.16), (-9.12, 43.78)],
+     "3 of 11 sites lie at sea by the basemap, which is too coarse for islands and reefs: are the"
+     " signs right?"),
 ]  # fmt: skip
 
 
 def low_wind() -> Sites:
     """Return a site whose wind is too low for a design wind, as planning takes it."""
-    return with_design_winds(row({"wind_m_s": "2.5"}), read_network({"satellite": AT_30}))
+    low = row({"wind_m_s": "2.5"}).sites
+    return with_design_winds(low, read_network({"satellite": AT_30}))
 
 
 def test_a_wind_too_low_for_a_design_wind_is_noted() -> None:
@@ -153,24 +215,25 @@ def test_a_wind_too_low_for_a_design_wind_is_noted() -> None:
     ]
 
 
-def notes_of(sites: Sites) -> list[Note]:
-    return [note for notes in sites.notes.values() for note in notes]
+def notes_of(found: SiteList) -> list[Note]:
+    return [note for notes in found.sites.notes.values() for note in notes] + list(found.remarks)
 
 
-def row(cells: dict[str, str]) -> Sites:
+def row(cells: dict[str, str]) -> SiteList:
     given = {"site_id": "A1", "lat": "-5.1234", "lon": "30.1234", **cells}
-    return sites_from_frame({name: [text] for name, text in given.items()}).sites
+    return sites_from_frame({name: [text] for name, text in given.items()})
 
 
-def places(points: list[tuple[float, float]]) -> Sites:
+def places(points: list[tuple[float, float]], country: str = "") -> SiteList:
     lat, lon = zip(*points, strict=True)
-    ids = [f"S{i + 1}" for i in range(len(points))]
-    return sites_from_frame({"site_id": ids, "lat": lat, "lon": lon}).sites
+    table: dict[str, Any] = {"lat": lat, "lon": lon}
+    table["site_id"] = [f"S{i + 1}" for i in range(len(points))]
+    return sites_from_frame(table | ({"country": [country] * len(lat)} if country else {}))
 
 
-def nameless(count: int) -> Sites:
-    return sites_from_frame({"lat": ["1.11"] * count, "lon": ["30.21"] * count,
-                             "site_id": ["", "B", "C"][:count]}).sites  # fmt: skip
+def nameless() -> SiteList:
+    return sites_from_frame({"name": ["", "Ridge", "Ford"], "lat": ["1.11", "1.11", "2.71"],
+                             "lon": ["30.21"] * 3, "site_id": ["", "B", ""]})  # fmt: skip
 
 
 @pytest.mark.parametrize(("cells", "code", "sentence"), CELLS)
@@ -189,20 +252,50 @@ def test_a_file_is_spoken_of_once(columns: dict[str, list[object]], sentence: st
 
 @pytest.mark.parametrize(("points", "sentence"), PLACES)
 def test_places_are_doubted(points: list[tuple[float, float]], sentence: str) -> None:
-    last = places(points).notes[len(points) - 1]
-    assert any(n.code == "coordinate_doubt" and n.sentence.endswith(sentence) for n in last)
+    last = places(points).sites.notes[len(points) - 1]
+    assert [(n.code, n.sentence) for n in last] == [("coordinate_doubt", sentence)]
+
+
+@pytest.mark.parametrize(("points", "sentence"), IN_ONE_COUNTRY)
+def test_places_are_doubted_by_their_country(
+    points: list[tuple[float, float]], sentence: str
+) -> None:
+    last = places(points, "Tanzania").sites.notes[len(points) - 1]
+    assert [n.sentence for n in last] == [sentence]
+
+
+@pytest.mark.parametrize(("points", "sentence"), OF_FILES)
+def test_a_doubt_about_the_whole_file_is_told_once(
+    points: list[tuple[float, float]], sentence: str
+) -> None:
+    found = places(points)
+    assert [n.code for n in found.remarks] == ["coordinate_doubt"]
+    assert found.remarks[0].sentence.endswith(sentence)
+    assert not any(note in found.remarks for notes in found.sites.notes.values() for note in notes)
+
+
+def test_ids_that_are_made_are_told_once() -> None:
+    found = nameless()
+    assert found.sites.site_id.tolist()[1:] == ["B", "Ford"]
+    assert [note.sentence for note in found.remarks] == [
+        f"2 of 3 rows have no id and got one from name, group or place, such as"
+        f" '{found.sites.site_id[0]}'; siteplan check PROJECT --write-ids writes them into a copy"
+        " of the list."
+    ]
+    assert "no_id" not in str(found.sites.notes)
 
 
 def test_a_site_without_an_id_at_the_same_point() -> None:
-    told = [notes[-1].sentence for _, notes in sorted(nameless(2).notes.items())]
-    assert told[-1] == "At exactly the same point as the site (row 2)."
-    told = [notes[-1].sentence for _, notes in sorted(nameless(3).notes.items())]
-    assert told[-1] == "At exactly the same point as the site (row 2) and 1 more."
+    found = nameless()
+    made = found.sites.site_id[0]
+    told = [notes[-1].sentence for _, notes in sorted(found.sites.notes.items())]
+    assert told[-1] == f"At exactly the same point as site {made} (row 2)."
 
 
 @pytest.mark.parametrize(("letter", "word"), [("W", "east"), ("E", "west")])
 def test_the_letter_o_is_read_by_the_others(letter: str, word: str) -> None:
-    sites = sites_from_frame({"lat": ["1.11", "2.22"], "lon": ["30.21O", f"31.32{letter}"]}).sites
+    table = {"lat": ["1.11", "2.22"], "lon": ["30.21O", f"31.32{letter}"]}
+    sites = sites_from_frame(table).sites
     told = f"lon '30.21O': O read as {word}, as the file's other letters show."
     assert told in [note.sentence for note in sites.notes[0]]
 
@@ -227,7 +320,7 @@ def file_notes(folder: Path) -> list[Note]:
         ' {"site_id": "A", "lat": 2.0, "lon": 30.0}, "geometry":'
         ' {"type": "Point", "coordinates": [30.21, 1.11, 50.0]}}]}'
     )
-    told += notes_of(read_sites(placed).sites)
+    told += notes_of(read_sites(placed))
     drawn = folder / "sites.kml"
     ring = "<coordinates>1,2 1.5,2 1.5,2.5</coordinates>"
     drawn.write_text(
@@ -235,7 +328,7 @@ def file_notes(folder: Path) -> list[Note]:
         "</outerBoundaryIs></Polygon></Placemark><Placemark><LineString><coordinates>3.125,4"
         " 3.125,4.25</coordinates></LineString></Placemark></kml>"
     )
-    notes = notes_of(read_sites(drawn).sites)
+    notes = notes_of(read_sites(drawn))
     return told + [note for note in notes if note.code == "coordinate_mended"]
 
 
@@ -258,14 +351,14 @@ def test_kinds_of_files_are_noted(tmp_path: Path) -> None:
 def test_every_sentence_is_raised_with_the_gaps_that_it_has(tmp_path: Path) -> None:
     raised = [note for cells, _, _ in CELLS for note in notes_of(row(cells))]
     raised += [note for columns, _ in FILES for note in file(columns).remarks]
-    raised += [note for points, _ in PLACES for note in notes_of(places(points))]
-    raised += (
-        notes_of(low_wind()) + notes_of(nameless(2)) + notes_of(nameless(3)) + file_notes(tmp_path)
-    )
+    raised += [note for points, _ in PLACES + OF_FILES for note in notes_of(places(points))]
+    raised += [n for points, _ in IN_ONE_COUNTRY for n in notes_of(places(points, "Tanzania"))]
+    raised += [note for notes in low_wind().notes.values() for note in notes]
+    raised += notes_of(nameless()) + file_notes(tmp_path)
     for lon in (["30.21O", "31.32W"], ["30.21O", "31.32E"]):
-        raised += notes_of(sites_from_frame({"lat": ["1.11", "2.22"], "lon": lon}).sites)
+        raised += notes_of(sites_from_frame({"lat": ["1.11", "2.22"], "lon": lon}))
     frame = {"site_id": ["001", "2"], "lat": [1.1, 2.3], "lon": [3.4, 4.5]}
-    raised += notes_of(sites_from_frame(frame).sites)
+    raised += notes_of(sites_from_frame(frame))
     assert {note.key for note in raised} == KEYS
     for note in raised:
         assert tuple(sorted(dict(note.values))) == gaps(english()[note.key])
@@ -284,7 +377,7 @@ def test_the_code_raises_what_the_catalogue_has() -> None:
 def test_a_note_in_another_language_and_another_process() -> None:
     note = Note.of("note.input_mended.no_id")
     assert note.told(Catalogue("xx", {note.key: "autre"})) == "autre"
-    sites = row({"cable_m": "long"})
+    sites = row({"cable_m": "long"}).sites
     again = pickle.loads(pickle.dumps(sites))
     assert dict(again.notes) == dict(sites.notes)
     assert again.notes[0][0].sentence == sites.notes[0][0].sentence
@@ -295,5 +388,5 @@ def test_the_note_of_a_chance_too_small_for_a_float() -> None:
     k = np.arange(1080)
     lat = np.round(k % 90 + 0.1 * (k // 90 % 6) + 0.03, 2)
     lon = np.round(k // 6 + 0.1 * (k % 6) + 0.02, 2)
-    notes = sites_from_frame({"lat": lat, "lon": lon}).sites.notes
-    assert any("thousand million" in note.sentence for note in notes[0])
+    remarks = sites_from_frame({"lat": lat, "lon": lon}).remarks
+    assert any("thousand million" in note.sentence for note in remarks)

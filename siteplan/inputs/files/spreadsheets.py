@@ -30,6 +30,31 @@ def read_workbook(path: Path) -> Table:
     SitesError
         No workbook, no such sheet, or more than one.
     """
+    _, rows, at = _placed(path)
+    lines = joined_headings(rows[at : at + 2])
+    width = max(len(row) for row in rows[at:])
+    lines[0] += [""] * (width - len(lines[0]))
+    headings, written = clean_headings(lines[0])
+    at += len(rows[at : at + 2]) - len(lines)
+    body = rows[at + 1 :]
+    numbers = range(at + 2, at + 2 + len(body))
+    return text_table(headings, body, numbers, source=path.name, written=written)
+
+
+def sheet_of_sites(path: Path) -> tuple[str, int, list[str]]:
+    """Return the sheet that `read_workbook` reads: its name, and row and cells of its headings.
+
+    Raises
+    ------
+    SitesError
+        As `read_workbook`.
+    """
+    name, rows, at = _placed(path)
+    return name, at + 1, rows[at]
+
+
+def _placed(path: Path) -> tuple[str, list[list[str]], int]:
+    """Return the sheet of sites: its name, its cells as texts, and which line has the headings."""
     sheets = {name: _texts(rows) for name, rows in _visible_sheets(path)}
     sheets = {name: rows for name, rows in sheets.items() if any(map(any, rows))}
     if not sheets:
@@ -44,15 +69,7 @@ def read_workbook(path: Path) -> Table:
         )
     name = next(iter(found or sheets))
     rows = sheets[name]
-    at = found.get(name, next(i for i, row in enumerate(rows) if any(row)))
-    lines = joined_headings(rows[at : at + 2])
-    width = max(len(row) for row in rows[at:])
-    lines[0] += [""] * (width - len(lines[0]))
-    headings, written = clean_headings(lines[0])
-    at += len(rows[at : at + 2]) - len(lines)
-    body = rows[at + 1 :]
-    numbers = range(at + 2, at + 2 + len(body))
-    return text_table(headings, body, numbers, source=path.name, written=written)
+    return name, rows, found.get(name, next(i for i, row in enumerate(rows) if any(row)))
 
 
 def _visible_sheets(path: Path) -> list[tuple[str, list[tuple[Any, ...]]]]:

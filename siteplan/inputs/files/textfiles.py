@@ -23,6 +23,7 @@ from siteplan.inputs.headings import (
     names_a_position,
 )
 from siteplan.inputs.headings.meaning import heading_key
+from siteplan.model import Records
 
 _DELIMITERS = ",;\t|"
 _BLOCK = 1 << 20
@@ -102,6 +103,22 @@ def csv_rows(path: Path) -> int:
     """
     with told_plainly("csv", path), path.open("rb") as file:
         return sum(block.count(b"\n") for block in iter(lambda: file.read(_BLOCK), b""))
+
+
+def csv_records(path: Path) -> Records:
+    """Return a CSV file record by record, as it stands.
+
+    Raises
+    ------
+    SitesError
+        As `csv_chunks`.
+    """
+    with told_plainly("csv", path):
+        layout = _layout(path)
+        encoding = layout.encoding
+        with path.open(encoding=encoding.name, errors=encoding.errors, newline="") as file:
+            rows = list(_records(file, layout, path))
+    return Records(rows, layout.delimiter, layout.skip - 1, layout.skip - layout.hidden + 1)
 
 
 def _table(layout: _Layout, block: list[list[str]], numbers: range, path: Path) -> Table:

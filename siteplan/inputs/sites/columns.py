@@ -19,7 +19,7 @@ from siteplan.inputs.sites.optional import (
     read_structures,
     read_timezones,
 )
-from siteplan.inputs.sites.survey import Survey, column_values, own_id, site_ids, structures
+from siteplan.inputs.sites.survey import Survey, column_values, site_ids, structures
 from siteplan.model import Note
 
 
@@ -78,13 +78,12 @@ def _numbers(
 
 def _ids(table: Table, headings: Headings, whole: Survey, found: Findings) -> TextArray:
     ids = site_ids(table, headings, found)
-    missing = np.flatnonzero(ids == "")
-    if len(missing):
+    missing = ids == ""
+    if missing.any():
         ids = ids.copy()
-        ids[missing] = [own_id(int(row), whole.taken) for row in table.row[missing]]
-        found.note_all(missing, Note.of("note.input_mended.no_id"))
+        ids[missing] = [whole.made[row] for row in table.row[missing].tolist()]
     if whole.id_width:
-        for at in range(len(ids)):
+        for at in np.flatnonzero(~missing).tolist():
             if len(ids[at]) < whole.id_width:
                 full = ids[at].zfill(whole.id_width)
                 site = str(ids[at])

@@ -198,7 +198,7 @@ def _site_list(
     rejects.sort(key=lambda reject: reject.row)
     read = len(table) + len(table.rejects)
     remarks = (*table.remarks, *whole.remarks)
-    return SiteList(sites, tuple(rejects), read, table.source, whole.columns, remarks)
+    return SiteList(sites, tuple(rejects), read, table.source, whole.columns, remarks, whole.made)
 
 
 def _kept_notes(kept: IntArray, found: Findings) -> Mapping[int, tuple[Note, ...]]:

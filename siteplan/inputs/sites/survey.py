@@ -6,7 +6,6 @@ chunks gives the same sites, notes and rejects as one read whole.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -14,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import IntArray, TextArray
+from siteplan.arrays import FloatArray, IntArray, TextArray
 from siteplan.inputs.files.cells import (
     Findings,
     as_texts,
@@ -27,11 +26,11 @@ from siteplan.inputs.headings import Headings
 from siteplan.inputs.headings.words import tongue_of
 from siteplan.inputs.layout.layout import Gathering, Layout, columns_read, without_rows
 from siteplan.inputs.sites.coordinates import Coordinates, meaning_of_letter_o, parse_coordinates
-from siteplan.inputs.sites.doubts import Points, coordinate_doubts
+from siteplan.inputs.sites.doubts import Points, doubts_of
+from siteplan.inputs.sites.doubts.groups import Labels
+from siteplan.inputs.sites.ids import Unnamed, made_ids
 from siteplan.inputs.sites.optional import unknown_structure
 from siteplan.model import ColumnRead, Note
-
-_OWN_ID = re.compile(r"S\d{4,}(-\d+)?")
 
 
 @dataclass(frozen=True)
@@ -40,7 +39,7 @@ class Survey:
 
     ``layout`` is which columns are which, ``letter_o`` what O means ('' where open), ``comma``
     whether decimal commas occur, ``doubts`` the notes by row, ``repeated`` the ids that occur more
-    than once, ``taken`` ids that look like those we give, ``id_width`` the width of ids with
+    than once, ``made`` the ids of the rows that have none, ``id_width`` the width of ids with
     leading zeros (0: none). ``odd_structures`` says whether some structure is none of ours.
     ``columns`` tells how each column was understood, ``remarks`` what is said of the file once.
     """
@@ -50,7 +49,7 @@ class Survey:
     comma: bool
     doubts: Mapping[int, list[Note]]
     repeated: frozenset[str]
-    taken: frozenset[str]
+    made: Mapping[int, str]
     id_width: int
     columns: tuple[ColumnRead, ...] = ()
     remarks: tuple[Note, ...] = ()
@@ -65,14 +64,22 @@ class _Parts:
     rows: list[IntArray] = field(default_factory=list)
     coordinates: list[Coordinates] = field(default_factory=list)
     odd_structures: bool = False
+    unnamed: Unnamed = field(default_factory=Unnamed)
+    labels: Labels = field(default_factory=Labels)
 
     def add(self, table: Table, headings: Headings) -> None:
-        """Add the ids and positions of one more chunk."""
-        self.ids.append(site_ids(table, headings, Findings()))
+        """Take one more chunk."""
+        ids = site_ids(table, headings, Findings())
+        self.ids.append(ids)
         self.rows.append(table.row)
         odd = self.odd_structures or unknown_structure(structures(table, headings))
         self.odd_structures = odd
         self.coordinates.append(positions(table, headings, "E"))
+        names, groups = (
+            strip_texts(as_texts(column_values(table, headings, key))) for key in ("name", "group")
+        )
+        self.unnamed.add(ids, names, groups, table.row)
+        self.labels.add(table)
 
 
 def positions(table: Table, headings: Headings, letter_o: str) -> Coordinates:
@@ -135,17 +142,22 @@ def survey(chunks: Callable[[], Iterable[Table]], crs: str = "") -> Survey:
             parts.add(layout.apply(table), layout.headings)
     letters = frozenset[str]().union(*(c.letters for c in parts.coordinates))
     letter_o = meaning_of_letter_o(letters | _tongues(layout.headings))
-    ids = np.concatenate(parts.ids)
+    given = np.concatenate(parts.ids)
+    lat, lon = _read_positions(parts, letter_o)
+    made, told = _made(parts, given, lat, lon)
+    ids = given.copy()
+    ids[given == ""] = list(made.values())
+    doubts, of_file = doubts_of(_points(parts, ids, lat, lon))
     return Survey(
         layout=layout,
         letter_o=letter_o,
         comma=any(c.comma for c in parts.coordinates),
-        doubts=coordinate_doubts(_points(parts, ids, letter_o)),
-        repeated=_repeated(ids),
-        taken=frozenset(text for text in ids if text[:1] == "S" and _OWN_ID.fullmatch(text)),
-        id_width=_id_width(ids),
+        doubts=doubts,
+        repeated=_repeated(given),
+        made=made,
+        id_width=_id_width(given),
         columns=columns_read(gathering.tally, layout),
-        remarks=remarks,
+        remarks=(*remarks, *of_file, *told),
         odd_structures=parts.odd_structures,
     )
 
@@ -175,21 +187,57 @@ def _tongues(headings: Headings) -> frozenset[str]:
 
 
 def _as_guessed(layout: Layout, guess: Layout) -> bool:
-    ids = [found.headings.columns.get("site_id") for found in (layout, guess)]
-    same = (ids[0] and ids[0].heading) == (ids[1] and ids[1].heading)
-    return layout.placing == guess.placing and same
+    """Whether ids, names, groups and positions come of the columns that the headings suggest."""
+    same = (
+        _heading(layout.headings, key) == _heading(guess.headings, key)
+        for key in ("site_id", "name", "group")
+    )
+    return layout.placing == guess.placing and all(same)
 
 
-def _points(parts: _Parts, ids: TextArray, letter_o: str) -> Points:
+def _heading(headings: Headings, key: str) -> str:
+    column = headings.columns.get(key)
+    return column.heading if column else ""
+
+
+def _read_positions(parts: _Parts, letter_o: str) -> tuple[FloatArray, FloatArray]:
+    """Return the positions of all rows (n,) [deg], NaN where they have no one reading."""
     lat = np.concatenate([c.lat for c in parts.coordinates])
     lon = np.concatenate([c.lon for c in parts.coordinates])
-    decimals = np.concatenate([c.decimals for c in parts.coordinates])
     marked = np.concatenate([c.letter_o for c in parts.coordinates])
     if letter_o == "W":
         lon = np.where(marked, -lon, lon)
     good = np.isfinite(lat) & np.isfinite(lon) & ~(marked & (letter_o == ""))
+    return np.where(good, lat, np.nan), np.where(good, lon, np.nan)
+
+
+def _made(
+    parts: _Parts, given: TextArray, lat: FloatArray, lon: FloatArray
+) -> tuple[dict[int, str], tuple[Note, ...]]:
+    """Return an id for each row without one, by its number, and what is said of it once."""
+    missing = given == ""
+    if not missing.any():
+        return {}, ()
+    rows = np.concatenate(parts.rows)[missing]
+    ids = made_ids(parts.unnamed, given[~missing], lat[missing], lon[missing])
+    told = Note.of("note.input_mended.no_id", count=len(rows), rows=len(given), example=str(ids[0]))
+    return dict(zip(rows.tolist(), ids.tolist(), strict=True)), (told,)
+
+
+def _points(parts: _Parts, ids: TextArray, lat: FloatArray, lon: FloatArray) -> Points:
+    decimals = np.concatenate([c.decimals for c in parts.coordinates])
+    good = np.isfinite(lat)
     rows = np.concatenate(parts.rows)
-    return Points(ids[good], rows[good], lat[good], lon[good], decimals[good])
+    country, region = parts.labels.all()
+    return Points(
+        ids[good],
+        rows[good],
+        lat[good],
+        lon[good],
+        decimals[good],
+        country=None if country is None else country[good],
+        region=None if region is None else region[good],
+    )
 
 
 def _repeated(ids: TextArray) -> frozenset[str]:
@@ -207,17 +255,3 @@ def _id_width(ids: TextArray) -> int:
     widths = {len(text) for text in given if text[0] == "0" and len(text) > 1}
     width = next(iter(widths)) if len(widths) == 1 else 0
     return width if all(len(text) <= width for text in given) else 0
-
-
-def own_id(row: int, taken: frozenset[str]) -> str:
-    """Return an id for a row without one: its place among the rows, kept clear of ``taken``.
-
-    >>> own_id(8, frozenset())
-    'S0007'
-    """
-    base = f"S{row - 1:04d}"
-    candidate, count = base, 1
-    while candidate in taken:
-        count += 1
-        candidate = f"{base}-{count}"
-    return candidate

@@ -25,6 +25,7 @@ from siteplan.errors import OutputError
 from siteplan.jobs import coverage, products
 from siteplan.jobs.around import Shared, read_surroundings
 from siteplan.jobs.asked import Job
+from siteplan.jobs.check.notes import of_file, of_rows
 from siteplan.jobs.opened import Found, check_terrain
 from siteplan.jobs.parts.part import (
     FORMAT,
@@ -39,7 +40,7 @@ from siteplan.jobs.parts.part import (
 )
 from siteplan.jobs.products import Made
 from siteplan.jobs.watch import Progress
-from siteplan.model import Reject, SiteList, Sites, Surroundings
+from siteplan.model import NoteLine, Reject, SiteList, Sites, Surroundings
 from siteplan.results import Plan
 from siteplan.version import __version__
 
@@ -143,6 +144,7 @@ def _worked(job: Job, hands: Hands) -> tuple[_Handed, Made]:
         coverage.behind(covered, overlays),
         tuple(handed.parts),
         hands.as_folder,
+        lines=tuple(handed.lines),
     )
     return handed, made
 
@@ -242,6 +244,7 @@ class _Handed:
         self.parts: list[Path] = []
         self.found = Found(order.network)
         self.example: Sites | None = None
+        self.lines: list[NoteLine] = []
 
     def tasks(self, sites: Path, progress: Progress) -> Iterator[Task]:
         """Yield a task for each part that is not finished."""
@@ -257,6 +260,9 @@ class _Handed:
     def _take(self, chunk: SiteList) -> Task | None:
         """Return the task of a chunk, or None where all its rows were rejected."""
         first = self.found.sites
+        if not self.found.rows:
+            self.lines += of_file(chunk)
+        self.lines += of_rows(chunk)
         self.found.add(chunk)
         if not len(chunk.sites):
             return None

@@ -15,8 +15,12 @@ if TYPE_CHECKING:
     from siteplan.outputs.console.bars import PROGRESS_FROM_SITES as PROGRESS_FROM_SITES
     from siteplan.outputs.console.bars import SHEETS_PROGRESS_FROM as SHEETS_PROGRESS_FROM
     from siteplan.outputs.console.bars import progress as progress
+    from siteplan.outputs.console.check import KINDS_OF_A_PLAN as KINDS_OF_A_PLAN
     from siteplan.outputs.console.check import show_checked as show_checked
+    from siteplan.outputs.console.check import show_columns as show_columns
+    from siteplan.outputs.console.check import show_kinds as show_kinds
     from siteplan.outputs.console.check import show_notes as show_notes
+    from siteplan.outputs.console.check import show_reject_kinds as show_reject_kinds
     from siteplan.outputs.console.check import show_rejects as show_rejects
     from siteplan.outputs.console.coverage import show_coverage as show_coverage
     from siteplan.outputs.console.coverage import show_written as show_written
@@ -33,7 +37,10 @@ PAGES = {
     "asbuilt": ("show_asbuilt",),
     "assumed": ("show_assumed",),
     "bars": ("PROGRESS_FROM_SITES", "SHEETS_PROGRESS_FROM", "progress"),
-    "check": ("show_checked", "show_notes", "show_rejects"),
+    "check": (
+        *("KINDS_OF_A_PLAN", "show_checked", "show_columns", "show_kinds", "show_notes"),
+        *("show_reject_kinds", "show_rejects"),
+    ),
     "coverage": ("show_coverage", "show_written"),
     "fields": ("show_dictionary", "show_network_keys", "show_rows"),
     "maps": ("show_maps",),

@@ -25,14 +25,19 @@ def console(*, error: bool = False) -> Console:
     return out
 
 
-def table(title: str, headings: Sequence[str], right: Sequence[str] = ()) -> Table:
-    """Return an empty table; the columns named in ``right`` are set flush right."""
+def table(
+    title: str, headings: Sequence[str], right: Sequence[str] = (), *, whole: int = 1
+) -> Table:
+    """Return an empty table; the columns named in ``right`` are set flush right.
+
+    The first ``whole`` columns are not wrapped.
+    """
     from rich import box
     from rich.table import Table
 
     made = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
     for k, heading in enumerate(headings):
-        made.add_column(heading, justify="right" if heading in right else "left", no_wrap=k == 0)
+        made.add_column(heading, justify="right" if heading in right else "left", no_wrap=k < whole)
     return made
 
 
@@ -43,11 +48,11 @@ def row(table: Table, *cells: Any) -> None:
     table.add_row(*(Text(str(cell)) for cell in cells))
 
 
-def show_list(listed: Table, rows: Sequence[Sequence[Any]]) -> None:
-    """Print a table of the first ``ROWS_SHOWN`` rows, and how many more there are."""
-    for cells in rows[:ROWS_SHOWN]:
+def show_list(listed: Table, rows: Sequence[Sequence[Any]], *, most: int = ROWS_SHOWN) -> None:
+    """Print a table of at most so many rows, the first, and how many more there are."""
+    for cells in rows[:most]:
         row(listed, *cells)
     out = console()
     out.print(listed)
-    if len(rows) > ROWS_SHOWN:
-        out.print(f"... and {len(rows) - ROWS_SHOWN} more")
+    if len(rows) > most:
+        out.print(f"... and {len(rows) - most} more")

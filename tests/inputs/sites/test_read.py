@@ -63,17 +63,20 @@ def test_a_full_row(tmp_path):
 
 def test_only_positions(tmp_path):
     found = read_sites(write(tmp_path, "lat,lon", "-1.2921,36.8219", "-4.0512,39.6634"))
-    assert found.sites.site_id.tolist() == ["S0001", "S0002"]
+    assert found.sites.site_id.tolist() == ["P-kzf0tuub", "P-kzk0ywd0"]
     assert np.isnan(found.sites.altitude_m).all()
     assert found.sites.structure.tolist() == ["", ""]
-    assert "has no id" in notes_of(found, 0)
+    assert dict(found.sites.notes) == {}
+    assert [note.sentence[:23] for note in found.remarks] == ["2 of 2 rows have no id "]
 
 
 def test_given_ids_are_never_taken_twice(tmp_path):
-    found = read_sites(
-        write(tmp_path, "id,lat,lon", ",1.25,2.25", "S0001,3.25,4.25", "S0001-2,5.25,6.25")
-    )
-    assert found.sites.site_id.tolist() == ["S0001-3", "S0001", "S0001-2"]
+    rows = (",Alpha,1.25,36.25", "alpha,Beta,3.25,37.25", "Alpha-sb55zb46,Gamma,5.25,38.25")
+    found = read_sites(write(tmp_path, "id,name,lat,lon", *rows))
+    ids = found.sites.site_id.tolist()
+    assert ids[1:] == ["alpha", "Alpha-sb55zb46"]
+    assert ids[0].startswith("Alpha-")
+    assert len({text.casefold() for text in ids}) == 3
 
 
 def test_repeated_ids_name_the_first_row(tmp_path):
@@ -114,16 +117,16 @@ def test_repeated_heading_line_has_its_own_reason(tmp_path):
 
 
 def test_eaten_zeros_are_doubted_only_where_clear(tmp_path):
-    clear = read_sites(write(tmp_path, "id,lat,lon", "0012,1.25,2.25", "345,3.25,4.25"))
+    clear = read_sites(write(tmp_path, "id,lat,lon", "0012,1.25,32.25", "345,3.25,34.25"))
     assert "0345?" in notes_of(clear, 1)
     assert notes_of(clear, 0) == ""
-    open_case = read_sites(write(tmp_path, "id,lat,lon", "12,1.25,2.25", "345,3.25,4.25"))
+    open_case = read_sites(write(tmp_path, "id,lat,lon", "12,1.25,32.25", "345,3.25,34.25"))
     assert dict(open_case.sites.notes) == {}
 
 
 def test_altitude_in_feet(tmp_path):
     found = read_sites(
-        write(tmp_path, "id,lat,lon,altitude_ft", "A1,1.25,2.25,1000", "A2,3.25,4.25,")
+        write(tmp_path, "id,lat,lon,altitude_ft", "A1,1.25,32.25,1000", "A2,3.25,34.25,")
     )
     np.testing.assert_allclose(found.sites.altitude_m, [304.8, np.nan], rtol=1e-12)
     assert "converted from feet" in found.remarks[0].sentence
@@ -232,7 +235,7 @@ def test_frame_types_survive():
         }
     )
     found = sites_from_frame(frame)
-    assert found.sites.site_id.tolist() == ["1", "2", "S0003"]
+    assert found.sites.site_id.tolist() == ["1", "2", "P-s0ddmrds"]
     assert found.sites.lon.tolist() == [1.5, 2.5, 3.75]
     assert found.sites.structure.tolist() == ["wall", "", "ground"]
     np.testing.assert_array_equal(found.sites.altitude_m, [100, np.nan, 250])

@@ -10,7 +10,8 @@ import pytest
 import shapely
 
 from siteplan.basemap.make import encoded
-from siteplan.outputs.coverage.land import decoded, land
+from siteplan.basemap.rings import decoded
+from siteplan.outputs.coverage.land import land
 
 #: Longitude and latitude of real places, from memory, far from any shore.
 ON_LAND = {

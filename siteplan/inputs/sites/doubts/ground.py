@@ -1,0 +1,133 @@
+"""Where the points of a file lie: in which country of the basemap, and how near to others."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
+from siteplan.basemap.places import SEA, countries_around, country_at
+from siteplan.inputs.sites.doubts.points import Points
+
+_EARTH_KM = 6371.0
+#: Around a point it is looked at these distances [km]: the basemap is good to 2, but land won
+#: from the sea since it was drawn, and its lines half a mile apart, ask for more.
+_AROUND_KM = (2.0, 4.0)
+#: Of so many points at one place none is looked past.
+_MOST_TOGETHER = 8
+#: Distances from land that are told [km], the nearest step first.
+_STEPS_KM = (4, 6, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 750, 1000, 1500, 2000, 3000)
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The points of a file on the basemap; ``here`` (n,) is the country at each of them.
+
+    ``countries`` and ``regions`` are the points of each label of the user's columns.
+    """
+
+    lat: FloatArray
+    lon: FloatArray
+    here: IntArray
+    countries: list[IntArray]
+    regions: list[IntArray]
+
+    @classmethod
+    def of(cls, points: Points) -> Ground:
+        """Return where the points lie."""
+        return cls(
+            points.lat,
+            points.lon,
+            country_at(points.lat, points.lon),
+            group_members(points.country),
+            group_members(points.region),
+        )
+
+    def __len__(self) -> int:
+        """Return the number of points."""
+        return len(self.lat)
+
+    def around(self, at: IntArray) -> IntArray:
+        """Return the countries (k, 18) at some points and at places around them."""
+        lat, lon = self.lat[at], self.lon[at]
+        return np.hstack([countries_around(lat, lon, km) for km in _AROUND_KM])
+
+    @cached_property
+    def countries_met(self) -> IntArray:
+        """The countries in which points lie (k,)."""
+        return np.flatnonzero(np.bincount(self.here[self.here >= 0]))
+
+    @cached_property
+    def tree(self) -> Any:
+        """All points, to be asked for the nearest."""
+        from scipy.spatial import cKDTree
+
+        return cKDTree(on_sphere(self.lat, self.lon), balanced_tree=False, compact_nodes=False)
+
+    def nearest_km(self, lat: FloatArray, lon: FloatArray) -> FloatArray:
+        """Return how far the nearest point is from places (k,) [deg]; NaN is nowhere. [km]"""
+        known = np.isfinite(lat) & np.isfinite(lon)
+        far = np.full(len(lat), np.inf)
+        if known.any():
+            far[known] = kilometres(self.tree.query(on_sphere(lat[known], lon[known]))[0])
+        return far
+
+    def nearest_other_km(self, at: IntArray) -> FloatArray:
+        """Return how far the nearest point elsewhere is from some of the points (k,). [km]"""
+        if not len(at):
+            return np.zeros(0)
+        count = min(_MOST_TOGETHER, len(self.lat))
+        chords, _ = self.tree.query(on_sphere(self.lat[at], self.lon[at]), k=count)
+        chords = chords.reshape(len(at), count)
+        elsewhere = np.where(chords > 1e-9, chords, np.inf).min(axis=1)
+        # So many at one place are no stray ones.
+        crowd = np.isinf(elsewhere) & (count == _MOST_TOGETHER)
+        return kilometres(np.where(crowd, 0.0, elsewhere))
+
+
+def on_sphere(lat: FloatArray, lon: FloatArray) -> FloatArray:
+    """Return points (n,) [deg] as (n, 3) on the unit sphere."""
+    up, turn = np.radians(lat), np.radians(lon)
+    return np.stack([np.cos(up) * np.cos(turn), np.cos(up) * np.sin(turn), np.sin(up)], axis=1)
+
+
+def kilometres(chords: FloatArray) -> FloatArray:
+    """Return lengths of chords of the unit sphere along the ground. [km]"""
+    along = 2 * _EARTH_KM * np.arcsin(np.minimum(chords / 2, 1))
+    return np.where(np.isinf(chords), np.inf, along)
+
+
+def at_sea(around: IntArray) -> BoolArray:
+    """Return which points are at sea for sure (n,), by what is around them (n, k)."""
+    return np.asarray((around == SEA).all(axis=1))
+
+
+def km_from_land(lat: FloatArray, lon: FloatArray) -> IntArray:
+    """Return about how far points at sea (n,) [deg] are from land, at most. [km]"""
+    far = np.full(len(lat), _STEPS_KM[-1])
+    left = np.arange(len(lat))
+    for km in _STEPS_KM:
+        dry = (countries_around(lat[left], lon[left], float(km)) != SEA).any(axis=1)
+        far[left[dry]] = km
+        left = left[~dry]
+    return far
+
+
+def group_members(labels: TextArray | None) -> list[IntArray]:
+    """Return the points of each label, positions in order; None and blank labels name no group."""
+    if labels is None:
+        return []
+    from pandas import factorize
+
+    # Few labels are many points': each is looked at once.
+    first, words = factorize(labels)
+    merged, plain = factorize(np.array([w.strip().casefold() for w in words], dtype=object))
+    codes = merged[first]
+    order = np.argsort(codes, kind="stable")
+    bounds = np.searchsorted(codes[order], np.arange(len(plain) + 1)).tolist()
+    members = [order[low:high] for low, high in pairwise(bounds)]
+    return [found for found, word in zip(members, plain, strict=True) if word]

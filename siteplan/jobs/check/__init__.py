@@ -1,0 +1,1 @@
+"""What a project was understood as: told, folded and written."""
