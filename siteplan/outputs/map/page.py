@@ -19,12 +19,10 @@ from siteplan.outputs.assets import asset
 from siteplan.outputs.escaping import for_html, for_script
 from siteplan.outputs.map.dataset import dump
 from siteplan.outputs.map.join import join
+from siteplan.outputs.policy import PLACE, under_policy
 
-#: The browser itself holds the page to being offline (W3C Content Security Policy Level 3).
-CONTENT_SECURITY_POLICY = (
-    "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; "
-    "img-src data: blob:; base-uri 'none'; form-action 'none'"
-)
+#: Where the page's images come from: itself.
+IMAGES = "data: blob:"
 #: Data shorter than this [characters] is left plain: every browser reads it.
 PLAIN_BELOW = 500_000
 
@@ -108,8 +106,8 @@ def page_script() -> str:
     return f"const {{ siteplan }} = {join(scripts, 'main.js')};"
 
 
-def policy(tiles: str) -> str:
-    """Return the page's policy; with tiles it lets the images of their host in, nothing else.
+def images(tiles: str) -> str:
+    """Return where images may come from; with tiles it is their host too, nothing else.
 
     Raises
     ------
@@ -118,7 +116,7 @@ def policy(tiles: str) -> str:
         host is not spelled out.
     """
     if not tiles:
-        return CONTENT_SECURITY_POLICY
+        return IMAGES
     match = _TILES.fullmatch(tiles)
     if match is None or not all(mark in match[2] for mark in ("{z}", "{x}", "{y}")):
         raise OutputError(
@@ -126,7 +124,7 @@ def policy(tiles: str) -> str:
             where="--tiles",
             fix="Give one such as https://tiles.example.org/{z}/{x}/{y}.png, the host in full.",
         )
-    return CONTENT_SECURITY_POLICY.replace("img-src ", f"img-src {match[1]} ")
+    return f"{match[1]} {IMAGES}"
 
 
 def data_block(name: str, payload: Any, *, plain: bool) -> tuple[str, str, str]:
@@ -147,6 +145,7 @@ def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) ->
     OutputError
         If the address of the tiles cannot be used.
     """
+    allowed = images(tiles)
     import folium
     from folium.template import Template
 
@@ -165,8 +164,8 @@ def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) ->
     chart._template = Template(_MAP)
     figure: Any = chart.get_root()
     figure._template = Template(_PAGE)
+    figure.policy = PLACE
     figure.title = for_html(title)
-    figure.policy = policy(tiles)
     figure.styles = [leaflet_style(), *(asset(f"map/styles/{name}") for name in STYLES)]
     figure.leaflet = leaflet_script()
     figure.shell = asset("map/shell.html")
@@ -175,5 +174,4 @@ def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) ->
         ("siteplan-basemap", "application/json", basemap_json()),
     ]
     figure.scripts = page_script()
-    text: str = figure.render()
-    return text
+    return under_policy(figure.render(), allowed)
