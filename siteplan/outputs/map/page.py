@@ -8,7 +8,11 @@ from __future__ import annotations
 
 import base64
 import re
+import socket
+import sys
 import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -137,6 +141,24 @@ def data_block(name: str, payload: Any, *, plain: bool) -> tuple[str, str, str]:
     return name, "text/plain", text
 
 
+@contextmanager
+def _no_socket() -> Iterator[None]:
+    """Let folium be imported without a socket.
+
+    It brings urllib3, which nothing here uses and which opens one as it is imported, to try for
+    IPv6. It is told that there is none, and afterwards what the system says.
+    """
+    known, there = socket.has_ipv6, "urllib3.util.connection" in sys.modules
+    socket.has_ipv6 = False
+    try:
+        yield
+    finally:
+        socket.has_ipv6 = known
+        probed = sys.modules.get("urllib3.util.connection")
+        if probed is not None and not there:
+            vars(probed)["HAS_IPV6"] = known
+
+
 def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) -> str:
     """Return the page as text: ``payload`` becomes the dataset, ``title`` the title.
 
@@ -146,8 +168,9 @@ def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) ->
         If the address of the tiles cannot be used.
     """
     allowed = images(tiles)
-    import folium
-    from folium.template import Template
+    with _no_socket():
+        import folium
+        from folium.template import Template
 
     chart = folium.Map(
         tiles=None,
