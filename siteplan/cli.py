@@ -258,8 +258,18 @@ def _add_check(commands: argparse._SubParsersAction[_Parser]) -> None:
 def _add_workers(parser: argparse._ActionsContainer) -> None:
     """Add where large work is spread: workers on this machine, or a cluster."""
     where = parser.add_mutually_exclusive_group()
-    where.add_argument("--workers", metavar="N", type=int, help="on N dask workers here")
-    where.add_argument("--scheduler", metavar="ADDRESS", help="on a dask cluster")
+    where.add_argument(
+        "--workers",
+        metavar="N",
+        type=int,
+        help="on N dask workers here, which this machine alone can reach",
+    )
+    where.add_argument(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="on a dask cluster, as the user who runs its workers; whoever reaches its scheduler"
+        " can run code on them and here, so keep it on a network of your own",
+    )
 
 
 def _add_many(plan: argparse.ArgumentParser) -> None:

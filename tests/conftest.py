@@ -44,7 +44,8 @@ _SWITCHES = (
     "--disable-default-apps",
     "--no-first-run",
     "--force-device-scale-factor=1",
-    "--host-resolver-rules=MAP * ~NOTFOUND",
+    # The machine itself can be reached: tests serve tiles from there.
+    "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
     "--proxy-server=127.0.0.1:9",
 )
 

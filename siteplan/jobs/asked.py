@@ -61,9 +61,9 @@ class Asked:
                 fix=f"Choose of {', '.join(sorted(MAP_OPTIONS))}.",
             )
         if self.map:
-            from siteplan.outputs.map.page import policy
+            from siteplan.outputs.map.page import images
 
-            policy(self.map_options.get("tiles", ""))
+            images(self.map_options.get("tiles", ""))
         _check_tables(self.tables)
         check_workers(self.workers, self.scheduler)
 

@@ -6,16 +6,28 @@ a new danger is met in one place.
 
 from __future__ import annotations
 
+import csv
 import html
 import re
-from typing import Any
+from collections.abc import Iterable
+from typing import IO, TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
-import numpy as np
-from numpy.typing import NDArray
+if TYPE_CHECKING:
+    import pyarrow as pa
 
-#: A text that starts like this can run as a formula in a spreadsheet.
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+#: What begins a formula: the marks, full-width and small ones too, which some spreadsheets read as
+#: the plain ones.
+_MARKS = "=+@\uff1d\uff0b\uff0d\uff20\ufe66\ufe62\ufe63\ufe6b-"
+#: What a spreadsheet may drop before it: spaces, controls, and letters without width.
+_DROPPED = (
+    "\x01-\x20\x7f-\xa0\xad\u061c\u1680\u180e\u2000-\u200f\u2028-\u202f\u205f-\u206f\u3000\ufeff"
+)
+#: A text that starts like this can run as a formula. The same in Python's patterns and Arrow's.
+_FORMULA = f"^(?:[\t\n\r]|[\x00{_DROPPED}]*[{_MARKS}])"
+#: A plain number: it may have a sign.
+_NUMBER = r"^[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?$"
+_IS_FORMULA, _IS_NUMBER = re.compile(_FORMULA), re.compile(_NUMBER.replace("$", r"\Z"))
 #: Characters that could end a script element, or a line of JavaScript, as JSON escapes.
 _SCRIPT_ENDS = (
     (b"<", b"\\u003c"),
@@ -30,23 +42,46 @@ _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 _CALENDAR_MARKS = (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n"))
 
 
-def harmless(values: NDArray[Any]) -> NDArray[Any]:
-    """Return texts that no spreadsheet takes for a formula: an apostrophe before the suspects.
-
-    Texts that are plain numbers stay as they are.
-    """
-    return np.array([harmless_cell(v) for v in values] + [None], dtype=object)[:-1]
-
-
 def harmless_cell(value: Any) -> Any:
-    """Return one value that no spreadsheet takes for a formula; see :func:`harmless`."""
-    if not isinstance(value, str) or not value.startswith(_FORMULA_STARTS):
+    """Return a value that no spreadsheet takes for a formula: an apostrophe before the suspects.
+
+    Texts that are plain numbers stay as they are, and so does what is no text.
+    """
+    if not isinstance(value, str) or not _IS_FORMULA.match(value) or _IS_NUMBER.match(value):
         return value
-    try:
-        float(value)
-    except ValueError:
-        return "'" + value
-    return value
+    return "'" + value
+
+
+def harmless_column(column: pa.Array) -> pa.Array:
+    """Return an Arrow column whose texts no spreadsheet takes for a formula; others stay."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    kind = column.type
+    if not (pa.types.is_string(kind) or pa.types.is_large_string(kind)):
+        return column
+    suspect = pc.match_substring_regex(column, _FORMULA)
+    if not pc.any(suspect).as_py():
+        return column
+    number = pc.match_substring_regex(column, _NUMBER)
+    marked = pc.binary_join_element_wise(pa.scalar("'", kind), column, pa.scalar("", kind))
+    return pc.if_else(pc.and_not(suspect, number), marked, column)
+
+
+class CsvWriter:
+    """Writes rows as CSV, headings and values alike so that no spreadsheet runs any of them."""
+
+    def __init__(self, file: IO[str]) -> None:
+        self._writer = csv.writer(file)
+
+    def writerow(self, row: Iterable[Any]) -> None:
+        """Write one row."""
+        self._writer.writerow([harmless_cell(value) for value in row])
+
+    def writerows(self, rows: Iterable[Iterable[Any]]) -> None:
+        """Write rows, one at a time."""
+        for row in rows:
+            self.writerow(row)
 
 
 def for_html(text: str) -> str:

@@ -313,7 +313,7 @@ def file_notes(folder: Path) -> list[Note]:
     for text in (b"Val\xe9rie", b"Cr\xeate", "Å".encode() * 4 + b"\xe5"):
         old.write_bytes(b"site_id,name,lat,lon\nA,%s,1.11,30.21\n" % text)
         found = read_sites(old)
-        told += [*found.remarks, *notes_of(found.sites)]
+        told += notes_of(found)
     placed = folder / "sites.geojson"
     placed.write_text(
         '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties":'

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from collections.abc import Callable
 from types import MappingProxyType
 from typing import Any
@@ -155,3 +156,10 @@ def every_flag() -> tuple[str, ...]:
 
 
 Maker = Callable[..., Plan]
+
+
+def policy_of(page: str) -> list[tuple[str, str]]:
+    """Return the rules of a page's policy: what they govern, and what they allow."""
+    (content,) = re.findall(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">', page)
+    words = [rule.strip().partition(" ") for rule in content.split(";")]
+    return [(rule, allowed) for rule, _, allowed in words]

@@ -9,20 +9,26 @@ import json
 from xml.etree import ElementTree
 
 import icalendar
-import numpy as np
+import pyarrow as pa
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from siteplan.outputs.escaping import (
+    CsvWriter,
     for_calendar,
     for_html,
     for_script,
     for_utf8,
     for_xml,
-    harmless,
     harmless_cell,
+    harmless_column,
 )
+
+#: Plain ASCII marks, full-width and small ones: a formula in some spreadsheet.
+MARKS = "=+-@\uff1d\uff0b\uff0d\uff20\ufe66\ufe62\ufe63\ufe6b"
+#: What a spreadsheet may drop before a mark.
+DROPPED = ("", " ", "\u3000", "\xa0", "\ufeff", "\u200b", "\u202e", "\x00", "\x1f", " \ufeff")
 
 
 @pytest.mark.parametrize(
@@ -31,26 +37,58 @@ from siteplan.outputs.escaping import (
         ("=cmd('calc')", "'=cmd('calc')"),
         ("@sum", "'@sum"),
         ("\tx", "'\tx"),
+        ("\nx", "'\nx"),
         ("-5.5", "-5.5"),
         ("+1e3", "+1e3"),
         ("-north", "'-north"),
+        ("-inf", "'-inf"),
+        ("-5.5\n", "'-5.5\n"),
         ("plain", "plain"),
+        ("a=b", "a=b"),
+        (" north", " north"),
         ("", ""),
-        (None, None),
-        (7, 7),
     ],
 )
-def test_no_formula_runs(text: object, expected: object) -> None:
+def test_no_formula_runs(text: str, expected: str) -> None:
     assert harmless_cell(text) == expected
-    assert harmless(np.array([text, "x"], dtype=object)).tolist() == [expected, "x"]
+    assert harmless_column(pa.array([text, "x", None])).to_pylist() == [expected, "x", None]
 
 
-@given(st.text())
+@pytest.mark.parametrize("mark", MARKS)
+@pytest.mark.parametrize("before", DROPPED)
+def test_every_mark_is_one_whatever_stands_before(mark: str, before: str) -> None:
+    text = f"{before}{mark}cmd()"
+    assert harmless_cell(text) == "'" + text
+    assert harmless_column(pa.array([text])).to_pylist() == ["'" + text]
+
+
+@pytest.mark.parametrize("value", [None, 7, -7, -5.5, True])
+def test_what_is_no_text_stays(value: object) -> None:
+    assert harmless_cell(value) is value
+    assert harmless_column(pa.array([value])).to_pylist() == [value]
+
+
+@given(st.text(st.one_of(st.characters(exclude_categories=["Cs"]), st.sampled_from(MARKS + " 1."))))
 def test_a_spreadsheet_sees_no_formula(text: str) -> None:
     safe = harmless_cell(text)
-    assert safe.removeprefix("'") == text.removeprefix("'")
-    if safe.startswith(("=", "+", "-", "@", "\t", "\r")):
+    assert safe in (text, "'" + text)
+    if safe.startswith((*MARKS, "\t", "\r", "\n")):
         float(safe)  # a plain number
+    assert harmless_column(pa.array([text], pa.string())).to_pylist() == [safe]
+
+
+@pytest.mark.parametrize("kind", [pa.string(), pa.large_string()])
+def test_texts_of_any_kind_of_column(kind: pa.DataType) -> None:
+    assert harmless_column(pa.array(["=1", "-1"], kind)).to_pylist() == ["'=1", "-1"]
+
+
+def test_rows_of_headings_and_values() -> None:
+    file = io.StringIO()
+    writer = CsvWriter(file)
+    writer.writerow(["id", "=cmd()", "\uff1dcmd()"])
+    writer.writerows([["-1", "+x", None], ["a", 7, -7]])
+    expected = [["id", "'=cmd()", "'\uff1dcmd()"], ["-1", "'+x", ""], ["a", "7", "-7"]]
+    assert list(csv.reader(io.StringIO(file.getvalue(), newline=""))) == expected
 
 
 @given(st.text())
@@ -92,5 +130,5 @@ def test_half_a_pair_of_surrogates_is_a_question_mark() -> None:
 
 def test_cells_stay_cells() -> None:
     file = io.StringIO()
-    csv.writer(file).writerow([harmless_cell("=1+1\n2")])
+    CsvWriter(file).writerow(["=1+1\n2"])
     assert next(csv.reader(io.StringIO(file.getvalue(), newline=""))) == ["'=1+1\n2"]

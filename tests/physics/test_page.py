@@ -16,7 +16,7 @@ MODULES = sorted(path for path in FOLDER.rglob("*.py") if path.stem != "__init__
 #: An edition of a Recommendation or standard: P.618-14, S.465-6, EN 302 307-1, ASCE 7-16.
 EDITION = re.compile(r"\b(?:[PS]\.\d+-\d+|EN \d[\d ]+(?:-\d+)+|ASCE 7-\d\d)")
 #: Modules that keep files or serve one other module: no phenomenon of their own.
-INNER = {"map_cache", "map_files", "sun_track"}
+INNER = {"map_cache", "map_check", "map_files", "sun_track"}
 
 
 def test_editions_in_modules_and_on_the_page_are_the_same():

@@ -58,6 +58,10 @@ def words_meaning(meaning: str) -> list[str]:
     return [words for words, meanings in lexicon().items() if meaning in meanings]
 
 
+#: A longer text is no heading.
+_LONGEST_HEADING = 300
+
+
 def _rows() -> Iterator[tuple[str, str, str]]:
     with _FILE.open(encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
@@ -93,6 +97,8 @@ def readings(heading: str) -> tuple[tuple[tuple[str, Meanings], ...], ...]:
 
     An unknown word has no meaning; a heading without any known word has one way.
     """
+    if len(heading) > _LONGEST_HEADING:
+        return (((heading, frozenset()),),)
     ways: dict[tuple[tuple[str, Meanings], ...], None] = {}
     for camel in (True, False):
         for way in _cut(tuple(tokens(heading, camel=camel))):

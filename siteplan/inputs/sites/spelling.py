@@ -205,6 +205,8 @@ def _plain_words(body: str) -> tuple[str, str]:
     def letter(match: re.Match[str]) -> str:
         words = " ".join(re.split(r"[\W_]+", (match[1] or match[2]).lower()))
         found = words if words in letters else words.replace(" ", "")
+        if found not in letters:  # letters that only look alike
+            return match[0]
         tongues.add(letter_o_of(found))
         return f" {letters[found]} "
 

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 #: How long a scheduler may take to answer.
 ANSWERS_WITHIN = "15s"
+#: Where workers on this machine listen.
+LOOPBACK = "127.0.0.1"
 #: Parts in flight for each worker thread: one at work, one waiting.
 IN_FLIGHT = 2
 #: How often a part may be taken up again after a worker died with it.
@@ -98,8 +100,11 @@ def local_workers(count: int) -> Iterator[Any]:
             n_workers=count,
             threads_per_worker=1,
             processes=True,
-            # Any free port and no page on it: a second run would warn of the first one's.
-            dashboard_address=":0",
+            # This machine alone can reach them: whoever does can run code on the workers.
+            host=LOOPBACK,
+            # Any free port and no page on it: a second run would warn of the first one's. Without
+            # the address it would listen to every network.
+            dashboard_address=f"{LOOPBACK}:0",
             scheduler_kwargs={"dashboard": False},
         ) as cluster,
         distributed.Client(cluster) as client,

@@ -7,6 +7,8 @@ import json
 import os
 import pickle
 import signal
+import stat
+import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -22,7 +24,7 @@ from siteplan.network import Network
 from siteplan.results import Facts, Plan
 
 #: Raised where the files of a part change: parts of another format are not taken up again.
-FORMAT = 4
+FORMAT = 5
 #: Endings of a part's files beside its rows: its counts, all of its plan, and its task.
 _COUNTS, _WHOLE, _TASK = ".json", ".plan", ".task"
 
@@ -129,7 +131,7 @@ def _check_clouds(order: Order) -> None:
 
 def read_back(parts: Sequence[Path], order: Order) -> Plan:
     """Return the plan of all parts that were kept, end to end."""
-    kept = [pickle.loads(path.with_suffix(_WHOLE).read_bytes()) for path in parts]
+    kept = [pickle.loads(_own_bytes(path.with_suffix(_WHOLE))) for path in parts]
     columns, extra, tables = (_joined([piece[k] for piece in kept]) for k in range(3))
     return Plan(columns, extra, order.network, order.assumptions, kept[0][3], tables)
 
@@ -144,10 +146,60 @@ def counts_of(path: Path) -> Any:
 
 
 def _write_whole(path: Path, content: bytes) -> None:
-    """Write a file so that it appears whole or not at all."""
+    """Write a file of this user's own so that it appears whole or not at all."""
     part = path.with_name(f".{path.name}.{os.getpid()}")
-    part.write_bytes(content)
+    with open(part, "wb", opener=lambda name, flags: os.open(name, flags, 0o600)) as file:
+        file.write(content)
     part.replace(path)
+
+
+def make_own(folder: Path) -> None:
+    """Make the folder of a run's parts, or take up the one that is there if it is this user's own.
+
+    Tasks and plans lie in it as objects of Python: whoever can write them can run code here.
+
+    Raises
+    ------
+    OutputError
+        If it is somebody else's, a link, or others can write into it.
+    OSError
+        If it cannot be made.
+    """
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    found = folder.lstat()
+    if not (stat.S_ISDIR(found.st_mode) and _own(found)):
+        raise _not_own(folder)
+
+
+def _own_bytes(path: Path) -> bytes:
+    """Return what a file holds that nobody but this user can have written.
+
+    Raises
+    ------
+    OutputError
+        If somebody else could.
+    """
+    with path.open("rb") as file:
+        if not _own(os.fstat(file.fileno())):
+            raise _not_own(path)
+        return file.read()
+
+
+def _own(state: os.stat_result) -> bool:
+    """Return whether a file or folder is this user's, and nobody else may write to it."""
+    if sys.platform == "win32":  # its folders of users are closed to others as they are
+        return True
+    return state.st_uid == os.geteuid() and not state.st_mode & (stat.S_IWGRP | stat.S_IWOTH)
+
+
+def _not_own(path: Path) -> OutputError:
+    return OutputError(
+        "the parts of this plan belong to somebody else, or others can write to them: they could"
+        " run code here.",
+        where=str(path),
+        fix="Remove them, or choose a folder of your own with --output; client and workers must be"
+        " the same user, on a disk that keeps owners and permissions.",
+    )
 
 
 def run_here(tasks: Iterator[Task]) -> None:
@@ -229,5 +281,5 @@ def plan_stored(path: Path) -> None:
     """
     if path.with_suffix(_COUNTS).exists():
         return
-    plan_part(pickle.loads(path.read_bytes()))
+    plan_part(pickle.loads(_own_bytes(path)))
     path.unlink(missing_ok=True)

@@ -33,6 +33,7 @@ from siteplan.jobs.parts.part import (
     Runner,
     Task,
     counts_of,
+    make_own,
     plan_of,
     read_back,
     run_here,
@@ -192,7 +193,7 @@ def _work_folder(job: Job, order: Order) -> Path:
     work = folder.parent / f".{folder.name}.parts-{_fingerprint(job.project, order)}"
     try:
         _drop_stale(folder, keep=work)
-        work.mkdir(parents=True, exist_ok=True)
+        make_own(work)
     except OSError as error:
         raise OutputError(
             f"cannot write the outputs: {error.strerror or error}.",

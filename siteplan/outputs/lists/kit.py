@@ -5,15 +5,12 @@ Written beside the plan's tables; read by whoever orders and loads.
 
 from __future__ import annotations
 
-import csv
 import math
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-import numpy as np
-
-from siteplan.outputs.escaping import harmless
+from siteplan.outputs.escaping import CsvWriter
 from siteplan.outputs.shown import SiteValues, amount, whole_or_short
 from siteplan.results import Plan
 from siteplan.words import CAVEAT
@@ -68,20 +65,19 @@ def write_kit(plan: Plan, path: Path) -> None:
     totals: dict[tuple[str, str, str], Total] = {}
     cores: dict[str, str] = {}
     with path.open("w", encoding="utf-8", errors="replace", newline="") as file:
-        writer = csv.writer(file)
+        writer = CsvWriter(file)
         writer.writerow(HEADINGS)
         for i in range(len(plan)):
             v = SiteValues(plan, i)
-            who = harmless(np.array([v["site_id"], v["name"], v["group"]], dtype=object)).tolist()
+            who = [v["site_id"], v["name"], v["group"]]
             for item in items(v):
                 key = (item.part, item.kind, item.unit)
                 totals[key] = totals.get(key, Total()).plus(item)
                 if item.part == "cable":
                     cores[item.kind] = item.note
-                kind = harmless(np.array([item.kind], dtype=object))[0]
                 count, open_ = whole_or_short(item.quantity), _open(item.provisional)
                 writer.writerow(
-                    ("site", *who, item.part, kind, count, item.unit, open_, "", "", item.note)
+                    ("site", *who, item.part, item.kind, count, item.unit, open_, "", "", item.note)
                 )
         writer.writerows(_total_rows(totals, cores, plan.network.site.spares_pct))
 

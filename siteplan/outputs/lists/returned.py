@@ -6,11 +6,10 @@ no kit has no row: nothing is built there.
 
 from __future__ import annotations
 
-import csv
 from pathlib import Path
 
 from siteplan.fields import COLUMNS
-from siteplan.outputs.escaping import harmless
+from siteplan.outputs.escaping import CsvWriter
 from siteplan.outputs.shown import SiteValues
 from siteplan.results import Plan
 
@@ -25,8 +24,8 @@ def write_blank(plan: Plan, path: Path) -> None:
     """Write a row for each site that has kit, with its id and name, and blanks to fill in."""
     built = [i for i in range(len(plan)) if SiteValues(plan, i).has_kit]
     with path.open("w", encoding="utf-8", errors="replace", newline="") as file:
-        writer = csv.writer(file)
+        writer = CsvWriter(file)
         writer.writerow(HEADINGS)
         blanks = [""] * len(MEASURED)
-        ids, names = (harmless(plan.columns[key][built]) for key in PLANNED)
+        ids, names = (plan.columns[key][built] for key in PLANNED)
         writer.writerows((site, name, *blanks) for site, name in zip(ids, names, strict=True))

@@ -5,7 +5,6 @@ Written beside the plan's tables; read by whoever answers the telephone in those
 
 from __future__ import annotations
 
-import csv
 import hashlib
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -14,7 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.outputs.escaping import for_calendar, harmless
+from siteplan.outputs.escaping import CsvWriter, for_calendar
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.shown import amount, fixed
 from siteplan.outputs.times import (
@@ -58,7 +57,7 @@ def write_sun_table(plan: Plan, path: Path) -> None:
     Times are ISO 8601: UTC, and beside it the zone of the site, or the hub's, and which it is.
     """
     with path.open("w", encoding="utf-8", errors="replace", newline="") as file:
-        writer = csv.writer(file)
+        writer = CsvWriter(file)
         writer.writerow(HEADINGS)
         for hub in _hub(plan):
             writer.writerow(("hub", "", "", "", *_cells(hub)))
@@ -111,7 +110,7 @@ def _site_rows(plan: Plan) -> Iterator[Sequence[str]]:
     """Yield the table's rows of the sites."""
     if "sun_site" not in plan.tables:
         return
-    named = [harmless(_texts(plan, name)) for name in ("site_id", "name", "group")]
+    named = [_texts(plan, name) for name in ("site_id", "name", "group")]
     for k, i in enumerate(plan.tables["sun_site"].tolist()):
         yield ("site", *(str(texts[i]) for texts in named), *_cells(_transit(plan, k)))
 

@@ -8,7 +8,11 @@ from __future__ import annotations
 
 import base64
 import re
+import socket
+import sys
 import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -19,12 +23,10 @@ from siteplan.outputs.assets import asset
 from siteplan.outputs.escaping import for_html, for_script
 from siteplan.outputs.map.dataset import dump
 from siteplan.outputs.map.join import join
+from siteplan.outputs.policy import PLACE, under_policy
 
-#: The browser itself holds the page to being offline (W3C Content Security Policy Level 3).
-CONTENT_SECURITY_POLICY = (
-    "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; "
-    "img-src data: blob:; base-uri 'none'; form-action 'none'"
-)
+#: Where the page's images come from: itself.
+IMAGES = "data: blob:"
 #: Data shorter than this [characters] is left plain: every browser reads it.
 PLAIN_BELOW = 500_000
 
@@ -108,8 +110,8 @@ def page_script() -> str:
     return f"const {{ siteplan }} = {join(scripts, 'main.js')};"
 
 
-def policy(tiles: str) -> str:
-    """Return the page's policy; with tiles it lets the images of their host in, nothing else.
+def images(tiles: str) -> str:
+    """Return where images may come from; with tiles it is their host too, nothing else.
 
     Raises
     ------
@@ -118,7 +120,7 @@ def policy(tiles: str) -> str:
         host is not spelled out.
     """
     if not tiles:
-        return CONTENT_SECURITY_POLICY
+        return IMAGES
     match = _TILES.fullmatch(tiles)
     if match is None or not all(mark in match[2] for mark in ("{z}", "{x}", "{y}")):
         raise OutputError(
@@ -126,7 +128,7 @@ def policy(tiles: str) -> str:
             where="--tiles",
             fix="Give one such as https://tiles.example.org/{z}/{x}/{y}.png, the host in full.",
         )
-    return CONTENT_SECURITY_POLICY.replace("img-src ", f"img-src {match[1]} ")
+    return f"{match[1]} {IMAGES}"
 
 
 def data_block(name: str, payload: Any, *, plain: bool) -> tuple[str, str, str]:
@@ -139,6 +141,24 @@ def data_block(name: str, payload: Any, *, plain: bool) -> tuple[str, str, str]:
     return name, "text/plain", text
 
 
+@contextmanager
+def _no_socket() -> Iterator[None]:
+    """Let folium be imported without a socket.
+
+    It brings urllib3, which nothing here uses and which opens one as it is imported, to try for
+    IPv6. It is told that there is none, and afterwards what the system says.
+    """
+    known, there = socket.has_ipv6, "urllib3.util.connection" in sys.modules
+    socket.has_ipv6 = False
+    try:
+        yield
+    finally:
+        socket.has_ipv6 = known
+        probed = sys.modules.get("urllib3.util.connection")
+        if probed is not None and not there:
+            vars(probed)["HAS_IPV6"] = known
+
+
 def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) -> str:
     """Return the page as text: ``payload`` becomes the dataset, ``title`` the title.
 
@@ -147,8 +167,10 @@ def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) ->
     OutputError
         If the address of the tiles cannot be used.
     """
-    import folium
-    from folium.template import Template
+    allowed = images(tiles)
+    with _no_socket():
+        import folium
+        from folium.template import Template
 
     chart = folium.Map(
         tiles=None,
@@ -165,8 +187,8 @@ def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) ->
     chart._template = Template(_MAP)
     figure: Any = chart.get_root()
     figure._template = Template(_PAGE)
+    figure.policy = PLACE
     figure.title = for_html(title)
-    figure.policy = policy(tiles)
     figure.styles = [leaflet_style(), *(asset(f"map/styles/{name}") for name in STYLES)]
     figure.leaflet = leaflet_script()
     figure.shell = asset("map/shell.html")
@@ -175,5 +197,4 @@ def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) ->
         ("siteplan-basemap", "application/json", basemap_json()),
     ]
     figure.scripts = page_script()
-    text: str = figure.render()
-    return text
+    return under_policy(figure.render(), allowed)

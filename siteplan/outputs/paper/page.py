@@ -13,6 +13,7 @@ from typing import Any
 from markupsafe import Markup
 
 from siteplan.outputs.assets import asset
+from siteplan.outputs.policy import PLACE, under_policy
 
 #: Stands in the page's template where the body goes; no text of users comes near it.
 _BODY = "<!-- body -->"
@@ -51,7 +52,8 @@ def tail() -> str:
 
 def _page(title: str) -> str:
     style = Markup(asset("paper/page.css"))
-    return rendered("paper/page.html", {"title": title, "style": style, "body": Markup(_BODY)})
+    found = {"title": title, "style": style, "body": Markup(_BODY), "policy": PLACE}
+    return under_policy(rendered("paper/page.html", found))
 
 
 @cache

@@ -10,14 +10,13 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import at_decimals
 from siteplan.errors import OutputError
 from siteplan.fields import lookup
 from siteplan.model import Reject
-from siteplan.outputs.escaping import harmless, harmless_cell
+from siteplan.outputs.escaping import CsvWriter, harmless_cell, harmless_column
 from siteplan.outputs.geopackage import write_layer
 from siteplan.results import Plan
 
@@ -77,21 +76,19 @@ def write_csv(plan: Plan, path: Path) -> None:
     import pyarrow as pa
     from pyarrow import csv
 
-    columns = {name: _cells(arrow_array(values)) for name, values in rounded(plan).items()}
-    csv.write_csv(
-        pa.table(columns), str(path), csv.WriteOptions(include_header=True, quoting_style="needed")
-    )
+    columns = {k: csv_column(arrow_array(values)) for k, values in rounded(plan).items()}
+    # Names as a list: two that differ by the apostrophe alone are two columns.
+    table = pa.table(list(columns.values()), names=[harmless_cell(name) for name in columns])
+    csv.write_csv(table, str(path), csv.WriteOptions(include_header=True, quoting_style="needed"))
 
 
-def _cells(column: pa.Array) -> pa.Array:
+def csv_column(column: pa.Array) -> pa.Array:
     """Return a column as CSV has it: no formulas, moments as texts; numbers stay numbers."""
     import pyarrow as pa
 
     if pa.types.is_temporal(column.type):
         return moment_texts(column)
-    if pa.types.is_string(column.type):
-        return pa.array(harmless(np.array([*column.to_pylist(), None], dtype=object)[:-1]))
-    return column
+    return harmless_column(column)
 
 
 def moment_texts(column: pa.Array) -> pa.Array:
@@ -147,12 +144,10 @@ def write_geojson(plan: Plan, path: Path) -> None:
 
 def write_rejects(rejects: Sequence[Reject], path: Path) -> None:
     """Write the rejected rows as CSV; the file is there even if nothing was rejected."""
-    import csv
-
     with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file)
+        writer = CsvWriter(file)
         writer.writerow(REJECT_COLUMNS)
-        writer.writerows([harmless_cell(getattr(r, c)) for c in REJECT_COLUMNS] for r in rejects)
+        writer.writerows([getattr(r, c) for c in REJECT_COLUMNS] for r in rejects)
 
 
 def write_json(data: Mapping[str, Any], path: Path) -> None:

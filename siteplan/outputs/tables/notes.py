@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable
 from pathlib import Path
 
 from siteplan.model import NoteLine
-from siteplan.outputs.escaping import harmless_cell
+from siteplan.outputs.escaping import CsvWriter
 
 #: Headings of notes.csv; row and site are blank for what is said of the whole file.
 NOTE_COLUMNS = ("row", "site_id", "severity", "code", "note")
@@ -16,15 +15,15 @@ NOTE_COLUMNS = ("row", "site_id", "severity", "code", "note")
 def write_notes(lines: Iterable[NoteLine], path: Path) -> None:
     """Write notes as CSV, in their order; the file is there even if nothing is noted."""
     with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file)
+        writer = CsvWriter(file)
         writer.writerow(NOTE_COLUMNS)
         writer.writerows(
             (
                 "" if line.row is None else line.row,
-                harmless_cell(line.site_id),
+                line.site_id,
                 line.severity,
                 line.note.code,
-                harmless_cell(line.note.sentence),
+                line.note.sentence,
             )
             for line in lines
         )

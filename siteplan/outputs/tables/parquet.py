@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.outputs.escaping import harmless_cell
 from siteplan.outputs.geopackage import write_layer
-from siteplan.outputs.tables.files import arrow_table, moment_texts
+from siteplan.outputs.tables.files import arrow_table, csv_column
 from siteplan.results import Plan
 
 if TYPE_CHECKING:
@@ -96,36 +97,21 @@ def join_csv(parts: Sequence[Path], path: Path) -> None:
     from pyarrow import csv
 
     whole = schema_of(parts)
-    schema = pa.schema([_as_written(f) for f in whole if f.name != _GEOMETRY])
+    names = [f.name for f in whole if f.name != _GEOMETRY]
+    schema = pa.schema([_as_written(whole.field(name)) for name in names])
     options = csv.WriteOptions(quoting_style="needed")
     with csv.CSVWriter(str(path), schema, write_options=options) as writer:
         for batch in batches(parts, whole):
-            columns = [_safe(batch.column(f.name)) for f in schema]
+            columns = [csv_column(batch.column(name)) for name in names]
             writer.write_batch(pa.record_batch(columns, schema=schema))
 
 
 def _as_written(field: pa.Field) -> pa.Field:
-    """Return a column as CSV has it: dates and times are texts."""
+    """Return a column as CSV has it: dates and times are texts, its heading is no formula."""
     import pyarrow as pa
 
+    field = field.with_name(harmless_cell(field.name))
     return field.with_type(pa.string()) if pa.types.is_temporal(field.type) else field
-
-
-def _safe(column: pa.Array) -> pa.Array:
-    """Return texts with an apostrophe before what a spreadsheet could run; numbers stay."""
-    import pyarrow as pa
-    import pyarrow.compute as pc
-
-    if pa.types.is_temporal(column.type):
-        return moment_texts(column)
-    if not pa.types.is_string(column.type):
-        return column
-    suspect = pc.match_substring_regex(column, r"^[=+\-@\t\r]")
-    if not pc.any(suspect).as_py():
-        return column
-    number = pc.match_substring_regex(column, r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$")
-    marked = pc.binary_join_element_wise(pa.scalar("'"), column, "")
-    return pc.if_else(pc.and_not(suspect, number), marked, column)
 
 
 def join_geojson(parts: Sequence[Path], path: Path) -> None:

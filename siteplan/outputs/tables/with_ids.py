@@ -10,7 +10,7 @@ from typing import Any
 from numpy.typing import NDArray
 
 from siteplan.model import Records
-from siteplan.outputs.escaping import harmless_cell
+from siteplan.outputs.escaping import CsvWriter
 
 #: Heading of the column that is added where the list has none for ids.
 ID_HEADING = "site_id"
@@ -75,10 +75,10 @@ def write_columns(
     ids = [made.get(int(row)) or _text(cell) for row, cell in zip(rows, given, strict=True)]
     kept = {name: values for name, values in columns.items() if name != heading}
     with path.open("x", encoding="utf-8-sig", newline="") as file:
-        writer = csv.writer(file)
+        writer = CsvWriter(file)
         writer.writerow([heading or ID_HEADING, *kept])
         for site, *cells in zip(ids, *kept.values(), strict=True):
-            writer.writerow([harmless_cell(site), *(harmless_cell(_text(cell)) for cell in cells)])
+            writer.writerow([site, *map(_text, cells)])
 
 
 def _text(value: Any) -> Any:

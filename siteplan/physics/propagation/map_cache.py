@@ -4,18 +4,22 @@ The maps come compressed: inflating them takes longer than planning a site. They
 files in the user's cache folder, under a name that holds the version of the package that carries
 the maps and a checksum of the code that prepares them: other code has a folder of its own, and what
 a fault in it left behind is never read again. Beside each file stands what it was made from and how
-it must look: the checksum of the source, its size, a checksum of a sample of its blocks (tried each
-time) and one of the whole (tried by ``verify``). What does not match is made anew. A new folder
-takes those along that a month has passed over. A cache that cannot be written is done without.
+it must look: ``map_check`` says what of it is tried at each opening, and what once a day. What was
+made from something else is made anew; so is what is damaged, and that is told as a warning of the
+log ``siteplan``, which goes to standard error. A new folder takes those along that a month has
+passed over. A cache that cannot be written is done without.
 ``SITEPLAN_NO_CACHE=1`` turns it off.
 """
 
 from __future__ import annotations
 
 import contextlib
-import json
+import errno
+import io
+import logging
 import os
 import sys
+import threading
 import time
 import zipfile
 import zlib
@@ -27,19 +31,22 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.physics.propagation.map_check import DamagedError, all_good, look, note_of, read_note
 from siteplan.physics.propagation.map_files import data_folder, home, load_array, package_version
 
 Array = NDArray[Any]
 
 #: The modules beside this one that prepare the maps, or that these call: a test holds the list.
-PREPARING = ("climate", "cloud_files", "cloud_maps", "map_cache", "map_files", "maps")
+PREPARING = (
+    *("climate", "cloud_files", "cloud_maps"),
+    *("map_cache", "map_check", "map_files", "maps"),
+)
 #: Setting this variable to anything but 0 turns the cache off.
 OFF_VARIABLE = "SITEPLAN_NO_CACHE"
 #: Setting this variable puts the cache elsewhere.
 FOLDER_VARIABLE = "SITEPLAN_CACHE"
 
-_BLOCK = 4096
-_BLOCKS = 16
+_LOG = logging.getLogger("siteplan")
 #: Folders of other versions go when none of their files is younger than this.
 _KEPT_S = 30 * 86_400
 
@@ -120,13 +127,29 @@ def kept(name: str, checksum: int, make: Callable[[], Array]) -> Array:
     if not enabled():
         return make()
     path = cache_folder() / f"{name}.npy"
-    good = _open(path, checksum)
-    if good is not None:
-        return good
+    damaged = False
+    try:
+        good = _open(path, checksum)
+        if good is not None:
+            return good
+    except DamagedError:
+        damaged = True
     values = np.ascontiguousarray(make())
-    with contextlib.suppress(OSError):
-        _write(path, values, checksum)
+    replaced = _written(path, values, checksum)
+    if damaged:
+        _tell(path, replaced=replaced)
     return values
+
+
+def _tell(path: Path, *, replaced: bool) -> None:
+    """Tell of a damaged map, and what became of it."""
+    after = "replaced" if replaced else "not replaced, as it cannot be written"
+    _LOG.warning(
+        "siteplan: the kept map %s was damaged. It was made anew and %s; the results are good."
+        " Should this come again, have the disk checked.",
+        path,
+        after,
+    )
 
 
 def _source_checksum(source: str) -> int:
@@ -136,57 +159,54 @@ def _source_checksum(source: str) -> int:
 
 
 def _open(path: Path, checksum: int) -> Array | None:
-    """Return the memory-mapped file, or None where it is missing, stale or damaged."""
+    """Return the memory-mapped file, or None where it is missing or made from something else.
+
+    Raises
+    ------
+    DamagedError
+        If it is not what was written.
+    """
+    beside = path.with_suffix(".json")
     try:
-        note = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
-        good = (
-            note["source"] == checksum
-            and note["size"] == path.stat().st_size
-            and note["sample"] == _sample(path)
-        )
-        return np.asarray(np.load(path, mmap_mode="r")) if good else None
-    except (OSError, ValueError, KeyError, TypeError):
+        note = read_note(beside)
+        if note.source != checksum:
+            return None
+        after = look(path, note)
+        values = np.asarray(np.load(path, mmap_mode="r"))
+    except OSError as error:
+        if error.errno == errno.EIO:  # the disk gives it back no more
+            raise DamagedError(str(path)) from None
         return None
+    except (ValueError, EOFError):
+        raise DamagedError(str(path)) from None
+    if after != note:
+        with contextlib.suppress(OSError):
+            _put(beside, after.text().encode())
+    return values
 
 
-def _sample(path: Path) -> int:
-    """Return a checksum over blocks spread evenly from the first to the last."""
-    size = path.stat().st_size
-    value = 0
-    with path.open("rb") as file:
-        for start in np.linspace(0, max(size - _BLOCK, 0), _BLOCKS).astype(int).tolist():
-            file.seek(start)
-            value = zlib.crc32(file.read(_BLOCK), value)
-    return value
-
-
-def _whole(path: Path) -> int:
-    """Return a checksum over the whole file."""
-    value = 0
-    with path.open("rb") as file:
-        while block := file.read(1 << 20):
-            value = zlib.crc32(block, value)
-    return value
-
-
-def _write(path: Path, values: Array, checksum: int) -> None:
-    """Write a map and its note; each appears whole, the note last."""
-    if not path.parent.exists():
-        path.parent.mkdir(parents=True, exist_ok=True)
-        _drop_outdated(path.parent)
-    part = path.with_name(f".{path.name}.{os.getpid()}")
+def _written(path: Path, values: Array, checksum: int) -> bool:
+    """Write a map and its note, the note last; return whether that could be done."""
+    file = io.BytesIO()
+    np.save(file, values)
     try:
-        with part.open("wb") as file:
-            np.save(file, values)
-        note = {
-            "source": checksum,
-            "size": part.stat().st_size,
-            "sample": _sample(part),
-            "whole": _whole(part),
-        }
+        if not path.parent.exists():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            _drop_outdated(path.parent)
+        _put(path, file.getbuffer())
+        note = note_of(file.getbuffer(), path, checksum)
+        _put(path.with_suffix(".json"), note.text().encode())
+    except OSError:
+        return False
+    return True
+
+
+def _put(path: Path, content: bytes | memoryview) -> None:
+    """Write a file so that it appears whole, whoever else writes it at the same time."""
+    part = path.with_name(f".{path.name}.{os.getpid()}-{threading.get_ident()}")
+    try:
+        part.write_bytes(content)
         part.replace(path)
-        part.write_text(json.dumps(note), encoding="utf-8")
-        part.replace(path.with_suffix(".json"))
     finally:
         part.unlink(missing_ok=True)
 
@@ -221,9 +241,8 @@ def verify() -> list[Path]:
     bad = []
     for path in files():
         try:
-            note = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
-            good = note["whole"] == _whole(path)
-        except (OSError, ValueError, KeyError, TypeError):
+            good = all_good(path, read_note(path.with_suffix(".json")))
+        except (OSError, DamagedError):
             good = False
         if not good:
             bad.append(path)

@@ -130,6 +130,17 @@ def test_names_are_harmless_in_a_spreadsheet(
     assert "'=cmd('calc')" in names
 
 
+def test_names_of_the_catalogue_are_harmless_too(
+    make_plan: Callable[..., Plan], tmp_path: Path
+) -> None:
+    """A cable's name is the network file's: in the rows of sites, and in those of totals."""
+    plan = with_pack(make_plan(np.full(5, 10.0), np.full(5, 10.0)))
+    plan.columns["antenna_m"][:], plan.columns["buc_w"][:] = 1.2, 2.0
+    plan.columns["cable_class"][:] = "\uff1dcmd('calc')"
+    found = {(r["rows"], r["kind"]) for r in rows(plan, tmp_path) if r["part"] == "cable"}
+    assert found == {(row, "'\uff1dcmd('calc')") for row in ("site", "total")}
+
+
 def test_the_blank_has_a_row_for_each_site(plan: Plan, tmp_path: Path) -> None:
     write_blank(plan, tmp_path / "blank.csv")
     with (tmp_path / "blank.csv").open(encoding="utf-8", newline="") as file:

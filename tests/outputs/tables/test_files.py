@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
+import itertools
 import json
 from pathlib import Path
 
@@ -14,6 +16,7 @@ from siteplan.fields import FIELDS, lookup
 from siteplan.model import Reject, Sites
 from siteplan.network import Network
 from siteplan.outputs.tables import files as tables
+from siteplan.outputs.tables.parquet import join_csv, write_part
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 
@@ -54,6 +57,28 @@ def test_csv_round_trip(plan: Plan, tmp_path: Path) -> None:
         if field is not None and not field.is_text:
             written = [float(r[name]) if r[name] else np.nan for r in rows]
             np.testing.assert_array_equal(written, values.astype(float), err_msg=name)
+
+
+@pytest.mark.parametrize("joined", [False, True], ids=["whole", "from parts"])
+def test_no_heading_is_a_formula(plan: Plan, tmp_path: Path, joined: bool) -> None:
+    """Nor does one vanish that then reads like another."""
+    headings = ["=cmd()", "'=cmd()", "\uff1dcmd()", "+1 floor", " @home", "plain", "-1"]
+    beds = np.arange(len(plan))
+    with_headings = dataclasses.replace(
+        plan, extra={name: beds + k for k, name in enumerate(headings)}
+    )
+    if joined:
+        write_part(with_headings, tmp_path / "p.parquet")
+        join_csv([tmp_path / "p.parquet"], tmp_path / "s.csv")
+    else:
+        tables.write_csv(with_headings, tmp_path / "s.csv")
+    with (tmp_path / "s.csv").open(encoding="utf-8", newline="") as file:
+        first, second = itertools.islice(csv.reader(file), 2)
+    assert first[: len(plan.columns)] == list(plan.columns)
+    assert first[len(plan.columns) :] == [
+        *("'=cmd()", "'=cmd()", "'\uff1dcmd()", "'+1 floor", "' @home", "plain", "-1"),
+    ]
+    assert second[len(plan.columns) :] == [str(k) for k in range(len(headings))]
 
 
 def test_rounding_follows_the_dictionary(plan: Plan) -> None:
@@ -102,12 +127,13 @@ def test_frame_is_unrounded(plan: Plan) -> None:
 
 
 def test_rejects(tmp_path: Path) -> None:
-    reject = Reject(7, "A7", "lat", "=bad", "No latitude.", "Write one.")
+    reject = Reject(7, "\uff0bA7", "lat", "=bad", "=No latitude.", "Write one.")
     tables.write_rejects([reject], tmp_path / "r.csv")
     with (tmp_path / "r.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     assert rows == [
-        {"row": "7", "site_id": "A7", "key": "lat", "value": "'=bad", "reason": "No latitude.",
+        {"row": "7", "site_id": "'\uff0bA7", "key": "lat", "value": "'=bad",
+         "reason": "'=No latitude.",
          "fix": "Write one."}
     ]  # fmt: skip
     tables.write_rejects([], tmp_path / "none.csv")

@@ -3,7 +3,7 @@ import test from 'node:test';
 import { csvCell, csvText } from '../../../../siteplan/outputs/map/scripts/base/csv.js';
 
 test('texts that a spreadsheet could run start with an apostrophe', () => {
-  for (const text of ['=cmd()', '+1+1', '-x', '@SUM(A1)', '\tx', '\rx']) {
+  for (const text of ['=cmd()', '+1+1', '-x', '@SUM(A1)', '\tx', '\rx', '\nx', ' =1', '\ufeff=1', '\uff1dcmd()', '\uff0b1', '\uff0dx', '\uff20SUM(A1)', '\ufe66x']) {
     assert.match(csvCell(text), /^"?'/, text);
   }
 });

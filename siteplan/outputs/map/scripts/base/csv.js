@@ -1,8 +1,9 @@
 /* Tables as CSV that no spreadsheet runs, and handing a file to the reader. */
 import { el } from './core.js';
 
-/** A text that starts like this can run as a formula in a spreadsheet. */
-const FORMULA = /^[=+\-@\t\r]/;
+/** A text that starts like this can run as a formula in a spreadsheet: the marks, wide and small
+ * ones too, behind whatever a spreadsheet may drop. */
+const FORMULA = /^(?:[\t\n\r]|[\p{C}\p{Z}]*[=+@\uff1d\uff0b\uff0d\uff20\ufe66\ufe62\ufe63\ufe6b-])/u;
 
 /** The file handed to the reader last, for those who watch. */
 export const handed = { last: null };
