@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray
 from siteplan.inputs.files.cells import cell_text, is_numeric
+from siteplan.inputs.files.heldtexts import held
 from siteplan.inputs.files.rawtable import Table
 
 #: More of a cell than this is no example.
@@ -37,6 +38,8 @@ class Tally:
 
 def filled_cells(values: NDArray[Any]) -> BoolArray:
     """Return where a column (n,) holds anything but blanks."""
+    if known := held(values):
+        return known.filled
     if is_numeric(values):
         return ~np.isnan(values) if values.dtype.kind == "f" else np.ones(len(values), dtype=bool)
     if values.dtype.kind != "O":
