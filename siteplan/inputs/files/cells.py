@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
-from siteplan.inputs.files.heldtexts import held
+from siteplan.inputs.bytewise.held import held
 from siteplan.model import Note
 
 #: A number that has one reading everywhere: no comma, no exponent, no unit.

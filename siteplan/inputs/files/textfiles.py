@@ -14,12 +14,12 @@ from typing import Any
 import numpy as np
 
 from siteplan.errors import SitesError
+from siteplan.inputs.bytewise.held import TextBytes, hold
+from siteplan.inputs.bytewise.lines import read_lines, regular_columns
 from siteplan.inputs.encoding.find import BAD_BYTE, LOST, Encoding, find_encoding
 from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.cells import plain_cell, plain_cells
-from siteplan.inputs.files.heldtexts import TextBytes, hold
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
-from siteplan.inputs.files.regular import read_lines, regular_columns
 from siteplan.inputs.headings import (
     joined_headings,
     looks_like_heading,

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray
+from siteplan.inputs.bytewise.held import held
 from siteplan.inputs.files.cells import as_texts, is_numeric, plain_numbers, unknown_mask
-from siteplan.inputs.files.heldtexts import held
 from siteplan.inputs.layout.packed import FORMS, packed_degrees, unpacked
 
 #: The largest latitude, and the range of longitudes counted either way. [deg]

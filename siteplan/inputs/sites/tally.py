@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray
+from siteplan.inputs.bytewise.held import held
 from siteplan.inputs.files.cells import cell_text, is_numeric
-from siteplan.inputs.files.heldtexts import held
 from siteplan.inputs.files.rawtable import Table
 
 #: More of a cell than this is no example.

@@ -127,7 +127,7 @@ class TextBytes:
 
     def contains(self, part: bytes) -> bool:
         """Whether the bytes of the column hold some bytes, in a text or over two."""
-        return part in memoryview(self._data).tobytes()
+        return part in self._data.tobytes()
 
     def plain_numbers(self, pattern: str) -> tuple[FloatArray, BoolArray]:
         """Return the numbers (n,), and where (n,) a whole text is one by the pattern.
