@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
+from siteplan.inputs.bytewise.held import held
 from siteplan.model import Note
 
 #: A number that has one reading everywhere: no comma, no exponent, no unit.
@@ -29,6 +30,11 @@ UNKNOWN_WORDS = frozenset(
         "(blank)",
     )
 )
+
+_LONGEST_UNKNOWN = max(map(len, UNKNOWN_WORDS))
+_UNKNOWN_FIRST = "".join(word[:1] + word[:1].upper() for word in UNKNOWN_WORDS).encode()
+#: The first bytes (256,) that such a word may have; 0 is that of no text.
+_MAY_BE_UNKNOWN = np.isin(np.arange(256), [0, *_UNKNOWN_FIRST, *range(0x80, 256)])
 
 #: What a broken formula leaves in a cell.
 FORMULA_ERRORS = frozenset(
@@ -115,6 +121,8 @@ def _hours_text(value: dt.timedelta) -> str:
 
 def as_texts(values: NDArray[Any]) -> TextArray:
     """Return a column (n,) as texts (n,), '' where there is nothing."""
+    if held(values):
+        return values
     if values.dtype.kind in "iu":
         return values.astype(str).astype(object)
     if values.dtype.kind == "O" and len(values) >= PANDAS_FROM_CELLS:
@@ -130,6 +138,8 @@ def as_texts(values: NDArray[Any]) -> TextArray:
 
 def strip_texts(texts: TextArray) -> TextArray:
     """Return the texts without spaces at their ends."""
+    if known := held(texts):
+        return known.stripped(texts)
     out = np.empty(len(texts), dtype=object)
     out[:] = [text.strip() for text in texts]
     return out
@@ -147,7 +157,8 @@ def plain_cell(text: str) -> str:
 
 def plain_cells(texts: TextArray) -> TextArray:
     """Return texts (n,), formulas of one text as that text; the same array where there is none."""
-    if '="' not in "\n".join(texts):
+    known = held(texts)
+    if not (known.contains(b'="') if known else '="' in "\n".join(texts)):
         return texts
     out = np.empty(len(texts), dtype=object)
     out[:] = [plain_cell(text) for text in texts]
@@ -159,8 +170,26 @@ def is_numeric(values: NDArray[Any]) -> bool:
     return values.dtype.kind in "iuf"
 
 
+def all_texts(values: NDArray[Any]) -> bool:
+    """Whether every cell of a column is a text."""
+    if held(values):
+        return True
+    return values.dtype.kind == "O" and all(isinstance(value, str) for value in values)
+
+
+def decimal_mask(texts: TextArray) -> BoolArray:
+    """Return where texts (n,) are all digits."""
+    if known := held(texts):
+        return known.decimal
+    return np.array([text.isdecimal() for text in texts], dtype=bool)
+
+
 def unknown_mask(texts: TextArray) -> BoolArray:
     """Return where the (stripped) texts say 'not known'."""
+    if known := held(texts):
+        # A letter of a word may be written in three bytes (the sign of the kelvin is a k).
+        doubtful = _MAY_BE_UNKNOWN[known.first] & (known.sizes <= 3 * _LONGEST_UNKNOWN)
+        return known.where(doubtful, lambda text: text.lower() in UNKNOWN_WORDS)
     return np.array([text.lower() in UNKNOWN_WORDS for text in texts], dtype=bool)
 
 
@@ -183,6 +212,8 @@ def plain_numbers(values: NDArray[Any]) -> tuple[FloatArray, BoolArray]:
         numbers = values.astype(np.float64)
         plain = np.isfinite(numbers)
         return np.where(plain, numbers, np.nan), plain
+    if known := held(values):
+        return known.plain_numbers(PLAIN_NUMBER)
     if len(values) < PANDAS_FROM_CELLS:
         plain = np.array([re.fullmatch(PLAIN_NUMBER, text) is not None for text in values], bool)
     else:
@@ -222,6 +253,9 @@ def without_controls(texts: TextArray, *, one_line: bool) -> tuple[TextArray, In
     changed : array (k,)
         Positions of the changed texts.
     """
+    known = held(texts)
+    if known and not known.may_hold_controls:
+        return texts, np.empty(0, dtype=np.int64)
     pattern = _CONTROL_OR_LINE_ENDS if one_line else _CONTROL
     # One search through the joined column costs far less than one for each cell.
     if pattern.search("\x20".join(texts)) is None:

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import itertools
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import IO
+from typing import Any
 
 import numpy as np
 
 from siteplan.errors import SitesError
+from siteplan.inputs.bytewise.held import TextBytes, hold
+from siteplan.inputs.bytewise.lines import read_lines, regular_columns
 from siteplan.inputs.encoding.find import BAD_BYTE, LOST, Encoding, find_encoding
 from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.cells import plain_cell, plain_cells
@@ -73,7 +76,20 @@ def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
     """
     with told_plainly("csv", path):
         layout = _layout(path)
-        encoding = layout.encoding
+    parts = _mixed_tables if _may_be_regular(layout) else _tables
+    yield from parts(layout, rows, path)
+
+
+def _may_be_regular(layout: _Layout) -> bool:
+    encoding = layout.encoding
+    utf8 = encoding.name in ("utf-8", "utf-8-sig") and encoding.errors == "strict"
+    return utf8 and not layout.spaced and layout.delimiter.isascii()
+
+
+def _tables(layout: _Layout, rows: int | None, path: Path) -> Iterator[Table]:
+    """Yield tables that are read record by record."""
+    encoding = layout.encoding
+    with told_plainly("csv", path):
         file = path.open(encoding=encoding.name, errors=encoding.errors, newline="")
     number = layout.skip - layout.hidden
     first = True
@@ -91,6 +107,88 @@ def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
             first = False
             if rows is None:
                 return
+
+
+class _Lines:
+    """The lines of a UTF-8 file from some byte on; knows how far it was read."""
+
+    def __init__(self, path: Path, encoding: Encoding) -> None:
+        self.raw = path.open("rb")
+        self.text = path.open(encoding="utf-8", newline="")
+        self.at = len(codecs.BOM_UTF8) if encoding.name == "utf-8-sig" else 0
+        self.count = 0
+
+    def __enter__(self) -> _Lines:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.raw.close()
+        self.text.close()
+
+    def __iter__(self) -> Iterator[str]:
+        """Yield the lines one by one."""
+        self.text.seek(self.at)
+        for line in self.text:
+            self.at += len(line) if line.isascii() else len(line.encode())
+            self.count += 1
+            yield line
+
+    def regular(self, layout: _Layout, rows: int | None) -> tuple[list[Any], int] | None:
+        """Return the next lines as columns, and how many; stay before lines that do not fit."""
+        self.raw.seek(self.at)
+        data = read_lines(self.raw, rows)
+        columns = regular_columns(data, layout.delimiter, len(layout.headings))
+        if columns is None:
+            return None
+        lines = data.count(b"\n") + (not data.endswith(b"\n"))
+        if len(columns[0]) != lines:
+            return None
+        self.at += len(data)
+        self.count += lines
+        return columns, lines
+
+
+def _mixed_tables(layout: _Layout, rows: int | None, path: Path) -> Iterator[Table]:
+    """Yield tables, of regular lines in one go, of others record by record."""
+    number = layout.skip - layout.hidden
+    with told_plainly("csv", path):
+        lines = _Lines(path, layout.encoding)
+    with lines:
+        above = _records(lines, layout, path)
+        for _ in range(layout.skip):
+            next(above, None)  # a quote alone is a line, and no record
+        first = True
+        while True:
+            found = lines.regular(layout, rows)
+            if found:
+                block, count = found
+                yield _regular_table(layout, block, number + 1, path)
+            else:
+                records = _records(lines, layout, path, begun=lines.count)
+                block = list(itertools.islice(records, rows))
+                count = len(block)
+                if not count and not first:
+                    return
+                yield _table(layout, block, range(number + 1, number + 1 + count), path)
+            number += count
+            first = False
+            if rows is None:
+                return
+
+
+def _regular_table(layout: _Layout, columns: list[Any], first: int, path: Path) -> Table:
+    """Return columns of regular lines as a table without blank rows."""
+    row = np.arange(first, first + len(columns[0]), dtype=np.int64)
+    blank = np.ones(len(row), dtype=bool)
+    for column in columns:
+        if blank.any():
+            blank &= ~TextBytes(column).filled
+    if blank.any():
+        columns, row = [column.filter(~blank) for column in columns], row[~blank]
+    texts = (plain_cells(hold(c.to_numpy(zero_copy_only=False), c)) for c in columns)
+    named = dict(zip(layout.headings, texts, strict=True))
+    remarks = layout.encoding.remarks
+    return Table(named, row, path.name, written=layout.written, remarks=remarks)
 
 
 def csv_rows(path: Path) -> int:
@@ -131,7 +229,8 @@ def _table(layout: _Layout, block: list[list[str]], numbers: range, path: Path) 
         surplus_fix=_SURPLUS_FIX,
         written=layout.written,
     )
-    table = replace(table, columns={name: plain_cells(v) for name, v in table.columns.items()})
+    columns = {name: hold(plain_cells(values)) for name, values in table.columns.items()}
+    table = replace(table, columns=columns)
     if layout.encoding.errors == "strict":
         return replace(table, remarks=layout.encoding.remarks)
     lost = np.zeros(len(table), dtype=bool)
@@ -195,11 +294,14 @@ def _parsed_peacefully(lines: list[str], delimiter: str, path: Path) -> list[lis
         return []
 
 
-def _records(file: IO[str], layout: _Layout, path: Path) -> Iterator[list[str]]:
-    """Yield records; refuse a quote that is still open at the end of the file."""
+def _records(
+    file: Iterable[str], layout: _Layout, path: Path, *, begun: int = 0
+) -> Iterator[list[str]]:
+    """Yield records behind ``begun`` lines; refuse a quote that is open at the end of the file."""
     # A last line of our own shows whether the text before it was closed.
     lines = itertools.chain(file, [_END])
-    for started, record in _parsed(lines, layout.delimiter, spaced=layout.spaced, path=path):
+    parsed = _parsed(lines, layout.delimiter, spaced=layout.spaced, path=path, begun=begun)
+    for started, record in parsed:
         if record and _END in record[-1]:
             if record == [_END]:
                 return
@@ -212,16 +314,16 @@ def _records(file: IO[str], layout: _Layout, path: Path) -> Iterator[list[str]]:
 
 
 def _parsed(
-    lines: Iterable[str], delimiter: str, *, spaced: bool, path: Path
+    lines: Iterable[str], delimiter: str, *, spaced: bool, path: Path, begun: int = 0
 ) -> Iterator[tuple[int, list[str]]]:
-    """Yield each record with the line in which it begins."""
+    """Yield each record with the line in which it begins, ``begun`` lines being above."""
     csv.field_size_limit(_MAX_CELL)
     reader = csv.reader(lines, delimiter=delimiter, skipinitialspace=spaced)
-    at = {"line": 1}
+    at = {"line": begun + 1}
     with told_plainly("csv", path, at):
         for record in reader:
             yield at["line"], record
-            at["line"] = reader.line_num + 1
+            at["line"] = begun + reader.line_num + 1
 
 
 def _refuse_swallowed_rows(

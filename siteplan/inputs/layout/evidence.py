@@ -11,7 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray
-from siteplan.inputs.files.cells import as_texts, is_numeric, strip_texts, unknown_mask
+from siteplan.inputs.files.cells import (
+    as_texts,
+    decimal_mask,
+    is_numeric,
+    strip_texts,
+    unknown_mask,
+)
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.layout.candidates import Candidates
 from siteplan.inputs.layout.facts import Facts, plain_values
@@ -36,11 +42,13 @@ class Labels:
     def add(self, values: NDArray[Any], *, unlike: bool) -> None:
         """Add the cells (n,) of one more chunk; ``unlike`` tells to count those that repeat."""
         texts = strip_texts(as_texts(values))
-        texts = texts[~unknown_mask(texts)]
-        if len(texts):
+        known = ~unknown_mask(texts)
+        if known.any():
+            # No word for 'not known' is all digits.
+            self.digits += int(decimal_mask(texts).sum())
+            texts = texts[known]
             self.first = self.first or str(texts[0])
             self.filled += len(texts)
-            self.digits += sum(text.isdecimal() for text in texts)
             if unlike:
                 self._hashes.append(np.fromiter(map(hash, texts), dtype=np.int64))
 

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray
-from siteplan.inputs.files.cells import as_texts, is_numeric, unknown_mask
+from siteplan.inputs.bytewise.held import held
+from siteplan.inputs.files.cells import as_texts, is_numeric, plain_numbers, unknown_mask
 from siteplan.inputs.layout.packed import FORMS, packed_degrees, unpacked
 
 #: The largest latitude, and the range of longitudes counted either way. [deg]
@@ -153,8 +154,12 @@ def plain_values(values: NDArray[Any]) -> FloatArray:
         return values.astype(np.float64)
     from pandas import Series, to_numeric
 
-    texts = Series(values, dtype=object)
-    numbers = to_numeric(texts, errors="coerce").to_numpy(dtype=np.float64, copy=True)
+    if held(values):
+        numbers, plain = plain_numbers(values)
+    else:
+        numbers, plain = np.full(len(values), np.nan), np.zeros(len(values), dtype=bool)
+    rest = to_numeric(Series(values[~plain], dtype=object), errors="coerce")
+    numbers[~plain] = rest.to_numpy(dtype=np.float64)
     left = np.flatnonzero(np.isnan(numbers))
     if len(left):
         rest = Series(as_texts(values[left]), dtype=object).str.strip()

@@ -10,7 +10,13 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, TextArray
 from siteplan.fields import INPUT_PREFIX
-from siteplan.inputs.files.cells import Findings, as_texts, strip_texts, without_controls
+from siteplan.inputs.files.cells import (
+    Findings,
+    all_texts,
+    as_texts,
+    strip_texts,
+    without_controls,
+)
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import Headings
 from siteplan.inputs.sites.optional import (
@@ -107,9 +113,9 @@ def free_columns(
         if name in taken:
             continue
         out[name] = values
-        if values.dtype.kind == "O" and any(isinstance(value, dt.timedelta) for value in values):
-            out[name] = as_texts(values)  # hours, minutes and seconds: no table has a kind for them
-        if values.dtype.kind == "O" and all(isinstance(value, str) for value in values):
+        if all_texts(values):
             out[name], changed = without_controls(values, one_line=False)
             found.note_all(changed, Note.of("note.input_mended.extra_controls", column=name))
+        elif values.dtype.kind == "O" and any(isinstance(value, dt.timedelta) for value in values):
+            out[name] = as_texts(values)  # hours, minutes and seconds: no table has a kind for them
     return out

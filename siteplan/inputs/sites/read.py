@@ -149,9 +149,15 @@ def _refuse_headings(table: Table, headings: Headings, found: Findings) -> None:
         if table.lat is not None or "lat" not in headings.columns:
             return
         cells = [table.columns[headings.columns[key].heading] for key in ("lat", "lon")]
-        if not is_numeric(cells[0]) and [key_of(str(c[at])) for c in cells] == ["lat", "lon"]:
+        if not is_numeric(cells[0]) and _are_headings([str(c[at]) for c in cells]):
             fault = Fault("lat", str(cells[0][at]), "the row repeats the heading", "Delete it.")
             found.faults[at] = [fault]
+
+
+def _are_headings(texts: list[str]) -> bool:
+    """Whether two cells say lat and lon; to ask that of texts without letters would be slow."""
+    lettered = all(any(c.isalpha() for c in text) for text in texts)
+    return lettered and [key_of(text) for text in texts] == ["lat", "lon"]
 
 
 def _refuse_repeated(

@@ -111,6 +111,25 @@ def parse_angle(text: str) -> Angle:
     UnreadableAngle
         Where the text has no reading, or more than one.
     """
+    found = _angle_or_why(text) if len(text) <= _LONGEST else _read_or_why(text)
+    if isinstance(found, Angle):
+        return found
+    raise UnreadableAngle(*found)
+
+
+def _read_or_why(text: str) -> Angle | tuple[str, str]:
+    """Return an angle, or the reason why it is none and what to do."""
+    try:
+        return _read(text)
+    except UnreadableAngle as error:
+        return error.reason, error.fix
+
+
+#: A file says the same again, and is read more than once.
+_angle_or_why = lru_cache(maxsize=1 << 15)(_read_or_why)
+
+
+def _read(text: str) -> Angle:
     if len(text) > _LONGEST:
         raise UnreadableAngle("is too long for an angle")
     body = _tidy(text)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray
+from siteplan.inputs.bytewise.held import held
 from siteplan.inputs.files.cells import cell_text, is_numeric
 from siteplan.inputs.files.rawtable import Table
 
@@ -37,6 +38,8 @@ class Tally:
 
 def filled_cells(values: NDArray[Any]) -> BoolArray:
     """Return where a column (n,) holds anything but blanks."""
+    if known := held(values):
+        return known.filled
     if is_numeric(values):
         return ~np.isnan(values) if values.dtype.kind == "f" else np.ones(len(values), dtype=bool)
     if values.dtype.kind != "O":
