@@ -23,7 +23,7 @@ import numpy as np
 import pytest
 
 from siteplan.fields import ASBUILT_FIELDS, FIELDS
-from siteplan.model import Reject
+from siteplan.model import ColumnRead, Note, NoteKind, NoteLine, Reject, RejectKind
 from siteplan.outputs import console
 from siteplan.outputs.asbuilt.files import page as asbuilt_page
 from siteplan.outputs.console.site import SITE_BLOCKS
@@ -263,7 +263,14 @@ def test_the_terminal_s_pages(full: Plan, capsys: pytest.CaptureFixture[str]) ->
     console.show_assumed(SUMMARY["assumed"], all_of_them=True)
     console.show_checked("fjord", rows_read=9, good=7, rejected=2, noted=1)
     console.show_rejects([Reject(k, f"S{k}", "lat", "x", "it is none", "Mend") for k in range(2)])
-    console.show_notes([("S1", "mended"), ("S2", "doubted")])
+    doubt = Note.of("note.input_mended.no_id", count=2, rows=9, example="S1")
+    reject = Reject(3, "S3", "lon", "y", "it is none", "Mend")
+    console.show_columns([ColumnRead("Breite", "lat", 7, 2, "1.25", None),
+                          ColumnRead("x" * 40, "free", 9, 0, "", None)])  # fmt: skip
+    console.show_reject_kinds([RejectKind(reject, 4, (3, 5, 8))])
+    console.show_kinds([NoteKind("warn", 2, (4, 6), "doubted"), NoteKind("note", 0, (), "told")],
+                       where="in notes.csv")  # fmt: skip
+    console.show_notes([NoteLine(None, "", doubt), NoteLine(4, "S2", doubt)])
     console.show_coverage({"margin_db": [("below 0 dB", 12.34), ("more", 87.66)],
                            "elevation_deg": [("all", 100)]}, "A note.")  # fmt: skip
     console.show_written(12345, ["a.gpkg", "b.geojson"], "out")

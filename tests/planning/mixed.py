@@ -119,7 +119,7 @@ def _drawn(rng: np.random.Generator, lat: Any, lon: Any) -> dict[str, Any]:
         "availability_pct": rng.choice([NAN, 50.0, 95.0, 99.0, 99.9, 99.99, 99.999], n),
         "altitude_m": rng.choice([NAN, 0.0, 900.0, 3000.0], n),
         "cable_m": rng.choice([NAN, 3.0, 30.0, 105.0, 300.0], n),
-        "wind_m_s": rng.choice([NAN, 12.0, 18.0, 40.0], n),
+        "wind_m_s": rng.choice([NAN, 16.0, 18.0, 40.0], n),
         "wall_facing_deg": rng.choice([NAN, 0.0, 80.0, 170.0, 260.0], n),
         "roof_height_m": rng.choice([NAN, 3.0, 12.0], n),
     }

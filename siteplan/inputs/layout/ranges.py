@@ -55,7 +55,9 @@ class Judged:
         """What is said of a column that is not taken."""
         heading = self.column.heading.strip()
         if self.key == "wind_m_s":
-            return Note.of("note.input_mended.not_design_wind", heading=heading, text=self.text)
+            return Note.of(
+                "note.input_mended.not_design_wind", heading=heading, ours=self.key, text=self.text
+            )
         return Note.of(
             "note.input_mended.column_free",
             heading=heading,

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 import shapely
 
+from siteplan.basemap.rings import decoded
 from siteplan.inputs.network.read import network_from_mapping
 from siteplan.jobs import coverage
 from siteplan.model import Sites
-from siteplan.outputs.coverage.land import decoded
 from siteplan.outputs.map import backdrop as behind
 
 

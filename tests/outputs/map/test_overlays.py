@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import shapely
 
+from siteplan.basemap.rings import decoded
 from siteplan.model import Overlay
-from siteplan.outputs.coverage.land import decoded
 from siteplan.outputs.map import overlays
 
 
