@@ -17,6 +17,10 @@ FORMS = ("s0", "s1", "s2", "s3", "m")
 _DECIMALS = 6
 
 
+#: No angle is written with so many digits.
+_MOST = 1e12
+
+
 def unpacked(numbers: FloatArray, form: str) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return degrees, minutes and seconds (n,) without the sign.
 
@@ -39,6 +43,7 @@ def unpacked(numbers: FloatArray, form: str) -> tuple[FloatArray, FloatArray, Fl
 
 def packed_degrees(numbers: FloatArray, form: str, highest: float) -> FloatArray:
     """Return signed degrees (n,), NaN where the digits are no angle up to ``highest``."""
+    numbers = np.where(np.abs(numbers) < _MOST, numbers, np.nan)
     degrees, minutes, seconds = unpacked(numbers, form)
     out = np.sign(numbers) * (degrees * 3600 + minutes * 60 + seconds) / 3600
     good: BoolArray = (minutes < 60) & (seconds < 60) & (np.abs(out) <= highest)

@@ -51,7 +51,7 @@ def test_a_column_is_a_kind_of_its_own_and_sentences_may_differ() -> None:
 
 
 def test_the_worst_come_first_then_the_file_then_the_rarest() -> None:
-    whole = NoteLine(None, "", Note.of("note.input_mended.cp1252"))
+    whole = NoteLine(None, "", Note.of("note.input_mended.encoding", encoding="Windows-1250"))
     doubt = NoteLine(9, "S9", Note.of(FAR, km=900))
     lines = [*(unit("cable_m", "1 m", row) for row in (2, 3)), whole, doubt]
     found = folded([*lines, unit("roof_height_m", "1 m", 5)])

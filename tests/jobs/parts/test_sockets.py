@@ -110,16 +110,22 @@ def test_a_socket_would_be_seen(watched: Watched) -> None:
     assert "socket.__new__" in watched.tried
 
 
+def listening() -> set[tuple[str, int]]:
+    """Return the addresses and ports on which this process and its children listen."""
+    here = psutil.Process()
+    return {
+        (connection.laddr.ip, connection.laddr.port)
+        for process in [here, *here.children(recursive=True)]
+        for connection in process.net_connections("inet")
+        if connection.status == psutil.CONN_LISTEN
+    }
+
+
 @pytest.mark.filterwarnings("default::ResourceWarning", "default::DeprecationWarning")
 def test_workers_listen_on_this_machine_alone() -> None:
+    before = listening()  # a browser of other tests, say
     with cluster.local_workers(2) as client:
         client.wait_for_workers(2)
-        here = psutil.Process()
-        found = [
-            connection.laddr.ip
-            for process in [here, *here.children(recursive=True)]
-            for connection in process.net_connections("inet")
-            if connection.status == psutil.CONN_LISTEN
-        ]
+        found = listening() - before
     assert len(found) > 3, "scheduler, workers, and what watches over them"
-    assert set(found) == {"127.0.0.1"}
+    assert {ip for ip, _ in found} == {"127.0.0.1"}

@@ -116,7 +116,7 @@ def test_rejects_by_reason(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_every_note_unfolded(capsys: pytest.CaptureFixture[str]) -> None:
-    note = Note.of("note.input_mended.cp1252")
+    note = Note.of("note.input_mended.encoding", encoding="Windows-1250")
     console.show_notes([NoteLine(None, "", note)] + [NoteLine(k, f"S{k}", note) for k in range(30)])
     told = lines(capsys.readouterr().out)
     assert told[3][:2] == ["note", "file"]
