@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.answers import Bill, KindSet, Remedy
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network
@@ -30,7 +31,9 @@ class Facts:
     ``hub_sun`` holds the hub's sun transits. ``site_tables`` says, in a sentence, why a plan goes
     without tables of the site pack. ``sheets`` says whether sheets lie beside the map, ``shown``
     which of the sites a map shows that is too small for all. ``cloud_edition`` is the edition of
-    the cloud maps in use, ``cloud_maps`` says where they come from.
+    the cloud maps in use, ``cloud_maps`` says where they come from. ``fewest`` are the sets of one,
+    two and three kinds that serve most sites, ``remedies`` what would help unserved and tight
+    sites, ``bill`` what to order.
     """
 
     name: str = ""
@@ -50,6 +53,9 @@ class Facts:
     shown: str = ""
     cloud_edition: str = ""
     cloud_maps: str = ""
+    fewest: tuple[KindSet, ...] = ()
+    remedies: tuple[Remedy, ...] = ()
+    bill: Bill | None = None
 
 
 @dataclass(frozen=True)

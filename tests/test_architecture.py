@@ -19,19 +19,20 @@ MODULES = {
 }
 #: Rooms that everyone may know, and what each may import of the others.
 SHARED = {
-    *("arrays", "errors", "fields", "messages", "model", "network", "results"),
+    *("answers", "arrays", "errors", "fields", "messages", "model", "network", "results"),
     "words",
 }
 HALVES = {"inputs", "planning", "outputs"}
 #: Which rooms of the package each room may import, by the first part of its path.
 ALLOWED = {
+    "answers": set(),
     "arrays": set(),
     "errors": {"words"},
     "fields": {"fields", "words"},
     "messages": {"arrays", "messages"},
     "model": {"arrays", "fields", "messages", "words"},
     "network": {"network", "words"},
-    "results": {"arrays", "model", "network"},
+    "results": {"answers", "arrays", "model", "network"},
     "words": set(),
     "physics": {"physics", "arrays"},
     "basemap": {"basemap"},
