@@ -98,6 +98,12 @@ def _vector() -> tuple[Meaning, ...]:
     )
 
 
+def _vector_head() -> tuple[Meaning, ...]:
+    """The head of a vector file: a damaged one shows as whatever its reader met."""
+    rows = _vector()
+    return (_FORBIDDEN, rows[0], rows[1]._replace(caught=(Exception,)))
+
+
 def _parquet() -> tuple[Meaning, ...]:
     from pyarrow import ArrowException
     from shapely.errors import ShapelyError
@@ -162,6 +168,7 @@ READERS: Mapping[str, Callable[[], tuple[Meaning, ...]]] = {
     "csv": _csv,
     "workbook": _workbook,
     "vector": _vector,
+    "vector_head": _vector_head,
     "parquet": _parquet,
     "geoparquet": _geoparquet,
     "kml": _kml,

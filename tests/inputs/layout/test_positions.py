@@ -5,6 +5,7 @@ Each row is a file and the places that it means, worked out by hand from its deg
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 import geopandas as gpd
@@ -308,3 +309,13 @@ def test_rows_keep_their_numbers_below_a_second_heading(tmp_path: Path) -> None:
     assert found.sites.source_row.tolist() == [3]
     assert [reject.row for reject in found.rejects] == [4]
     assert found.rows_read == 2
+
+
+def test_long_texts_are_no_pairs_and_take_no_time(tmp_path: Path) -> None:
+    """The patterns of pairs would take minutes over such a cell."""
+    text = f"id,lat,lon\n1,1.25,36.5\n2,x{'9' * 20_000}x,36.5\n"
+    used = time.process_time()
+    found = read_sites(write(tmp_path, text))
+    assert time.process_time() - used < 5
+    assert found.sites.lat.tolist() == [1.25]
+    assert [reject.row for reject in found.rejects] == [3]
