@@ -14,6 +14,8 @@ from typing import NamedTuple
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?")
 #: An id with thousands marks, as a formatted cell is saved.
 _GROUPED = re.compile(r"\d{1,3}(?:[,' \u00a0\u202f]\d{3})+")
+#: More characters are in no id that a spreadsheet made a number or a day of.
+_LONGEST = 400
 #: Digits that a spreadsheet's number keeps.
 _KEPT_DIGITS = 15
 _TIME = re.compile(r"[ T]0?0:00(:00(\.0+)?)?$")
@@ -68,6 +70,8 @@ class Eaten:
     def __init__(self, site_ids: Iterable[str]) -> None:
         self._sites: dict[Left, list[str]] = {}
         for site in site_ids:
+            if len(site) > _LONGEST:
+                continue
             for left in left_of(site) | _kept(site):
                 self._sites.setdefault(left, []).append(site)
 
@@ -79,6 +83,8 @@ class Eaten:
         text : str
             An id as it came back, which is none of the project's.
         """
+        if len(text) > _LONGEST:
+            return Match(None, ())
         found: dict[str, None] = {}
         for left in sorted(left_of(text), key=repr):
             found.update(dict.fromkeys(self._sites.get(left, ())))

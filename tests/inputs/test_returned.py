@@ -226,3 +226,12 @@ def test_a_blank_row_of_an_eaten_id_is_blank(tmp_path: Path) -> None:
     path.write_text("site_id,name,c_n_db\n42,,\n815,Dam,\n061,,8\n", encoding="utf-8")
     back, rejects = read_returned(path, IDS_EATEN, NAMES_EATEN)
     assert (back.site_id.tolist(), back.blank, rejects) == (["061"], 2, ())
+
+
+def test_an_endless_id_is_of_no_site(tmp_path: Path) -> None:
+    """More digits than a decimal number has room for raise an error of the library's."""
+    path = tmp_path / "returned.csv"
+    path.write_text(f"site_id,azimuth_true_deg\n{'9' * 1_100_000}e99,100\n", encoding="utf-8")
+    found, rejects = read_returned(path, np.array(["9"], dtype=object))
+    assert len(found) == 0
+    assert [reject.key for reject in rejects] == ["site_id"]

@@ -15,6 +15,9 @@ from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import unlike_headings
 
+#: Bytes of a file that are parsed at once.
+_BLOCK = 1 << 20
+
 
 def read_kml(path: Path) -> Table:
     """Read the placemarks of a KML file, in all its folders.
@@ -55,11 +58,17 @@ def read_kml(path: Path) -> Table:
 
 def _placemarks(path: Path) -> Iterator[ElementTree.Element]:
     """Yield each placemark, which is emptied when the next is asked for."""
-    with told_plainly("kml", path):
-        for _, element in ElementTree.iterparse(path):
-            if _tag(element) == "Placemark":
-                yield element
-                element.clear()
+    # In large blocks: a name that does not end in one is read from its start with the next.
+    reader = ElementTree.XMLPullParser(("end",))
+    with told_plainly("kml", path), path.open("rb") as file:
+        block = b"x"
+        while block:
+            block = file.read(_BLOCK)
+            reader.feed(block) if block else reader.close()
+            for _, element in reader.read_events():
+                if _tag(element) == "Placemark":
+                    yield element
+                    element.clear()
 
 
 def _tag(element: ElementTree.Element) -> str:

@@ -57,7 +57,7 @@ def _read(
         zipfile.ZipFile(path) as archive,
         tempfile.TemporaryDirectory(prefix="siteplan-") as folder,
     ):
-        members = [m for m in archive.infolist() if not m.is_dir() and _is_seen(m.filename)]
+        members = [m for m in archive.infolist() if _is_file(m) and _is_seen(m.filename)]
         name = _only(path, members, suffixes, first)
         stem = PurePosixPath(name).with_suffix("")
         beside = [m for m in members if PurePosixPath(m.filename).with_suffix("") == stem]
@@ -83,9 +83,14 @@ def _called(path: Path, name: str, read: Callable[[], Table]) -> Table:
         raise SitesError(error.what, where=f"{path.name}, {inside}", fix=error.fix) from None
 
 
+def _is_file(member: zipfile.ZipInfo) -> bool:
+    """Whether a member has a name, and one of a file: of none the library cannot tell."""
+    return bool(member.filename) and not member.is_dir()
+
+
 def _is_seen(name: str) -> bool:
     """Whether a member is none that a system has put there unseen."""
-    parts = PurePosixPath(name).parts
+    parts = PurePosixPath(name).parts or (".",)
     return "__MACOSX" not in parts and not parts[-1].startswith((".", "~"))
 
 

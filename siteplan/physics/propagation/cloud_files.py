@@ -184,7 +184,9 @@ def _files(place: Path) -> list[MapFile]:
             fix=f"Name the folder or the ZIP that holds the five: {EXPECTED}.",
         )
     with _readable(str(place)), zipfile.ZipFile(place) as archive:
-        members = sorted(info.filename for info in archive.infolist() if not info.is_dir())
+        # A member without a name is no folder, and asking whether it is one fails.
+        named = (info for info in archive.infolist() if info.filename)
+        members = sorted(info.filename for info in named if not info.is_dir())
     return [MapFile(place, member) for member in members if _may_be_map(Path(member).name)]
 
 

@@ -256,6 +256,19 @@ def test_a_shapefile_without_its_parts_is_told(tmp_path: Path) -> None:
         read_sites(path)
 
 
+def test_a_member_without_a_name_is_passed_over(tmp_path: Path) -> None:
+    """As damage leaves it in an archive's list; the library asks for its last letter."""
+    path = pack(tmp_path / "sites.zip", {"a.csv": CSV, "b": b""})
+    data = path.read_bytes()
+    at = data.rindex(b"PK\x01\x02")
+    head = data[at : at + 28] + b"\0\0" + data[at + 30 : at + 46]
+    end = bytearray(data[at + 47 :])
+    end[12:16] = (int.from_bytes(end[12:16], "little") - 1).to_bytes(4, "little")
+    path.write_bytes(data[:at] + head + bytes(end))
+    assert "" in zipfile.ZipFile(path).namelist()
+    assert read_sites(path).sites.site_id.tolist() == ["Q1"]
+
+
 def test_a_shapefile_whose_reference_system_is_no_text(tmp_path: Path) -> None:
     """The library's own error over such a .prj is one of its code, not of the file."""
     path = shapefile(tmp_path / "shapes", "Plain", "UTF-8")
