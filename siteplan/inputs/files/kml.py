@@ -66,7 +66,7 @@ def _placemarks(path: Path) -> Iterator[ElementTree.Element]:
             block = file.read(_BLOCK)
             reader.feed(block) if block else reader.close()
             for _, element in reader.read_events():
-                if _tag(element) == "Placemark":
+                if isinstance(element, ElementTree.Element) and _tag(element) == "Placemark":
                     yield element
                     element.clear()
 
