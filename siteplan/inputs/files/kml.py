@@ -59,14 +59,14 @@ def read_kml(path: Path) -> Table:
 def _placemarks(path: Path) -> Iterator[ElementTree.Element]:
     """Yield each placemark, which is emptied when the next is asked for."""
     # In large blocks: a name that does not end in one is read from its start with the next.
-    reader = ElementTree.XMLPullParser(("end",))
+    reader: Any = ElementTree.XMLPullParser(("end",))
     with told_plainly("kml", path), path.open("rb") as file:
         block = b"x"
         while block:
             block = file.read(_BLOCK)
             reader.feed(block) if block else reader.close()
             for _, element in reader.read_events():
-                if isinstance(element, ElementTree.Element) and _tag(element) == "Placemark":
+                if _tag(element) == "Placemark":
                     yield element
                     element.clear()
 
