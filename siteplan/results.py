@@ -25,7 +25,8 @@ class Facts:
     """What the outputs show of a plan as a whole, beside its columns and its network.
 
     ``date`` and ``install_date`` are ISO dates. ``cautions`` are sentences on the hub that hold
-    for every site. ``whatif_p_pct`` are the percentages
+    for every site, ``told_once`` the flags that are told once of the plan, each with its number of
+    sites, ``remarks`` their sentences. ``whatif_p_pct`` are the percentages
     of time of the what-if tables, ``whatif_hub_db`` what the hub's rain takes at each, outbound
     and inbound [dB], ``stand_off_heights_m`` the heights of the table of distances to keep.
     ``hub_sun`` holds the hub's sun transits. ``site_tables`` says, in a sentence, why a plan goes
@@ -40,6 +41,8 @@ class Facts:
     date: str = ""
     hub_elevation_deg: float = math.nan
     cautions: tuple[str, ...] = ()
+    told_once: tuple[tuple[str, int], ...] = ()
+    remarks: tuple[str, ...] = ()
     whatif_p_pct: tuple[float, ...] = ()
     whatif_hub_db: tuple[tuple[float, ...], ...] = ()
     install_date: str = ""

@@ -78,12 +78,14 @@ class Flag(NamedTuple):
 
     ``severity`` is ``stop`` (the site cannot be served as planned), ``warn`` (decide before
     going) or ``note`` (know it). ``rests_on`` is a word of `RESTS_ON`: a flag of kit that is not
-    given is not raised, one of what was tried names it.
+    given is not raised, one of what was tried names it. ``told`` is ``site`` for what a site is
+    flagged with, ``plan`` for what holds for many or all alike: that is counted and told once.
     """
 
     code: str
     severity: str
     rests_on: str
+    told: str
     meaning: str
 
 

@@ -19,10 +19,11 @@ from siteplan.planning.step import Raised, sentences
 
 
 class Flags(NamedTuple):
-    """Codes and sentences of each site (n,), joined."""
+    """Codes and sentences of each site (n,), joined; of what is told once the number of sites."""
 
     codes: TextArray
     notes: TextArray
+    once: dict[str, int]
 
 
 #: Where a flag holds (n,), and its sentences there (k,).
@@ -58,11 +59,14 @@ def flags(
         Codes joined by ``;`` in the order of ``siteplan.fields.FLAGS``, and their sentences.
     """
     found: dict[str, list[Part]] = {}
+    once: dict[str, int] = {}
     n = len(tried)
     for code, told in raised:
         rests_on = FLAGS[code].rests_on
         here = told._replace(where=told.where & given.get(rests_on, True))
-        if here.where.any():
+        if FLAGS[code].told == "plan":
+            once[code] = once.get(code, 0) + int(here.where.sum())
+        elif here.where.any():
             texts = sentences(here, catalogue)
             heads = tried[here.where] if rests_on == "tried" else ""
             found.setdefault(code, []).append((here.where, heads + texts))
@@ -72,6 +76,16 @@ def flags(
     return Flags(
         join([_once(code, of_code) for code, of_code in parts], ";", n),
         join([part for _, of_code in parts for part in of_code], " ", n),
+        once,
+    )
+
+
+def told_once(counts: Mapping[str, int], sites: int, catalogue: Catalogue) -> tuple[str, ...]:
+    """Return a sentence for each flag that is told once, with how many of the sites it is of."""
+    return tuple(
+        catalogue.one(f"once.{code}", count=counts[code], sites=sites)
+        for code in FLAGS
+        if counts.get(code, 0)
     )
 
 

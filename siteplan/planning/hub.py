@@ -8,7 +8,7 @@ from siteplan.errors import NetworkError
 from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.planning.link.ends import HubEnd
-from siteplan.planning.place import HEAVY_RAIN_MM_H, METHOD_ELEVATION_DEG
+from siteplan.planning.place import HEAVY_HUB_RAIN_MM_H, METHOD_ELEVATION_DEG
 from siteplan.words import beside
 
 #: Under so much elevation a hub's own sky deserves a second look [deg]; common practice, no source.
@@ -41,6 +41,6 @@ def cautions(hub: HubEnd, network: Network) -> Iterator[str]:
     """Yield what must be known of the hub before the plan is believed, in sentences."""
     if hub.elevation_deg < LOW_HUB_DEG:
         yield english().one("caution.hub_low", elevation_deg=hub.elevation_deg)
-    rained_on = network.rules.hub_outage_share != 0 and hub.rain_rate_mm_h >= HEAVY_RAIN_MM_H
+    rained_on = network.rules.hub_outage_share != 0 and hub.rain_rate_mm_h >= HEAVY_HUB_RAIN_MM_H
     if rained_on and network.hub.power_control_db == 0:
         yield english().one("caution.hub_rain", rain_rate_mm_h=hub.rain_rate_mm_h)

@@ -22,11 +22,12 @@ from siteplan.physics.propagation.cloud_maps import CloudMaps
 from siteplan.planning.step import Raised, flag
 
 #: Elevations under this see a long path in rain and near obstacles [deg]; common practice.
-LOW_ELEVATION_DEG = 15.0
+LOW_ELEVATION_DEG = 12.0
 #: Elevation below which ITU-R P.676 annex 2 and P.618 section 2.4.1 do not hold [deg].
 METHOD_ELEVATION_DEG = 5.0
-#: Rain rates exceeded for 0.01 % of the year that count as heavy [mm/h]; common practice.
-HEAVY_RAIN_MM_H = 80.0
+#: Rain rates exceeded for 0.01 % of the year that count as heavy [mm/h]; common practice. Sites
+#: are told apart by them in the wettest networks too; a hub feeds all, and is warned of sooner.
+HEAVY_RAIN_MM_H, HEAVY_HUB_RAIN_MM_H = 100.0, 80.0
 #: A position error of 1 km that turns the azimuth by more than this matters [deg/km].
 SENSITIVE_DEG_KM = 0.1
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from types import MappingProxyType
@@ -95,6 +96,7 @@ class Piece(NamedTuple):
 
     columns: Columns
     tables: Columns
+    once: dict[str, int]
 
 
 def see(sites: Sites, shared: Setting) -> Seen:
@@ -187,7 +189,7 @@ def plan_piece(
     kitted = equip(sites, seen, shared)
     built = build(sites, seen, kitted, around, shared)
     raised = _raised(seen.at, compass, kitted, built, shared)
-    texts = _texts(sites, kitted, built, raised, shared.network)
+    texts, once = _texts(sites, kitted, built, raised, shared.network)
     steps = (seen.at, compass, *kitted.steps, *built.steps)
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     extra: Columns = {}
@@ -196,19 +198,19 @@ def plan_piece(
     if tabled[1]:
         pack = _pack_tables(seen.at, built, shared, first=first)
         extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)
-    return Piece(columns, extra)
+    return Piece(columns, extra, once)
 
 
 def _texts(
     sites: Sites, of: Kitted, built: Built, raised: Iterator[Raised], network: Network
-) -> Columns:
-    """Return the fields that hold sentences (n,), filled from the catalogue."""
+) -> tuple[Columns, dict[str, int]]:
+    """Return the fields that hold sentences (n,), and the number of sites of what is told once."""
     n, words = len(sites), english()
     given, tried = of.sizing.given, pick.tried_told(of.sizing)
     flagged = flags.flags(
         raised, sites.notes, words, given=given, tried=text_field((tried,), words, n)
     )
-    return {
+    texts = {
         "no_fit_reason": text_field(shortfall.told(of.short), words, n),
         "near_miss": text_field(nearmiss.told(of.sizing.near_miss), words, n),
         **choice.told(built.stands.spot, built.stands.chosen, words),
@@ -219,6 +221,7 @@ def _texts(
         "flags": flagged.codes,
         "flag_notes": flagged.notes,
     }
+    return texts, flagged.once
 
 
 def _pack_tables(at: place.Place, built: Built, shared: Setting, *, first: int) -> Columns:
@@ -285,12 +288,18 @@ def make_plan(
         first = int(piece[0]) if len(piece) else 0
         pieces.append(plan_piece(sites.take(piece), shared, around, tabled=tabled, first=first))
         progress(first + len(piece))
+    once = sum((Counter(p.once) for p in pieces), Counter())
+    told = replace(
+        facts,
+        told_once=tuple(once.items()),
+        remarks=flags.told_once(once, len(sites), english()),
+    )
     return Plan(
         MappingProxyType(joined([p.columns for p in pieces])),
         MappingProxyType(free_columns(sites.extra)),
         network,
         assumptions,
-        _facts(shared, facts, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
+        _facts(shared, told, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
         MappingProxyType(joined([p.tables for p in pieces])),
     )
 

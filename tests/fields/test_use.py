@@ -47,7 +47,7 @@ def raised_by_name() -> set[str]:
 
 
 def test_every_flag_that_is_raised_is_in_the_dictionary() -> None:
-    told = {key.split(".")[1] for key in english() if key.startswith("flag.")}
+    told = {key.split(".")[1] for key in english() if key.startswith(("flag.", "once."))}
     assert {"blocked", "small_p"} <= told
     assert {"coordinate_doubt", "input_mended"} <= raised_by_name()
     assert (told | raised_by_name()) <= set(FLAGS)

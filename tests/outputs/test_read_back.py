@@ -163,9 +163,9 @@ OTHERWISE: list[tuple[dict[str, Any], tuple[str, str], str]] = [
     (
         {"mount": "engineered", "mount_certainty": "provisional"},
         ("Mount", "heading"),
-        "a footing or frame designed by an engineer, provisional",
+        "a footing or frame designed by an engineer, to be surveyed",
     ),
-    ({"mount_certainty": "provisional"}, ("Mount", "heading"), "pole in a footing, provisional"),
+    ({"mount_certainty": "provisional"}, ("Mount", "heading"), "pole in a footing, to be surveyed"),
     ({"mount_question": "Rock?"}, ("Mount", "question"), "To settle it: Rock?"),
     ({"structure": "pitched_roof"}, ("Mount", "Structure"), "pitched roof"),
     ({"skew_deg": 0.04}, ("angles", "Skew (feed's turn), note"), "no turn"),
@@ -486,7 +486,7 @@ def test_the_totals_of_the_kit_list(plan: Plan, kit: tuple[list[Boxes], Boxes]) 
         core = text(plan, "cable_core", i) if text(plan, "cable_class", i) else OPEN_CABLE
         order[f"cable {kind}"] = math.ceil(plan.columns["ifl_length_m"][i]), "m", f"; {core}"
     ballast = math.ceil(plan.columns["ballast_kg"][2])
-    open_ = "; provisional: order once their questions are answered"
+    open_ = "; to be surveyed: order once their questions are answered"
     order["mount non_penetrating"] = 1, "pieces", open_
     order["ballast non_penetrating"] = ballast, "kg", f"; {CAVEAT}{open_}"
     provisional = {"mount wall": "0", "mount non_penetrating": "1"}

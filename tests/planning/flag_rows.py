@@ -32,6 +32,7 @@ class Facts:
     def __init__(self, world: World, plan: Plan) -> None:
         self.world, self.sites, self.c = world, world.sites, plan.columns
         self.date = plan.facts.date
+        self.told_once, self.remarks = dict(plan.facts.told_once), plan.facts.remarks
         self.n = len(self.sites)
         self.none = np.zeros(self.n, dtype=bool)
         self.elevation = look_deg(self.sites.lat, self.sites.lon, self.c["altitude_m"])[1]
@@ -430,8 +431,8 @@ ROWS: tuple[Row, ...] = (
     _noted("coordinate_doubt"),
     _noted("coordinate_mended"),
     _noted("input_mended"),
-    _plain("low_elevation", lambda s: s.seen & (s.elevation < 15), _elevation),
-    _plain("heavy_rain", lambda s: s.c["rain_rate_mm_h"] >= 80,
+    _plain("low_elevation", lambda s: s.seen & (s.elevation < 12), _elevation),
+    _plain("heavy_rain", lambda s: s.c["rain_rate_mm_h"] >= 100,
            lambda s: {"rain_rate_mm_h": s.c["rain_rate_mm_h"]}),
     Row("kit_assumed", _NO_DISH_OF_IT, "flag.kit_assumed.antenna",
         lambda s: {"dish_m": s.sites.fixed_antenna_m, "near_m": _NEAR_M(s)}),
@@ -447,7 +448,7 @@ ROWS: tuple[Row, ...] = (
         lambda s: {"power_cut_db": s.c["power_cut_db"], "tx_power_w": s.c["tx_power_w"]}),
     _plain("availability_capped", lambda s: _reached(s, lambda x: x > 99.999 - 1e-9)),
     _plain("availability_low", lambda s: s.seen & _reached(s, np.isnan)),
-    _plain("small_p", lambda s: s.small_p, lambda s: {"small_p_pct": 0.01}),
+    Row("small_p", lambda s: s.small_p, "once.small_p"),
 )  # fmt: skip
 
 #: What would do where the link falls short: sentences of ``no_fit_reason`` alone, in their order.

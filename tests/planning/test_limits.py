@@ -54,21 +54,21 @@ def where(found: Iterable[Raised]) -> dict[str, list[bool]]:
 
 
 def test_elevations() -> None:
-    """5 degrees for the methods, the rule's 10, 15 for low; each counts from below only."""
-    elevation = [10.0, 4.999999, 15.0, NAN, 9.999999, 5.0, 14.999999, 90.0]
+    """5 degrees for the methods, the rule's 10, 12 for low; each counts from below only."""
+    elevation = [10.0, 4.999999, 12.0, NAN, 9.999999, 5.0, 11.999999, 90.0]
     found = where(place.raised(places(elevation_deg=elevation), network()))
     assert found["below_horizon"] == np.isnan(elevation).tolist()
     assert found["method_range"] == [x < 5 for x in elevation]
     assert found["below_min_elevation"] == [x < 10 for x in elevation]
-    assert found["low_elevation"] == [x < 15 for x in elevation]
+    assert found["low_elevation"] == [x < 12 for x in elevation]
     higher = network(rules={"min_elevation_deg": 15})
     found = where(place.raised(places(elevation_deg=elevation), higher))
     assert found["below_min_elevation"] == [x < 15 for x in elevation]
     assert found["method_range"] == [x < 5 for x in elevation]
 
 
-def test_heavy_rain_from_80_mm_an_hour() -> None:
-    rain = [80.0, 79.999, 120.0, 10.0, 80.001, 79.0]
+def test_heavy_rain_from_100_mm_an_hour() -> None:
+    rain = [100.0, 99.999, 120.0, 10.0, 100.001, 99.0]
     found = where(place.raised(places(rain_rate_mm_h=rain), network()))
     assert found["heavy_rain"] == [True, False, True, False, True, False]
 
@@ -199,8 +199,12 @@ def test_what_is_achieved_can_be_the_small_outage() -> None:
     rules = network(rules={"hub_outage_share": 0.0})
     sites = somewhere(6, availability_pct=target, fixed_antenna_m=dish,
                       fixed_buc_w=np.full(6, 0.5))  # fmt: skip
-    found = flagged(make_plan(sites, rules), "small_p")
-    assert found == [False, False, False, False, False, True]
+    plan = make_plan(sites, rules)
+    assert plan.facts.told_once == (("small_p", 1),)
+    (said,) = plan.facts.remarks
+    assert said.startswith("The answers of 1 of 6 sites rest on outages under 0.01 % of the year")
+    alone = make_plan(sites.take(np.array([5])), rules)
+    assert alone.facts.told_once == (("small_p", 1),)
 
 
 def flagged(plan: Plan, code: str) -> list[bool]:

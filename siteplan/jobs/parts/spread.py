@@ -300,13 +300,19 @@ class _Handed:
 
     def plan(self) -> Plan:
         """Return the plan of all sites, or of the first of too many, with the facts of all."""
+        from siteplan.messages import english
+        from siteplan.planning.flags import told_once
+
         if self.small:
             plan = read_back(self.parts, self.order)
         else:
             assert self.example is not None
             plan = plan_of(self._task(self.example, Path(), 0))
+        once = self.tally().counts["told_once"]
         facts = replace(
             plan.facts,
+            told_once=tuple(once.items()),
+            remarks=told_once(once, self.found.sites, english()),
             rows_read=self.found.rows,
             rejected=len(self.found.rejects),
             source=Path(self.found.source).name,

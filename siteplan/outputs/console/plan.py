@@ -33,6 +33,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         out.print(f"Clouds: {summary['methods']['cloud']} ({summary['clouds']['maps']})")
     for caution in summary["cautions"]:
         out.print(f"Caution: {caution}")
+    for remark in summary["remarks"]:
+        out.print(f"Mind: {remark}")
     out.print(f"Mind: {summary['limits'][0]} {summary['limits'][1]}")
     out.print(summary.get("crew", ""))
     if folder:
@@ -55,9 +57,9 @@ def _counts(counts: Mapping[str, Mapping[str, int]]) -> Table:
 
 
 def _with_open(kind: str, counts: Mapping[str, Mapping[str, int]]) -> str:
-    """Return a kind of mount, with how many of them are provisional."""
+    """Return a kind of mount, with how many of them are to be surveyed."""
     open_ = counts["provisional_mount"].get(kind, 0)
-    return f"{words(kind)}, {open_} provisional" if open_ else words(kind)
+    return f"{words(kind)}, {open_} to be surveyed" if open_ else words(kind)
 
 
 def _decimals(difference_db: float) -> int:

@@ -80,7 +80,7 @@ def show_site(plan: Plan) -> None:
     print(f"\nMargin with each antenna{whose}")
     _antennas(plan)
     told = ("" if over else values["no_fit_reason"], values["near_miss"], values["flag_notes"])
-    for sentence in (*told, *plan.facts.cautions):
+    for sentence in (*told, *plan.facts.cautions, *plan.facts.remarks):
         if sentence:
             print(f"\n{sentence}")
 

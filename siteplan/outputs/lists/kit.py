@@ -22,7 +22,7 @@ HEADINGS = (
 #: Notes of rows that order nothing, or not yet.
 STANDS = "stands already"
 OPEN_CABLE = "no class of the catalogue works: see the cable advice"
-OPEN_MOUNT = "provisional: order once their questions are answered"
+OPEN_MOUNT = "to be surveyed: order once their questions are answered"
 BY_ENGINEER = "an engineer designs each: order nothing before, no spares"
 
 

@@ -201,6 +201,7 @@ def headline(plan: Plan) -> list[list[str]]:
         ("Shown", plan.facts.shown),  # of a plan too large for one map
         ("Sites", "" if plan.facts.shown else str(len(plan))),
         ("Caution", " ".join(plan.facts.cautions)),
+        ("Mind", " ".join(plan.facts.remarks)),
     ]
     return [[label, value] for label, value in facts if value]
 

@@ -120,8 +120,8 @@ def building(plan: Plan, v: SiteValues) -> dict[str, Any]:
 
 
 def _mount(v: SiteValues) -> str:
-    """Return the mount in words, and that it is provisional where it is."""
-    open_ = ", provisional" if v["mount_certainty"] == "provisional" else ""
+    """Return the mount in words, and that it is to be surveyed where it is provisional."""
+    open_ = ", to be surveyed" if v["mount_certainty"] == "provisional" else ""
     return sheet_words.MOUNTS.get(v["mount"], v["mount"]) + open_
 
 

@@ -16,7 +16,7 @@ from siteplan.planning.link.ends import Dish, Kit, Level, Links
 from siteplan.planning.link.outage import excess_db, margin_db
 from siteplan.planning.link.ways import dish_at, inbound, outbound
 
-#: Diameters [m] between which the antenna that would just do is sought.
+#: Diameters [m] between which the required antenna is sought.
 REQUIRED_RANGE_M = (0.1, 30.0)
 #: What a dish gains for each unit of the logarithm of its diameter [dB]: its area.
 _DB_PER_LN_M = 20 / np.log(10)

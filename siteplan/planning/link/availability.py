@@ -113,4 +113,4 @@ def raised(of: Availability) -> Iterator[Raised]:
     """Yield the flags that tell how far the answers can be trusted."""
     yield flag("availability_capped", of.capped)
     yield flag("availability_low", of.low)
-    yield flag("small_p", of.small_p, small_p_pct=SMALL_P_PCT)
+    yield flag("small_p", of.small_p)

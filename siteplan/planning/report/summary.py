@@ -86,6 +86,7 @@ def _shared(plan: Plan) -> dict[str, Any]:
         "hub_lon": network.hub.lon,
         "hub_elevation_deg": facts.hub_elevation_deg,
         "cautions": list(facts.cautions),
+        "remarks": list(facts.remarks),
         "availability_pct": network.network.availability_pct,
         "margin_classes_db": list(network.rules.margin_classes_db),
         "whatif_p_pct": list(facts.whatif_p_pct),
@@ -113,7 +114,13 @@ def _named_counts(counted: Tally, bounds_db: tuple[float, ...]) -> dict[str, dic
         "mount": _most_first(counts["mount"]) | _none(counts["mount"][""]),
         **{
             name: {k: n for k, n in counts[name].most_common() if k not in ("", NO_KIT)}
-            for name in ("provisional_mount", "limiting_direction", "limiting_end", "flags")
+            for name in (
+                "provisional_mount",
+                "limiting_direction",
+                "limiting_end",
+                "flags",
+                "told_once",
+            )
         },
     }
 

@@ -20,7 +20,7 @@ NO_KIT = "no kit"
 #: What a summary counts: columns, and how many mounts of each kind are provisional.
 COUNTED = (
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
-    *("limiting_direction", "limiting_end", "flags"),
+    *("limiting_direction", "limiting_end", "flags", "told_once"),
 )
 
 
@@ -70,6 +70,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "limiting_direction": _of_kit(plan, "limiting_direction"),
             "limiting_end": _of_kit(plan, "limiting_end"),
             "flags": _flags(columns["flags"]),
+            "told_once": Counter(dict(plan.facts.told_once)),
         },
         [((int(order[0][i]), float(order[1][i])), _worst_row(plan, int(i)))
          for i in worst_sites(plan)[:worst]],

@@ -15,6 +15,7 @@ SUMMARY: dict[str, Any] = {
     "rejected": 1,
     "availability_pct": 99.5,
     "cautions": ["The hub stands in the rain."],
+    "remarks": ["Two rest on little."],
     "satellite_lon_deg": -30.5,
     "counts": {
         "margin_class": {"< 0 dB": 1, "0 to 1 dB": 2, "no margin": 0},
@@ -65,10 +66,11 @@ def test_the_summary(capsys: pytest.CaptureFixture[str]) -> None:
         line.split() == ["<", "0", "dB", "1", "1.2", "m", "2", "pole", "3"] for line in lines
     )
     provisional = ["0", "to", "1", "dB", "2", "none", "1", "non", "penetrating,", "1"]
-    assert any(line.split() == [*provisional, "provisional", "1"] for line in lines)
+    assert any(line.split() == [*provisional, "to", "be", "surveyed", "1"] for line in lines)
     assert "2 figures were assumed, in rules, terminal: see 'assumed' in summary.json or" in (
         " ".join(lines)
     )
+    assert lines[-4] == "Mind: Two rest on little."
     assert lines[-3:] == ["Mind: First. Second.", "Sheets for the crew.", "Written to out"]
 
 

@@ -80,7 +80,7 @@ ROWS = {
 }
 MOUNT_WORDS = (
     *("pole in a footing", "wall bracket"),
-    "ballasted frame on the roof, nothing drilled, provisional",
+    "ballasted frame on the roof, nothing drilled, to be surveyed",
 )
 #: What heights of obstacles are counted from: a pole, a bracket at a roof's edge, a roof frame.
 SURFACE = (

@@ -47,7 +47,10 @@ const isRepeated = (model, field, i) =>
   field === 'no_fit_reason' && model.text('flag_notes', i).includes(model.text(field, i));
 
 /** Codes of the plan (non_penetrating) read as words. */
-const shown = (field, text) => (CODED.includes(field) ? text.replaceAll('_', ' ') : text);
+const shown = (field, text) => {
+  if (field === 'mount_certainty') return text.replace('provisional', 'to be surveyed');
+  return CODED.includes(field) ? text.replaceAll('_', ' ') : text;
+};
 
 /** The free columns of the sites table. */
 export function extras(model, i) {

@@ -13,7 +13,7 @@ export function makeTotals(model, store, { filters, selection }) {
       if (isOpen(i)) open.set(text, (open.get(text) ?? 0) + 1);
     }
     return [...counts].sort((a, b) => a[0].localeCompare(b[0], undefined, { numeric: true }))
-      .map(([text, count]) => `${count} × ${text}${open.has(text) ? ` (${open.get(text)} provisional)` : ''}`)
+      .map(([text, count]) => `${count} × ${text}${open.has(text) ? ` (${open.get(text)} to be surveyed)` : ''}`)
       .join(', ');
   }
 
