@@ -14,8 +14,11 @@ from siteplan.arrays import Arrays, FloatArray, IntArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
+from siteplan.network.prices import prices
 from siteplan.planning import flags, hub, place
-from siteplan.planning.assembly import assembled, blanked, free_columns, joined
+from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
+from siteplan.planning.cost import bill
+from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.kit import nearmiss, pick, shortfall
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import availability, budget, ends, outage, weather, whatif
@@ -190,6 +193,8 @@ def plan_piece(
     texts = _texts(sites, kitted, built, raised, shared.network)
     steps = (seen.at, compass, *kitted.steps, *built.steps)
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
+    if (offered := prices(shared.network)).any_price:
+        columns = with_step(columns, site_costs(columns, offered))
     extra: Columns = {}
     if tabled[0]:
         extra |= whatif.tables(kitted.sizing.ways, kitted.split, seen.p_pct)
@@ -285,7 +290,7 @@ def make_plan(
         first = int(piece[0]) if len(piece) else 0
         pieces.append(plan_piece(sites.take(piece), shared, around, tabled=tabled, first=first))
         progress(first + len(piece))
-    return Plan(
+    result = Plan(
         MappingProxyType(joined([p.columns for p in pieces])),
         MappingProxyType(free_columns(sites.extra)),
         network,
@@ -293,6 +298,7 @@ def make_plan(
         _facts(shared, facts, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
         MappingProxyType(joined([p.tables for p in pieces])),
     )
+    return bill.with_bill(result)
 
 
 def _chunks(n: int) -> Iterator[IntArray]:
