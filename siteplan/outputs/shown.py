@@ -231,6 +231,15 @@ def money(amount_: float) -> str:
     return "" if math.isnan(amount_) else fixed(amount_, 2)
 
 
+def grouped(amount_: float) -> str:
+    """Return a cost for people: thousands apart, so that nobody misreads it.
+
+    >>> grouped(1234567.5).replace("\xa0", " "), grouped(12)
+    ('1 234 567.50', '12.00')
+    """
+    return f"{amount_:,.2f}".replace(",", "\xa0")
+
+
 def _behind(unit: str) -> str:
     """Return what stands behind a number of this unit."""
     return _UNITS.get(unit, f" {unit}")

@@ -49,13 +49,13 @@ class Item(NamedTuple):
 
 
 def write_kit(plan: Plan, path: Path) -> None:
-    """Write the kit list as CSV: rows ``site`` for each site, then rows ``total`` with spares.
+    """Write the kit list as CSV: rows ``total`` with spares, then rows ``site`` of each site.
 
-    Every site has its rows: one that nothing fits has one that says why. Every row of ballast
-    carries its caveat. A provisional mount, and its ballast, counts under its kind;
-    ``provisional`` tells how much of a quantity is. Where there are prices, rows ``cost`` follow
-    for each site, each group, spares and the whole network. The totals are those of the plan's
-    bill.
+    What is to be ordered stands first: the totals are those of the plan's bill. Every site has its
+    rows; one that nothing fits has one that says why. Every row of ballast carries its caveat. A
+    provisional mount, and its ballast, counts under its kind; ``provisional`` tells how much of a
+    quantity is. Where there are prices, rows ``cost`` sum up the network, its spares, each group
+    and each site.
     """
     offered, bill = prices(plan.network), plan.facts.bill or Bill(())
     left_out = set() if offered.any_code else {"supplier_code"}
@@ -70,21 +70,16 @@ def write_kit(plan: Plan, path: Path) -> None:
 
 def _rows(plan: Plan, bill: Bill, offered: Prices) -> Iterator[dict[str, str]]:
     """Yield the rows by heading; what a row does not name is blank in it."""
+    for line in bill.lines:
+        yield {"rows": "total", **_line_cells(line)}
+    for cells in _sums(bill) if bill.priced else ():
+        yield {"rows": "cost", **cells}
     for i in range(len(plan)):
         v = SiteValues(plan, i)
         for item in items(v, priced=offered.any_price):
             yield {"rows": "site", **_who(v), **_item_cells(item, offered)}
-    for line in bill.lines:
-        yield {"rows": "total", **_line_cells(line)}
-    if not bill.priced:
-        return
-    for i in range(len(plan)):
-        v = SiteValues(plan, i)
-        if v.has_kit:
-            cost, short = v.number("site_cost"), english()["bill.no_price"]
-            note = short if math.isnan(cost) else ""
-            yield {"rows": "cost", **_who(v), "part": "site", "cost": money(cost), "note": note}
-    yield from _sums(bill)
+        if bill.priced and v.has_kit:
+            yield {"rows": "cost", **_who(v), **_site_cells(v)}
 
 
 def _who(v: SiteValues) -> dict[str, str]:
@@ -101,14 +96,23 @@ def items(v: SiteValues, *, priced: bool = False) -> Iterator[Item]:
         return
     stands, buc_stands = bool(v["fixed_antenna_m"]), bool(v["fixed_buc_w"])
     station = stands and buc_stands
+    on_mount = _mount_items(v, stands=stands)
     yield _piece("antenna", v["antenna_m"], kind_of(v.number("antenna_m")), stands=stands)
     yield _piece("BUC", v["buc_w"], kind_of(v.number("buc_w")), stands=buc_stands)
     yield _piece("LNB", "", "", stands=station)
     yield _piece("modem", "", "", stands=station)
-    yield from _mount_items(v, stands=stands, priced=priced)
+    yield from _found(on_mount, "mount")
     yield from _cable_items(v, stands=station)
+    yield from _found(on_mount, "ballast")
     if priced:
+        yield from _found(on_mount, "installation")
         yield Item("visit", "", float(not station), "visits", STANDS if station else "")
+
+
+def _found(by_part: dict[str, Item], part: str) -> Iterator[Item]:
+    """Yield the item of a part, if there is one."""
+    if part in by_part:
+        yield by_part[part]
 
 
 def _piece(part: str, kind: str, offered: str, *, stands: bool) -> Item:
@@ -116,21 +120,22 @@ def _piece(part: str, kind: str, offered: str, *, stands: bool) -> Item:
     return Item(part, kind, float(not stands), "pieces", note, offered=offered)
 
 
-def _mount_items(v: SiteValues, *, stands: bool, priced: bool) -> Iterator[Item]:
-    """Yield mount, its ballast, and the installation on it where that is ``priced``."""
+def _mount_items(v: SiteValues, *, stands: bool) -> dict[str, Item]:
+    """Return the mount, its ballast, and the installation on it, by part."""
     kind, count = v["mount"], float(not stands)
     open_ = v["mount_certainty"] == "provisional" and not stands
+    found = {}
     if kind:
         note = STANDS if stands else _mount_note(v)
-        yield Item("mount", kind, count, "pieces", note, float(open_), kind)
+        found["mount"] = Item("mount", kind, count, "pieces", note, float(open_), kind)
+        note = STANDS if stands else ""
+        found["installation"] = Item("installation", kind, count, "sites", note, float(open_), kind)
     ballast = v.number("ballast_kg")
     if math.isfinite(ballast):
         note = f"{STANDS}; {CAVEAT}" if stands else CAVEAT
         weight = math.ceil(ballast) * count
-        yield Item("ballast", kind, weight, "kg", note, weight * open_)
-    if kind and priced:
-        note = STANDS if stands else ""
-        yield Item("installation", kind, count, "sites", note, float(open_), kind)
+        found["ballast"] = Item("ballast", kind, weight, "kg", note, weight * open_)
+    return found
 
 
 def _cable_items(v: SiteValues, *, stands: bool) -> Iterator[Item]:
@@ -191,23 +196,31 @@ def _line_cells(line: BillLine) -> dict[str, str]:
     }
 
 
+def _site_cells(v: SiteValues) -> dict[str, str]:
+    """Return the cells of what a whole site costs."""
+    cost = v.number("site_cost")
+    note = english()["bill.no_price"] if math.isnan(cost) else ""
+    return {"part": "site", "quantity": "1", "unit": "sites", "cost": money(cost), "note": note}
+
+
 def _sums(bill: Bill) -> Iterator[dict[str, str]]:
-    """Yield the cost of each group, of the spares and of all; a partial sum is labelled."""
-    for group in bill.groups:
-        note = ""
-        if math.isnan(group.cost):
-            note = english().one("bill.partial", partial=money(group.partial))
-        sites = {"quantity": str(group.sites), "unit": "sites"}
-        yield {
-            **{"rows": "cost", "group": group.group, "part": "group", **sites},
-            **{"cost": money(group.cost), "note": note},
-        }
-    yield {"rows": "cost", "part": "spares", "cost": money(bill.spares), "note": ""}
+    """Yield the cost of all, of the spares in it, and of each group; a partial sum says so."""
     notes = list(bill.notes)
     if bill.missing:
         named = ", ".join(bill.missing)
         notes[:0] = [english().one("bill.missing", kinds=named, partial=money(bill.partial))]
-    yield {
-        **{"rows": "cost", "part": "network", "quantity": str(bill.sites), "unit": "sites"},
-        **{"cost": money(bill.total), "note": " ".join(notes)},
-    }
+    sites = {"quantity": str(bill.sites), "unit": "sites"}
+    yield {"part": "network", **sites, "cost": money(bill.total), "note": " ".join(notes)}
+    spares = math.nan if bill.missing else bill.spares
+    yield {"part": "spares", **_sum_cells(spares, bill.spares)}
+    for group in bill.groups:
+        sites = {"quantity": str(group.sites), "unit": "sites"}
+        costs = _sum_cells(group.cost, group.partial)
+        yield {"part": "group", "group": group.group, **sites, **costs}
+
+
+def _sum_cells(cost: float, partial: float) -> dict[str, str]:
+    """Return the cells of a cost, and of the part of it that is known where some is not."""
+    if not math.isnan(cost):
+        return {"cost": money(cost)}
+    return {"cost": "", "note": english().one("bill.partial", partial=money(partial))}

@@ -126,7 +126,7 @@ def _line_notes(key: Key, of: Quantity, spares_pct: float, core: str) -> Iterato
     if part == "cable" and (core or kind == OPEN):
         yield core or words.one("bill.open_cable")
     if of.open_ > 0 and not designed:
-        yield words.one("bill.open_mount")
+        yield words.one("bill.open_mount", open_=of.open_, amount=of.amount, unit=PARTS[part])
 
 
 def _is_missing(line: BillLine) -> bool:
