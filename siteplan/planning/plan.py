@@ -14,7 +14,6 @@ from siteplan.arrays import Arrays, FloatArray, IntArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
-from siteplan.network.prices import prices
 from siteplan.planning import flags, hub, place
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
 from siteplan.planning.cost import bill
@@ -37,6 +36,7 @@ from siteplan.planning.site import (
 )
 from siteplan.planning.site.mounts import choice, roof_frame
 from siteplan.planning.step import Columns, Raised, Told, text_field
+from siteplan.prices import prices
 from siteplan.results import Facts, Plan
 
 #: Sites planned at once: what fits the processor's cache ran best.

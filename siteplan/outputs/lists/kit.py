@@ -13,9 +13,9 @@ from typing import NamedTuple
 
 from siteplan.answers import Bill, BillLine
 from siteplan.messages import english
-from siteplan.network.prices import NO_OFFER, Offer, Prices, kind_of, prices
 from siteplan.outputs.escaping import CsvWriter
 from siteplan.outputs.shown import SiteValues, money, price, whole_or_short
+from siteplan.prices import NO_OFFER, Offer, Prices, kind_of, prices
 from siteplan.results import Plan
 from siteplan.words import CAVEAT
 

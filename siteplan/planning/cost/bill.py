@@ -13,9 +13,9 @@ from dataclasses import replace
 from siteplan.answers import Bill, BillLine, GroupCost
 from siteplan.messages import english
 from siteplan.network import Network
-from siteplan.network.prices import PARTS, UNPRICED, WORK, Key, Prices, prices
 from siteplan.planning.cost.counts import MOST_GROUPS, Counts, Quantity, counts
 from siteplan.planning.cost.parts import OPEN
+from siteplan.prices import PARTS, UNPRICED, WORK, Key, Prices, prices
 from siteplan.results import Plan
 from siteplan.words import CAVEAT
 

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, IntArray
-from siteplan.network.prices import Key
 from siteplan.planning.cost.parts import OPEN, Part, parts
+from siteplan.prices import Key
 from siteplan.results import Plan
 
 #: Costs are told by group up to so many groups: more are ids under another name.

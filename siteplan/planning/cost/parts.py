@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray
-from siteplan.network.prices import kind_of
 from siteplan.planning.assembly import given
+from siteplan.prices import kind_of
 
 #: Stands for the class of cable where none of the catalogue works.
 OPEN = "open"

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import Arrays, Column, FloatArray
-from siteplan.network.prices import UNPRICED, Prices
 from siteplan.planning.cost.parts import Part, parts
+from siteplan.prices import UNPRICED, Prices
 
 
 @dataclass(frozen=True, eq=False)

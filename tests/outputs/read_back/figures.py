@@ -232,6 +232,7 @@ OF_THE_NETWORK = {
     ("Wind and ballast", "basis"),
     ("Access test", "Cross-polar isolation"),
     *((f"{way}, Es/N0", step) for way in ("Outbound", "Inbound") for step in STEPS),
-    *((part, "unit") for part in ("antenna", "BUC", "mount", "cable")),
-    *((part, "provisional") for part in ("antenna", "BUC", "cable")),
+    *((part, "unit") for part in ("antenna", "BUC", "LNB", "modem", "mount", "cable")),
+    *((part, "provisional") for part in ("antenna", "BUC", "LNB", "modem", "cable")),
+    *((part, name) for part in ("LNB", "modem") for name in ("kind", "quantity", "note")),
 }
