@@ -74,6 +74,7 @@ def prices(network: Network) -> Prices:
 
 def _listed(network: Network) -> Iterator[tuple[Key, float | None, str]]:
     """Yield part and kind, price and code of all that can be priced."""
+    costs = network.costs
     for antenna in network.antennas:
         yield ("antenna", kind_of(antenna.diameter_m)), antenna.price, antenna.supplier_code
     for buc in network.bucs:
@@ -81,8 +82,8 @@ def _listed(network: Network) -> Iterator[tuple[Key, float | None, str]]:
     for mount in network.mounts:
         yield ("mount", mount.kind), mount.price, mount.supplier_code
     for cable in network.cables:
-        yield ("cable", cable.name), cable.price, cable.supplier_code
-    costs = network.costs
+        price = costs.cable if cable.price is None else cable.price
+        yield ("cable", cable.name), price, cable.supplier_code
     yield ("LNB", ""), costs.lnb, costs.lnb_code
     yield ("modem", ""), costs.modem, costs.modem_code
     yield (UNPRICED, ""), costs.ballast, ""

@@ -42,6 +42,7 @@ class Costs(Table):
     modem_code: str = code_key("the modem")
     lnb: float | None = price_key("one LNB")
     lnb_code: str = code_key("the LNB")
+    cable: float | None = price_key("a metre of cable of a class that gives none")
     ballast: float | None = price_key("a kilogram of ballast")
     installation_pole: float | None = price_key("installing a site on a pole")
     installation_wall: float | None = price_key("installing a site on a wall bracket")

@@ -95,15 +95,19 @@ def _line(key: Key, of: Quantity, offered: Prices, spares_pct: float, core: str)
         _shown(part, kind),
         PARTS[part],
         of.amount,
-        of.open_,
+        _one_nan(of.open_),
         spares,
         order,
         code,
         price,
-        # NaN without a price, whatever the quantity.
-        order * price,
+        _one_nan(order * price),
         "; ".join(_line_notes(key, of, spares_pct, core if part == "cable" else "")),
     )
+
+
+def _one_nan(value: float) -> float:
+    """Return the value; any NaN as the one of `math`, so that equal bills compare as equal."""
+    return math.nan if math.isnan(value) else value
 
 
 def _shown(part: str, kind: str) -> str:
