@@ -152,6 +152,7 @@ FIGURES: dict[str, tuple[str, str]] = {
     "loss_0_1_deg_db": ("Loss for 0.1 degree", "{:.2f} dB"),
     "expected_c_n_db": ("Expected C/N", "{:.1f} dB"),
     "acceptance_c_n_db": ("Accept from", "{:.1f} dB"),
+    "site_cost": ("Cost of the site", "{:.2f}"),
     "flags": ("Flags", "{}"),
     "flag_notes": ("Notes", "{}"),
     "margin_1_2_m_db": ("Margin with 1.2 m", "{:.1f} dB"),
