@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, IntArray
-from siteplan.planning.cost.parts import OPEN, Part, parts
+from siteplan.planning.cost.parts import OPEN, Part, coded, parts
 from siteplan.prices import Key
 from siteplan.results import Plan
 
@@ -108,7 +108,7 @@ def counts(plan: Plan, *, by_group: bool) -> Counts:
 
 def _groups(names: list[str], listed: tuple[Part, ...], served: Any) -> dict[str, Counts] | None:
     """Return the counts of each group of sites (n,); None where there are too many."""
-    groups, codes = _coded(names)
+    groups, codes = coded(names)
     if len(groups) > MOST_GROUPS:
         return None
     kinds = _kinds(listed, codes, len(groups))
@@ -121,26 +121,19 @@ def _groups(names: list[str], listed: tuple[Part, ...], served: Any) -> dict[str
     }
 
 
-def _coded(values: list[str]) -> tuple[list[str], IntArray]:
-    """Return the distinct values in their order, and which of them each site (n,) has."""
-    known: dict[str, int] = {}
-    codes = [known.setdefault(value, len(known)) for value in values]
-    return list(known), np.array(codes, dtype=np.intp)
-
-
 def _kinds(listed: tuple[Part, ...], groups: IntArray, count: int) -> list[dict[Key, Quantity]]:
     """Return the amounts by part and kind of each of ``count`` groups that sites (n,) are in."""
     found: list[dict[Key, Quantity]] = [{} for _ in range(count)]
     for part in listed:
-        kinds, codes = _coded(part.kind)
+        kinds, codes = part.kinds
         cells = groups * len(kinds) + codes
         size = count * len(kinds)
         amounts = _sums(part.quantity, cells, size)
         opens = np.full(size, np.nan) if part.open_ is None else _sums(part.open_, cells, size)
         for cell in np.flatnonzero(amounts).tolist():
             group, kind = divmod(cell, len(kinds))
-            quantity = Quantity(float(amounts[cell]), float(opens[cell]))
-            found[group][part.name, kinds[kind]] = quantity
+            quantity = found[group].setdefault((part.name, kinds[kind]), Quantity())
+            quantity.add(float(amounts[cell]), float(opens[cell]))
     return found
 
 

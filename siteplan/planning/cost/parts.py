@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import BoolArray, FloatArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.planning.assembly import given
 from siteplan.prices import kind_of
 
@@ -17,17 +17,24 @@ from siteplan.prices import kind_of
 OPEN = "open"
 
 
+class Kinds(NamedTuple):
+    """Kinds, and which of them each site (n,) takes."""
+
+    names: list[str]
+    which: IntArray
+
+
 @dataclass(frozen=True)
 class Part:
     """One part of sites (n,), or a kind of work on them.
 
-    ``kind`` is which one each site takes. ``quantity`` is what is still to be ordered or done: 0
-    where it stands there already, NaN where the site has no such part. ``open_`` is how much of
-    that rests on a mount that a question may still change; None for what rests on no mount.
+    ``quantity`` is what is still to be ordered or done: 0 where it stands there already, NaN where
+    the site has no such part. ``open_`` is how much of that rests on a mount that a question may
+    still change; None for what rests on no mount.
     """
 
     name: str
-    kind: list[str]
+    kinds: Kinds
     quantity: FloatArray
     open_: FloatArray | None = None
 
@@ -44,21 +51,30 @@ def parts(columns: Mapping[str, NDArray[Any]]) -> tuple[Part, ...]:
     mount = columns["mount"]
     placed = here & (mount != "")
     provisional = np.where(columns["mount_certainty"] == "provisional", 1.0, 0.0)
-    one, mounts = [""] * len(here), mount.tolist()
+    alike, mounts = Kinds([""], np.zeros(len(here), dtype=np.intp)), coded(mount.tolist())
     built = _count(placed, ~dish)
     station = _count(here, ~(dish & buc))
     weight = np.ceil(columns["ballast_kg"]) * _count(here, ~dish)
+    classes = coded(columns["cable_class"].tolist())
+    cable = Kinds([name or OPEN for name in classes.names], classes.which)
     return (
         Part("antenna", _sizes(columns["antenna_m"]), _count(here, ~dish)),
         Part("BUC", _sizes(columns["buc_w"]), _count(here, ~buc)),
-        Part("LNB", one, station),
-        Part("modem", one, station),
+        Part("LNB", alike, station),
+        Part("modem", alike, station),
         Part("mount", mounts, built, built * provisional),
-        Part("cable", _classes(columns), np.ceil(columns["ifl_length_m"]) * station),
+        Part("cable", cable, np.ceil(columns["ifl_length_m"]) * station),
         Part("ballast", mounts, weight, weight * provisional),
         Part("installation", mounts, built, built * provisional),
-        Part("visit", one, station),
+        Part("visit", alike, station),
     )
+
+
+def coded(values: Iterable[str]) -> Kinds:
+    """Return the distinct values in their order, and which of them each site (n,) has."""
+    known: dict[str, int] = {}
+    which = [known.setdefault(value, len(known)) for value in values]
+    return Kinds(list(known), np.array(which, dtype=np.intp))
 
 
 def _count(here: BoolArray, wanted: BoolArray) -> FloatArray:
@@ -66,11 +82,7 @@ def _count(here: BoolArray, wanted: BoolArray) -> FloatArray:
     return np.where(here, np.where(wanted, 1.0, 0.0), np.nan)
 
 
-def _sizes(values: FloatArray) -> list[str]:
-    """Return sizes (n,) as kinds; '' for none."""
-    named = {size: kind_of(size) for size in np.unique(values[~np.isnan(values)]).tolist()}
-    return [named.get(value, "") for value in values.tolist()]
-
-
-def _classes(columns: Mapping[str, NDArray[Any]]) -> list[str]:
-    return [name or OPEN for name in columns["cable_class"].tolist()]
+def _sizes(values: FloatArray) -> Kinds:
+    """Return sizes (n,) as kinds; none is one of them too, of which nothing is ordered."""
+    sizes, which = np.unique(values, return_inverse=True)
+    return Kinds([kind_of(size) for size in sizes.tolist()], which)

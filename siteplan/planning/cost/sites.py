@@ -36,8 +36,7 @@ def site_costs(columns: Mapping[str, NDArray[Any]], offered: Prices) -> SiteCost
 
 def _cost(part: Part, offered: Prices) -> FloatArray:
     """Return what a part of sites (n,) costs: 0 where nothing is ordered, NaN without a price."""
-    price_of = {kind: offered.of(part.name, kind).price for kind in set(part.kind)}
-    if part.name == UNPRICED:
-        price_of = {kind: np.nan_to_num(price) for kind, price in price_of.items()}
-    price = np.array([price_of[kind] for kind in part.kind], dtype=float)
+    names, which = part.kinds
+    each = np.array([offered.of(part.name, kind).price for kind in names], dtype=float)
+    price = (np.nan_to_num(each) if part.name == UNPRICED else each)[which]
     return np.where(part.quantity == 0, 0.0, part.quantity * price)

@@ -299,3 +299,8 @@ def test_many_sites_are_counted_as_one_by_one() -> None:
         assert group.unserved == np.isnan(cost[here]).sum()
     length = np.ceil(plan.columns["ifl_length_m"])[~np.isnan(plan.columns["antenna_m"])]
     assert line(found, "cable", "thin").quantity == length.sum()
+
+
+def test_a_cable_that_is_called_open_is_not_lost_among_those_without_a_class() -> None:
+    plan = planned(cable_class=["", "open", "thick", "", "thin"])
+    assert line(bill_of(plan), "cable", "open").quantity == 31 + 20
