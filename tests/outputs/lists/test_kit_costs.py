@@ -14,6 +14,7 @@ import pytest
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.outputs.console.cost import cost_line
+from siteplan.outputs.console.plan import show_summary
 from siteplan.outputs.lists.kit import HEADINGS, write_kit
 from siteplan.planning.plan import make_plan
 from siteplan.planning.report.summary import summarize
@@ -201,6 +202,16 @@ def test_the_console_tells_the_cost_in_a_line(plan: Plan) -> None:
         " the sites have no kit and are not in the cost. Ballast has no price and is not in the"
         " cost."
     )
+
+
+def test_the_page_of_a_plan_has_that_line_where_there_are_prices(
+    plan: Plan, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for of, lines in ((plan, 1), (planned(network()), 0)):
+        facts = {"rows_read": N, "rejected": 0}
+        show_summary(summarize(of) | facts, "")
+        found = [x for x in capsys.readouterr().out.splitlines() if x.startswith("Cost: ")]
+        assert len(found) == lines
 
 
 def test_free_columns_called_price_and_cost_stay_the_user_s() -> None:
