@@ -211,6 +211,35 @@ def whole_or_short(quantity: float) -> str:
     return amount(quantity, "") if quantity < 1e6 else fixed(quantity, 0)
 
 
+def price(of_one: float) -> str:
+    """Return a price as it was given, with two decimals at least; empty where it is not known.
+
+    >>> price(12.0), price(0.355)
+    ('12.00', '0.355')
+    """
+    if math.isnan(of_one):
+        return ""
+    whole, _, part = fixed(of_one, 6).partition(".")
+    return f"{whole}.{part.rstrip('0'):0<2}"
+
+
+def money(amount_: float) -> str:
+    """Return a cost as a bare number with two decimals; empty where it is not known.
+
+    No currency is shown: the unit of money is the planner's own.
+    """
+    return "" if math.isnan(amount_) else fixed(amount_, 2)
+
+
+def grouped(amount_: float) -> str:
+    """Return a cost for people: thousands apart, so that nobody misreads it.
+
+    >>> grouped(1234567.5).replace("\xa0", " "), grouped(12)
+    ('1 234 567.50', '12.00')
+    """
+    return f"{amount_:,.2f}".replace(",", "\xa0")
+
+
 def _behind(unit: str) -> str:
     """Return what stands behind a number of this unit."""
     return _UNITS.get(unit, f" {unit}")

@@ -61,6 +61,12 @@ def assembled(
     return blanked({name: columns[name] for name in _order(columns)}, given)
 
 
+def with_step(columns: Columns, step: Arrays) -> Columns:
+    """Return the result fields with those of one more step, in the order of the dictionary."""
+    more = columns | blanked(step.columns(), given(columns))
+    return {name: more[name] for name in _order(more)}
+
+
 def _order(columns: Mapping[str, Any]) -> list[str]:
     """Return the names in the dictionary's order; catalogue margins stand before the mount."""
     fixed = [name for name in FIELDS if name in columns]

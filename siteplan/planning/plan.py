@@ -16,7 +16,9 @@ from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning import flags, hub, place
-from siteplan.planning.assembly import assembled, blanked, free_columns, joined
+from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
+from siteplan.planning.cost import bill
+from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.kit import nearmiss, pick, shortfall
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import availability, budget, ends, outage, weather, whatif
@@ -35,6 +37,7 @@ from siteplan.planning.site import (
 )
 from siteplan.planning.site.mounts import choice, roof_frame
 from siteplan.planning.step import Columns, Raised, Told, text_field
+from siteplan.prices import prices
 from siteplan.results import Facts, Plan
 
 #: Sites planned at once: what fits the processor's cache ran best.
@@ -192,6 +195,8 @@ def plan_piece(
     texts, once = _texts(sites, kitted, built, raised, shared.network)
     steps = (seen.at, compass, *kitted.steps, *built.steps)
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
+    if (offered := prices(shared.network)).any_price:
+        columns = with_step(columns, site_costs(columns, offered))
     extra: Columns = {}
     if tabled[0]:
         extra |= whatif.tables(kitted.sizing.ways, kitted.split, seen.p_pct)
@@ -294,7 +299,7 @@ def make_plan(
         told_once=tuple(once.items()),
         remarks=flags.told_once(once, len(sites), english()),
     )
-    return Plan(
+    result = Plan(
         MappingProxyType(joined([p.columns for p in pieces])),
         MappingProxyType(free_columns(sites.extra)),
         network,
@@ -302,6 +307,7 @@ def make_plan(
         _facts(shared, told, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
         MappingProxyType(joined([p.tables for p in pieces])),
     )
+    return bill.with_bill(result)
 
 
 def _chunks(n: int) -> Iterator[IntArray]:

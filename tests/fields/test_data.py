@@ -29,7 +29,7 @@ FOLDER = Path(siteplan.fields.__file__).parent
 FILES = ("fields.csv", "flags.csv", "columns.csv", "methods.csv", "glossary.csv")
 GROUPS = (
     *("site", "geometry", "climate", "sizing", "link", "decisions", "mount", "sky", "cable"),
-    *("exposure", "sun", "pointing", "as built"),
+    *("cost", "exposure", "sun", "pointing", "as built"),
 )
 UNITS = (
     *(

@@ -32,7 +32,7 @@ DECIMALS = {
     "min": 1,
 }
 OTHER_DECIMALS = {
-    ("", 2): ("fixed_efficiency"),
+    ("", 2): ("fixed_efficiency site_cost"),
     ("%", 4): (
         "outbound_site_outage_pct outbound_hub_outage_pct inbound_site_outage_pct "
         "inbound_hub_outage_pct"

@@ -116,6 +116,8 @@ def test_parts_too_many_to_read_back_have_the_same_rows(
     parts = plan_project(whole.project, tmp_path / "output", workers=0, **OPTIONS)
     assert parts.plan is None
     assert whole.outcome.rejects == parts.rejects
+    assert ("cost" in parts.summary) == (whole.project.name == "river_clinics")
+    assert whole.outcome.summary.get("cost") == parts.summary.get("cost")
     for key in ("counts", "worst", "sites", "rows_read", "rejected", "source", "assumed", "link"):
         assert whole.outcome.summary[key] == parts.summary[key]
     names = {p.name for p in (tmp_path / "output").iterdir()}

@@ -35,6 +35,7 @@ from siteplan.outputs.map.page import render
 from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_view, skew_view
 from siteplan.outputs.sheets.files import half_heights_mm, sheet_html, write_sheets
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
+from siteplan.planning.cost.bill import with_bill
 from siteplan.results import AsBuilt, Plan
 from tests.outputs.pack import every_flag, with_pack
 from tests.outputs.read_back.unlike import unlike_plan
@@ -190,7 +191,7 @@ def test_the_folder_of_sheets(tmp_path: Path, plan: Plan) -> None:
 
 
 def test_lists(tmp_path: Path, plan: Plan) -> None:
-    write_kit(plan, tmp_path / "kit.csv")
+    write_kit(with_bill(plan), tmp_path / "kit.csv")
     write_blank(plan, tmp_path / "returned.csv")
     write_kml(plan, tmp_path / "sites.kml")
     write_gpx(plan, tmp_path / "sites.gpx")

@@ -17,11 +17,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.outputs.lists.kit import OPEN_CABLE, write_kit
+from siteplan.outputs.lists.kit import write_kit
 from siteplan.outputs.lists.sun import write_sun_calendars, write_sun_table
 from siteplan.outputs.lists.tracks import write_gpx, write_kml
 from siteplan.outputs.map.payload import write_map
 from siteplan.outputs.sheets.files import sheet_html, write_sheets
+from siteplan.planning.cost.bill import with_bill
 from siteplan.planning.rounds import Round
 from siteplan.results import Plan
 from tests.outputs.read_back import readers
@@ -39,6 +40,7 @@ from tests.outputs.read_back.lists import (
     GPX,
     KIT,
     KML,
+    NO_CABLE,
     OF_TOTALS,
     SUN,
     entries,
@@ -61,6 +63,7 @@ from tests.outputs.read_back.unlike import (
     TEXTS,
     changed,
     look,
+    network,
     unlike_plan,
 )
 
@@ -453,7 +456,8 @@ def test_tracks_have_no_label_that_the_table_does_not_name(
 @pytest.fixture(scope="module")
 def kit(plan: Plan, tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Boxes], Boxes]:
     path = tmp_path_factory.mktemp("kit") / "kit.csv"
-    write_kit(plan, path)
+    # Costs are read back in tests/outputs/lists/test_kit_costs.py.
+    write_kit(with_bill(dataclasses.replace(plan, network=network())), path)
     sites, totals = readers.kit_boxes(path)
     return [sites[name] for name in TEXTS["site_id"]], totals
 
@@ -478,17 +482,20 @@ def test_the_totals_of_the_kit_list(plan: Plan, kit: tuple[list[Boxes], Boxes]) 
         "antenna 1.80 m": (1, "pieces", ""),
         "BUC 4.0 W": (1, "pieces", ""),
         "BUC 8.0 W": (1, "pieces", ""),
+        "LNB ": (3, "pieces", ""),
+        "modem ": (3, "pieces", ""),
         "mount wall": (1, "pieces", ""),
         "mount non_penetrating": (1, "pieces", ""),
     }
     for i in SITES:
         kind = text(plan, "cable_class", i) or "open"
-        core = text(plan, "cable_core", i) if text(plan, "cable_class", i) else OPEN_CABLE
+        core = text(plan, "cable_core", i) if text(plan, "cable_class", i) else NO_CABLE
         order[f"cable {kind}"] = math.ceil(plan.columns["ifl_length_m"][i]), "m", f"; {core}"
     ballast = math.ceil(plan.columns["ballast_kg"][2])
-    open_ = "; to be surveyed: order once their questions are answered"
-    order["mount non_penetrating"] = 1, "pieces", open_
-    order["ballast non_penetrating"] = ballast, "kg", f"; {CAVEAT}{open_}"
+    open_ = "to be surveyed: order these once their questions are answered"
+    order["mount non_penetrating"] = 1, "pieces", f"; 1 of 1 pieces {open_}"
+    weight = f"{ballast} of {ballast} kg"
+    order["ballast non_penetrating"] = ballast, "kg", f"; {CAVEAT}; {weight} {open_}"
     provisional = {"mount wall": "0", "mount non_penetrating": "1"}
     provisional["ballast non_penetrating"] = str(ballast)
     expected: Boxes = {}

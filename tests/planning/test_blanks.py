@@ -16,6 +16,7 @@ from siteplan.network import Network
 from siteplan.physics.radio.cable import core_resistance_ohm_km
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
+from tests.priced import with_prices
 
 NAN = np.nan
 Mask = NDArray[np.bool_]
@@ -89,7 +90,8 @@ def planned(target_pct: float, date: str = "2026-06-01", **tables: Any) -> Case:
             **tables,
         }
     )
-    return Case(sites, np.isin(np.arange(n), rows), make_plan(sites, network, around=around))
+    plan = make_plan(sites, with_prices(network), around=around)
+    return Case(sites, np.isin(np.arange(n), rows), plan)
 
 
 #: A BUC that passes the limits of exposure with any dish of the catalogue.
@@ -222,6 +224,12 @@ def out_of_the_beam(case: Case) -> Mask:
     return below(case) | no_dish(case) | no_buc(case) | kept | high
 
 
+def no_cable_class(case: Case) -> Mask:
+    """Cable is still to be ordered, and no class of the catalogue works: nobody has its price."""
+    station = ~given("fixed_antenna_m")(case) & ~given("fixed_buc_w")(case)
+    return (case["cable_class"] == "") & ~station
+
+
 FRAMES = ("non_penetrating", "ground")
 #: The numbers that are blank for another reason than that the satellite is not seen.
 REASONS: dict[str, Callable[[Case], Mask]] = {
@@ -250,6 +258,7 @@ REASONS: dict[str, Callable[[Case], Mask]] = {
     **dict.fromkeys(("wall_pull_n", "wall_shear_n"), other_mount("wall")),
     **dict.fromkeys(("horizon_at_satellite_deg", "clearance_deg"), not_surveyed),
     **dict.fromkeys(("buc_voltage_v", "buc_current_a"), supply_collapses),
+    "site_cost": no_cable_class,
     "stand_off_per_m": grazes,
     "fence_m": out_of_the_beam,
 }

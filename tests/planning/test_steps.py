@@ -22,6 +22,7 @@ from siteplan.planning.assembly import CARRIED
 from siteplan.planning.plan import make_plan, plan_piece
 from siteplan.planning.setting import setting
 from siteplan.planning.site.mounts.choice import KINDS
+from tests.priced import with_prices
 
 TEXTS = (
     *("no_fit_reason", "mount_reason", "mount_question", "mount_options", "cable_advice"),
@@ -70,7 +71,7 @@ def test_sites_do_not_depend_on_their_neighbours(
 
 def test_what_rests_on_kit_is_blank_without_it(tropical: Network, basin: Sites) -> None:
     base = tropical.model_dump(exclude_unset=True) | {"outbound": {"satellite_eirp_dbw": 39.0}}
-    columns = make_plan(basin, Network.model_validate(base)).columns
+    columns = make_plan(basin, with_prices(Network.model_validate(base))).columns
     none = np.isnan(columns["antenna_m"]) & np.isnan(columns["buc_w"])
     assert 0 < none.sum() < len(basin)
     for name, field in FIELDS.items():

@@ -17,6 +17,7 @@ from siteplan.model import Obstructions, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
+from tests.priced import with_prices
 
 NAN = float("nan")
 STRUCTURES = ("ground", "flat_roof", "pitched_roof", "wall", "")
@@ -80,7 +81,7 @@ def planned(catalogue: tuple[list[float], list[float]]) -> Plan:
             "site": {"exposure_limits": "both"},
         }
     )
-    return make_plan(there, network, around=around(there), with_tables=True)
+    return make_plan(there, with_prices(network), around=around(there), with_tables=True)
 
 
 @pytest.fixture(scope="module")

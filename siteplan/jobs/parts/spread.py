@@ -134,13 +134,14 @@ def _worked(job: Job, hands: Hands) -> tuple[_Handed, Made]:
     hands.run(handed.tasks(job.project.sites_path, job.watch(rows_in(job.project.sites_path))))
     handed.check()
     covered = coverage.work_out(laid, job.network, spread=hands.spread) if laid else None
-    plan = handed.plan()
+    counted = handed.tally()
+    plan = handed.plan(counted)
     made = Made(
         job,
         plan,
         handed.found.sites,
         (*handed.found.rejects, *more),
-        from_tally(handed.tally(), plan),
+        from_tally(counted, plan),
         covered,
         coverage.behind(covered, overlays),
         tuple(handed.parts),
@@ -298,9 +299,10 @@ class _Handed:
             total.add(Tally.from_json(counts_of(path)))
         return total
 
-    def plan(self) -> Plan:
+    def plan(self, counted: Tally) -> Plan:
         """Return the plan of all sites, or of the first of too many, with the facts of all."""
         from siteplan.messages import english
+        from siteplan.planning.cost.bill import bill
         from siteplan.planning.flags import told_once
 
         if self.small:
@@ -308,7 +310,7 @@ class _Handed:
         else:
             assert self.example is not None
             plan = plan_of(self._task(self.example, Path(), 0))
-        once = self.tally().counts["told_once"]
+        once = counted.counts["told_once"]
         facts = replace(
             plan.facts,
             told_once=tuple(once.items()),
@@ -316,5 +318,6 @@ class _Handed:
             rows_read=self.found.rows,
             rejected=len(self.found.rejects),
             source=Path(self.found.source).name,
+            bill=bill(counted.takes, self.order.network),
         )
         return replace(plan, facts=facts)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from siteplan.outputs.console.assumed import show_assumed
+from siteplan.outputs.console.cost import cost_line
 from siteplan.outputs.console.terminal import console, row, table
 from siteplan.outputs.shown import DASH, amount, share_of_time, words
 from siteplan.words import orbital_position
@@ -24,6 +25,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         f" satellite at {satellite}"
     )
     out.print(_counts(summary["counts"]))
+    if cost := cost_line(summary):
+        out.print(cost)
     at_hub = summary["counts"]["limiting_end"].get("hub", 0)
     if at_hub:
         out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")

@@ -21,7 +21,10 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     (
         "Kit",
-        ("antenna_m", "buc_w", "kit_source", "no_fit_reason", "near_miss", "required_antenna_m"),
+        (
+            *("antenna_m", "buc_w", "kit_source", "no_fit_reason", "near_miss"),
+            *("required_antenna_m", "site_cost"),
+        ),
     ),
     ("Mount", ("mount", "mount_certainty", "mount_question", "mount_reason", "structure")),
     (

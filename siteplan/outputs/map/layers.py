@@ -65,6 +65,7 @@ LAYERS: tuple[Layer, ...] = (
         "Under 50 %, or not in view",
         (99, 99.5, 99.9, 99.99),
     ),
+    Layer("site_cost", "steps", SIZE, blank="No kit, or a price is missing"),
     Layer("cable_class", "names", NAMES, blank="No cable picked"),
     Layer("cable_loss_high_db", "steps", SIZE, blank="No cable picked"),
     Layer("clearance_deg", "steps", DUSK, "low", "No horizon known", (0, 2, 5, 10)),

@@ -7,6 +7,7 @@ from typing import Any
 
 from siteplan.fields import METHODS
 from siteplan.messages import english
+from siteplan.planning.cost.figures import cost_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds
 from siteplan.planning.report.tally import NO_KIT, Tally, tally
@@ -47,6 +48,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "sites": counted.sites,
         "counts": _named_counts(counted, plan.network.rules.margin_classes_db),
         "worst": [row for _, row in counted.worst],
+        **cost_figures(plan.facts.bill),
         "link": link_figures(plan),
         "assumed": [a.to_json() for a in plan.assumptions],
         "methods": _methods(plan.facts),

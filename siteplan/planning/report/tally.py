@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 from siteplan.arrays import telling
 from siteplan.messages import english
 from siteplan.planning.assembly import given
+from siteplan.planning.cost.bill import counted
+from siteplan.planning.cost.counts import Counts
 from siteplan.results import Plan
 
 #: What a site counts as that gets no pair, whatever the margin of what was tried.
@@ -28,31 +30,35 @@ COUNTED = (
 class Tally:
     """Counts of sites by column and value, and the worst of them; parts of a plan add up.
 
-    ``worst`` holds the order (rank, margin) and the row of each of the worst sites.
+    ``worst`` holds the order (rank, margin) and the row of each of the worst sites, ``takes`` what
+    all of them take, for the bill.
     """
 
     sites: int = 0
     counts: dict[str, Counter[str]] = field(default_factory=lambda: {k: Counter() for k in COUNTED})
     worst: list[tuple[tuple[int, float], dict[str, Any]]] = field(default_factory=list)
     keep: int = 5
+    takes: Counts = field(default_factory=Counts)
 
     def add(self, other: Tally) -> None:
         """Add the counts of other sites."""
         self.sites += other.sites
         for name, counter in other.counts.items():
             self.counts[name].update(counter)
+        self.takes.add(other.takes)
         self.worst = sorted([*self.worst, *other.worst], key=lambda w: w[0])[: self.keep]
 
     def to_json(self) -> dict[str, Any]:
         """Return the tally as plain data."""
-        return {"sites": self.sites, "counts": self.counts, "worst": self.worst}
+        takes = self.takes.to_json()
+        return {"sites": self.sites, "counts": self.counts, "worst": self.worst, "takes": takes}
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Tally:
         """Return a tally from what ``to_json`` gave, perhaps by way of a file."""
         counts = {name: Counter(data["counts"][name]) for name in COUNTED}
         worst = [((int(rank), float(margin)), row) for (rank, margin), row in data["worst"]]
-        return cls(data["sites"], counts, worst)
+        return cls(data["sites"], counts, worst, takes=Counts.from_json(data["takes"]))
 
 
 def tally(plan: Plan, *, worst: int = 5) -> Tally:
@@ -75,6 +81,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
         [((int(order[0][i]), float(order[1][i])), _worst_row(plan, int(i)))
          for i in worst_sites(plan)[:worst]],
         worst,
+        counted(plan),
     )  # fmt: skip
 
 

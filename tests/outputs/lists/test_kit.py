@@ -12,6 +12,7 @@ import pytest
 
 from siteplan.outputs.lists.kit import STANDS, write_kit
 from siteplan.outputs.lists.returned import MEASURED, write_blank
+from siteplan.planning.cost.bill import with_bill
 from siteplan.results import Plan
 from siteplan.words import CAVEAT
 from tests.outputs.pack import with_pack
@@ -23,8 +24,17 @@ def plan(make_plan: Callable[..., Plan]) -> Plan:
     return with_pack(make_plan(rng.uniform(-30, 50, 40), rng.uniform(0, 40, 40)))
 
 
+def billed(plan: Plan) -> Plan:
+    """Return a plan with its bill, and with what the invented one has not got."""
+    n = len(plan)
+    none, blank = np.full(n, np.nan), np.full(n, "", dtype=object)
+    more = {"fixed_antenna_m": none, "fixed_buc_w": none, "cable_core": blank}
+    columns = {**more, **plan.columns}
+    return with_bill(Plan(columns, plan.extra, plan.network, (), plan.facts, plan.tables))
+
+
 def rows(plan: Plan, folder: Path) -> list[dict[str, str]]:
-    write_kit(plan, folder / "kit.csv")
+    write_kit(billed(plan), folder / "kit.csv")
     with (folder / "kit.csv").open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
@@ -32,7 +42,9 @@ def rows(plan: Plan, folder: Path) -> list[dict[str, str]]:
 def test_totals_are_the_sums_and_spares_round_up(plan: Plan, tmp_path: Path) -> None:
     found = rows(plan, tmp_path)
     totals = [r for r in found if r["rows"] == "total"]
-    assert {r["part"] for r in totals} == {"antenna", "BUC", "mount", "cable", "ballast"}
+    assert {r["part"] for r in totals} == {
+        *("antenna", "BUC", "LNB", "modem", "mount", "cable", "ballast"),
+    }
     for total in totals:
         own = [
             float(r["quantity"])
@@ -74,7 +86,8 @@ def test_kit_that_stands_is_not_ordered(plan: Plan, tmp_path: Path) -> None:
     columns = {**plan.columns, "fixed_antenna_m": np.full(len(plan), np.nan)}
     columns["fixed_antenna_m"][first] = 1.8
     stands = Plan(columns, plan.extra, plan.network, (), plan.facts, plan.tables)
-    mine = [r for r in rows(stands, tmp_path) if r["site_id"] == plan.columns["site_id"][first]]
+    found = rows(stands, tmp_path)
+    mine = [r for r in found if r["site_id"] == plan.columns["site_id"][first]]
     quantity = {r["part"]: r["quantity"] for r in mine}
     assert quantity["antenna"] == quantity["mount"] == quantity["ballast"] == "0"
     assert quantity["BUC"] == "1"

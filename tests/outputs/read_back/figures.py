@@ -152,6 +152,7 @@ FIGURES: dict[str, tuple[str, str]] = {
     "loss_0_1_deg_db": ("Loss for 0.1 degree", "{:.2f} dB"),
     "expected_c_n_db": ("Expected C/N", "{:.1f} dB"),
     "acceptance_c_n_db": ("Accept from", "{:.1f} dB"),
+    "site_cost": ("Cost of the site", "{:.2f}"),
     "flags": ("Flags", "{}"),
     "flag_notes": ("Notes", "{}"),
     "margin_1_2_m_db": ("Margin with 1.2 m", "{:.1f} dB"),
@@ -165,7 +166,11 @@ DISTANCES = (
 )
 NOT_REACHED = "the rule's limit is not reached"
 #: Codes that a reader sees as words.
-WORDS = {"flat_roof": "flat roof", "non_penetrating": "non penetrating"}
+WORDS = {
+    "flat_roof": "flat roof",
+    "non_penetrating": "non penetrating",
+    "provisional": "to be surveyed",
+}
 FLAG_WORDS = {
     "low_elevation": "Check: Low elevation: long path in rain, obstructions likely",
     "drive_range": "Check: A level at the modem is out of its range",
@@ -232,6 +237,7 @@ OF_THE_NETWORK = {
     ("Wind and ballast", "basis"),
     ("Access test", "Cross-polar isolation"),
     *((f"{way}, Es/N0", step) for way in ("Outbound", "Inbound") for step in STEPS),
-    *((part, "unit") for part in ("antenna", "BUC", "mount", "cable")),
-    *((part, "provisional") for part in ("antenna", "BUC", "cable")),
+    *((part, "unit") for part in ("antenna", "BUC", "LNB", "modem", "mount", "cable")),
+    *((part, "provisional") for part in ("antenna", "BUC", "LNB", "modem", "cable")),
+    *((part, name) for part in ("LNB", "modem") for name in ("kind", "quantity", "note")),
 }

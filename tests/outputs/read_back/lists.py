@@ -202,10 +202,14 @@ def rounded_up(name: str) -> Says:
     return says
 
 
+#: What is said of a cable where none works.
+NO_CABLE = "no class of the catalogue works: see the cable advice"
+
+
 def open_cable(plan: Plan, i: int) -> str:
     known = text(plan, "cable_class", i)
     core = text(plan, "cable_core", i)
-    return core if known else "no class of the catalogue works: see the cable advice"
+    return core if known else NO_CABLE
 
 
 def mount_note(plan: Plan, i: int) -> str:
@@ -234,6 +238,8 @@ def where_ballast(words: str) -> Says:
 PARTS: dict[str, tuple[Says, Says, Says, Says]] = {
     "antenna": ("antenna_m", piece("antenna"), always("pieces"), stands_note("antenna")),
     "BUC": ("buc_w", piece("BUC"), always("pieces"), stands_note("BUC")),
+    "LNB": (always(""), always("1"), always("pieces"), always("")),
+    "modem": (always(""), always("1"), always("pieces"), always("")),
     "mount": ("mount", piece("mount"), always("pieces"), mount_note),
     "cable": (
         lambda plan, i: text(plan, "cable_class", i) or "open",

@@ -20,6 +20,7 @@ from siteplan.model import Assumption, Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 from siteplan.results import Facts, Plan
+from tests.priced import with_prices
 
 SATELLITE_DEG = -5.0
 LAT_DEG = (67.412345, -22.904321, 14.716789)
@@ -156,7 +157,8 @@ def unlike_plan() -> Plan:
     altitude = np.array(ALTITUDE_M)
     sites = Sites.at(np.array(LAT_DEG), np.array(LON_DEG), altitude_m=altitude, **texts, **kit)
     facts = Facts(sheets=True)
-    plan = make_plan(sites, network(), assumptions=ASSUMED, facts=facts, with_tables=True)
+    priced = with_prices(network())
+    plan = make_plan(sites, priced, assumptions=ASSUMED, facts=facts, with_tables=True)
     return dataclasses.replace(
         plan,
         columns=MappingProxyType(_columns(plan)),

@@ -168,10 +168,16 @@ def test_kit_list_blank_and_calendars_hold_nothing_that_nobody_will_install(
     plan: Plan, tmp_path: Path
 ) -> None:
     write_kit(plan, tmp_path / "kit.csv")
+    with (tmp_path / "kit.csv").open(encoding="utf-8") as file:
+        takes = {row["site_id"]: row for row in csv.DictReader(file) if row["part"] == "nothing"}
+    assert {site: row["note"] for site, row in takes.items()} == {
+        plan.columns["site_id"][i]: plan.columns["no_fit_reason"][i] for i in (NOTHING, LOW)
+    }
+    assert all((row["quantity"], row["kind"]) == ("0", "") for row in takes.values())
     write_blank(plan, tmp_path / "blank.csv")
     write_sun_table(plan, tmp_path / "sun.csv")
     write_sun_calendars(plan, tmp_path / "sun")
-    for name in ("kit", "blank", "sun"):
+    for name in ("blank", "sun"):
         with (tmp_path / f"{name}.csv").open(encoding="utf-8") as file:
             found = {row["site_id"] for row in csv.DictReader(file)} - {""}
         assert found == {"FITS", "MISSES"}, name

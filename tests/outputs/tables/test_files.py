@@ -19,6 +19,7 @@ from siteplan.outputs.tables import files as tables
 from siteplan.outputs.tables.parquet import join_csv, write_part
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
+from tests.priced import with_prices
 
 HOSTILE = [
     '=cmd()|"x"', "+1+1", "@SUM(A1)", "\t=1", 'a "quoted", name', "née Øre\nline", "سلام", "-12.5",
@@ -41,7 +42,7 @@ def plan() -> Plan:
             "margin_db": np.array(["mine"] * n, dtype=object),
         },
     )
-    return make_plan(sites, network)
+    return make_plan(sites, with_prices(network))
 
 
 def test_csv_round_trip(plan: Plan, tmp_path: Path) -> None:
