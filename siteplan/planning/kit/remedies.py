@@ -1,0 +1,148 @@
+"""What it would take: for every unserved or tight site, the changes that help, the best first.
+
+Each is worked out by planning the site anew with that change; where nothing helps, a line says
+why, and what to do instead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from siteplan.answers import Remedy
+from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
+from siteplan.messages import Catalogue, english
+from siteplan.planning.kit.needy import (
+    LEAST_GAIN_DB,
+    Case,
+    Found,
+    Needs,
+    Stock,
+    case,
+    needs,
+    reaches,
+)
+from siteplan.planning.kit.pick import Sizing
+from siteplan.planning.kit.settings import settings
+from siteplan.planning.kit.swaps import swaps
+from siteplan.planning.link.outage import Shares
+
+#: The changes, the least first: what mends many sites at once, then one site's kit, then what the
+#: modems do, then what must be sourced elsewhere, then what gives something up.
+CHANGES: Final = (
+    *("hub_control", "terminal_control", "buc", "antenna", "kit"),
+    *("modcod", "modcods", "beyond", "target"),
+)
+#: Why nothing helps.
+REASONS: Final = ("below_horizon", "low", "blocked", "nothing")
+#: All codes of `siteplan.answers.Remedy`.
+CODES: Final = (*CHANGES, *REASONS)
+#: What stands behind a change at a site that has no kit: the rest of the pair that it holds for.
+_BESIDE = {"antenna": "buc", "beyond": "buc", "buc": "antenna"}
+
+
+class View(NamedTuple):
+    """What the sites (n,) see: ids, elevation [deg], the least that gets kit, what is blocked."""
+
+    site_id: TextArray
+    elevation_deg: FloatArray
+    floor_deg: float
+    blocked: BoolArray
+
+
+def remedies(
+    at: View, of: Sizing, split: Shares, stock: Stock, p_pct: FloatArray
+) -> tuple[Remedy, ...]:
+    """Return what would help the unserved and tight sites among n, site by site.
+
+    Parameters
+    ----------
+    at : View
+        The sites.
+    of, split : Sizing, Shares
+        Their kit and margins, and the ends to blame.
+    stock : Stock
+        Kit that stands already, and what may be picked.
+    p_pct : (n,) array
+        Outages that the targets allow [%].
+    """
+    wanted = needs(of, at.blocked, at.elevation_deg < at.floor_deg)
+    if not any(part.any() for part in wanted):
+        return ()
+    words, rows = english(), list(_lines(at, of, wanted))
+    index = np.flatnonzero(wanted.open)
+    if index.size:
+        x = case(of, split, stock, index, p_pct=p_pct)
+        found = [f for f in (*swaps(x), *settings(x)) if f.at.size]
+        rows += _helping(x, found, at.site_id, words, missing=of.missing[index])
+        rows += _helpless(x, found, at.site_id, words)
+    rows.sort(key=lambda row: row[0])
+    return tuple(remedy for _, remedy in rows)
+
+
+#: A remedy, and what it is put in order by: place of the site, then how good it is.
+Row = tuple[tuple[float, ...], Remedy]
+
+
+def _helping(
+    x: Case, found: Sequence[Found], site_id: TextArray, words: Catalogue, *, missing: BoolArray
+) -> Iterator[Row]:
+    """Yield the changes that help: at a site those that serve first, then the least."""
+    reserve = x.network.rules.reserve_db
+    for f in found:
+        margin, goal = f.margin_db, x.goal_db[f.at]
+        gain = margin - x.margin_db[f.at]
+        there, served = reaches(margin, goal), reaches(margin, reserve)
+        text = _told(f, words, missing[f.at])
+        rank = CHANGES.index(f.code)
+        for k in np.flatnonzero(gain >= LEAST_GAIN_DB).tolist():
+            i = int(x.index[f.at[k]])
+            order = (i, not there[k], not served[k], rank, f.step)
+            yield order, Remedy(
+                str(site_id[i]), f.code, text[k], float(gain[k]), float(margin[k] - reserve),
+                bool(served[k]), float(f.antenna_m[k]), float(f.buc_w[k]), f.setting(k),
+            )  # fmt: skip
+
+
+def _told(f: Found, words: Catalogue, missing: BoolArray) -> list[str]:
+    """Return the change in words (j,); at sites without kit with the pair that it holds for."""
+    said = words.many(f"remedy.{f.key}", f.numbers, len(f.at))
+    if missing.any() and f.code != "kit":
+        pair = {"antenna_m": f.antenna_m, "buc_w": f.buc_w}
+        beside = words.many(f"remedy.beside.{_BESIDE.get(f.code, 'pair')}", pair, len(f.at))
+        said = np.where(missing, said + beside, said)
+    texts: list[str] = said.tolist()
+    return texts
+
+
+def _helpless(
+    x: Case, found: Sequence[Found], site_id: TextArray, words: Catalogue
+) -> Iterator[Row]:
+    """Yield a line for each site of a case that nothing helps."""
+    helped = np.zeros(len(x), dtype=bool)
+    for f in found:
+        helped[f.at[f.margin_db - x.margin_db[f.at] >= LEAST_GAIN_DB]] = True
+    reserve = x.network.rules.reserve_db
+    for k in np.flatnonzero(~helped).tolist():
+        key = "remedy.nothing.tight" if x.tight[k] else "remedy.nothing.unserved"
+        i, margin = int(x.index[k]), float(x.margin_db[k])
+        yield (i,), Remedy(
+            str(site_id[i]), "nothing", words.one(key), float("nan"), margin - reserve,
+            bool(reaches(np.array(margin), reserve)),
+        )  # fmt: skip
+
+
+def _lines(at: View, of: Sizing, wanted: Needs) -> Iterator[Row]:
+    """Yield a line for each site that no kit and no setting helps, with what to do instead."""
+    words = english()
+    for code, where in (
+        ("below_horizon", wanted.unseen), ("low", wanted.low), ("blocked", wanted.blocked)
+    ):  # fmt: skip
+        index: IntArray = np.flatnonzero(where)
+        numbers = {"elevation_deg": at.elevation_deg[index], "floor_deg": at.floor_deg}
+        texts = words.many(f"remedy.{code}", numbers, len(index))
+        for i, text in zip(index.tolist(), texts.tolist(), strict=True):
+            after = float(of.margin_after_reserve_db[i])
+            yield (i,), Remedy(str(at.site_id[i]), code, text, float("nan"), after, False)
