@@ -34,7 +34,7 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     -------
     dict
         ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
-        limiting direction and flag; ``worst`` sites with the reason; ``assumed`` figures;
+        limiting direction, flag and best remedy; ``worst`` sites with the reason; ``assumed`` figures;
         ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
@@ -113,7 +113,10 @@ def _named_counts(counted: Tally, bounds_db: tuple[float, ...]) -> dict[str, dic
         "mount": _most_first(counts["mount"]) | _none(counts["mount"][""]),
         **{
             name: {k: n for k, n in counts[name].most_common() if k not in ("", NO_KIT)}
-            for name in ("provisional_mount", "limiting_direction", "limiting_end", "flags")
+            for name in (
+                *("provisional_mount", "limiting_direction", "limiting_end", "flags"),
+                "best_remedy",
+            )
         },
     }
 
