@@ -122,8 +122,10 @@ def _crew_note(made: Made) -> str:
         told += " selected/ is of an earlier plan: ask for it again with 'siteplan sheets'."
     if made.whole or not made.job.asked.map:
         return told
-    return f"{told} The map of a plan in parts goes without what-if questions, link"
-        " budgets and what it would take: see what_it_takes.csv."
+    return (
+        f"{told} The map of a plan in parts goes without what-if questions, link budgets and what"
+        " it would take: see what_it_takes.csv."
+    )
 
 
 # --- tables ---------------------------------------------------------------------------------

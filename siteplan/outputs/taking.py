@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 
 import numpy as np
 
 from siteplan.answers import Remedy
 from siteplan.arrays import telling
 from siteplan.outputs.shown import amount
+from siteplan.results import Plan
 
 #: What stands over a site's remedies.
 HEADING = "What it would take"
@@ -69,6 +71,31 @@ def by_site(remedies: Iterable[Remedy]) -> dict[str, list[Remedy]]:
     for remedy in remedies:
         found.setdefault(remedy.site_id, []).append(remedy)
     return found
+
+
+class _Held:
+    """Remedies of a plan, told from others by being the same ones: to be remembered by."""
+
+    def __init__(self, remedies: tuple[Remedy, ...]) -> None:
+        self.remedies = remedies
+
+    def __hash__(self) -> int:
+        """Return what tells one tuple from another."""
+        return id(self.remedies)
+
+    def __eq__(self, other: object) -> bool:
+        """Return whether the other holds the same tuple."""
+        return isinstance(other, _Held) and other.remedies is self.remedies
+
+
+@lru_cache(maxsize=1)
+def _indexed(held: _Held) -> dict[str, list[Remedy]]:
+    return by_site(held.remedies)
+
+
+def of_site(plan: Plan, site_id: str) -> list[Remedy]:
+    """Return the remedies of one site of a plan, the best first; none where none is needed."""
+    return _indexed(_Held(plan.facts.remedies)).get(site_id, [])
 
 
 def counted(best: Mapping[str, int]) -> str:

@@ -29,7 +29,9 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     if at_hub:
         out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")
     out.print(_worst(summary["worst"]))
-    out.print(counted(summary["counts"]["best_remedy"]), highlight=False)
+    best = counted(summary["counts"]["best_remedy"])
+    if best:
+        out.print(f"{best} See what_it_takes.csv.", highlight=False)
     show_assumed(summary["assumed"])
     if summary.get("clouds", {}).get("current"):
         out.print(f"Clouds: {summary['methods']['cloud']} ({summary['clouds']['maps']})")

@@ -13,13 +13,13 @@ from pathlib import Path
 from siteplan.answers import Remedy
 from siteplan.outputs.escaping import CsvWriter
 from siteplan.outputs.shown import SiteValues, fixed, whole_or_short
-from siteplan.outputs.taking import state, told
+from siteplan.outputs.taking import state
 from siteplan.results import Plan
 
 HEADINGS = (
     *("site_id", "name", "group", "state", "margin_after_reserve_db", "rank", "change", "kind"),
     *("buys_db", "then_after_reserve_db", "then_served", "with_antenna_m", "with_buc_w"),
-    *("set", "in_words"),
+    "set",
 )
 
 
@@ -79,7 +79,6 @@ def _figures(remedy: Remedy, rank: int) -> Iterable[str]:
         ("yes" if remedy.served else "no") if remedy.helps else "",
         *("" if math.isnan(size) else whole_or_short(size) for size in pair),
         "; ".join(_setting(*one) for one in remedy.sets if not one[1].startswith("fixed_")),
-        told(remedy),
     )
 
 

@@ -34,8 +34,8 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     -------
     dict
         ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
-        limiting direction, flag and best remedy; ``worst`` sites with the reason; ``assumed`` figures;
-        ``link`` figures; ``methods``; ``limits``.
+        limiting direction, flag and best remedy; ``worst`` sites with the reason; ``assumed``
+        figures; ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
 

@@ -15,8 +15,6 @@ from siteplan.answers import Remedy, Setting
 from siteplan.jobs.opened import find, opened
 from siteplan.model import Sites, Surroundings
 from siteplan.network import Network
-from siteplan.planning.kit.needy import TIGHT_DB
-from siteplan.planning.kit.remedies import CHANGES, CODES
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 from tests.planning import mixed
