@@ -66,6 +66,14 @@ class Remedy:
         """Whether this is a change that helps, and not a line that says why none does."""
         return not math.isnan(self.buys_db)
 
+    def __eq__(self, other: object) -> bool:
+        """Return whether two say the same; what is unknown (NaN) in both is the same."""
+        return isinstance(other, Remedy) and repr(self) == repr(other)
+
+    def __hash__(self) -> int:
+        """Return the same for remedies that say the same."""
+        return hash(repr(self))
+
 
 @dataclass(frozen=True, slots=True)
 class BillLine:

@@ -29,7 +29,7 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     if at_hub:
         out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")
     out.print(_worst(summary["worst"]))
-    best = counted(summary["counts"]["best_remedy"])
+    best = counted(summary["counts"].get("best_remedy", {}))
     if best:
         out.print(f"{best} See what_it_takes.csv.", highlight=False)
     show_assumed(summary["assumed"])
