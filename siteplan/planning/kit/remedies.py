@@ -6,6 +6,7 @@ why, and what to do instead.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Final, NamedTuple
 
@@ -28,6 +29,7 @@ from siteplan.planning.kit.pick import Sizing
 from siteplan.planning.kit.settings import settings
 from siteplan.planning.kit.swaps import swaps
 from siteplan.planning.link.outage import Shares
+from siteplan.planning.place import METHOD_ELEVATION_DEG
 
 #: The changes, the least first: what mends many sites at once, then one site's kit, then what the
 #: modems do, then what must be sourced elsewhere, then what gives something up.
@@ -129,7 +131,7 @@ def _helpless(
         key = "remedy.nothing.tight" if x.tight[k] else "remedy.nothing.unserved"
         i, margin = int(x.index[k]), float(x.margin_db[k])
         yield (i,), Remedy(
-            str(site_id[i]), "nothing", words.one(key), float("nan"), margin - reserve,
+            str(site_id[i]), "nothing", words.one(key), math.nan, margin - reserve,
             bool(reaches(np.array(margin), reserve)),
         )  # fmt: skip
 
@@ -137,12 +139,17 @@ def _helpless(
 def _lines(at: View, of: Sizing, wanted: Needs) -> Iterator[Row]:
     """Yield a line for each site that no kit and no setting helps, with what to do instead."""
     words = english()
-    for code, where in (
-        ("below_horizon", wanted.unseen), ("low", wanted.low), ("blocked", wanted.blocked)
-    ):  # fmt: skip
+    lowest = at.elevation_deg < METHOD_ELEVATION_DEG
+    for key, where in (
+        ("below_horizon", wanted.unseen),
+        ("low", wanted.low & ~lowest),
+        ("low.method", wanted.low & lowest),
+        ("blocked", wanted.blocked),
+    ):
         index: IntArray = np.flatnonzero(where)
         numbers = {"elevation_deg": at.elevation_deg[index], "floor_deg": at.floor_deg}
-        texts = words.many(f"remedy.{code}", numbers, len(index))
+        texts = words.many(f"remedy.{key}", numbers, len(index))
         for i, text in zip(index.tolist(), texts.tolist(), strict=True):
             after = float(of.margin_after_reserve_db[i])
-            yield (i,), Remedy(str(at.site_id[i]), code, text, float("nan"), after, False)
+            code = key.partition(".")[0]
+            yield (i,), Remedy(str(at.site_id[i]), code, text, math.nan, after, False)

@@ -15,6 +15,9 @@ from siteplan.answers import Remedy, Setting
 from siteplan.jobs.opened import find, opened
 from siteplan.model import Sites, Surroundings
 from siteplan.network import Network
+from siteplan.planning.kit.needy import TIGHT_DB
+from siteplan.planning.kit.remedies import CHANGES, CODES
+from siteplan.planning.kit.settings import ladder, ordered_pct
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 from tests.planning import mixed
@@ -75,7 +78,9 @@ def sample(name: str, **changes: Any) -> World:
 def with_tables(network: Network, **changes: Any) -> Network:
     """Return a network with keys of its tables changed, checked as a file's are."""
     told = network.model_dump(exclude_unset=True)
-    return Network.model_validate(told | {k: told.get(k, {}) | v for k, v in changes.items()})
+    return Network.model_validate(
+        told | {k: v if isinstance(v, list) else told.get(k, {}) | v for k, v in changes.items()}
+    )
 
 
 def of_own() -> World:
@@ -131,3 +136,151 @@ def test_a_remedy_planned_anew_gives_what_it_says(world: World) -> None:
         np.testing.assert_allclose(c["margin_db"] - before, buys, atol=0.01, rtol=0)
         count += len(some)
     assert count > 20
+
+
+def test_what_is_set_serves_the_site_whatever_is_picked_then(world: World) -> None:
+    """A MODCOD, target or power control that serves a site without kit gets it kit, and so on."""
+    bare = np.isnan(world.plan.columns["antenna_m"]) & np.isnan(world.plan.columns["buc_w"])
+    some = [
+        r for r in world.remedies()
+        if bare[world.place[r.site_id]] and r.code not in ("antenna", "buc", "kit", "beyond")
+    ]  # fmt: skip
+    for sets, few in by_network(some).items():
+        c = world.planned(changed(world.network, sets), few, pair=False).columns
+        served = np.array([r.served for r in few])
+        assert (~np.isnan(c["antenna_m"]) & ~np.isnan(c["buc_w"]))[served].all()
+        assert (c["margin_after_reserve_db"][served] >= -1e-6).all()
+
+
+def test_every_needy_site_is_told_and_no_other(world: World) -> None:
+    """Without kit, under the reserve, tight, or blocked: in the plan's order."""
+    c = world.plan.columns
+    flags = [f.split(";") for f in c["flags"].tolist()]
+    short = ~(np.round(c["margin_after_reserve_db"], 6) >= TIGHT_DB)
+    missing = np.isnan(c["antenna_m"]) | np.isnan(c["buc_w"])
+    blocked = np.array(["blocked" in f for f in flags])
+    told = list(dict.fromkeys(r.site_id for r in world.remedies()))
+    assert told == c["site_id"][short | missing | blocked].tolist()
+
+
+def test_changes_help_and_the_best_stands_first(world: World) -> None:
+    """At a site those that serve first, then the least change; a line where nothing helps."""
+    by_site = defaultdict(list)
+    for remedy in world.remedies():
+        assert remedy.code in CODES
+        by_site[remedy.site_id].append(remedy)
+    for some in by_site.values():
+        if not some[0].helps:
+            assert len(some) == 1
+            assert some[0].code not in CHANGES
+            continue
+        assert all(r.buys_db >= 0.05 for r in some)
+        assert len({r.change for r in some}) == len(some)
+        served = [r.served for r in some]
+        assert served == sorted(served, reverse=True)
+        there = [r for r in some if r.margin_after_reserve_db >= TIGHT_DB or
+                 (r.served and r.margin_after_reserve_db < r.buys_db)]  # fmt: skip
+        ranks = [CHANGES.index(r.code) for r in there]
+        assert ranks == sorted(ranks)
+
+
+def test_what_hinders_is_told(world: World) -> None:
+    """Below the horizon, too low, blocked: by the flags, with what to do instead."""
+    c = world.plan.columns
+    for remedy in world.remedies():
+        i = world.place[remedy.site_id]
+        codes = c["flags"][i].split(";")
+        unseen = np.isnan(c["elevation_deg"][i])
+        floor = max(world.network.rules.min_elevation_deg, 5.0)
+        missing = np.isnan(c["antenna_m"][i]) or np.isnan(c["buc_w"][i])
+        low = not unseen and missing and c["elevation_deg"][i] < floor
+        assert (remedy.code == "below_horizon") == unseen
+        assert (remedy.code == "low") == low
+        assert (remedy.code == "blocked") == ("blocked" in codes and not unseen and not low)
+        assert ("least elevation" in remedy.change) == (low and c["elevation_deg"][i] >= 5)
+
+
+def test_all_kinds_of_change_are_tried_by_these_worlds() -> None:
+    found = {r.code for make in WORLDS.values() for r in make().remedies()}
+    assert found >= {*CHANGES, "below_horizon", "low", "blocked"}
+
+
+def only(some: Iterable[Remedy], code: str) -> list[Remedy]:
+    return [r for r in some if r.code == code]
+
+
+def clinics(**changes: Any) -> World:
+    return sample("river_clinics", **changes)
+
+
+def test_installed_kit_is_replaced() -> None:
+    """RC021 has 1.2 m with 1 W: sentences name what stands; of others what is planned."""
+    for remedy in clinics().remedies():
+        if remedy.code in ("antenna", "buc", "beyond"):
+            installed = remedy.site_id in ("RC021", "RC034")
+            assert remedy.change.startswith("Replace the installed 1") == installed
+
+
+def test_the_catalogues_end_is_told() -> None:
+    """The nearest pair is the largest: a larger antenna is one beyond the catalogue."""
+    some = [r for r in clinics().remedies() if r.site_id == "RC004"]
+    assert not only(some, "antenna")
+    (beyond,) = only(some, "beyond")
+    assert "the catalogue ends at 2.4 m" in beyond.change
+    required = clinics().plan.columns["required_antenna_m"]
+    assert 0 <= beyond.antenna_m - required[3] < 0.1
+    assert beyond.margin_after_reserve_db >= 0
+
+
+def test_a_threshold_has_no_modcod_to_change() -> None:
+    given = clinics(outbound={"es_n0_db": 4.03}, inbound={"es_n0_db": 1.71})
+    codes = {r.code for r in given.remedies()}
+    assert not codes & {"modcod", "modcods"}
+    assert {"antenna", "target"} <= codes
+
+
+def test_nothing_helps_is_said() -> None:
+    """Out of reach of all: a satellite so weak that no change gains what is missing."""
+    weak = clinics(
+        outbound={"satellite_eirp_dbw": 10.0, "es_n0_db": 12.0},
+        antennas=[{"diameter_m": 1.2}],
+    )
+    some = [r for r in weak.remedies() if r.code == "nothing"]
+    assert some
+    assert all("another satellite or beam" in r.change and not r.served for r in some)
+
+
+def test_a_plan_in_chunks_tells_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = clinics().remedies()
+    monkeypatch.setattr("siteplan.planning.plan.CHUNK_SITES", 17)
+    chunks = clinics().remedies()
+    assert [(r.site_id, r.code, r.change, r.served) for r in chunks] == [
+        (r.site_id, r.code, r.change, r.served) for r in whole
+    ]
+    np.testing.assert_allclose(
+        [r.buys_db for r in chunks], [r.buys_db for r in whole], atol=1e-9, rtol=0
+    )
+
+
+@pytest.mark.parametrize(
+    ("outage", "target"),
+    [(0.62, 99.3), (0.7, 99.3), (0.701, 99.2), (0.0431, 99.95), (1.2, 98.5), (5.0, 95.0),
+     (5.01, 94.0), (0.1, 99.9), (0.0042, 99.995), (9.9999, 90.0)],
+)  # fmt: skip
+def test_targets_are_rounded_down_to_what_people_order(outage: float, target: float) -> None:
+    """Common practice, no source."""
+    assert ordered_pct(np.array([outage])).tolist() == [target]
+
+
+def test_modcods_below_are_the_next_ones_down() -> None:
+    """EN 302 307-1 table 13 under 8PSK 3/5; bursts of one length only (EN 301 545-2)."""
+    network = Network.model_validate({
+        "satellite": {"longitude_deg": 0}, "outbound": {"modcod": "8psk-3/5"},
+        "inbound": {"modcod": "QPSK 3/4 short"},
+    })  # fmt: skip
+    out, back = ladder(network.outbound), ladder(network.inbound)
+    assert out is not None
+    assert back is not None
+    assert [m.name for m in out.down[:3]] == ["QPSK 5/6", "QPSK 4/5", "QPSK 3/4"]
+    assert [m.name for m in back.down] == ["QPSK 2/3 short", "QPSK 1/2 short", "QPSK 1/3 short"]
+    assert round(out.less_pct(0), 1) == round(100 * (1 - 1.654663 / 1.779991), 1)
