@@ -40,9 +40,9 @@ def settings(x: Case) -> Iterator[Found]:
     """Yield what other settings would bring at the sites of a case."""
     yield from _hub_control(x)
     yield from _terminal_control(x)
-    yield from _modcod(x, OUTBOUND, ~x.inbound_limits)
-    yield from _modcod(x, INBOUND, x.inbound_limits)
-    yield from _both_modcods(x)
+    single = [*_modcod(x, OUTBOUND, ~x.inbound_limits), *_modcod(x, INBOUND, x.inbound_limits)]
+    yield from single
+    yield from _both_modcods(x, single)
     yield from _target(x)
 
 
@@ -117,8 +117,11 @@ def _modcod(x: Case, way: str, limits: BoolArray) -> Iterator[Found]:
         )  # fmt: skip
 
 
-def _both_modcods(x: Case) -> Iterator[Found]:
-    """Yield the MODCODs that serve where both directions fall short, or the most robust ones."""
+def _both_modcods(x: Case, single: Sequence[Found]) -> Iterator[Found]:
+    """Yield the MODCODs that serve where both directions fall short, or the most robust ones.
+
+    Where they do better than one direction's alone (``single``).
+    """
     ladders = ladder(x.network.outbound), ladder(x.network.inbound)
     short = ~reaches(x.out_db, x.goal_db) & ~reaches(x.back_db, x.goal_db)
     if ladders[0] is None or ladders[1] is None or not short.any():
@@ -129,7 +132,10 @@ def _both_modcods(x: Case) -> Iterator[Found]:
         _first(x, short, OUTBOUND, ladders[0]), _first(x, short, INBOUND, ladders[1]), strict=True
     )
     margin = np.minimum(*margins)
-    good = short & (margin - x.margin_db >= LEAST_GAIN_DB)
+    known = x.margin_db.copy()
+    for found in single:
+        known[found.at] = np.maximum(known[found.at], found.margin_db)
+    good = short & (margin - known >= LEAST_GAIN_DB)
     for out, back in sorted(
         set(zip(steps[0][good].tolist(), steps[1][good].tolist(), strict=True))
     ):

@@ -11,7 +11,7 @@ export function takes(model, { now }, i) {
   const asPlanned = now.estimate || now.angles
     ? [el('p', { class: 'notes', text: 'For the site as it is planned, not for this what-if.' })] : [];
   return [el('details', { class: 'takes' }, [
-    el('summary', { text: `${HEADING}: ${lines.length} ways` }),
+    el('summary', { text: `${HEADING}: ${lines.length} changes help` }),
     ...asPlanned,
     el('ol', {}, lines.map((text) => el('li', { text }))),
   ])];
