@@ -6,6 +6,7 @@ plan's own functions, under a changed network or with other kit.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple, TypeVar
@@ -189,13 +190,16 @@ class Found:
     sets: tuple[tuple[str, str, Any], ...] = ()
     step: int = 0
 
-    def setting(self, k: int) -> tuple[Setting, ...]:
-        """Return what to set at the k-th of the sites; what is NaN is left alone."""
-        each = (
-            (table, name, float(value[k]) if isinstance(value, np.ndarray) else value)
-            for table, name, value in self.sets
-        )
-        return tuple(one for one in each if one[2] == one[2])
+    def settings(self) -> list[tuple[Setting, ...]]:
+        """Return what to set at each of the sites (j,); what is NaN is left alone."""
+        alike = tuple(one for one in self.sets if not isinstance(one[2], np.ndarray))
+        own = [(t, k, v.tolist()) for t, k, v in self.sets if isinstance(v, np.ndarray)]
+        if not own:
+            return [alike] * len(self.at)
+        return [
+            (*((t, k, v[j]) for t, k, v in own if not math.isnan(v[j])), *alike)
+            for j in range(len(self.at))
+        ]
 
 
 class Rung(NamedTuple):

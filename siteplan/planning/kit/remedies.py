@@ -93,19 +93,20 @@ def _helping(
 ) -> Iterator[Row]:
     """Yield the changes that help: at a site those that serve first, then the least."""
     reserve = x.network.rules.reserve_db
+    names = site_id.tolist()
     for f in found:
-        margin, goal = f.margin_db, x.goal_db[f.at]
-        gain = margin - x.margin_db[f.at]
-        there, served = reaches(margin, goal), reaches(margin, reserve)
-        text = _told(f, words, missing[f.at])
-        rank = CHANGES.index(f.code)
-        for k in np.flatnonzero(gain >= LEAST_GAIN_DB).tolist():
-            i = int(x.index[f.at[k]])
-            order = (i, not there[k], not served[k], rank, f.step)
-            yield order, Remedy(
-                str(site_id[i]), f.code, text[k], float(gain[k]), float(margin[k] - reserve),
-                bool(served[k]), float(f.antenna_m[k]), float(f.buc_w[k]), f.setting(k),
-            )  # fmt: skip
+        gain, rank = f.margin_db - x.margin_db[f.at], CHANGES.index(f.code)
+        there, served = reaches(f.margin_db, x.goal_db[f.at]), reaches(f.margin_db, reserve)
+        each = zip(
+            x.index[f.at].tolist(), _told(f, words, missing[f.at]), gain.tolist(),
+            (f.margin_db - reserve).tolist(), served.tolist(), there.tolist(),
+            f.antenna_m.tolist(), f.buc_w.tolist(), f.settings(), strict=True,
+        )  # fmt: skip
+        for i, text, buys, after, serves, enough, antenna, buc, sets in each:
+            if buys >= LEAST_GAIN_DB:
+                order = (i, not enough, not serves, rank, f.step)
+                remedy = Remedy(names[i], f.code, text, buys, after, serves, antenna, buc, sets)
+                yield order, remedy
 
 
 def _told(f: Found, words: Catalogue, missing: BoolArray) -> list[str]:

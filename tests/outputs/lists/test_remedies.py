@@ -74,9 +74,7 @@ def test_what_to_set_can_be_copied(plan: Plan, tmp_path: Path) -> None:
     """As it stands in network.toml, or the column of the sites; kit is in columns of its own."""
     write_remedies(plan, tmp_path / "t.csv")
     rows = rows_of(tmp_path / "t.csv")
-    assert rows[1]["set"] == '\'[outbound] modcod = "QPSK 2/3"' or rows[1]["set"] == (
-        '[outbound] modcod = "QPSK 2/3"'
-    )
+    assert rows[1]["set"] == '[outbound] modcod = "QPSK 2/3"'
     assert rows[2]["set"] == "sites: availability_pct = 99.3"
 
 
