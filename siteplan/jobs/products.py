@@ -122,7 +122,10 @@ def _crew_note(made: Made) -> str:
         told += " selected/ is of an earlier plan: ask for it again with 'siteplan sheets'."
     if made.whole or not made.job.asked.map:
         return told
-    return f"{told} The map of a plan in parts goes without what-if questions and link budgets."
+    return (
+        f"{told} The map of a plan in parts goes without what-if questions, link budgets and what"
+        " it would take: see what_it_takes.csv."
+    )
 
 
 # --- tables ---------------------------------------------------------------------------------
@@ -172,6 +175,18 @@ def _parquet(made: Made, folder: Path) -> None:
         parquet.copy_parts(made.parts, path)
     else:
         parquet.join_parquet(made.parts, path)
+
+
+def _takes(made: Made, folder: Path) -> None:
+    """Write what it would take; of parts that are not read back, from the rows that each laid."""
+    from siteplan.jobs.parts.part import rows_of_remedies
+    from siteplan.outputs.lists import remedies
+
+    path = folder / "what_it_takes.csv"
+    if made.whole:
+        remedies.write_remedies(made.plan, path)
+    else:
+        remedies.join_remedies([rows_of_remedies(part) for part in made.parts], path)
 
 
 def _rejects(made: Made, folder: Path) -> None:
@@ -245,6 +260,7 @@ PRODUCTS: tuple[Product, ...] = (
     Product(("sites.gpkg",), _kind("gpkg"), _gpkg, "joined"),
     Product(("sites.geojson",), _kind("geojson"), _geojson, "joined"),
     Product(("sites.parquet",), _kind("parquet"), _parquet, "joined"),
+    Product(("what_it_takes.csv",), _always, _takes, "joined"),
     Product(("rejects.csv",), _always, _rejects, "whole"),
     Product(("notes.csv",), _always, _notes, "whole"),
     Product(crew.LIST_NAMES, lambda made: made.sites <= crew.PACK_UP_TO, _lists, "refused"),

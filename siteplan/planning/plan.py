@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from siteplan.answers import Remedy
 from siteplan.arrays import Arrays, FloatArray, IntArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
@@ -19,7 +20,7 @@ from siteplan.planning import flags, hub, place
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
 from siteplan.planning.cost import bill
 from siteplan.planning.cost.sites import site_costs
-from siteplan.planning.kit import nearmiss, pick, shortfall
+from siteplan.planning.kit import nearmiss, needy, pick, remedies, shortfall
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import availability, budget, ends, outage, weather, whatif
 from siteplan.planning.setting import Setting, setting
@@ -95,11 +96,12 @@ class Built(NamedTuple):
 
 
 class Piece(NamedTuple):
-    """The plan of a chunk of sites: result fields, and tables where asked for."""
+    """The plan of a chunk of sites: result fields, tables where asked for, what would help."""
 
     columns: Columns
     tables: Columns
     once: dict[str, int]
+    remedies: tuple[Remedy, ...] = ()
 
 
 def see(sites: Sites, shared: Setting) -> Seen:
@@ -148,6 +150,17 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
         season=sun.season(listener, shared.date, levels.outbound_fade_margin_db, local),
         points=pointing.pointing(at, kit, levels.outbound_clear_es_n0_db, network),
     )
+
+
+def mended(
+    sites: Sites, seen: Seen, of: Kitted, clears: sky.Clearance, shared: Setting
+) -> tuple[Remedy, ...]:
+    """Return what would help each site that is unserved or tight."""
+    view = remedies.View(
+        sites.site_id, seen.at.elevation_deg, shared.floor_deg, clears.clearance_deg < 0
+    )
+    stock = needy.Stock(installed(sites), shared.kinds)
+    return remedies.remedies(view, of.sizing, of.split, stock, seen.p_pct)
 
 
 def _raised(
@@ -203,7 +216,7 @@ def plan_piece(
     if tabled[1]:
         pack = _pack_tables(seen.at, built, shared, first=first)
         extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)
-    return Piece(columns, extra, once)
+    return Piece(columns, extra, once, mended(sites, seen, kitted, built.clears, shared))
 
 
 def _texts(
@@ -304,7 +317,10 @@ def make_plan(
         MappingProxyType(free_columns(sites.extra)),
         network,
         assumptions,
-        _facts(shared, told, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
+        replace(
+            _facts(shared, told, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
+            remedies=tuple(remedy for p in pieces for remedy in p.remedies),
+        ),
         MappingProxyType(joined([p.tables for p in pieces])),
     )
     return bill.with_bill(result)

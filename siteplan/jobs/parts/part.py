@@ -25,8 +25,9 @@ from siteplan.results import Facts, Plan
 
 #: Raised where the files of a part change: parts of another format are not taken up again.
 FORMAT = 5
-#: Endings of a part's files beside its rows: its counts, all of its plan, and its task.
-_COUNTS, _WHOLE, _TASK = ".json", ".plan", ".task"
+#: Endings of a part's files beside its rows: its counts, all of its plan, its task, and rows of
+#: what it would take.
+_COUNTS, _WHOLE, _TASK, _TAKES = ".json", ".plan", ".task", ".takes.csv"
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,7 @@ def plan_part(task: Task) -> None:
 
     The counts are written last: a part is finished when they are there.
     """
+    from siteplan.outputs.lists.remedies import rows_text
     from siteplan.outputs.tables.parquet import write_part
     from siteplan.planning.report.tally import tally
 
@@ -83,6 +85,7 @@ def plan_part(task: Task) -> None:
         return
     result = plan_of(task)
     write_part(result, task.path, compression=task.order.compression)
+    _write_whole(rows_of_remedies(task.path), rows_text(result).encode(errors="replace"))
     if task.keep:
         kept = dict(result.columns), dict(result.extra), dict(result.tables), result.facts
         _write_whole(task.path.with_suffix(_WHOLE), pickle.dumps(kept, pickle.HIGHEST_PROTOCOL))
@@ -133,11 +136,18 @@ def read_back(parts: Sequence[Path], order: Order) -> Plan:
     """Return the plan of all parts that were kept, end to end."""
     kept = [pickle.loads(_own_bytes(path.with_suffix(_WHOLE))) for path in parts]
     columns, extra, tables = (_joined([piece[k] for piece in kept]) for k in range(3))
-    return Plan(columns, extra, order.network, order.assumptions, kept[0][3], tables)
+    remedies = tuple(remedy for piece in kept for remedy in piece[3].remedies)
+    facts = replace(kept[0][3], remedies=remedies)
+    return Plan(columns, extra, order.network, order.assumptions, facts, tables)
 
 
 def _joined(pieces: Sequence[dict[str, NDArray[Any]]]) -> dict[str, NDArray[Any]]:
     return {name: np.concatenate([p[name] for p in pieces]) for name in pieces[0]}
+
+
+def rows_of_remedies(path: Path) -> Path:
+    """Return where a part lays its rows of what it would take."""
+    return path.with_suffix(_TAKES)
 
 
 def counts_of(path: Path) -> Any:

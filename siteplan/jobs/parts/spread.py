@@ -315,6 +315,7 @@ class _Handed:
             plan.facts,
             told_once=tuple(once.items()),
             remarks=told_once(once, self.found.sites, english()),
+            remedies=plan.facts.remedies if self.small else (),
             rows_read=self.found.rows,
             rejected=len(self.found.rejects),
             source=Path(self.found.source).name,

@@ -9,6 +9,7 @@ from siteplan.outputs.console.assumed import show_assumed
 from siteplan.outputs.console.cost import cost_line
 from siteplan.outputs.console.terminal import console, row, table
 from siteplan.outputs.shown import DASH, amount, share_of_time, words
+from siteplan.outputs.taking import counted
 from siteplan.words import orbital_position
 
 if TYPE_CHECKING:
@@ -31,6 +32,9 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     if at_hub:
         out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")
     out.print(_worst(summary["worst"]))
+    best = counted(summary["counts"].get("best_remedy", {}))
+    if best:
+        out.print(f"{best} See what_it_takes.csv.", highlight=False)
     show_assumed(summary["assumed"])
     if summary.get("clouds", {}).get("current"):
         out.print(f"Clouds: {summary['methods']['cloud']} ({summary['clouds']['maps']})")

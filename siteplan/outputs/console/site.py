@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from siteplan.fields import FIELDS, lookup
+from siteplan.outputs import taking
 from siteplan.outputs.shown import SiteValues, label, spelled
 from siteplan.outputs.standing import banner
 from siteplan.outputs.times import zone_named, zone_of
@@ -79,10 +80,19 @@ def show_site(plan: Plan) -> None:
     whose = f" and {values['tried_buc_w']}, tried and not planned" if pair else ""
     print(f"\nMargin with each antenna{whose}")
     _antennas(plan)
+    _takes(plan)
     told = ("" if over else values["no_fit_reason"], values["near_miss"], values["flag_notes"])
     for sentence in (*told, *plan.facts.cautions, *plan.facts.remarks):
         if sentence:
             print(f"\n{sentence}")
+
+
+def _takes(plan: Plan) -> None:
+    """Print what would help the site where it is unserved or tight."""
+    if plan.facts.remedies:
+        print(f"\n{taking.HEADING}")
+    for remedy in plan.facts.remedies:
+        print(f"  {taking.told(remedy)}")
 
 
 def _antennas(plan: Plan) -> None:

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from siteplan.fields import FIELDS, FLAGS, Field, lookup
+from siteplan.outputs import taking
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.map import backdrop as behind
 from siteplan.outputs.map import dataset, page
@@ -110,6 +111,7 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
         "sheets": _sheets(plan),
         "tiles": tiles,
         **_tables(plan),
+        **_takes(plan),
     }
 
 
@@ -126,6 +128,18 @@ def _tables(plan: Plan) -> dict[str, Any]:
     if horizon is not None and np.isfinite(horizon).any():
         found["horizon"] = dataset.table_column(horizon, 0)
     return found
+
+
+def _takes(plan: Plan) -> dict[str, Any]:
+    """Return what would help each site, a sentence a line, where anything is told of any."""
+    found = taking.by_site(plan.facts.remedies)
+    if not found:
+        return {}
+    lines = [
+        "\n".join(map(taking.told, found.get(site, ())))
+        for site in plan.columns["site_id"].tolist()
+    ]
+    return {"takes": dataset.sentence_column(np.array([*lines, ""], dtype=object)[:-1])}
 
 
 def _whatif(plan: Plan) -> dict[str, Any]:

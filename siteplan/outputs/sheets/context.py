@@ -11,6 +11,7 @@ import numpy as np
 from markupsafe import Markup
 
 from siteplan.fields import FIELDS, FLAGS
+from siteplan.outputs import taking
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.blocks import assumed, installing, measured, sun, surveying
@@ -89,6 +90,7 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
         "geo_uri": geo_uri(lat, lon),
         "qr": Markup(qr_code(geo_uri(lat, lon))),
         "banner": over,
+        "takes": _takes(plan, v) if over else "",
         "stands": not v.has_kit and v["kit_source"] != "none",
         "stops": [
             f
@@ -97,6 +99,15 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
         ],
         "notes": clipped(v["flag_notes"], LONGEST_NOTES),
     }
+
+
+def _takes(plan: Plan, v: SiteValues) -> str:
+    """Return what would help an unserved site best; empty where nothing does.
+
+    Why nothing does, the banner tells.
+    """
+    found = taking.of_site(plan, str(plan.columns["site_id"][v.index]))
+    return f"{taking.HEADING}: {taking.told(found[0])}." if found and found[0].helps else ""
 
 
 def geo_uri(lat: float, lon: float) -> str:

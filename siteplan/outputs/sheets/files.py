@@ -117,6 +117,7 @@ def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
     """
     flags, name = len(found["stops"]), len(found["name"])
     flags += len(found["banner"].reason) // 80 if found["banner"] else 0
+    flags += len(found["takes"]) // 120 + 1 if found.get("takes") else 0
     if not found["v"].has_kit:
         halves = sum(len(half) for half in found["tried_rows"]) / 2
         rows = halves + len(found["known"]) + 2 * len(found["measured"])

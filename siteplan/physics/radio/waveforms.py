@@ -112,7 +112,7 @@ def find_modcod(waveform: str, name: str) -> Modcod:
     >>> modcod.es_n0_db, round(modcod.efficiency * 1616 / 8)
     (1.71, 188)
     """
-    table = {_key(m.name): m for m in modcods(waveform)}
+    table = _by_key(waveform)
     if (found := table.get(_key(name))) is not None:
         return found
     import difflib
@@ -183,6 +183,12 @@ def required_es_n0_db(
 def _key(name: str) -> str:
     """Return a name without what people spell differently."""
     return "".join(c for c in name.upper() if c not in " -_\t")
+
+
+@lru_cache(maxsize=8)
+def _by_key(waveform: str) -> dict[str, Modcod]:
+    """Return the MODCODs of a waveform by what of their names people spell alike."""
+    return {_key(m.name): m for m in modcods(waveform)}
 
 
 @lru_cache(maxsize=1)

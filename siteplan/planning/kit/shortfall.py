@@ -100,16 +100,16 @@ def _needed_control_db(of: Sizing, p_pct: FloatArray, where: BoolArray) -> Float
     return found
 
 
-def control_db(way: Outbound, p_pct: FloatArray) -> FloatArray:
+def control_db(way: Outbound, p_pct: FloatArray, level_db: float | None = None) -> FloatArray:
     """Return the uplink power control (n,) [dB] with which the hub's end leaves the reserve.
 
-    Infinite where none does: the sites' own rain uses up the outage.
+    Or another level [dB]. Infinite where none does: the sites' own rain uses up the outage.
     """
-    reserve, share = way.link.network.rules.reserve_db, fixed_share(way)
-    site = site_outage_pct(way, reserve)
+    level = way.link.network.rules.reserve_db if level_db is None else level_db
+    share, site = fixed_share(way), site_outage_pct(way, level)
     left = share * p_pct if share else p_pct - site
     holds = site <= p_pct - left if share else site < p_pct
-    need = way.fade.at(_in_range(np.where(holds, left, 1.0))) - (way.clear_db - reserve)
+    need = way.fade.at(_in_range(np.where(holds, left, 1.0))) - (way.clear_db - level)
     return np.where(holds, need, np.inf)
 
 

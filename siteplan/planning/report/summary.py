@@ -35,8 +35,8 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     -------
     dict
         ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
-        limiting direction and flag; ``worst`` sites with the reason; ``assumed`` figures;
-        ``link`` figures; ``methods``; ``limits``.
+        limiting direction, flag and best remedy; ``worst`` sites with the reason; ``assumed``
+        figures; ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
 
@@ -117,11 +117,8 @@ def _named_counts(counted: Tally, bounds_db: tuple[float, ...]) -> dict[str, dic
         **{
             name: {k: n for k, n in counts[name].most_common() if k not in ("", NO_KIT)}
             for name in (
-                "provisional_mount",
-                "limiting_direction",
-                "limiting_end",
-                "flags",
-                "told_once",
+                *("provisional_mount", "limiting_direction", "limiting_end"),
+                *("flags", "told_once", "best_remedy"),
             )
         },
     }

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.answers import Remedy
 from siteplan.arrays import telling
 from siteplan.messages import english
 from siteplan.planning.assembly import given
@@ -19,10 +20,11 @@ from siteplan.results import Plan
 
 #: What a site counts as that gets no pair, whatever the margin of what was tried.
 NO_KIT = "no kit"
-#: What a summary counts: columns, and how many mounts of each kind are provisional.
+#: What a summary counts: columns, how many mounts of each kind are provisional, and unserved and
+#: tight sites by the change that would help them best.
 COUNTED = (
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
-    *("limiting_direction", "limiting_end", "flags", "told_once"),
+    *("limiting_direction", "limiting_end", "flags", "told_once", "best_remedy"),
 )
 
 
@@ -77,6 +79,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "limiting_end": _of_kit(plan, "limiting_end"),
             "flags": _flags(columns["flags"]),
             "told_once": Counter(dict(plan.facts.told_once)),
+            "best_remedy": _best(plan.facts.remedies),
         },
         [((int(order[0][i]), float(order[1][i])), _worst_row(plan, int(i)))
          for i in worst_sites(plan)[:worst]],
@@ -156,6 +159,17 @@ def _sizes(values: NDArray[Any]) -> Counter[str]:
 def _provisional(mounts: NDArray[Any], certainty: NDArray[Any]) -> Counter[str]:
     """Return the number of provisional mounts of each kind."""
     return Counter(mounts[certainty == "provisional"].tolist())
+
+
+def _best(remedies: Iterable[Remedy]) -> Counter[str]:
+    """Return the number of sites by the first of their remedies, which is the best."""
+    total: Counter[str] = Counter()
+    last = None
+    for remedy in remedies:
+        if remedy.site_id != last:
+            total[remedy.code] += 1
+        last = remedy.site_id
+    return total
 
 
 def _flags(flags: NDArray[Any]) -> Counter[str]:

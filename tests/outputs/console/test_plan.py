@@ -82,3 +82,13 @@ def test_the_worst_sites_with_texts_as_they_are(capsys: pytest.CaptureFixture[st
     assert ["B", "-", "-", "not", "in", "view"] in rows
     assert ["C", "Hill", "2.0", "dB", "0.5", "dB", "holds"] in rows
     assert "Written" not in told
+
+
+def test_what_would_help_is_counted(capsys: pytest.CaptureFixture[str]) -> None:
+    counts = SUMMARY["counts"] | {"best_remedy": {"antenna": 12, "blocked": 1}}
+    console.show_summary(SUMMARY | {"counts": counts}, "out")
+    told = " ".join(capsys.readouterr().out.split())
+    assert "What it would take for 13 unserved or tight sites, the best of each: a larger" in told
+    assert "a larger antenna 12; a clear way for the beam 1. See what_it_takes.csv." in told
+    console.show_summary(SUMMARY, "out")
+    assert "What it would take" not in capsys.readouterr().out

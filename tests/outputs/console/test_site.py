@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from siteplan.answers import Remedy
 from siteplan.fields import FIELDS
 from siteplan.outputs import console
 from siteplan.outputs.console.site import SITE_BLOCKS
@@ -59,3 +61,19 @@ def test_the_table_library_is_not_loaded() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_what_it_would_take_is_told_of_a_site_that_needs_it(
+    one: Plan, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert "What it would take" not in told(one, capsys)
+    remedies = (
+        Remedy("S", "buc", "8 W BUC instead of 4 W", 2.0, 0.3, True),
+        Remedy("S", "target", "Target 99.3 % instead of 99.5 %", 1.0, -0.7, False),
+    )
+    lines = told(replace(one, facts=replace(one.facts, remedies=remedies)), capsys)
+    at = lines.index("What it would take")
+    assert lines[at + 1 : at + 3] == [
+        "  8 W BUC instead of 4 W: +2.0 dB, then served",
+        "  Target 99.3 % instead of 99.5 %: +1.0 dB, then still 0.7 dB short of the reserve",
+    ]

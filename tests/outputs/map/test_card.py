@@ -3,10 +3,18 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+
+import numpy as np
 
 from siteplan.fields import FIELDS, lookup
+from siteplan.model import Sites
+from siteplan.network import Network
 from siteplan.outputs.map.card import BY_NAME, CARD, card_groups
 from siteplan.outputs.map.page import page_script
+from siteplan.outputs.map.payload import payload
+from siteplan.outputs.taking import told
+from siteplan.planning.plan import make_plan
 
 
 def test_the_card_names_fields_of_the_dictionary_once() -> None:
@@ -52,3 +60,15 @@ def test_the_card_has_the_margin_its_class_and_what_the_reserve_leaves_of_it() -
 
 def test_unknown_fields_stand_nowhere() -> None:
     assert card_groups(["not_a_field", "margin_1_2_m_db"]) == list(CARD)
+
+
+def test_what_it_would_take_travels_a_sentence_a_line() -> None:
+    """One text a site, empty for those that need nothing; nothing where none does."""
+    sites = Sites.at(np.array([-3.1, -10.0]), np.array([-60.0, -60.0]))
+    sites = replace(sites, availability_pct=np.array([99.97, 98.0]))
+    plan = make_plan(sites, Network.model_validate({"satellite": {"longitude_deg": -61}}))
+    lines = [told(r) for r in plan.facts.remedies]
+    assert len(lines) > 2
+    assert payload(plan, "")["takes"] == {"v": ["\n".join(lines), ""]}
+    bare = replace(plan, facts=replace(plan.facts, remedies=()))
+    assert "takes" not in payload(bare, "")

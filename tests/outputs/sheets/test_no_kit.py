@@ -25,6 +25,7 @@ from siteplan.outputs.sheets.context import context
 from siteplan.outputs.sheets.files import half_heights_mm, sheet_html, write_sheets
 from siteplan.outputs.shown import SiteValues
 from siteplan.outputs.standing import banner
+from siteplan.outputs.taking import told
 from siteplan.planning.plan import make_plan
 from siteplan.planning.rounds import Round
 from siteplan.results import Plan
@@ -206,3 +207,21 @@ def test_hand_held_maps_say_it_first(plan: Plan, tmp_path: Path, write, kind: st
         assert f"Margin with {pair}, tried and not planned: {v['margin_db']}" in found[name]
     assert found["MISSES"][0].startswith("MISSES THE TARGET: The installed 1.20 m")
     assert found["FITS"][0].startswith("Azimuth (true)")
+
+
+def test_an_unserved_site_is_told_what_would_help_best(plan: Plan) -> None:
+    """In a line of its own; not where it is served, nor where nothing helps."""
+    found = {r.site_id: r for r in reversed(plan.facts.remedies)}
+    for site, name in ((NOTHING, "NOFIT"), (MISSES, "MISSES")):
+        line = f"What it would take: {told(found[name])}."
+        assert found[name].helps
+        assert context(plan, site)["takes"] == line
+        assert line in unescape(sheet_html(plan, site))
+    for site in (FITS, LOW):
+        assert context(plan, site)["takes"] == ""
+        assert "What it would take" not in sheet_html(plan, site)
+
+
+def test_a_line_of_what_would_help_costs_room(plan: Plan) -> None:
+    page = context(plan, MISSES)
+    assert sum(half_heights_mm(page)) > sum(half_heights_mm({**page, "takes": ""}))

@@ -97,6 +97,7 @@ export function readModel(raw) {
     extra: raw.extra.map((column) => ({ label: column.label, value: reader(column) })),
     layers: raw.layers.map((layer) => ({ ...layer, codes: codes(layer.codes) })),
     sheet: raw.sheets ? reader(raw.sheets) : null,
+    takes: raw.takes ? reader(raw.takes) : () => '',
   };
   model.stops = stops(model);
   const margin = model.column('margin_db');

@@ -3,6 +3,7 @@ import { byId, el } from '../base/core.js';
 import { drawBudget, otherAntennas } from './budget.js';
 import { extras, group } from './groups.js';
 import { coordinates, sky } from './place.js';
+import { takes } from './takes.js';
 import { flags, verdict } from './verdict.js';
 
 function head(model, i, shut) {
@@ -46,6 +47,7 @@ export function makeCard(model, store, { live, notes, focusMap, showSite }) {
   function build(i) {
     const body = el('div', { class: 'card-body', tabindex: '0', role: 'group', 'aria-label': 'Details' }, [
       ...verdict(model, store.state, live, i),
+      ...takes(model, live, i),
       ...coordinates(model, store.state, i),
       el('div', { class: 'card-buttons' }, [...hubButton(), ...sheetLink(model, i)]),
       ...neighbours(),

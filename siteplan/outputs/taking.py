@@ -1,0 +1,106 @@
+"""What it would take, in sentences: the same on card, sheet, terminal, list and report."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+
+import numpy as np
+
+from siteplan.answers import Remedy
+from siteplan.arrays import telling
+from siteplan.outputs.shown import amount
+from siteplan.results import Plan
+
+#: What stands over a site's remedies.
+HEADING = "What it would take"
+#: What each kind of change is called where sites are counted by the best of theirs.
+WORDS: Mapping[str, str] = {
+    "hub_control": "power control at the hub",
+    "terminal_control": "power control at the sites",
+    "buc": "a larger BUC",
+    "antenna": "a larger antenna",
+    "kit": "other kit than stands there",
+    "modcod": "a more robust MODCOD",
+    "modcods": "more robust MODCODs both ways",
+    "beyond": "an antenna beyond the catalogue",
+    "target": "a lower target",
+    "below_horizon": "another satellite (below the horizon)",
+    "low": "a satellite that stands higher",
+    "blocked": "a clear way for the beam",
+    "nothing": "nothing that was tried",
+}
+#: How sites stand that no change of kit or settings helps, by the code that says why.
+_STATES = {
+    "below_horizon": "below the horizon",
+    "low": "below the least elevation",
+    "blocked": "blocked",
+}
+
+
+def told(remedy: Remedy) -> str:
+    """Return a remedy as a sentence: the change, what it buys, and what is then.
+
+    >>> told(Remedy("A", "antenna", "2.4 m antenna instead of 1.8 m", 2.31, 0.2, True))
+    '2.4 m antenna instead of 1.8 m: +2.3 dB, then served'
+    """
+    if not remedy.helps:
+        return remedy.change
+    after = remedy.margin_after_reserve_db
+    size = amount(abs(float(telling(np.array(after)))), "dB")
+    if not remedy.served:
+        then = f"still {size} short of the reserve"
+    elif state(remedy) == "tight":
+        then = f"{size} after reserve"
+    else:
+        then = "served"
+    return f"{remedy.change}: +{amount(remedy.buys_db, 'dB', 1)}, then {then}"
+
+
+def state(remedy: Remedy) -> str:
+    """Return how a remedy's site stands as it is planned: unserved, tight, or what hinders it."""
+    if not remedy.helps:
+        return _STATES.get(remedy.code) or ("tight" if remedy.served else "unserved")
+    before = round(remedy.margin_after_reserve_db - remedy.buys_db, 6)
+    return "tight" if before >= 0 else "unserved"
+
+
+def by_site(remedies: Iterable[Remedy]) -> dict[str, list[Remedy]]:
+    """Return remedies by the id of their site, the best of each first."""
+    found: dict[str, list[Remedy]] = {}
+    for remedy in remedies:
+        found.setdefault(remedy.site_id, []).append(remedy)
+    return found
+
+
+class _Held:
+    """Remedies of a plan, told from others by being the same ones: to be remembered by."""
+
+    def __init__(self, remedies: tuple[Remedy, ...]) -> None:
+        self.remedies = remedies
+
+    def __hash__(self) -> int:
+        """Return what tells one tuple from another."""
+        return id(self.remedies)
+
+    def __eq__(self, other: object) -> bool:
+        """Return whether the other holds the same tuple."""
+        return isinstance(other, _Held) and other.remedies is self.remedies
+
+
+@lru_cache(maxsize=1)
+def _indexed(held: _Held) -> dict[str, list[Remedy]]:
+    return by_site(held.remedies)
+
+
+def of_site(plan: Plan, site_id: str) -> list[Remedy]:
+    """Return the remedies of one site of a plan, the best first; none where none is needed."""
+    return _indexed(_Held(plan.facts.remedies)).get(site_id, [])
+
+
+def counted(best: Mapping[str, int]) -> str:
+    """Return in words how many sites each kind of change is the best of; empty for none."""
+    if not best:
+        return ""
+    kinds = "; ".join(f"{WORDS[code]} {count}" for code, count in best.items())
+    return f"{HEADING} for {sum(best.values())} unserved or tight sites, the best of each: {kinds}."
