@@ -68,9 +68,7 @@ def outbound_up(way: Outbound, hop: Hop) -> BudgetPart:
         free_space(known, loss, carrier.uplink_ghz),
         *sky_lines(known, hop.hub_sky),
         satellite_g_t(known, carrier, "outbound"),
-        *c_n0_lines(
-            known, uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2 - hop.net_db), carrier
-        ),
+        *c_n0_lines(known, level, carrier),
     )
 
 

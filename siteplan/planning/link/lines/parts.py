@@ -196,14 +196,14 @@ def total(
 
 def _threshold(known: Known, told: Carrier, table: str, threshold_db: float) -> BudgetLine:
     """Return the threshold, by its MODCOD, its Es/N0 or its Eb/N0."""
-    if told.es_n0_db is not None:
-        return known.key("threshold", "-", "dB", threshold_db, f"{table}.es_n0_db")
-    if told.eb_n0_db is not None:
-        return known.key("threshold", "-", "dB", threshold_db, f"{table}.eb_n0_db")
+    key = next(k for k in ("es_n0_db", "eb_n0_db", "modcod") if getattr(told, k) is not None)
     source = known.words(
-        "budget.from.modcod",
+        f"budget.from.{key.removesuffix('_db')}_threshold",
         waveform=told.waveform,
         modcod=told.modcod,
         standard=STANDARDS[told.waveform],
+        bits=told.bits_per_symbol,
     )
-    return known.told("threshold", "-", "dB", threshold_db, source, rests_on=f"{table}.modcod")
+    return known.told(
+        "threshold", "-", "dB", threshold_db, source=source, rests_on=f"{table}.{key}"
+    )
