@@ -48,7 +48,9 @@ def pair(of: Budget) -> str:
 def under_title(of: Budget) -> str:
     """Return what the budget holds for, in a line: pair, target, margin."""
     target = f"target {share_of_time(of.availability_target_pct)}"
-    margin = "" if math.isnan(of.margin_db) else f"margin {stated(fixed(of.margin_db, 2), 'dB')}"
+    margin = (
+        "" if math.isnan(of.margin_db) else f"margin {stated(_figure(of.margin_db, 'dB'), 'dB')}"
+    )
     return ", ".join(filter(None, (pair(of), target, margin)))
 
 

@@ -7,7 +7,7 @@ from siteplan.outputs import budgets
 from siteplan.outputs.console.terminal import console
 
 #: Widths of a sign, of a figure, of a unit and of a basis, in letters.
-_SIGN, _FIGURE, _UNIT, _BASIS = 3, 13, 9, 17
+_SIGN, _FIGURE, _UNIT, _BASIS = 3, 15, 9, 17
 #: A terminal this wide shows where each figure comes from.
 _WIDE = 150
 

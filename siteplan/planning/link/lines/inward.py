@@ -138,7 +138,7 @@ def inbound_down(way: Inbound, hop: Hop, es_n0_db: FloatArray) -> BudgetPart:
         satellite_eirp(known, carrier, "inbound"),
         known.computed("carrier_backoff", "-", "dB", taken),
         known.computed("carrier_eirp", "=", "dBW", carrier.satellite_eirp_dbw - taken),
-        free_space(known, hub.free_space_db[0], carrier.downlink_ghz),
+        free_space(known, hub.free_space_db[0], carrier.downlink_ghz, ("hub.lat", "hub.lon")),
         *sky_lines(known, hop.hub_sky),
         _hub_own_g_t(way, hop, "+"),
         *c_n0_lines(known, es_n0_db, carrier),

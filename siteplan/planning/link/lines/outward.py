@@ -38,7 +38,7 @@ def hub_power(way: Outbound, hop: Hop) -> BudgetPart:
         *share_lines(known, told, carrier, "outbound"),
         gap_line(known, carrier, "outbound"),
         known.computed("flux", "=", "dBW/m2", carrier.share_flux_dbw_m2),
-        known.computed("spreading", "+", "dB m2", spread),
+        known.computed("spreading", "+", "dB m2", spread, _HUB_PLACE),
         known.computed("gas", "+", "dB", gas),
         known.computed("hub_eirp", "=", "dBW", _hub_eirp_dbw(way.link, gas)),
     )
@@ -65,7 +65,7 @@ def outbound_up(way: Outbound, hop: Hop) -> BudgetPart:
         "outbound_up",
         known.computed("hub_eirp", "+", "dBW", eirp),
         known.computed("power_control", "+", "dB", hop.raised_db, ("hub.power_control_db",)),
-        free_space(known, loss, carrier.uplink_ghz),
+        free_space(known, loss, carrier.uplink_ghz, _HUB_PLACE),
         *sky_lines(known, hop.hub_sky),
         satellite_g_t(known, carrier, "outbound"),
         *c_n0_lines(known, level, carrier),
@@ -93,6 +93,8 @@ def site_noise(way: Outbound, hop: Hop) -> BudgetPart:
     )
 
 
+#: What the distance of the hub rests on.
+_HUB_PLACE = "hub.lat", "hub.lon"
 _NOISE_KEYS = tuple(f"terminal.{k}" for k in ("spillover_noise_k", "lnb_noise_k", "rx_loss_db"))
 
 

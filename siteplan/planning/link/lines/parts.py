@@ -59,9 +59,11 @@ class Hop:
     wet_db: FloatArray
 
 
-def free_space(known: Known, loss_db: FloatArray | float, ghz: float) -> BudgetLine:
+def free_space(
+    known: Known, loss_db: FloatArray | float, ghz: float, rests_on: tuple[str, ...] = ()
+) -> BudgetLine:
     """Return the free-space loss at a frequency [GHz]."""
-    return known.computed("free_space", "-", "dB", loss_db, numbers={"ghz": ghz})
+    return known.computed("free_space", "-", "dB", loss_db, rests_on, numbers={"ghz": ghz})
 
 
 def sky_lines(known: Known, sky: Sky) -> tuple[BudgetLine, ...]:

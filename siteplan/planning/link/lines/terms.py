@@ -13,7 +13,6 @@ from siteplan.answers import BASES, BudgetLine, BudgetPart
 from siteplan.arrays import FloatArray
 from siteplan.messages import english
 from siteplan.network import Network
-from siteplan.network.reference import key_rows
 from siteplan.physics.propagation.attenuation import Attenuation
 
 _GIVEN, _ASSUMED, _COMPUTED, _PARTLY = BASES
@@ -97,11 +96,9 @@ class Known:
         return english().one(key, **values)
 
     def key(self, code: str, sign: str, unit: str, values: ArrayLike, key: str) -> BudgetLine:
-        """Return a line that is a figure of the network file, its source the key's meaning."""
-        table, _, name = key.partition(".")
-        meaning = next(row.meaning for row in key_rows(table) if row.key == name)
+        """Return a line that is a figure of the network file; its label says the key in words."""
         basis = _ASSUMED if self.assumed(key) else _GIVEN
-        source = english().one("budget.from.file", meaning=meaning)
+        source = english().one("budget.from.file", table=key.partition(".")[0])
         return _line(code, sign, unit, values, basis=basis, source=source)
 
     def told(
