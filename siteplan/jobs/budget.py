@@ -42,11 +42,13 @@ def budget(plan: Plan, site_id: str) -> Budget:
     >>> [way.direction for way in found.ways], found.ways[1].parts[0].lines[0].label
     (['outbound', 'inbound'], 'BUC, rated power')
     """
-    from siteplan.planning.site_budget import site_budget
+    import numpy as np
+
+    from siteplan.planning.site_budget import site_budgets
 
     ids = [str(name) for name in plan.columns["site_id"]]
     refuse_unknown("site", [site_id], ids, plan.facts.source)
-    return site_budget(plan, ids.index(site_id))
+    return site_budgets(plan, np.array([ids.index(site_id)]))[0]
 
 
 def budget_project(folder: str | Path, site_id: str, *, today: dt.date | None = None) -> Budget:

@@ -6,19 +6,18 @@ faded at its share with the site clear. Terms are those that the margins are mad
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from siteplan.answers import BudgetPart, BudgetWay
-from siteplan.arrays import FloatArray
+from siteplan.arrays import FloatArray, take
 from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.physics.propagation.attenuation import Attenuation, SlantPath, averaging
-from siteplan.physics.propagation.cloud_maps import CloudMaps
 from siteplan.physics.radio.carrier import downlink_es_n0_db, uplink_es_n0_db
 from siteplan.planning.link.budget import remote_g_t_db_k
-from siteplan.planning.link.ends import HubPaths, hub_noise_k, hub_paths
+from siteplan.planning.link.ends import HubPaths, hub_noise_k
 from siteplan.planning.link.fading import fading
 from siteplan.planning.link.lines import inward, outward
 from siteplan.planning.link.lines.parts import Hop, Remote, interference, total
@@ -31,42 +30,52 @@ _SITE, _HUB = 1, 2
 _NO_FADE = np.zeros(3)
 
 
+@dataclass(frozen=True)
+class Judged:
+    """Both directions of n sites with their kit, the split of their outage, their margins.
+
+    ``buc_dbw`` (n,) is the power of the BUC after its back-off.
+    """
+
+    ways: tuple[Outbound, Inbound]
+    split: Shares
+    margins_db: tuple[FloatArray, FloatArray]
+    buc_dbw: FloatArray
+
+    def take(self, k: int) -> Judged:
+        """Return the same of one site."""
+        here, (out, back) = np.array([k]), self.ways
+        margins = self.margins_db[0][here], self.margins_db[1][here]
+        return Judged(
+            (out.take(here), back.take(here)), take(self.split, here), margins, self.buc_dbw[here]
+        )
+
+
 def budget_ways(
-    ways: tuple[Outbound, Inbound],
-    split: Shares,
-    margins_db: tuple[float, float],
-    *,
-    remote: Remote,
-    own: frozenset[str],
-    clouds: CloudMaps,
+    of: Judged, *, remote: Remote, own: frozenset[str], paths: HubPaths | None
 ) -> tuple[BudgetWay, BudgetWay]:
     """Return the budget of one site in both directions.
 
     Parameters
     ----------
-    ways : pair of Outbound and Inbound
-        Of the one site that is asked about, above the horizon.
-    split : Shares
-        How the outage of its target falls on the two ends.
-    margins_db : pair of float
-        Its margins at the target [dB].
+    of : Judged
+        The one site that is asked about, above the horizon.
     remote : Remote
         Its kit.
     own : frozenset of str
         Keys of the catalogue whose place the site's own figures take.
-    clouds : CloudMaps
-        The cloud maps of the plan.
+    paths : HubPaths, optional
+        The hub's paths, where it is placed.
     """
-    network = ways[0].link.network
-    known, paths = Known(network, own), hub_paths(network, clouds)
-    out, back = _shares(split, "outbound"), _shares(split, "inbound")
+    known = Known(of.ways[0].link.network, own)
+    out, back = _shares(of.split, "outbound"), _shares(of.split, "inbound")
     lines = (
-        _outbound(ways[0], known, remote, paths, out),
-        _inbound(ways[1], known, remote, paths, back),
+        _outbound(of.ways[0], known, remote, paths, out),
+        _inbound(of.ways[1], known, remote, paths, back),
     )
     return (
-        _way("outbound", ways[0], out, margins_db[0], lines[0]),
-        _way("inbound", ways[1], back, margins_db[1], lines[1]),
+        _way("outbound", of.ways[0], out, float(of.margins_db[0][0]), lines[0]),
+        _way("inbound", of.ways[1], back, float(of.margins_db[1][0]), lines[1]),
     )
 
 
