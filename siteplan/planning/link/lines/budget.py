@@ -206,7 +206,7 @@ def _inbound(
 ) -> tuple[BudgetPart, ...]:
     """Return the parts of the inbound budget."""
     link, carrier, at = way.link, way.link.inbound, np.array([shares[0]])
-    faded, lost = way.sky(at), float(link.site.up.wet_loss_db(at))
+    faded, lost = way.sky(at), float(np.squeeze(link.site.up.wet_loss_db(at)))
     fade = float(faded.total[0] - link.site.up.gas_db[0]) + lost
     lighter = fade < 0  # above 5 % gas may be less than clear sky's: the plan counts no gain
     sky = sky_of(link.site.up.gas_db, None if lighter else faded, _SITE)
