@@ -37,6 +37,7 @@ def budget(plan: Plan, site_id: str) -> Budget:
 
     Examples
     --------
+    >>> from siteplan.jobs.site import plan_one
     >>> plan = plan_one("3 06 S", "60 01 W", satellite="61W")
     >>> found = budget(plan, "S0001")
     >>> [way.direction for way in found.ways], found.ways[1].parts[0].lines[0].label

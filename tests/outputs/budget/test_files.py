@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import csv
 import io
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -30,6 +31,7 @@ from siteplan.outputs.budget.files import (
 from siteplan.planning.plan import make_plan
 from siteplan.planning.site_budget import site_budgets
 from tests.outputs.conftest import HOSTILE_NAMES, invented_network
+from tests.outputs.test_on_paper import keys_in
 
 #: The seen site; one that nothing fits; one below the horizon.
 SEEN, UNSERVED, BELOW = range(3)
@@ -94,6 +96,14 @@ def test_the_editions_are_those_in_use() -> None:
     for edition in ("P.618-14", "P.676-12", "P.838-3"):
         assert edition in told
         assert edition in used
+
+
+def test_no_key_of_the_network_file_is_on_the_page(found: list[Budget]) -> None:
+    told = " ".join(line.label + " " + line.source for w in found[SEEN].ways for line in w.lines)
+    assert keys_in(html.fromstring(page(found[SEEN])).text_content()) == set()
+    assert keys_in(told) == set()
+    every = " ".join(text for key, text in english().items() if key.startswith("budget."))
+    assert keys_in(re.sub(r"\{.*?\}", "", every)) == set()
 
 
 def test_what_was_tried_is_headed_so(found: list[Budget]) -> None:

@@ -7,6 +7,9 @@ const BOLTZMANN_DB = 228.599167;
 /** The speed of light in m GHz (SI). */
 const LIGHT_M_GHZ = 0.299792458;
 
+/** Ids that a shell takes as they are, between quotes at most; others are not put into a command. */
+const PLAIN = /^[\p{L}\p{N}_][\p{L}\p{N}_ .-]*$/u;
+
 const tenth = (db) => Math.round(db * 10) / 10;
 const db = (ratio) => tenth(10 * Math.log10(ratio));
 
@@ -61,7 +64,7 @@ export const drawHops = (model, i) => ['outbound', 'inbound'].flatMap((way) => t
 export function command(model, i) {
   const id = model.text('site_id', i);
   if (!id || model.column('margin_db')(i) === null) return [];
-  const told = /^[\w.-]+$/.test(id) ? id : `"${id}"`;
+  const told = !PLAIN.test(id) ? 'SITE' : id.includes(' ') ? `"${id}"` : id;
   return [el('p', { class: 'notes' }, [
     'Every line of the link budget, both hops, clear and faded: ',
     el('code', { dir: 'auto', text: `siteplan budget PROJECT ${told}` }),
