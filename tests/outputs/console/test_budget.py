@@ -46,7 +46,7 @@ def test_figures_stand_under_their_headings(
     )
     assert "Inbound, site to hub" in lines
     assert "No hub." in lines
-    (head,) = (x for x in lines if x.split() == "Clear sky Site faded Hub faded".split())
+    (head,) = (x for x in lines if x.split() == ["Clear", "sky", "Site", "faded", "Hub", "faded"])
     (shares,) = (x for x in lines if "not counted" in x)
     assert shares.split() == ["0.1935", "%", "not", "counted"]
     (eirp, rain, flux, sky) = (

@@ -40,7 +40,8 @@ export function hopLines(model, i, way) {
   const own = way === 'outbound'
     ? { label: 'G/T of the site, less pointing and gas', value: left, unit: 'dB/K' }
     : { label: 'EIRP of the site, less gas', value: left, unit: 'dBW' };
-  return [own, ...known, { label: 'Es/N0 of this hop', value: level / 10, unit: 'dB', sum: true }];
+  const first = way === 'outbound' ? [...fixed, loss, own, ...rest] : [own, ...known];
+  return [...first, { label: 'Es/N0 of this hop', value: level / 10, unit: 'dB', sum: true }];
 }
 
 const shown = ({ value, unit }) => `${tenth(value).toFixed(1).replace('-', '−')} ${unit}`;
