@@ -1,6 +1,6 @@
-"""What a plan answers as a whole, beside its row a site: what to buy, what to mend, what it costs.
+"""What a plan answers beside its row a site: what to buy, to mend and to pay; link budgets.
 
-Planning makes them, `results.Facts` carries them, the outputs show them.
+Planning makes them, `results.Facts` carries all but budgets, the outputs show them.
 """
 
 from __future__ import annotations

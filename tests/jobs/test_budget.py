@@ -73,8 +73,6 @@ def test_the_command_prints_and_writes(
 
 
 def test_below_the_horizon_is_an_answer(project: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    text = (project / "sites.csv").read_text().replace("-3.10,-60.02", "-3.10,-60.02")
-    (project / "sites.csv").write_text(text)
     site_list = siteplan.read_sites(project / "sites.csv")
     plan = siteplan.plan_sites(site_list, siteplan.read_network(project / "network.toml"))
     budget = siteplan.budget(plan, "FAR")
