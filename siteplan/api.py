@@ -12,6 +12,9 @@ Read
 More of a project
     ``coverage_project`` (a ``Written``), ``sheets_project``, ``asbuilt_outputs``, and its halves
     ``asbuilt_project`` and ``write_asbuilt``.
+One site's link
+    ``budget`` gives the link budget of a site of a plan line by line (a ``Budget``),
+    ``budget_project`` that of a site of a folder; ``write_budget`` writes it.
 Begin
     ``new_project``, ``map_cache_state``, ``map_editions``, ``add_cloud_maps``.
 What comes in
@@ -30,6 +33,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from siteplan.answers import Budget
     from siteplan.errors import (
         ClusterError,
         MapsError,
@@ -40,6 +44,7 @@ if TYPE_CHECKING:
         SitesError,
     )
     from siteplan.jobs.asbuilt import asbuilt_outputs, asbuilt_project, write_asbuilt
+    from siteplan.jobs.budget import budget, budget_project, write_budget
     from siteplan.jobs.check.ids import write_ids
     from siteplan.jobs.check.project import Checked, check_project, write_notes
     from siteplan.jobs.coverage import Written, coverage_project
@@ -56,6 +61,7 @@ if TYPE_CHECKING:
 __all__ = [
     "AsBuilt",
     "Assumption",
+    "Budget",
     "Checked",
     "ClusterError",
     "Coverage",
@@ -79,6 +85,8 @@ __all__ = [
     "add_cloud_maps",
     "asbuilt_outputs",
     "asbuilt_project",
+    "budget",
+    "budget_project",
     "check_plannable",
     "check_project",
     "coverage_project",
@@ -94,15 +102,18 @@ __all__ = [
     "read_sites",
     "sheets_project",
     "write_asbuilt",
+    "write_budget",
     "write_ids",
     "write_notes",
 ]
 
 #: Where each name comes from: a room is imported when one of its names is first used.
 _ROOMS = {
+    "siteplan.answers": "Budget",
     "siteplan.errors": "ClusterError MapsError NetworkError OutputError ProjectError"
     " SiteplanError SitesError",
     "siteplan.jobs.asbuilt": "asbuilt_outputs asbuilt_project write_asbuilt",
+    "siteplan.jobs.budget": "budget budget_project write_budget",
     "siteplan.jobs.check.project": "Checked check_project write_notes",
     "siteplan.jobs.coverage": "Written coverage_project",
     "siteplan.jobs.check.ids": "write_ids",

@@ -229,6 +229,7 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("folder", help="folder to make")
     new.set_defaults(run=_new)
     _add_site(commands)
+    _add_budget(commands)
     _add_coverage(commands)
     _add_sheets(commands)
     cache = commands.add_parser("cache", help="where the inflated maps are kept, and their state")
@@ -292,8 +293,30 @@ def _add_site(commands: argparse._SubParsersAction[_Parser]) -> None:
     site.add_argument("--network", metavar="FILE", help="a network.toml to take the rest from")
     site.add_argument("--altitude", metavar="M", type=float, help="height above sea level")
     site.add_argument("--availability", metavar="PCT", type=float, help="availability target")
+    site.add_argument("--budget", action="store_true", help="the link budget, line by line")
     site.add_argument("--assumed", action="store_true", help="list every figure assumed")
     site.set_defaults(run=_site)
+
+
+def _add_budget(commands: argparse._SubParsersAction[_Parser]) -> None:
+    """Add the command that tells a site's link budget line by line."""
+    budget = commands.add_parser("budget", help="the link budget of one site, line by line")
+    budget.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    budget.add_argument("site", help="id of the site")
+    budget.add_argument("--csv", metavar="FILE", help="write it as a table to this CSV file")
+    budget.add_argument("--page", metavar="FILE", help="write it as an HTML page to print")
+    budget.set_defaults(run=_budget)
+
+
+def _budget(arguments: argparse.Namespace) -> int:
+    from siteplan.api import budget_project, write_budget
+    from siteplan.outputs import console
+
+    found = budget_project(arguments.project, arguments.site)
+    console.show_budget(found)
+    for path in write_budget(found, csv=arguments.csv, page=arguments.page):
+        console.console().print(f"Written to {path}")
+    return ALL_PLANNED
 
 
 def _add_coverage(commands: argparse._SubParsersAction[_Parser]) -> None:
@@ -453,7 +476,7 @@ def _new(arguments: argparse.Namespace) -> int:
 
 
 def _site(arguments: argparse.Namespace) -> int:
-    from siteplan.api import plan_one
+    from siteplan.api import budget, plan_one
     from siteplan.outputs import console
 
     result = plan_one(
@@ -465,6 +488,9 @@ def _site(arguments: argparse.Namespace) -> int:
         availability_pct=arguments.availability,
     )
     console.show_site(result)
+    if arguments.budget:
+        print()
+        console.show_budget(budget(result, str(result.columns["site_id"][0])))
     print()
     assumed = [a.to_json() for a in result.assumptions]
     console.show_assumed(assumed, where="--assumed", all_of_them=arguments.assumed)

@@ -41,7 +41,7 @@ ALLOWED = {
     "planning": {"planning", "physics", *SHARED},
     "outputs": {"outputs", "basemap", *SHARED},
     "jobs": {"jobs", "physics", "version", *HALVES, *SHARED},
-    "api": {"jobs", "errors", "model", "network", "results"},
+    "api": {"answers", "jobs", "errors", "model", "network", "results"},
     "machine": {"errors", "version"},
     "cli": {"api", "outputs", "errors", "machine", "version"},
     "__main__": {"cli"},

@@ -104,10 +104,10 @@ def chosen(site_list: SiteList, only: Sequence[str], group: str | None) -> SiteL
     sites = site_list.sites
     wanted = np.ones(len(sites), dtype=bool)
     if only:
-        _refuse_unknown("site", only, sites.site_id.tolist(), site_list.source)
+        refuse_unknown("site", only, sites.site_id.tolist(), site_list.source)
         wanted &= np.isin(sites.site_id.astype(str), list(only))
     if group is not None:
-        _refuse_unknown("group", [group], sites.group.tolist(), site_list.source)
+        refuse_unknown("group", [group], sites.group.tolist(), site_list.source)
         wanted &= sites.group.astype(str) == group
     if not wanted.any():
         raise ProjectError(
@@ -122,8 +122,14 @@ def _taken(sites: Sites, wanted: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> 
     return sites.take(np.flatnonzero(wanted).astype(np.int64))
 
 
-def _refuse_unknown(what: str, asked: Sequence[str], known: list[str], where: str) -> None:
-    """Raise for the first that is not known, with those that look like it."""
+def refuse_unknown(what: str, asked: Sequence[str], known: list[str], where: str) -> None:
+    """Raise for the first that is not known, with those that look like it.
+
+    Raises
+    ------
+    ProjectError
+        With up to three near names.
+    """
     there = {str(name) for name in known}
     for name in asked:
         if name not in there:

@@ -37,6 +37,7 @@ TIME_CALLS = {"isoformat", "strftime", "astimezone", "ZoneInfo", "utcoffset"}
 #: What each room may import of the others; the modules beside the rooms are everybody's.
 NEIGHBOURS = {
     "asbuilt": {"map", "paper", "tables"},  # writes a list, a table and a map
+    "budget": {"paper"},
     "console": set(),
     "coverage": set(),
     "folder": set(),

@@ -124,6 +124,7 @@ def _tables(plan: Plan) -> dict[str, Any]:
     if budget is not None:
         # Hop, attenuation and hub: what noise takes is what is left over.
         found["budget"] = dataset.table_column(budget[:, :, [0, 1, 3]], 1)
+        found["carriers"] = _carriers(plan)
     horizon = plan.tables.get("horizon_deg")
     if horizon is not None and np.isfinite(horizon).any():
         found["horizon"] = dataset.table_column(horizon, 0)
@@ -166,6 +167,26 @@ def _thresholds_db(plan: Plan) -> dict[str, float]:
     """Return the implementation loss of each direction [dB], for the card's budget."""
     network = plan.network
     return {way: getattr(network, way).implementation_loss_db for way in ("outbound", "inbound")}
+
+
+def _carriers(plan: Plan) -> dict[str, dict[str, float]]:
+    """Return what the lines of the site's own hop take of each carrier, for the card's budget."""
+    out, back = plan.network.outbound, plan.network.inbound
+    return {
+        "outbound": {
+            "ghz": out.downlink_ghz,
+            "symbol_rate_msps": out.symbol_rate_msps,
+            "eirp_dbw": out.satellite_eirp_dbw,
+            "backoff_db": out.output_backoff_db,
+            "transponder_mhz": out.transponder_mhz,
+            "occupied_mhz": out.occupied_mhz,
+        },
+        "inbound": {
+            "ghz": back.uplink_ghz,
+            "symbol_rate_msps": back.symbol_rate_msps,
+            "g_t_db_k": back.satellite_g_t_db_k,
+        },
+    }
 
 
 def _sheets(plan: Plan) -> dict[str, Any] | None:

@@ -96,9 +96,24 @@ def inverse_sum_db(*ratios_db: Level) -> FloatArray:
     return np.asarray(-10 * np.log10(inverse))
 
 
+def isotropic_aperture_dbm2(frequency_ghz: Level) -> FloatArray:
+    """Return the effective aperture of an isotropic antenna [dB m2] at a frequency [GHz].
+
+    Free-space loss [dB] is spreading loss [dB m2] less this.
+
+    Examples
+    --------
+    A wavelength of 1 cm: 10 log(1e-4 / 4 pi) by hand.
+
+    >>> round(float(isotropic_aperture_dbm2(29.9792458)), 2)
+    -50.99
+    """
+    return np.asarray(10 * np.log10(wavelength_m(frequency_ghz) ** 2 / (4 * np.pi)))
+
+
 def uplink_es_n0_db(carrier: CarrierPlan, flux_dbw_m2: Level) -> FloatArray:
     """Return the uplink's Es/N0 [dB] from the flux density at the satellite [dBW/m2]."""
-    aperture_dbm2 = 10 * np.log10(wavelength_m(carrier.uplink_ghz) ** 2 / (4 * np.pi))
+    aperture_dbm2 = isotropic_aperture_dbm2(carrier.uplink_ghz)
     c_n0 = np.asarray(flux_dbw_m2) + aperture_dbm2 + carrier.satellite_g_t_db_k - BOLTZMANN_DBW_K_HZ
     return np.asarray(c_n0 - carrier.symbol_rate_dbhz)
 

@@ -210,20 +210,49 @@ def hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
     """
     hub, back = network.hub, network.inbound
     gain = float(gain_dbi(hub.antenna_m, hub.efficiency, back.downlink_ghz))
-    if hub.lat is None or hub.lon is None:
+    paths = hub_paths(network, clouds)
+    if paths is None:
         loss = free_space_loss_db(np.full(1, UNPLACED_HUB_KM), back.downlink_ghz)
         unknown, none = noise.mean_radiating_temperature_k(np.full(1, np.nan)), np.zeros(1)
         return HubEnd(
             none, none, NO_HUB_FADE, NO_HUB_FADE, unknown, loss, gain, float("nan"), float("nan")
         )
-    return _placed_hub(network, gain, *_hub_place(hub, network.satellite.longitude_deg, clouds))
+    return _placed_hub(network, gain, paths)
 
 
-def _placed_hub(network: Network, gain: float, angles: LookAngles, climate: Climate) -> HubEnd:
+class HubPaths(NamedTuple):
+    """The hub's look angles, climate and paths (1,): outbound up, inbound down."""
+
+    angles: LookAngles
+    climate: Climate
+    up: SlantPath
+    down: SlantPath
+
+
+def hub_paths(network: Network, clouds: CloudMaps) -> HubPaths | None:
+    """Return the hub's paths; None where the network file does not place it.
+
+    Raises
+    ------
+    NetworkError
+        If the hub does not see the satellite.
+    """
+    hub, out, back = network.hub, network.outbound, network.inbound
+    if hub.lat is None or hub.lon is None:
+        return None
+    angles, climate = _hub_place(hub, network.satellite.longitude_deg, clouds)
+    return HubPaths(
+        angles,
+        climate,
+        _path(out.uplink_ghz, out.uplink_polarization, angles, climate),
+        _path(back.downlink_ghz, back.downlink_polarization, angles, climate),
+    )
+
+
+def _placed_hub(network: Network, gain: float, paths: HubPaths) -> HubEnd:
     """Return the hub's end where the network file gives its place."""
-    out, back = network.outbound, network.inbound
-    up = _path(out.uplink_ghz, out.uplink_polarization, angles, climate)
-    down = _path(back.downlink_ghz, back.downlink_polarization, angles, climate)
+    angles, climate, up, down = paths
+    back = network.inbound
     radiating_k = noise.mean_radiating_temperature_k(climate.temperature_k)
     counted = network.rules.hub_outage_share != 0
     return HubEnd(

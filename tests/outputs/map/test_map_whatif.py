@@ -274,13 +274,49 @@ def test_the_budget_on_the_card_adds_up(opened: Any, worked_plan: Plan) -> None:
             assert top - sum(expected.values()) == pytest.approx(margin - reserve, abs=1e-9)
 
 
+def test_the_budget_is_folded_and_stays_as_it_was_left(opened: Any) -> None:
+    is_open = "return document.getElementById('link-budget').open"
+    opened.run("siteplan.store.set({chosen: 7})")
+    opened.settle()
+    assert not opened.run(is_open)
+    opened.run("document.querySelector('#link-budget summary').click()")
+    opened.settle()
+    opened.run("siteplan.store.set({chosen: 8})")
+    opened.settle()
+    assert opened.run(is_open)
+    opened.run("document.querySelector('#link-budget summary').click()")
+    opened.settle()
+    opened.run("siteplan.store.set({chosen: 7})")
+    opened.settle()
+    assert not opened.run(is_open)
+
+
+def test_the_hop_on_the_card_is_the_budgets(opened: Any, worked_plan: Plan) -> None:
+    """What is left for the site is its G/T and its EIRP, pointing and gas taken off."""
+    opened.run("siteplan.store.set({chosen: 7})")
+    opened.settle()
+    rows = opened.run(
+        "return [...document.querySelectorAll('#card .budget:not([data-way]) tr')]"
+        ".map((r) => [r.children[0].textContent, parseFloat(r.children[1].textContent)])"
+    )
+    shown, c = dict(rows), worked_plan.columns
+    g_t, gas = (float(c[k][7]) for k in ("remote_g_t_db_k", "downlink_gas_db"))
+    eirp, up_gas = (float(c[k][7]) for k in ("remote_eirp_dbw", "uplink_gas_db"))
+    # Each of some seven lines is rounded to 0.1 dB.
+    left = shown["G/T of the site, less pointing and gas"], shown["EIRP of the site, less gas"]
+    assert left == pytest.approx((g_t - gas, eirp - up_gas), abs=0.3)
+
+
 def test_the_budget_is_drawn_for_both_directions(opened: Any) -> None:
     opened.run("siteplan.store.set({chosen: 7})")
     opened.settle()
     captions = opened.run(
-        "return [...document.querySelectorAll('#card .budget caption')].map((n) => n.innerText)"
+        "return [...document.querySelectorAll('#card .budget caption')].map((n) => n.textContent)"
     )
-    assert captions == ["Outbound, Es/N0", "Inbound, Es/N0"]
+    assert captions == [
+        *("Outbound, Es/N0", "Inbound, Es/N0"),
+        *("Downlink to the site, clear sky", "Uplink from the site, clear sky"),
+    ]
     assert opened.run("return document.querySelectorAll('#card .budget rect').length") >= 12
 
 

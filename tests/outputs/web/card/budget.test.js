@@ -1,6 +1,8 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { budgetSteps } from '../../../../siteplan/outputs/map/scripts/card/budget.js';
+import { command, hopLines } from '../../../../siteplan/outputs/map/scripts/card/hop.js';
+import { makePage, told } from '../fake.js';
 
 const VALUES = { outbound_clear_es_n0_db: 11.5, outbound_fade_margin_db: 6, outbound_margin_db: 2.4 };
 const model = {
@@ -29,3 +31,47 @@ test('each step goes from where the last one ended, down to the margin', () => {
 });
 
 test('a way without figures has no steps', () => assert.deepEqual(budgetSteps(model, 0, 'inbound'), []));
+
+const HOP = {
+  ...model,
+  carriers: {
+    outbound: { ghz: 11.95, symbol_rate_msps: 6, eirp_dbw: 50, backoff_db: 3.5, transponder_mhz: 36, occupied_mhz: 7.2 },
+    inbound: { ghz: 14.25, symbol_rate_msps: 0.512, g_t_db_k: 2 },
+  },
+  budget: [191, 52, 0, 146, 80, 0],
+  column: (name) => () => ({ slant_range_km: 36262, antenna_m: 1.8, buc_w: 2 })[name] ?? null,
+};
+
+test('the lines of the site’s own hop add up as they are shown', () => {
+  for (const [way, top] of [['outbound', 19.1], ['inbound', 14.6]]) {
+    const lines = hopLines(HOP, 0, way);
+    const last = lines.pop();
+    assert.deepEqual([last.sum, last.value], [true, top]);
+    const sum = lines.reduce((all, { value }) => all + Math.round(value * 10), 0);
+    assert.equal(sum, Math.round(10 * top));
+  }
+  const of = (way) => Object.fromEntries(hopLines(HOP, 0, way).map(({ label, value }) => [label, value]));
+  // Free space by hand: 20 log (4 pi 36262 km / 25.087 mm) = 205.2 dB; 228.6 less 67.8 dBHz; 6.99 dB of a fifth.
+  assert.equal(of('outbound')['Free-space loss at 11.95 GHz'], -205.2);
+  assert.equal(of('outbound')['Carrier’s share of the power'], -7);
+  assert.ok(Math.abs(of('outbound')['G/T of the site, less pointing and gas'] - 24) < 1e-9);
+  assert.ok(Math.abs(of('inbound')['EIRP of the site, less gas'] - 47.8) < 1e-9);
+});
+
+test('a pair only tried, and a site that is not seen, have no lines', () => {
+  const without = (name) => ({ ...HOP, column: (k) => () => (k === name ? null : HOP.column(k)()) });
+  assert.deepEqual(hopLines(without('antenna_m'), 0, 'outbound'), []);
+  assert.deepEqual(hopLines(without('slant_range_km'), 0, 'outbound'), []);
+  assert.deepEqual(hopLines({ ...HOP, carriers: undefined }, 0, 'outbound'), []);
+  assert.deepEqual(hopLines({ ...HOP, budget: [null, null, null] }, 0, 'outbound'), []);
+});
+
+test('the command names the site as a shell takes it', () => {
+  makePage();
+  const named = (id, margin = 2) => command({ text: () => id, column: () => () => margin }, 0).flatMap((node) => told(node)).join(' ');
+  assert.match(named('RC001'), /siteplan budget PROJECT RC001"/);
+  assert.match(named('Mill 1'), /siteplan budget PROJECT .*"Mill 1/);
+  assert.match(named('$(reboot)'), /siteplan budget PROJECT SITE"/);
+  assert.equal(named('RC001', null), '');
+  assert.equal(named(''), '');
+});

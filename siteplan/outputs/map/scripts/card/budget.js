@@ -1,6 +1,7 @@
 /* Where the margin goes: both directions step by step, and what another antenna would bring. */
 import { el, svg } from '../base/core.js';
 import { hasKit, triedPair } from '../base/tried.js';
+import { command, drawHops } from './hop.js';
 
 const WAYS = ['outbound', 'inbound'];
 const WIDTH = 120;
@@ -82,15 +83,21 @@ function table(model, i, way) {
 const caption = (way, given) =>
   (way === 'outbound' ? 'Outbound' : 'Inbound') + (given ? ', Es/N0' : ', margin');
 
-/** Both directions as tables with bars. */
+/** Whether the budget stands unfolded: it stays so from site to site. */
+let unfolded = false;
+
+/** Both directions as tables with bars, folded; where the page has no budget, the way to one. */
 export function drawBudget(model, i) {
-  if (!model.budget) return [];
+  if (!model.budget) return command(model, i);
   const found = WAYS.flatMap((way) => table(model, i, way));
   if (!found.length) return [];
   const pair = triedPair(model, i);
   const whose = pair ? `With ${pair}, tried and not planned` : 'As planned';
   const key = el('p', { class: 'notes', text: `${whose}, at the site’s own target. The dashed line is the reserve.` });
-  return [el('section', {}, [el('h3', { text: 'Where the margin goes' }), ...found, key])];
+  const fold = el('details', {
+    id: 'link-budget', open: unfolded, on: { toggle: (event) => { unfolded = event.target.open; } },
+  }, [el('summary', { text: 'Link budget: where the margin goes' }), ...found, key, ...drawHops(model, i), ...command(model, i)]);
+  return [el('section', {}, [fold])];
 }
 
 const afterReserve = (model, name, i) => model.written(name, model.column(name)(i) - model.rules.reserve_db);

@@ -1,0 +1,1 @@
+"""The link budget of one site, line by line."""
