@@ -134,13 +134,14 @@ def _worked(job: Job, hands: Hands) -> tuple[_Handed, Made]:
     hands.run(handed.tasks(job.project.sites_path, job.watch(rows_in(job.project.sites_path))))
     handed.check()
     covered = coverage.work_out(laid, job.network, spread=hands.spread) if laid else None
-    plan = handed.plan()
+    counted = handed.tally()
+    plan = handed.plan(counted)
     made = Made(
         job,
         plan,
         handed.found.sites,
         (*handed.found.rejects, *more),
-        from_tally(handed.tally(), plan),
+        from_tally(counted, plan),
         covered,
         coverage.behind(covered, overlays),
         tuple(handed.parts),
@@ -298,8 +299,10 @@ class _Handed:
             total.add(Tally.from_json(counts_of(path)))
         return total
 
-    def plan(self) -> Plan:
+    def plan(self, counted: Tally) -> Plan:
         """Return the plan of all sites, or of the first of too many, with the facts of all."""
+        from siteplan.planning.kit.everywhere import of_fits
+
         if self.small:
             plan = read_back(self.parts, self.order)
         else:
@@ -310,5 +313,6 @@ class _Handed:
             rows_read=self.found.rows,
             rejected=len(self.found.rejects),
             source=Path(self.found.source).name,
+            **of_fits(counted.counts["fits"], self.order.network),
         )
         return replace(plan, facts=facts)

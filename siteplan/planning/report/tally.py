@@ -17,10 +17,11 @@ from siteplan.results import Plan
 
 #: What a site counts as that gets no pair, whatever the margin of what was tried.
 NO_KIT = "no kit"
-#: What a summary counts: columns, and how many mounts of each kind are provisional.
+#: What a summary counts: columns, how many mounts of each kind are provisional, and the sites to
+#: equip by which pairs fit them.
 COUNTED = (
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
-    *("limiting_direction", "limiting_end", "flags"),
+    *("limiting_direction", "limiting_end", "flags", "fits"),
 )
 
 
@@ -70,6 +71,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "limiting_direction": _of_kit(plan, "limiting_direction"),
             "limiting_end": _of_kit(plan, "limiting_end"),
             "flags": _flags(columns["flags"]),
+            "fits": Counter(dict(plan.facts.fits)),
         },
         [((int(order[0][i]), float(order[1][i])), _worst_row(plan, int(i)))
          for i in worst_sites(plan)[:worst]],
