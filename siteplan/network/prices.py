@@ -7,8 +7,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from siteplan.answers import Kind
     from siteplan.network import Network
+
+#: Diameter of the antenna [m] and rated power of the BUC [W].
+Kind = tuple[float, float]
 
 
 def price_of(item: Any) -> float:

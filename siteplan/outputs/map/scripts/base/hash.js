@@ -2,7 +2,7 @@
 import { byId } from './core.js';
 import { wrapLon } from './geo.js';
 
-const ASKED = ['words', 'group', 'flag', 'mount', 'antenna', 'least', 'most'];
+const ASKED = ['words', 'group', 'flag', 'mount', 'antenna', 'least', 'most', 'ranges'];
 
 /** A number of a link, or null where there is none in the range. */
 export function numberIn(value, low, high) {
@@ -11,9 +11,9 @@ export function numberIn(value, low, high) {
 }
 
 /** Everything that is shown, as it stands behind the # of the link. */
-function textOf(map, model, state, filters) {
+function textOf(map, model, state, { filters, live }) {
   const { lat, lng } = map.getCenter();
-  const { layer, chosen, coverage, target, satellite, sortBy, sortDown, table } = state;
+  const { layer, chosen, coverage, target, satellite, kit, sortBy, sortDown, table } = state;
   const entries = [
     ['at', `${lat.toFixed(5)},${wrapLon(lng).toFixed(5)},${map.getZoom()}`],
     ['layer', model.layers[layer].field],
@@ -23,6 +23,7 @@ function textOf(map, model, state, filters) {
     ...ASKED.map((key) => [key, filters.wanted[key] ?? '']),
     ['target', target ?? ''],
     ['satellite', satellite ?? ''],
+    ['kit', live.pairs && kit !== null ? live.pairs.text(kit) : ''],
     ['sort', sortBy ? `${sortDown ? '-' : ''}${sortBy}` : ''],
     ['table', table ? '1' : ''],
   ];
@@ -35,10 +36,12 @@ function restoreView(map, at) {
   map.setView([lat, lon], zoom, { animate: false });
 }
 
-function restoreWhatif(model, store, asked) {
+function restoreWhatif(model, store, asked, pairs) {
   const reach = model.whatif?.reach_pct;
   const target = reach ? numberIn(asked.get('target'), 100 - reach[1], 100 - reach[0]) : null;
-  store.set({ target, satellite: numberIn(asked.get('satellite'), -360, 360) });
+  const satellite = numberIn(asked.get('satellite'), -360, 360);
+  const k = pairs && target === null && satellite === null ? pairs.find(asked.get('kit') ?? '') : -1;
+  store.set({ target, satellite, kit: k < 0 ? null : k });
 }
 
 function restoreSort(model, store, sort) {
@@ -76,12 +79,12 @@ async function copy(link) {
   }
 }
 
-export function makeHash(map, model, store, { filters, legend }) {
+export function makeHash(map, model, store, { filters, legend, live }) {
   let restoring = false;
   let written = '';
   let waiting = 0;
 
-  const text = () => textOf(map, model, store.state, filters);
+  const text = () => textOf(map, model, store.state, { filters, live });
 
   /** Bring back what a link asks for; what it asks wrongly is left as it is. */
   function restore() {
@@ -90,7 +93,7 @@ export function makeHash(map, model, store, { filters, legend }) {
     const asked = new URLSearchParams(given);
     if (!asked.has('at')) return;
     restoring = true;
-    restoreWhatif(model, store, asked);
+    restoreWhatif(model, store, asked, live.pairs);
     legend.showField(asked.get('layer') ?? '');
     filters.setHidden(asked.get('hide') ?? '');
     if (asked.has('behind')) store.set({ coverage: asked.get('behind') });
@@ -118,7 +121,7 @@ export function makeHash(map, model, store, { filters, legend }) {
   restore();
   window.addEventListener('hashchange', restore);
   map.on('moveend', write);
-  store.on(['layer', 'chosen', 'filtering', 'target', 'satellite', 'sortBy', 'sortDown', 'table', 'coverage'], write);
+  store.on(['layer', 'chosen', 'filtering', 'target', 'satellite', 'kit', 'sortBy', 'sortDown', 'table', 'coverage'], write);
   byId('copy-link').addEventListener('click', () => copy(`${window.location.href.split('#')[0]}#${text()}`));
   return { text, restore };
 }

@@ -28,6 +28,11 @@ export function withRules(estimate, model) {
   };
 }
 
+/** Margins [dB] of all sites with one pair everywhere; those of its directions are not known. */
+export function ofOneKit(pairs, count, kit) {
+  return { margin: Array.from({ length: count }, (_, i) => pairs.margin(kit, i)) };
+}
+
 /** Look angles of all sites to a satellite at another longitude. */
 export function movedAngles(model, longitude) {
   const [lat, lon, altitude] = ['lat', 'lon', 'altitude_m'].map(model.column);
@@ -53,9 +58,10 @@ function elevationCodes(layer, angles) {
 }
 
 /** Which sites are not served now. A moved satellite leaves its elevation to judge by. */
-export function failingNow(model, now) {
+export function failingNow(model, now, pairs) {
   const least = model.rules.min_elevation_deg;
   if (now.angles) return Uint8Array.from(now.angles, (a) => (a.elevation === null || a.elevation < least ? 1 : 0));
+  if (now.kit !== null) return Uint8Array.from({ length: model.count }, (_, i) => (pairs.serves(now.kit, i) ? 0 : 1));
   if (!now.estimate) return model.failing;
   return Uint8Array.from(now.estimate.margin, (m, i) => {
     if (m === null || m < 0 || model.stops[i] === 2) return 1;

@@ -15,10 +15,11 @@ export function verdict(model, state, live, i) {
   const after = live.text('margin_after_reserve_db', i);
   const limit = model.text('limiting_direction', i);
   const stale = live.isStale('margin_db');
-  const pair = triedPair(model, i);
-  const held = pair ? ` with ${pair} (tried, not planned)` : '';
+  const oneKit = live.heldBy('margin_db');
+  const pair = oneKit ? '' : triedPair(model, i);
+  const held = oneKit ? ` with ${oneKit} (not the plan)` : pair ? ` with ${pair} (tried, not planned)` : '';
   const both = `${after ? `${margin}, ${after} after reserve` : margin}${held}`;
-  const known = margin ? `Margin ${both}${limit ? `, limited by ${limit}` : ''}` : style.label;
+  const known = margin ? `Margin ${both}${limit && !oneKit ? `, limited by ${limit}` : ''}` : style.label;
   const text = stale ? `Margin: needs a new plan (was ${margin ? both : 'none'})` : known;
   return [
     el('p', { class: failing ? 'verdict failing' : 'verdict' }, [
@@ -32,6 +33,7 @@ export function verdict(model, state, live, i) {
 /** What fails now; as planned, what stands over the site's sheet comes first. */
 function failText({ now }, model, i, text) {
   if (now.angles) return `${text}. Too low, or out of sight, from here.`;
+  if (now.kit !== null) return `${text}. Not served with this kit.`;
   if (now.estimate) return `${text}. Not served at this target.`;
   if (!hasKit(model, i)) return `DO NOT INSTALL: no kit is planned here. ${text}.`;
   const margin = model.column('margin_db')(i);
@@ -40,8 +42,10 @@ function failText({ now }, model, i, text) {
 
 /** What is not the plan's own here. */
 function whatif({ target, satellite }, live, pair) {
+  const oneKit = live.heldBy('margin_db');
   const texts = [
-    ...(live.now.estimate ? [`Estimate for a target of ${target} % with ${pair ? `${pair}, tried and not planned` : 'the kit as planned'}.`] : []),
+    ...(oneKit ? [`Not the plan: margin with ${oneKit}, as at every site. All below is of the plan.`] : []),
+    ...(live.now.estimate && !oneKit ? [`Estimate for a target of ${target} % with ${pair ? `${pair}, tried and not planned` : 'the kit as planned'}.`] : []),
     ...(satellite !== null ? ['The satellite was moved: angles are new, all that rests on the link (grey) needs a new plan.'] : []),
   ];
   return texts.map((text) => el('p', { class: 'whatif-note', text }));

@@ -28,8 +28,9 @@ export function makeMoves(map, model, store, { points, live, filters }) {
 
   function say(i) {
     const [margin, after] = ['margin_db', 'margin_after_reserve_db'].map((field) => live.text(field, i));
-    const pair = triedPair(model, i);
-    const both = `${margin}${after ? `, ${after} after reserve` : ''}${pair && ` with ${pair}, tried and not planned`}`;
+    const oneKit = live.heldBy('margin_db');
+    const pair = oneKit ? ` with ${oneKit}, not the plan` : triedPair(model, i) && ` with ${triedPair(model, i)}, tried and not planned`;
+    const both = `${margin}${after ? `, ${after} after reserve` : ''}${pair}`;
     const served = live.now.failing[i] ? ', not served' : '';
     byId('said').textContent = `${model.label(i)}, ${margin ? `margin ${both}` : 'no margin'}${served}`;
   }

@@ -19,10 +19,11 @@ export function makePointer(map, model, store, { points, live, choose }) {
     const [i] = sites;
     const { field } = model.layers[store.state.layer];
     const value = live.text(field, i).replaceAll('_', ' ') || 'no value';
-    const pair = value === 'no value' ? '' : pairOf(model, field, i);
+    const oneKit = live.heldBy(field);
+    const pair = value === 'no value' ? '' : oneKit || pairOf(model, field, i);
     tip.replaceChildren(
       el('bdi', { class: 'tip-name', text: model.text('name', i) || model.text('site_id', i) }),
-      el('span', { text: `${model.fields[field].label}: ${value}${pair && `, with ${pair} (tried, not planned)`}` }),
+      el('span', { text: `${model.fields[field].label}: ${value}${pair && `, with ${pair} (${oneKit ? 'not the plan' : 'tried, not planned'})`}` }),
     );
     const { x, y } = event.containerPoint;
     const width = map.getSize().x;
