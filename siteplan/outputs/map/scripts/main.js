@@ -123,7 +123,7 @@ function build(id, options, model) {
   attempt('following the size of the window', () => {
     new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(map.getContainer());
   });
-  const hash = attempt('the link', () => makeHash(map, model, store, { filters, legend, live }));
+  const hash = attempt('the link', () => makeHash(map, model, store, { filters, legend }));
   byId('fit').addEventListener('click', fit);
   byId('worst').addEventListener('click', moves.nextWorst);
   map.getContainer().setAttribute('aria-label', 'Map of the sites. Press N for the next site, Enter for its card.');

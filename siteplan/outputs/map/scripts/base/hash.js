@@ -11,7 +11,7 @@ export function numberIn(value, low, high) {
 }
 
 /** Everything that is shown, as it stands behind the # of the link. */
-function textOf(map, model, state, { filters, live }) {
+function textOf(map, model, state, filters) {
   const { lat, lng } = map.getCenter();
   const { layer, chosen, coverage, target, satellite, kit, sortBy, sortDown, table } = state;
   const entries = [
@@ -23,7 +23,7 @@ function textOf(map, model, state, { filters, live }) {
     ...ASKED.map((key) => [key, filters.wanted[key] ?? '']),
     ['target', target ?? ''],
     ['satellite', satellite ?? ''],
-    ['kit', live.pairs && kit !== null ? live.pairs.text(kit) : ''],
+    ['kit', Number.isInteger(kit) ? model.pairs.text(kit) : ''],
     ['sort', sortBy ? `${sortDown ? '-' : ''}${sortBy}` : ''],
     ['table', table ? '1' : ''],
   ];
@@ -36,11 +36,11 @@ function restoreView(map, at) {
   map.setView([lat, lon], zoom, { animate: false });
 }
 
-function restoreWhatif(model, store, asked, pairs) {
+function restoreWhatif(model, store, asked) {
   const reach = model.whatif?.reach_pct;
   const target = reach ? numberIn(asked.get('target'), 100 - reach[1], 100 - reach[0]) : null;
   const satellite = numberIn(asked.get('satellite'), -360, 360);
-  const k = pairs && target === null && satellite === null ? pairs.find(asked.get('kit') ?? '') : -1;
+  const k = model.pairs && target === null && satellite === null ? model.pairs.find(asked.get('kit') ?? '') : -1;
   store.set({ target, satellite, kit: k < 0 ? null : k });
 }
 
@@ -79,12 +79,12 @@ async function copy(link) {
   }
 }
 
-export function makeHash(map, model, store, { filters, legend, live }) {
+export function makeHash(map, model, store, { filters, legend }) {
   let restoring = false;
   let written = '';
   let waiting = 0;
 
-  const text = () => textOf(map, model, store.state, { filters, live });
+  const text = () => textOf(map, model, store.state, filters);
 
   /** Bring back what a link asks for; what it asks wrongly is left as it is. */
   function restore() {
@@ -93,7 +93,7 @@ export function makeHash(map, model, store, { filters, legend, live }) {
     const asked = new URLSearchParams(given);
     if (!asked.has('at')) return;
     restoring = true;
-    restoreWhatif(model, store, asked, live.pairs);
+    restoreWhatif(model, store, asked);
     legend.showField(asked.get('layer') ?? '');
     filters.setHidden(asked.get('hide') ?? '');
     if (asked.has('behind')) store.set({ coverage: asked.get('behind') });

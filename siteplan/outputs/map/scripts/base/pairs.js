@@ -3,8 +3,18 @@
 /** No number: below the horizon. */
 const NONE = -32768;
 
+/** Fields that follow the pair which is shown at every site. */
+const FOLLOW = ['margin_db', 'margin_after_reserve_db', 'margin_class', 'outbound_margin_db', 'inbound_margin_db'];
+
+/** Whether one kit everywhere is shown now. */
+export const isOneKit = (now) => Number.isInteger(now?.kit);
+
+/** The one kit everywhere that a field's values hold for now; empty where they are the plan's. */
+export const heldBy = (model, { now }, field) =>
+  (isOneKit(now) && FOLLOW.includes(field) ? model.pairs.name(now.kit) : '');
+
 /** A pair in words. */
-export const pairName = ([diameter, power]) => `${diameter} m with ${power} W`;
+export const pairName = ([diameter, power]) => `${diameter} m and ${power} W`;
 
 /** Margins as whole steps, site by site, out of how they change from pair to pair. */
 function steps(changes, width) {

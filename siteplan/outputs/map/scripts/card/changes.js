@@ -1,5 +1,6 @@
 /* What another target or another place of the satellite changes, for all sites at once. */
 import { lookAngles } from '../base/look.js';
+import { isOneKit } from '../base/pairs.js';
 import { bin } from '../sites/classes.js';
 import { marginFor } from './interpolate.js';
 
@@ -58,10 +59,10 @@ function elevationCodes(layer, angles) {
 }
 
 /** Which sites are not served now. A moved satellite leaves its elevation to judge by. */
-export function failingNow(model, now, pairs) {
+export function failingNow(model, now) {
   const least = model.rules.min_elevation_deg;
   if (now.angles) return Uint8Array.from(now.angles, (a) => (a.elevation === null || a.elevation < least ? 1 : 0));
-  if (now.kit !== null) return Uint8Array.from({ length: model.count }, (_, i) => (pairs.serves(now.kit, i) ? 0 : 1));
+  if (isOneKit(now)) return Uint8Array.from({ length: model.count }, (_, i) => (model.pairs.serves(now.kit, i) ? 0 : 1));
   if (!now.estimate) return model.failing;
   return Uint8Array.from(now.estimate.margin, (m, i) => {
     if (m === null || m < 0 || model.stops[i] === 2) return 1;

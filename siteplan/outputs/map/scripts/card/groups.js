@@ -1,5 +1,6 @@
 /* The card's groups of fields, as the dictionary has them. */
 import { el } from '../base/core.js';
+import { isOneKit } from '../base/pairs.js';
 import { pairOf, triedPair } from '../base/tried.js';
 
 /** Fields whose values are codes. */
@@ -32,7 +33,7 @@ function section(heading, rows) {
  */
 export function group(model, live, { heading, fields }, i) {
   // With one kit everywhere the card's head tells its margin: below stands the plan.
-  const text = live.now.kit === null ? live.text : model.text;
+  const text = isOneKit(live.now) ? model.text : live.text;
   const known = fields.filter((field) => text(field, i) !== '' && !isRepeated(model, field, i));
   const own = known.filter((field) => !pairOf(model, field, i));
   const tried = known.filter((field) => !own.includes(field));

@@ -1,5 +1,5 @@
 /* What if the target, or the satellite, were another: what the plan says, moved in the browser. */
-import { makePairs } from '../base/pairs.js';
+import { isOneKit } from '../base/pairs.js';
 import { codesNow, estimated, failingNow, movedAngles, ofOneKit, orderNow, withRules } from './changes.js';
 import { unfolded } from './interpolate.js';
 
@@ -28,7 +28,7 @@ export function makeLive(model, store) {
     wetPct: model.whatif.wet_pct,
   };
   const now = { failing: model.failing, order: model.order, codes: model.layers.map((l) => l.codes), estimate: null, angles: null, kit: null };
-  const pairs = makePairs(model);
+  const { pairs } = model;
   const declination = model.column('magnetic_declination_deg');
 
   /** Whether a field's values are out of date because the satellite was moved. */
@@ -40,16 +40,16 @@ export function makeLive(model, store) {
     const { target, satellite, kit } = store.state;
     now.kit = pairs && target === null && satellite === null ? (kit ?? null) : null;
     now.estimate = table && target !== null ? withRules(estimated(table, model.count, target), model) : null;
-    if (now.kit !== null) now.estimate = withRules(ofOneKit(pairs, model.count, now.kit), model);
+    if (isOneKit(now)) now.estimate = withRules(ofOneKit(pairs, model.count, now.kit), model);
     now.angles = satellite !== null ? movedAngles(model, satellite) : null;
-    now.failing = failingNow(model, now, pairs);
+    now.failing = failingNow(model, now);
     now.order = orderNow(model, now.failing);
     now.codes = model.layers.map((layer) => codesNow(layer, now, stopsNow()));
     store.set({ live: store.state.live + 1 });
   }
 
   /** What stops a site whatever the margin: with one kit everywhere, what no kit mends. */
-  const stopsNow = () => (now.kit === null ? model.stops : pairs.barred.map((out) => 2 * out));
+  const stopsNow = () => (!isOneKit(now) ? model.stops : pairs.barred.map((out) => 2 * out));
 
   /** A field's value now: number, text or null. */
   function value(field, i) {
@@ -71,7 +71,7 @@ export function makeLive(model, store) {
   function text(field, i) {
     if (!now.angles && !now.estimate) return model.text(field, i);
     const found = model.written(field, value(field, i));
-    return found && now.estimate && now.kit === null && field in ESTIMATED ? `≈ ${found}` : found;
+    return found && now.estimate && !isOneKit(now) && field in ESTIMATED ? `≈ ${found}` : found;
   }
 
   store.on(['target', 'satellite', 'kit'], refresh);
@@ -81,9 +81,6 @@ export function makeLive(model, store) {
     text,
     isStale,
     table,
-    pairs,
-    /** The one kit everywhere that a field's values hold for now; empty where they are the plan's. */
-    heldBy: (field) => (now.kit !== null && field in ESTIMATED ? pairs.name(now.kit) : ''),
     /** Take a layer in that was made later. */
     addLayer(layer) {
       model.layers.push(layer);

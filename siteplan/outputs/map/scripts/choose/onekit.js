@@ -18,7 +18,7 @@ export function saidOf(model, pairs, k) {
 }
 
 export function makeOneKit(model, store, live) {
-  const { pairs } = live;
+  const { pairs } = model;
   const box = byId('one-kit');
   const choice = byId('kit-choice');
   const banner = byId('kit-banner');
@@ -37,7 +37,7 @@ export function makeOneKit(model, store, live) {
     choice.value = kit === null ? '' : String(kit);
     byId('kit-said').textContent = kit === null ? '' : saidOf(model, pairs, kit);
     banner.hidden = kit === null;
-    byId('kit-banner-text').textContent = kit === null ? '' : `Margins with ${pairs.name(kit)} at every site.`;
+    byId('kit-banner-text').textContent = kit === null ? '' : `${pairs.name(kit)} at every site.`;
   }
 
   const ask = (kit) => store.set({ kit, target: null, satellite: null });

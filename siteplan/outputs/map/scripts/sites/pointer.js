@@ -1,6 +1,7 @@
 /* Mouse and finger: what is under the pointer, and where on Earth it is. */
 import { byId, el } from '../base/core.js';
 import { dms, placeText } from '../base/geo.js';
+import { heldBy } from '../base/pairs.js';
 import { pairOf } from '../base/tried.js';
 
 export function makePointer(map, model, store, { points, live, choose }) {
@@ -19,7 +20,7 @@ export function makePointer(map, model, store, { points, live, choose }) {
     const [i] = sites;
     const { field } = model.layers[store.state.layer];
     const value = live.text(field, i).replaceAll('_', ' ') || 'no value';
-    const oneKit = live.heldBy(field);
+    const oneKit = heldBy(model, live, field);
     const pair = value === 'no value' ? '' : oneKit || pairOf(model, field, i);
     tip.replaceChildren(
       el('bdi', { class: 'tip-name', text: model.text('name', i) || model.text('site_id', i) }),
