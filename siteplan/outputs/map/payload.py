@@ -36,8 +36,8 @@ WHATIF_REACH_PCT = 0.01, 5.0
 WET_PCT_DECIMALS = 5
 #: What a hundredth of a decibel in 16 bits holds [dB]; nobody tells margins beyond apart.
 _SHORT_DB = -320.0, 320.0
-#: Steps in which margins of one kit everywhere travel; nobody tells those beyond the reach apart.
-PAIR_STEP_DB, PAIR_REACH_DB = 0.05, 99.0
+#: Steps in which margins of one kit everywhere travel [dB].
+PAIR_STEP_DB = 0.05
 #: Stop flags that hang on the kit: with another pair its margin decides, or nobody worked it out.
 OF_THE_KIT = ("margin_negative", "no_fit", "mount_engineered")
 
@@ -166,7 +166,7 @@ def _everywhere(plan: Plan) -> dict[str, Any] | None:
     margins = plan.tables.get("pair_margin_db")
     if margins is None:
         return None
-    rules, reach = plan.network.rules, (-PAIR_REACH_DB, PAIR_REACH_DB)
+    rules = plan.network.rules
     bounds = (*rules.margin_classes_db, rules.reserve_db)
     prices = kind_prices(plan.network, plan.facts.pairs)
     priced = not any(math.isnan(price) for price in prices)
@@ -174,7 +174,7 @@ def _everywhere(plan: Plan) -> dict[str, Any] | None:
         "pairs": [list(pair) for pair in plan.facts.pairs],
         "step_db": PAIR_STEP_DB,
         "db": dataset.told_by_change(
-            dataset.in_steps(np.clip(margins, *reach), PAIR_STEP_DB, bounds)
+            dataset.in_steps(np.clip(margins, *_SHORT_DB), PAIR_STEP_DB, bounds)
         ),
         "of_the_kit": OF_THE_KIT,
         **({"prices": prices} if priced else {}),
