@@ -108,7 +108,7 @@ export function makeHistogram(model, store, { filters, live }) {
   function mirror() {
     const range = askedOf(filters.wanted, field());
     [least, most].forEach((input, k) => {
-      if (document.activeElement !== input) input.value = range[k] ?? '';
+      if (document.activeElement !== input) input.value = String(range[k] ?? '');
     });
     byId('spread-clear').disabled = range.every((end) => end === null);
     byId('spread-unit').textContent = model.fields[field()].unit ? `to [${model.fields[field()].unit}]` : 'to';
