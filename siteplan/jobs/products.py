@@ -122,7 +122,8 @@ def _crew_note(made: Made) -> str:
         told += " selected/ is of an earlier plan: ask for it again with 'siteplan sheets'."
     if made.whole or not made.job.asked.map:
         return told
-    return f"{told} The map of a plan in parts goes without what-if questions, one kit everywhere and link budgets."
+    left_out = "what-if questions, one kit everywhere and link budgets"
+    return f"{told} The map of a plan in parts goes without {left_out}."
 
 
 # --- tables ---------------------------------------------------------------------------------
