@@ -79,7 +79,7 @@ STATES = {
     "card and table": "siteplan.store.set({chosen: 7, table: true}); siteplan.selection.add([1])",
     "search": "siteplan.store.set({tab: 'find'}); siteplan.filters.set({words: 's00'})",
     "what-if": "siteplan.store.set({tab: 'whatif', target: 99.9, satellite: 20, chosen: 3})",
-    "one kit everywhere": "siteplan.store.set({kit: 1, table: true, chosen: 4}); siteplan.filters"
+    "one kit everywhere": "siteplan.store.set({kit: 1, chosen: 4}); siteplan.filters"
     ".set({least: -5}); document.getElementById('spread').open = true",
     "view": "siteplan.store.set({tab: 'view', layer: 4, tool: 'polygon', chosen: 2})",
     "help": "document.getElementById('help').showModal()",

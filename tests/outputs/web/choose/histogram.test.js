@@ -112,3 +112,15 @@ test('a reader who hears the page is told the reach', () => {
   const [drawing] = named(frame, 'spread-bars');
   assert.equal(drawing.attributes['aria-label'], 'Histogram of Margin: 5 sites between -2 and 4.5 dB, at most 2 in a bar');
 });
+
+test('figures that would touch are left out, the ends first in', () => {
+  const { frame } = made();
+  const figures = named(frame, 'bin-figure').map((node) => node.textContent);
+  assert.deepEqual(figures, ['-2', '4.5 dB', '0', '1', '3']);
+  const bounds = model.layers[0].bounds;
+  model.layers[0].bounds = [0, 0.1, 1, 4.4];
+  const { frame: crowded } = made();
+  assert.deepEqual(named(crowded, 'bin-figure').map((node) => node.textContent), ['-2', '4.5 dB', '0', '1']);
+  assert.equal(named(crowded, 'bin-bound').length, 4, 'each bound has its line all the same');
+  model.layers[0].bounds = bounds;
+});

@@ -5,8 +5,8 @@ import { askedOf, asking } from './ranges.js';
 
 /** The drawing: width, height of the bars, and of all with the figures below [units]. */
 const [WIDTH, BARS, HEIGHT] = [300, 64, 86];
-/** Figures below nearer than this would touch [units]. */
-const APART = 26;
+/** How wide a character of the figures below is, and the gap between two of them [units]. */
+const [LETTER, GAP] = [6.6, 5];
 /** The least difference of two estimated values [dB]: they are not rounded as the plan's are. */
 const ESTIMATED = 0.01;
 
@@ -34,21 +34,29 @@ function drawBin(bins, k, { all, byClass }, { most, classes, unit }) {
   return svg('g', {}, [...bars, svg('title', { text: `${ends}${unit}: ${count} of ${all[k]}` })]);
 }
 
-/** Figures below the bars: the class bounds, and the ends where they leave room. */
+/** From where to where a figure below the bars goes. */
+function room(at, text, anchor) {
+  const width = text.length * LETTER;
+  const left = at - width * { start: 0, middle: 0.5, end: 1 }[anchor];
+  return [left - GAP / 2, left + width + GAP / 2];
+}
+
+/** Figures below the bars: the ends, and the class bounds that leave room. */
 function drawScale(bins, bounds, unit) {
   const x = (value) => ((value - bins.start) / (bins.step * bins.count)) * WIDTH;
   const ends = [edge(bins, 0), edge(bins, bins.count)];
   const inside = bounds.filter((b) => b > ends[0] && b < ends[1]);
   const written = [];
   for (const [value, anchor] of [[ends[0], 'start'], [ends[1], 'end'], ...inside.map((b) => [b, 'middle'])]) {
-    if (written.every((other) => Math.abs(x(other.value) - x(value)) >= APART)) written.push({ value, anchor });
+    const text = `${value}${anchor === 'end' ? unit : ''}`;
+    const [from, to] = room(x(value), text, anchor);
+    if (written.every((other) => to <= other.from || from >= other.to)) written.push({ at: x(value), text, anchor, from, to });
   }
   return [
     ...inside.map((b) => line(x(b), { class: 'bin-bound' })),
     svg('line', { x1: 0, x2: WIDTH, y1: BARS, y2: BARS, class: 'bin-floor' }),
-    ...written.map(({ value, anchor }) => svg('text', {
-      x: x(value), y: BARS + 16, 'text-anchor': anchor, class: 'bin-figure',
-      text: `${value}${anchor === 'end' ? unit : ''}`,
+    ...written.map(({ at, text, anchor }) => svg('text', {
+      x: at, y: BARS + 16, 'text-anchor': anchor, class: 'bin-figure', text,
     })),
   ];
 }
