@@ -15,7 +15,7 @@ function made(everywhere = PAIRS) {
   const model = readModel({
     count: 3, everywhere,
     rules: { reserve_db: 1, min_elevation_deg: 10 },
-    fields: { margin_db: DB, margin_after_reserve_db: DB, outbound_margin_db: DB, flags: { decimals: null, unit: '' } },
+    fields: { margin_db: DB, margin_after_reserve_db: DB, outbound_margin_db: DB, flags: { label: 'Flags', decimals: null, unit: '' } },
     flags: { no_fit: { severity: 'stop' }, blocked: { severity: 'stop' } },
     columns: {
       margin_db: { v: [20, 25, 10], s: 1 }, margin_after_reserve_db: { v: [10, 15, 0], s: 1 },
@@ -72,6 +72,7 @@ test('the page says which kit is shown, in every layer, and goes back to the pla
   assert.equal(byId('kit-banner-text').textContent, '1.8 m and 2 W at every site.');
   assert.match(byId('kit-said').textContent, /^Serves 2 of 3 sites: /);
   store.set({ layer: 1 });
+  assert.equal(byId('kit-banner-text').textContent, 'octagons are for 1.8 m and 2 W at every site. The layer shown, Flags, is the plan’s.');
   assert.equal(byId('kit-banner').hidden, false);
   assert.equal(byId('one-kit').hidden, false);
   byId('kit-back').click();

@@ -34,34 +34,33 @@ function drawBin(bins, k, { all, byClass }, { most, classes, unit }) {
   return svg('g', {}, [...bars, svg('title', { text: `${ends}${unit}: ${count} of ${all[k]}` })]);
 }
 
-/** From where to where a figure below the bars goes. */
-function room(at, text, anchor) {
-  const width = text.length * LETTER;
-  const left = at - width * { start: 0, middle: 0.5, end: 1 }[anchor];
-  return [left - GAP / 2, left + width + GAP / 2];
+/** A figure below the bars, inside the drawing, and the room that it takes. */
+function figure(at, text) {
+  const half = (text.length * LETTER) / 2;
+  const middle = Math.max(half, Math.min(WIDTH - half, at));
+  return { text, middle, from: middle - half - GAP / 2, to: middle + half + GAP / 2 };
 }
 
-/** Figures below the bars: the ends, and the class bounds that leave room. */
+/** Figures below the bars: the class bounds, and the ends that leave room. */
 function drawScale(bins, bounds, unit) {
   const x = (value) => ((value - bins.start) / (bins.step * bins.count)) * WIDTH;
   const ends = [edge(bins, 0), edge(bins, bins.count)];
   const inside = bounds.filter((b) => b > ends[0] && b < ends[1]);
   const written = [];
-  for (const [value, anchor] of [[ends[0], 'start'], [ends[1], 'end'], ...inside.map((b) => [b, 'middle'])]) {
-    const text = `${value}${anchor === 'end' ? unit : ''}`;
-    const [from, to] = room(x(value), text, anchor);
-    if (written.every((other) => to <= other.from || from >= other.to)) written.push({ at: x(value), text, anchor, from, to });
+  for (const value of [...inside, ...ends]) {
+    const one = figure(x(value), `${value}${value === ends[1] ? unit : ''}`);
+    if (written.every((other) => one.to <= other.from || one.from >= other.to)) written.push(one);
   }
   return [
     ...inside.map((b) => line(x(b), { class: 'bin-bound' })),
     svg('line', { x1: 0, x2: WIDTH, y1: BARS, y2: BARS, class: 'bin-floor' }),
-    ...written.map(({ at, text, anchor }) => svg('text', {
-      x: at, y: BARS + 16, 'text-anchor': anchor, class: 'bin-figure', text,
+    ...written.map(({ middle, text }) => svg('text', {
+      x: middle, y: BARS + 16, 'text-anchor': 'middle', class: 'bin-figure', text,
     })),
   ];
 }
 
-/** The part that is asked for, over the bars. */
+/** The part that is asked for, behind the bars. */
 function drawRange(bins, [least, most]) {
   if (least === null && most === null) return [];
   const x = (value, open) => (value === null ? open : Math.max(0, Math.min(WIDTH, ((value - bins.start) / (bins.step * bins.count)) * WIDTH)));
@@ -105,9 +104,9 @@ export function makeHistogram(model, store, { filters, live }) {
       viewBox: `0 0 ${WIDTH} ${HEIGHT}`, class: 'spread-bars', role: 'img',
       'aria-label': `Histogram of ${label}: ${values.filter((x) => x !== null).length} sites between ${edge(bins, 0)} and ${edge(bins, bins.count)}${looks.unit}, at most ${looks.most} in a bar`,
     }, [
+      ...drawRange(bins, range),
       ...Array.from({ length: bins.count }, (_, k) => drawBin(bins, k, found, looks)),
       ...drawScale(bins, bounds, looks.unit),
-      ...drawRange(bins, range),
     ]);
     return frame.replaceChildren(drawing);
   }

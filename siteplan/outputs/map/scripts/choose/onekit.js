@@ -1,5 +1,6 @@
 /* The margin's choice: with the kit planned, or with one kit everywhere. */
 import { byId, el } from '../base/core.js';
+import { heldBy } from '../base/pairs.js';
 
 const option = (value, text) => el('option', { value, text });
 
@@ -15,6 +16,14 @@ export function saidOf(model, pairs, k) {
   const said = `Serves ${served} of ${model.count} ${noun(model.count)}: margin with the reserve of ${model.rules.reserve_db} dB, beam clear. Mounts are not worked out for it.`;
   if (price === null) return said;
   return `${said} Antennas and BUCs for the ${noun(served)} that it serves cost ${sum(served * price)} (${sum(price)} each).`;
+}
+
+/** Which kit is shown; in a layer that does not follow it, that this one does not. */
+function shownText(model, live, layer) {
+  const { field } = model.layers[layer];
+  const name = model.pairs.name(live.now.kit);
+  if (heldBy(model, live, field)) return `${name} at every site.`;
+  return `octagons are for ${name} at every site. The layer shown, ${model.fields[field].label}, is the plan’s.`;
 }
 
 export function makeOneKit(model, store, live) {
@@ -37,7 +46,7 @@ export function makeOneKit(model, store, live) {
     choice.value = kit === null ? '' : String(kit);
     byId('kit-said').textContent = kit === null ? '' : saidOf(model, pairs, kit);
     banner.hidden = kit === null;
-    byId('kit-banner-text').textContent = kit === null ? '' : `${pairs.name(kit)} at every site.`;
+    byId('kit-banner-text').textContent = kit === null ? '' : shownText(model, live, store.state.layer);
   }
 
   const ask = (kit) => store.set({ kit, target: null, satellite: null });
