@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, get_args
 
+from siteplan.answers import Kind
 from siteplan.network import Network
 from siteplan.network.costs import MountName
 
@@ -124,3 +125,23 @@ def pairs_priced(network: Network) -> bool:
     keys = [("antenna", kind_of(a.diameter_m)) for a in network.antennas]
     keys += [("BUC", kind_of(b.rated_w)) for b in network.bucs] + [("LNB", ""), ("modem", "")]
     return not any(math.isnan(found.of(part, kind).price) for part, kind in keys)
+
+
+def kind_price(network: Network, kind: Kind) -> float:
+    """Return what an antenna and a BUC of the catalogue cost together, NaN where one has no price.
+
+    Parameters
+    ----------
+    network : Network
+    kind : (float, float)
+        Diameter [m] and rated power [W].
+    """
+    antenna_m, buc_w = kind
+    found = prices(network)
+    pair = (("antenna", kind_of(antenna_m)), ("BUC", kind_of(buc_w)))
+    return math.fsum(found.of(part, name).price for part, name in pair)
+
+
+def kind_prices(network: Network, kinds: Sequence[Kind]) -> list[float]:
+    """Return what each of some kinds costs, NaN where a price is missing."""
+    return [kind_price(network, kind) for kind in kinds]

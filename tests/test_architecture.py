@@ -32,7 +32,7 @@ ALLOWED = {
     "messages": {"arrays", "messages"},
     "model": {"arrays", "fields", "messages", "words"},
     "network": {"network", "words"},
-    "prices": {"network"},
+    "prices": {"answers", "network"},
     "results": {"answers", "arrays", "model", "network"},
     "words": set(),
     "physics": {"physics", "arrays"},

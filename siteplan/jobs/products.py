@@ -123,8 +123,8 @@ def _crew_note(made: Made) -> str:
     if made.whole or not made.job.asked.map:
         return told
     return (
-        f"{told} The map of a plan in parts goes without what-if questions, link budgets and what"
-        " it would take: see what_it_takes.csv."
+        f"{told} The map of a plan in parts goes without what-if questions, one kit everywhere,"
+        " link budgets and what it would take: see what_it_takes.csv."
     )
 
 

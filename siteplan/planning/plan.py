@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.answers import Remedy
+from siteplan.answers import Kind, Remedy
 from siteplan.arrays import Arrays, FloatArray, IntArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
@@ -20,7 +20,7 @@ from siteplan.planning import flags, hub, place
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
 from siteplan.planning.cost import bill
 from siteplan.planning.cost.sites import site_costs
-from siteplan.planning.kit import nearmiss, needy, pick, remedies, shortfall
+from siteplan.planning.kit import everywhere, nearmiss, needy, pick, remedies, shortfall
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import availability, budget, ends, outage, weather, whatif
 from siteplan.planning.setting import Setting, setting
@@ -96,12 +96,18 @@ class Built(NamedTuple):
 
 
 class Piece(NamedTuple):
-    """The plan of a chunk of sites: result fields, tables where asked for, what would help."""
+    """The plan of a chunk of sites: result fields, tables where asked for, what would help.
+
+    ``once`` counts the sites of what is told once, ``fits`` the sites by which pairs fit them;
+    ``seen`` is kept where tables of what-if are wanted.
+    """
 
     columns: Columns
     tables: Columns
     once: dict[str, int]
-    remedies: tuple[Remedy, ...] = ()
+    remedies: tuple[Remedy, ...]
+    fits: Counter[str]
+    seen: Seen | None
 
 
 def see(sites: Sites, shared: Setting) -> Seen:
@@ -216,7 +222,25 @@ def plan_piece(
     if tabled[1]:
         pack = _pack_tables(seen.at, built, shared, first=first)
         extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)
-    return Piece(columns, extra, once, mended(sites, seen, kitted, built.clears, shared))
+    help_ = mended(sites, seen, kitted, built.clears, shared)
+    fitting = _fitting(sites, seen, built, shared)
+    return Piece(columns, extra, once, help_, fitting, seen if tabled[0] else None)
+
+
+def _fitting(sites: Sites, seen: Seen, built: Built, shared: Setting) -> Counter[str]:
+    """Return how many sites to equip have each pattern of pairs that serve them.
+
+    Installed kit stands apart. No pair serves a site that sees the satellite too low, or behind an
+    obstacle.
+    """
+    stands = installed(sites)
+    judged = ~(stands.has_dish | stands.has_buc)
+    open_ = (seen.at.elevation_deg >= shared.floor_deg) & ~(built.clears.clearance_deg < 0)
+    rows = np.flatnonzero(judged)
+    fitting = np.zeros((len(rows), len(everywhere.kinds_of(shared.kinds))), dtype=bool)
+    could = open_[rows]
+    fitting[could] = everywhere.fits(seen.link, shared.kinds, seen.p_pct, rows[could])
+    return everywhere.counted(fitting)
 
 
 def _texts(
@@ -306,24 +330,39 @@ def make_plan(
         first = int(piece[0]) if len(piece) else 0
         pieces.append(plan_piece(sites.take(piece), shared, around, tabled=tabled, first=first))
         progress(first + len(piece))
+    pairs = everywhere.travelling(shared.kinds, [p.columns for p in pieces]) if tabled[0] else ()
     once = sum((Counter(p.once) for p in pieces), Counter())
     told = replace(
         facts,
         told_once=tuple(once.items()),
         remarks=flags.told_once(once, len(sites), english()),
+        remedies=tuple(remedy for p in pieces for remedy in p.remedies),
+        pairs=pairs,
+        **everywhere.of_fits(_all_fits(pieces), shared.network),
     )
     result = Plan(
         MappingProxyType(joined([p.columns for p in pieces])),
         MappingProxyType(free_columns(sites.extra)),
         network,
         assumptions,
-        replace(
-            _facts(shared, told, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
-            remedies=tuple(remedy for p in pieces for remedy in p.remedies),
-        ),
-        MappingProxyType(joined([p.tables for p in pieces])),
+        _facts(shared, told, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
+        MappingProxyType(joined([_with_pairs(p, pairs, shared) for p in pieces])),
     )
     return bill.with_bill(result)
+
+
+def _all_fits(pieces: Sequence[Piece]) -> Counter[str]:
+    """Return the patterns of all pieces, counted."""
+    return sum((piece.fits for piece in pieces), Counter[str]())
+
+
+def _with_pairs(piece: Piece, pairs: tuple[Kind, ...], shared: Setting) -> Columns:
+    """Return a piece's tables, with the margins of the pairs that travel."""
+    if piece.seen is None:
+        return piece.tables
+    _, link, p_pct = piece.seen
+    margins = everywhere.margins_db(link, shared.kinds, pairs, p_pct)
+    return {**piece.tables, everywhere.MARGINS: margins}
 
 
 def _chunks(n: int) -> Iterator[IntArray]:

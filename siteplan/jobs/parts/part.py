@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.answers import Kind
 from siteplan.errors import MapsError, OutputError
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
@@ -135,10 +136,28 @@ def _check_clouds(order: Order) -> None:
 def read_back(parts: Sequence[Path], order: Order) -> Plan:
     """Return the plan of all parts that were kept, end to end."""
     kept = [pickle.loads(_own_bytes(path.with_suffix(_WHOLE))) for path in parts]
-    columns, extra, tables = (_joined([piece[k] for piece in kept]) for k in range(3))
+    columns, extra = (_joined([piece[k] for piece in kept]) for k in range(2))
+    pairs, tables = _with_same_pairs([piece[3].pairs for piece in kept], [p[2] for p in kept])
     remedies = tuple(remedy for piece in kept for remedy in piece[3].remedies)
-    facts = replace(kept[0][3], remedies=remedies)
-    return Plan(columns, extra, order.network, order.assumptions, facts, tables)
+    facts = replace(kept[0][3], pairs=pairs, remedies=remedies)
+    return Plan(columns, extra, order.network, order.assumptions, facts, _joined(tables))
+
+
+def _with_same_pairs(
+    pairs: list[tuple[Kind, ...]], tables: list[dict[str, NDArray[Any]]]
+) -> tuple[tuple[Kind, ...], list[dict[str, NDArray[Any]]]]:
+    """Return the pairs whose margins every part has, and the parts' tables with those alone.
+
+    Of a small catalogue that is all of them.
+    """
+    from siteplan.planning.kit.everywhere import MARGINS
+
+    shared = tuple(pair for pair in pairs[0] if all(pair in own for own in pairs))
+    places = [[own.index(pair) for pair in shared] for own in pairs]
+    return shared, [
+        {**own, **({MARGINS: own[MARGINS][:, at]} if MARGINS in own else {})}
+        for own, at in zip(tables, places, strict=True)
+    ]
 
 
 def _joined(pieces: Sequence[dict[str, NDArray[Any]]]) -> dict[str, NDArray[Any]]:

@@ -304,6 +304,7 @@ class _Handed:
         from siteplan.messages import english
         from siteplan.planning.cost.bill import bill
         from siteplan.planning.flags import told_once
+        from siteplan.planning.kit.everywhere import of_fits
 
         if self.small:
             plan = read_back(self.parts, self.order)
@@ -320,5 +321,6 @@ class _Handed:
             rejected=len(self.found.rejects),
             source=Path(self.found.source).name,
             bill=bill(counted.takes, self.order.network),
+            **of_fits(counted.counts["fits"], self.order.network),
         )
         return replace(plan, facts=facts)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from siteplan.outputs.console.assumed import show_assumed
@@ -31,6 +31,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     at_hub = summary["counts"]["limiting_end"].get("hub", 0)
     if at_hub:
         out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")
+    for line in fewest_lines(summary.get("fewest", ())):
+        out.print(line)
     out.print(_worst(summary["worst"]))
     best = counted(summary["counts"].get("best_remedy", {}))
     if best:
@@ -61,6 +63,24 @@ def _counts(counts: Mapping[str, Mapping[str, int]]) -> Table:
     for i in range(max(len(c) for c in columns)):
         row(listed, *(cell for c in columns for cell in (c[i] if i < len(c) else ("", ""))))
     return listed
+
+
+def fewest_lines(sets: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Return what one, two and three kinds of kit would serve, a line each; none said twice.
+
+    Sites with installed kit stand apart.
+    """
+    told: dict[str, str] = {}
+    for found in sets:
+        kinds = [
+            f"{amount(kind['antenna_m'], 'm')} with {amount(kind['buc_w'], 'W')} at {kind['sites']}"
+            for kind in found["kinds"]
+        ]
+        many = "1 kind of kit serves" if len(kinds) == 1 else f"{len(kinds)} kinds of kit serve"
+        how = "" if found["exact"] else " (found step by step: a better set may exist)"
+        text = f"{many} {found['served']} of {found['of']} sites to equip: {', '.join(kinds)}{how}"
+        told.setdefault("; ".join(kinds), text)
+    return list(told.values())
 
 
 def _with_open(kind: str, counts: Mapping[str, Mapping[str, int]]) -> str:

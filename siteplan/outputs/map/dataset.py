@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -125,6 +125,30 @@ def table_column(values: NDArray[np.float64], decimals: int, *, bends: bool = Fa
         steps = np.diff(whole, axis=-1, prepend=0.0)
         whole = np.diff(steps, axis=-1, prepend=0.0) + 0.0
     return whole_numbers(whole.ravel())
+
+
+def in_steps(
+    values: NDArray[np.float64], step: float, bounds: Sequence[float]
+) -> NDArray[np.float64]:
+    """Return values as whole steps, less than one step from each; NaN stays.
+
+    The nearest step, or the one beside it where that lies across a bound: each stays in the class
+    where the plan has it.
+    """
+    exact = np.round(np.asarray(values, dtype=np.float64), 6)
+    steps = np.rint(exact / step)
+    for bound in bounds:
+        over = np.round(steps * step, 6) >= bound
+        steps = steps + np.where((exact >= bound) & ~over, 1.0, 0.0)
+        steps = steps - np.where((exact < bound) & over, 1.0, 0.0)
+    return np.asarray(steps + 0.0)
+
+
+def told_by_change(steps: NDArray[np.float64]) -> Any:
+    """Return whole numbers (n, k) flat, each row by how it changes from 0; NaN, as null, is 0."""
+    known = np.nan_to_num(steps)
+    change = np.diff(known, axis=1, prepend=0.0) + 0.0
+    return whole_numbers(np.where(np.isnan(steps), np.nan, change).ravel())
 
 
 def _constant(rounded: NDArray[np.float64]) -> bool:

@@ -24,6 +24,7 @@ from siteplan.outputs.map.extent import extent
 from siteplan.outputs.map.layers import layers_of
 from siteplan.outputs.map.looks import plain_look
 from siteplan.outputs.shown import NOT_REACHED, NOWHERE, share_of_time, unit_sign
+from siteplan.prices import kind_prices
 from siteplan.results import Plan
 from siteplan.words import orbital_position
 
@@ -36,6 +37,10 @@ WHATIF_REACH_PCT = 0.01, 5.0
 WET_PCT_DECIMALS = 5
 #: What a hundredth of a decibel in 16 bits holds [dB]; nobody tells margins beyond apart.
 _SHORT_DB = -320.0, 320.0
+#: Steps in which margins of one kit everywhere travel [dB].
+PAIR_STEP_DB = 0.05
+#: Stop flags that hang on the kit: with another pair its margin decides, or nobody worked it out.
+OF_THE_KIT = ("margin_negative", "no_fit", "mount_engineered")
 
 
 def write_map(
@@ -125,6 +130,9 @@ def _tables(plan: Plan) -> dict[str, Any]:
         # Hop, attenuation and hub: what noise takes is what is left over.
         found["budget"] = dataset.table_column(budget[:, :, [0, 1, 3]], 1)
         found["carriers"] = _carriers(plan)
+    one_kit = _everywhere(plan)
+    if one_kit is not None:
+        found["everywhere"] = one_kit
     horizon = plan.tables.get("horizon_deg")
     if horizon is not None and np.isfinite(horizon).any():
         found["horizon"] = dataset.table_column(horizon, 0)
@@ -160,6 +168,31 @@ def _whatif(plan: Plan) -> dict[str, Any]:
         "clear": dataset.table_column(clear, 2),
         "hub_db": [np.round(way, 3).tolist() for way in hub],
         "share": share if any(map(any, hub)) else 0,
+    }
+
+
+def _everywhere(plan: Plan) -> dict[str, Any] | None:
+    """Return what the map needs to colour by one kit at every site; None without its table.
+
+    ``pairs`` are diameter [m] and power [W], ``prices`` what they cost where all have a price.
+    ``db`` holds, site by site, the margin with the first pair in steps of ``step_db``, then how
+    far each of the others lies above the pair before.
+    """
+    margins = plan.tables.get("pair_margin_db")
+    if margins is None:
+        return None
+    rules = plan.network.rules
+    bounds = (*rules.margin_classes_db, rules.reserve_db)
+    prices = kind_prices(plan.network, plan.facts.pairs)
+    priced = not any(math.isnan(price) for price in prices)
+    return {
+        "pairs": [list(pair) for pair in plan.facts.pairs],
+        "step_db": PAIR_STEP_DB,
+        "db": dataset.told_by_change(
+            dataset.in_steps(np.clip(margins, *_SHORT_DB), PAIR_STEP_DB, bounds)
+        ),
+        "of_the_kit": OF_THE_KIT,
+        **({"prices": prices} if priced else {}),
     }
 
 

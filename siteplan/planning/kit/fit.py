@@ -50,7 +50,7 @@ def first_fit(
     bucs, unseen = len(tries.dbw), np.isnan(link.site.free_space_db)
     found = settled | unseen
     flat = np.where(settled, 0, len(tries.dishes) * bucs - 1)
-    reserve = _enough_db(link)
+    reserve = enough_db(link)
     for a, dish in enumerate(tries.dishes):
         open_ = np.flatnonzero(~found)
         part = link.take(open_)
@@ -69,7 +69,7 @@ def first_fit(
     return (flat // bucs, flat % bucs), found & ~unseen
 
 
-def _enough_db(link: Links) -> float:
+def enough_db(link: Links) -> float:
     """Return the margin [dB] that decisions ask for: the reserve, to the decimal they look at."""
     return link.network.rules.reserve_db - _ROUNDING_DB
 
@@ -143,7 +143,7 @@ def required_antenna_m(
         return _reserve_excess_db(those.at(index), np.exp(ln_m), kit, index, p_pct[index])
 
     low, high = np.log(REQUIRED_RANGE_M)
-    over = np.where(np.isnan(margin_db), 0.0, margin_db - _enough_db(link))
+    over = np.where(np.isnan(margin_db), 0.0, margin_db - enough_db(link))
     start = np.clip(np.log(kit.dish_m) - over / _DB_PER_LN_M, low, high)
     first = exceeds(start, np.arange(len(link)))
     step = np.abs(first) / _DB_PER_LN_M + 1e-6
@@ -160,7 +160,7 @@ def _reserve_excess_db(
     link: Links, diameter_m: FloatArray, kit: Kit, index: IntArray, p_pct: FloatArray
 ) -> FloatArray:
     """Return how far a diameter exceeds the reserve (k,), by a measure of the same sign [dB]."""
-    dish, reserve = Dish(diameter_m, kit.efficiency[index]), _enough_db(link)
+    dish, reserve = Dish(diameter_m, kit.efficiency[index]), enough_db(link)
     out = excess_db(outbound(link, dish), reserve, p_pct)
     back = excess_db(inbound(link, dish, kit.buc_dbw[index]), reserve, p_pct)
     return np.minimum(out, back)

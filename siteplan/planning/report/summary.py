@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from typing import Any
 
+from siteplan.answers import KindSet
 from siteplan.fields import METHODS
 from siteplan.messages import english
 from siteplan.planning.cost.figures import cost_figures
@@ -35,8 +37,8 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     -------
     dict
         ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
-        limiting direction, flag and best remedy; ``worst`` sites with the reason; ``assumed``
-        figures; ``link`` figures; ``methods``; ``limits``.
+        limiting direction, flag and best remedy; ``worst`` sites with the reason; the ``fewest``
+        kinds that serve most sites; ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
 
@@ -49,11 +51,27 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "counts": _named_counts(counted, plan.network.rules.margin_classes_db),
         "worst": [row for _, row in counted.worst],
         **cost_figures(plan.facts.bill),
+        "fewest": [_set(found) for found in plan.facts.fewest],
         "link": link_figures(plan),
         "assumed": [a.to_json() for a in plan.assumptions],
         "methods": _methods(plan.facts),
         "clouds": clouds.figures(plan.facts),
         "limits": [_limit(limit, plan.facts) for limit in LIMITS],
+    }
+
+
+def _set(found: KindSet) -> dict[str, Any]:
+    """Return the set of so many kinds that serves most sites; a cost where all have a price."""
+    kinds = zip(found.kinds, found.sites, strict=True)
+    priced = not math.isnan(found.cost)
+    return {
+        "kinds": [{"antenna_m": d, "buc_w": w, "sites": n} for (d, w), n in kinds],
+        "most_kinds": found.k,
+        "served": found.served,
+        "of": found.judged,
+        "area_m2": round(found.area_m2, 2),
+        **({"cost": round(found.cost, 2)} if priced else {}),
+        "exact": found.exact,
     }
 
 

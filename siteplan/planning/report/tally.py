@@ -20,11 +20,11 @@ from siteplan.results import Plan
 
 #: What a site counts as that gets no pair, whatever the margin of what was tried.
 NO_KIT = "no kit"
-#: What a summary counts: columns, how many mounts of each kind are provisional, and unserved and
-#: tight sites by the change that would help them best.
+#: What a summary counts: columns, how many mounts of each kind are provisional, unserved and tight
+#: sites by the change that would help them best, and the sites to equip by which pairs fit them.
 COUNTED = (
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
-    *("limiting_direction", "limiting_end", "flags", "told_once", "best_remedy"),
+    *("limiting_direction", "limiting_end", "flags", "told_once", "best_remedy", "fits"),
 )
 
 
@@ -80,6 +80,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "flags": _flags(columns["flags"]),
             "told_once": Counter(dict(plan.facts.told_once)),
             "best_remedy": _best(plan.facts.remedies),
+            "fits": Counter(dict(plan.facts.fits)),
         },
         [((int(order[0][i]), float(order[1][i])), _worst_row(plan, int(i)))
          for i in worst_sites(plan)[:worst]],

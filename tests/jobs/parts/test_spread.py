@@ -61,6 +61,41 @@ def in_parts(project: Project, out: Path, **options: object) -> Outcome:
     return plan_project(project.folder, out, workers=0, **{**usual, **options})
 
 
+@pytest.mark.parametrize("read_back", [True, False])
+def test_the_fewest_kinds_are_those_of_the_whole_plan(
+    tmp_path: Path, small_parts: None, monkeypatch: pytest.MonkeyPatch, read_back: bool
+) -> None:
+    """Counts of patterns add up, whether the sites are read back or not."""
+    if not read_back:
+        monkeypatch.setattr(products, "READ_BACK_UP_TO", 0)
+    project = write_project(tmp_path / "trial")
+    parts = in_parts(project, tmp_path / "out")
+    whole = plan_project(project.folder, tmp_path / "whole", with_map=False, with_sheets=False)
+    assert (parts.plan is not None) == read_back
+    assert whole.plan is not None
+    assert len(whole.summary["fewest"]) == 3
+    assert whole.summary["fewest"][0]["of"] == ROWS - 1
+    assert parts.summary["fewest"] == whole.summary["fewest"]
+    if parts.plan is not None:
+        assert parts.plan.facts.fits == whole.plan.facts.fits
+        assert parts.plan.facts.pairs == whole.plan.facts.pairs
+        for name in ("pair_margin_db", "whatif_clear_db"):
+            np.testing.assert_allclose(parts.plan.tables[name], whole.plan.tables[name], rtol=1e-12)
+
+
+def test_of_pairs_that_not_all_parts_have_the_rest_travels() -> None:
+    from siteplan.jobs.parts.part import _with_same_pairs
+
+    a, b, c = (1.2, 1.0), (1.2, 2.0), (1.8, 1.0)
+    tables = [
+        {"pair_margin_db": np.array([[1.0, 2.0]])},
+        {"pair_margin_db": np.array([[3.0, 4.0]])},
+    ]
+    shared, kept = _with_same_pairs([(a, b), (b, c)], tables)
+    assert shared == (b,)
+    assert [own["pair_margin_db"].tolist() for own in kept] == [[[2.0]], [[3.0]]]
+
+
 def test_parts_give_the_rows_of_a_small_plan(tmp_path: Path, large: None) -> None:
     project = write_project(tmp_path / "trial")
     out = tmp_path / "out"

@@ -92,3 +92,23 @@ def test_what_would_help_is_counted(capsys: pytest.CaptureFixture[str]) -> None:
     assert "a larger antenna 12; a clear way for the beam 1. See what_it_takes.csv." in told
     console.show_summary(SUMMARY, "out")
     assert "What it would take" not in capsys.readouterr().out
+
+
+def _set(*kinds: tuple[float, float, int], exact: bool = True) -> dict[str, Any]:
+    told = [{"antenna_m": d, "buc_w": w, "sites": n} for d, w, n in kinds]
+    return {"kinds": told, "served": sum(k[2] for k in kinds), "of": 62, "exact": exact}
+
+
+def test_the_fewest_kinds_take_a_line_each_and_none_twice(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    one, two = _set((2.4, 3.0, 51)), _set((1.8, 2.5, 48), (2.4, 3.0, 5), exact=False)
+    console.show_summary({**SUMMARY, "fewest": [one, two, two]}, "")
+    lines = [line for line in capsys.readouterr().out.splitlines() if "of kit serve" in line]
+    assert lines == [
+        "1 kind of kit serves 51 of 62 sites to equip: 2.4 m with 3 W at 51",
+        "2 kinds of kit serve 53 of 62 sites to equip: 1.8 m with 2.5 W at 48, 2.4 m with 3 W at 5"
+        " (found step by step: a better set may exist)",
+    ]
+    console.show_summary({**SUMMARY, "fewest": []}, "")
+    assert "of kit serve" not in capsys.readouterr().out

@@ -79,6 +79,8 @@ STATES = {
     "card and table": "siteplan.store.set({chosen: 7, table: true}); siteplan.selection.add([1])",
     "search": "siteplan.store.set({tab: 'find'}); siteplan.filters.set({words: 's00'})",
     "what-if": "siteplan.store.set({tab: 'whatif', target: 99.9, satellite: 20, chosen: 3})",
+    "one kit everywhere": "siteplan.store.set({kit: 1, chosen: 4}); siteplan.filters"
+    ".set({least: -5}); document.getElementById('spread').open = true",
     "view": "siteplan.store.set({tab: 'view', layer: 4, tool: 'polygon', chosen: 2})",
     "help": "document.getElementById('help').showModal()",
 }
@@ -96,7 +98,10 @@ def test_no_accessibility_rule_is_broken(
         browser.run(script)
         browser.settle()
         assert findings(browser, axe) == [], state
-        browser.run("siteplan.store.set({tab: '', table: false, chosen: -1, tool: '', layer: 0})")
+        browser.run(
+            "siteplan.filters.clear(); siteplan.store.set({tab: '', table: false, chosen: -1,"
+            " tool: '', layer: 0, kit: null})"
+        )
     browser.run("window.localStorage.clear()")
     assert browser.console() == []
 

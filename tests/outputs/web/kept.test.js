@@ -180,11 +180,11 @@ test('the table: headings and rows, sorted, chosen, selected, stale', () => {
   const plain = makeState().state;
   const busy = makeState({ chosen: 1, sortBy: 'margin_db', sortDown: true, selected: Uint8Array.of(1, 0, 0) }).state;
   const made = [[plain, live], [busy, whatIf]].flatMap(([state, now]) => [
-    rows.headRow(model, state, (name) => went.push(`sort ${name}`)),
+    rows.headRow(model, state, { live: now, sortOn: (name) => went.push(`sort ${name}`) }),
     ...SITES.map((i) => rows.siteRow(i, 10 + i, shown, { model, state, live: now, ...acts })),
   ]);
   made.flatMap((node) => node.all()).forEach((node) => ['click', 'change'].forEach((name) => node.fire(name)));
-  same('table', [...all(made), ...all(rows.gap(36)), ...went, ...told(rows.headRow(model, { ...busy, sortDown: false }, () => {}))]);
+  same('table', [...all(made), ...all(rows.gap(36)), ...went, ...told(rows.headRow(model, { ...busy, sortDown: false }, { live, sortOn() {} }))]);
 });
 
 test('the legend, its key and its counts', () => {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -17,6 +18,22 @@ from siteplan.planning.report import clouds
 from siteplan.planning.report.summary import summarize
 from siteplan.planning.report.tally import worst_order, worst_sites
 from siteplan.words import class_labels
+
+
+def test_the_fewest_kinds_are_told(tropical: Network, basin: Sites) -> None:
+    plan = make_plan(basin, tropical)
+    told = summarize(plan)["fewest"]
+    assert [found["most_kinds"] for found in told] == [1, 2, 3]
+    for found, of in zip(told, plan.facts.fewest, strict=True):
+        assert [(k["antenna_m"], k["buc_w"]) for k in found["kinds"]] == list(of.kinds)
+        assert sum(k["sites"] for k in found["kinds"]) == found["served"] == of.served
+        assert found["of"] == len(basin)
+        assert found["area_m2"] == pytest.approx(of.area_m2, abs=0.005)
+        assert found["exact"]
+        assert "cost" not in found, "no price, no cost"
+    priced = tuple(replace(of, cost=1234.567) for of in plan.facts.fewest)
+    known = replace(plan, facts=replace(plan.facts, fewest=priced))
+    assert [found["cost"] for found in summarize(known)["fewest"]] == [1234.57] * 3
 
 
 def test_counts(tropical: Network, basin: Sites) -> None:

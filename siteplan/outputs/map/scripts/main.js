@@ -20,6 +20,8 @@ import { makeSliders } from './card/sliders.js';
 import { makeLive } from './card/whatif.js';
 import { makeFilters } from './choose/filters.js';
 import { makeFinder } from './choose/finder.js';
+import { makeHistogram } from './choose/histogram.js';
+import { makeOneKit } from './choose/onekit.js';
 import { makeSelectTools } from './choose/select.js';
 import { makeSelection } from './choose/selection.js';
 import { makeTable } from './choose/table.js';
@@ -53,7 +55,7 @@ function start(id, options) {
 const firstState = (model) => ({
   layer: 0, filtering: 0, live: 0, selection: 0, selectedCount: 0, selected: new Uint8Array(model.count),
   chosen: -1, cursor: -1, under: [], hubLine: false, bearings: 'none', graticule: true,
-  target: null, satellite: null, tool: '', table: false, sortBy: '', sortDown: false,
+  target: null, satellite: null, kit: null, tool: '', table: false, sortBy: '', sortDown: false,
   tab: isWide() ? 'layers' : '', mode: 'bright', dms: false, shortcuts: true,
 });
 
@@ -97,6 +99,8 @@ function build(id, options, model) {
   const table = attempt('the table', () => makeTable(map, model, store, parts));
   const totals = attempt('totals of the selection', () => makeTotals(model, store, parts));
   attempt('what-if', () => makeSliders(model, store, live));
+  attempt('the histogram', () => makeHistogram(model, store, { filters, live }));
+  attempt('one kit everywhere', () => makeOneKit(model, store, live));
   attempt('selecting on the map', () => makeSelectTools(map, store, points, selection));
   attempt('the pointer', () => makePointer(map, model, store, parts));
   attempt('printing', () => makePrinting(map, store, settings));

@@ -1,4 +1,6 @@
 /* The dataset: columns by name, and values as the reader sees them. */
+import { makePairs } from './pairs.js';
+
 const CODES = '0123456789abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ';
 
 /** Sentences whose words are shared and whose numbers follow one another. */
@@ -103,6 +105,7 @@ export function readModel(raw) {
   const margin = model.column('margin_db');
   model.failing = model.stops.map((stop, i) => (stop || isNegative(margin(i)) ? 1 : 0));
   model.order = drawOrder(model);
+  model.pairs = makePairs(model);
   model.label = (i) => model.text('name', i) || model.text('site_id', i);
   return model;
 }

@@ -2,7 +2,7 @@
 import { byId } from './core.js';
 import { wrapLon } from './geo.js';
 
-const ASKED = ['words', 'group', 'flag', 'mount', 'antenna', 'least', 'most'];
+const ASKED = ['words', 'group', 'flag', 'mount', 'antenna', 'least', 'most', 'ranges'];
 
 /** A number of a link, or null where there is none in the range. */
 export function numberIn(value, low, high) {
@@ -13,7 +13,7 @@ export function numberIn(value, low, high) {
 /** Everything that is shown, as it stands behind the # of the link. */
 function textOf(map, model, state, filters) {
   const { lat, lng } = map.getCenter();
-  const { layer, chosen, coverage, target, satellite, sortBy, sortDown, table } = state;
+  const { layer, chosen, coverage, target, satellite, kit, sortBy, sortDown, table } = state;
   const entries = [
     ['at', `${lat.toFixed(5)},${wrapLon(lng).toFixed(5)},${map.getZoom()}`],
     ['layer', model.layers[layer].field],
@@ -23,6 +23,7 @@ function textOf(map, model, state, filters) {
     ...ASKED.map((key) => [key, filters.wanted[key] ?? '']),
     ['target', target ?? ''],
     ['satellite', satellite ?? ''],
+    ['kit', Number.isInteger(kit) ? model.pairs.text(kit) : ''],
     ['sort', sortBy ? `${sortDown ? '-' : ''}${sortBy}` : ''],
     ['table', table ? '1' : ''],
   ];
@@ -38,7 +39,9 @@ function restoreView(map, at) {
 function restoreWhatif(model, store, asked) {
   const reach = model.whatif?.reach_pct;
   const target = reach ? numberIn(asked.get('target'), 100 - reach[1], 100 - reach[0]) : null;
-  store.set({ target, satellite: numberIn(asked.get('satellite'), -360, 360) });
+  const satellite = numberIn(asked.get('satellite'), -360, 360);
+  const k = model.pairs && target === null && satellite === null ? model.pairs.find(asked.get('kit') ?? '') : -1;
+  store.set({ target, satellite, kit: k < 0 ? null : k });
 }
 
 function restoreSort(model, store, sort) {
@@ -118,7 +121,7 @@ export function makeHash(map, model, store, { filters, legend }) {
   restore();
   window.addEventListener('hashchange', restore);
   map.on('moveend', write);
-  store.on(['layer', 'chosen', 'filtering', 'target', 'satellite', 'sortBy', 'sortDown', 'table', 'coverage'], write);
+  store.on(['layer', 'chosen', 'filtering', 'target', 'satellite', 'kit', 'sortBy', 'sortDown', 'table', 'coverage'], write);
   byId('copy-link').addEventListener('click', () => copy(`${window.location.href.split('#')[0]}#${text()}`));
   return { text, restore };
 }

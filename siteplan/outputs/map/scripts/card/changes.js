@@ -1,5 +1,6 @@
 /* What another target or another place of the satellite changes, for all sites at once. */
 import { lookAngles } from '../base/look.js';
+import { isOneKit } from '../base/pairs.js';
 import { bin } from '../sites/classes.js';
 import { marginFor } from './interpolate.js';
 
@@ -26,6 +27,11 @@ export function withRules(estimate, model) {
     after: estimate.margin.map((m) => (m === null ? null : m - reserve)),
     word: estimate.margin.map(word),
   };
+}
+
+/** Margins [dB] of all sites with one pair everywhere; those of its directions are not known. */
+export function ofOneKit(pairs, count, kit) {
+  return { margin: Array.from({ length: count }, (_, i) => pairs.margin(kit, i)) };
 }
 
 /** Look angles of all sites to a satellite at another longitude. */
@@ -56,6 +62,7 @@ function elevationCodes(layer, angles) {
 export function failingNow(model, now) {
   const least = model.rules.min_elevation_deg;
   if (now.angles) return Uint8Array.from(now.angles, (a) => (a.elevation === null || a.elevation < least ? 1 : 0));
+  if (isOneKit(now)) return Uint8Array.from({ length: model.count }, (_, i) => (model.pairs.serves(now.kit, i) ? 0 : 1));
   if (!now.estimate) return model.failing;
   return Uint8Array.from(now.estimate.margin, (m, i) => {
     if (m === null || m < 0 || model.stops[i] === 2) return 1;

@@ -1,5 +1,6 @@
 /* The card's groups of fields, as the dictionary has them. */
 import { el } from '../base/core.js';
+import { isOneKit } from '../base/pairs.js';
 import { pairOf, triedPair } from '../base/tried.js';
 
 /** Fields whose values are codes. */
@@ -31,10 +32,12 @@ function section(heading, rows) {
  * that was only tried stands apart, under that pair.
  */
 export function group(model, live, { heading, fields }, i) {
-  const known = fields.filter((field) => live.text(field, i) !== '' && !isRepeated(model, field, i));
+  // With one kit everywhere the card's head tells its margin: below stands the plan.
+  const text = isOneKit(live.now) ? model.text : live.text;
+  const known = fields.filter((field) => text(field, i) !== '' && !isRepeated(model, field, i));
   const own = known.filter((field) => !pairOf(model, field, i));
   const tried = known.filter((field) => !own.includes(field));
-  const rows = (some) => some.flatMap((field) => term(model.fields[field].label, shown(field, live.text(field, i)), {
+  const rows = (some) => some.flatMap((field) => term(model.fields[field].label, shown(field, text(field, i)), {
     meaning: model.fields[field].meaning, stale: live.isStale(field),
   }));
   const part = (head, some) => (heading.startsWith('More: ')

@@ -1,5 +1,6 @@
 /* What the card says first: the margin, what a what-if does to it, and the flags. */
 import { el } from '../base/core.js';
+import { heldBy, isOneKit } from '../base/pairs.js';
 import { hasKit, triedPair } from '../base/tried.js';
 import { swatch } from '../sites/markers.js';
 
@@ -15,23 +16,25 @@ export function verdict(model, state, live, i) {
   const after = live.text('margin_after_reserve_db', i);
   const limit = model.text('limiting_direction', i);
   const stale = live.isStale('margin_db');
-  const pair = triedPair(model, i);
-  const held = pair ? ` with ${pair} (tried, not planned)` : '';
+  const oneKit = heldBy(model, live, 'margin_db');
+  const pair = oneKit ? '' : triedPair(model, i);
+  const held = oneKit ? ` with ${oneKit} (not the plan)` : pair ? ` with ${pair} (tried, not planned)` : '';
   const both = `${after ? `${margin}, ${after} after reserve` : margin}${held}`;
-  const known = margin ? `Margin ${both}${limit ? `, limited by ${limit}` : ''}` : style.label;
+  const known = margin ? `Margin ${both}${limit && !oneKit ? `, limited by ${limit}` : ''}` : style.label;
   const text = stale ? `Margin: needs a new plan (was ${margin ? both : 'none'})` : known;
   return [
     el('p', { class: failing ? 'verdict failing' : 'verdict' }, [
       swatch(style, { failing, stale }),
       el('span', { text: failing ? failText(live, model, i, text) : text }),
     ]),
-    ...whatif(state, live, pair),
+    ...whatif(model, state, live, pair),
   ];
 }
 
 /** What fails now; as planned, what stands over the site's sheet comes first. */
 function failText({ now }, model, i, text) {
   if (now.angles) return `${text}. Too low, or out of sight, from here.`;
+  if (isOneKit(now)) return `${text}. Not served with this kit.`;
   if (now.estimate) return `${text}. Not served at this target.`;
   if (!hasKit(model, i)) return `DO NOT INSTALL: no kit is planned here. ${text}.`;
   const margin = model.column('margin_db')(i);
@@ -39,9 +42,11 @@ function failText({ now }, model, i, text) {
 }
 
 /** What is not the plan's own here. */
-function whatif({ target, satellite }, live, pair) {
+function whatif(model, { target, satellite }, live, pair) {
+  const oneKit = heldBy(model, live, 'margin_db');
   const texts = [
-    ...(live.now.estimate ? [`Estimate for a target of ${target} % with ${pair ? `${pair}, tried and not planned` : 'the kit as planned'}.`] : []),
+    ...(oneKit ? [`Not the plan: margin with ${oneKit}, as at every site. All below is of the plan.`] : []),
+    ...(live.now.estimate && !oneKit ? [`Estimate for a target of ${target} % with ${pair ? `${pair}, tried and not planned` : 'the kit as planned'}.`] : []),
     ...(satellite !== null ? ['The satellite was moved: angles are new, all that rests on the link (grey) needs a new plan.'] : []),
   ];
   return texts.map((text) => el('p', { class: 'whatif-note', text }));

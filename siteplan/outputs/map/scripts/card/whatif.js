@@ -1,5 +1,6 @@
 /* What if the target, or the satellite, were another: what the plan says, moved in the browser. */
-import { codesNow, estimated, failingNow, movedAngles, orderNow, withRules } from './changes.js';
+import { isOneKit } from '../base/pairs.js';
+import { codesNow, estimated, failingNow, movedAngles, ofOneKit, orderNow, withRules } from './changes.js';
 import { unfolded } from './interpolate.js';
 
 /** What neither the satellite nor the link decides. */
@@ -12,7 +13,8 @@ const ESTIMATED = {
 
 /**
  * The values as they stand now: the plan's own, or those of a what-if.
- * state.target: outage target asked for [%], or null; state.moved: satellite's longitude, or null.
+ * state.target: outage target asked for [%], or null; state.moved: satellite's longitude, or null;
+ * state.kit: the pair that is shown at every site, or null (a target or a moved satellite goes first).
  */
 export function makeLive(model, store) {
   const table = model.whatif && {
@@ -25,7 +27,8 @@ export function makeLive(model, store) {
     wet: model.whatif.wet,
     wetPct: model.whatif.wet_pct,
   };
-  const now = { failing: model.failing, order: model.order, codes: model.layers.map((l) => l.codes), estimate: null, angles: null };
+  const now = { failing: model.failing, order: model.order, codes: model.layers.map((l) => l.codes), estimate: null, angles: null, kit: null };
+  const { pairs } = model;
   const declination = model.column('magnetic_declination_deg');
 
   /** Whether a field's values are out of date because the satellite was moved. */
@@ -34,14 +37,19 @@ export function makeLive(model, store) {
     && model.fields[field]?.group !== 'site';
 
   function refresh() {
-    const { target, satellite } = store.state;
+    const { target, satellite, kit } = store.state;
+    now.kit = pairs && target === null && satellite === null ? (kit ?? null) : null;
     now.estimate = table && target !== null ? withRules(estimated(table, model.count, target), model) : null;
+    if (isOneKit(now)) now.estimate = withRules(ofOneKit(pairs, model.count, now.kit), model);
     now.angles = satellite !== null ? movedAngles(model, satellite) : null;
     now.failing = failingNow(model, now);
     now.order = orderNow(model, now.failing);
-    now.codes = model.layers.map((layer) => codesNow(layer, now, model.stops));
+    now.codes = model.layers.map((layer) => codesNow(layer, now, stopsNow()));
     store.set({ live: store.state.live + 1 });
   }
+
+  /** What stops a site whatever the margin: with one kit everywhere, what no kit mends. */
+  const stopsNow = () => (!isOneKit(now) ? model.stops : pairs.barred.map((out) => 2 * out));
 
   /** A field's value now: number, text or null. */
   function value(field, i) {
@@ -49,7 +57,7 @@ export function makeLive(model, store) {
       if (field in ANGLES) return now.angles[i][ANGLES[field]];
       if (field === 'azimuth_magnetic_deg') return magnetic(i);
     }
-    if (now.estimate && field in ESTIMATED) return now.estimate[ESTIMATED[field]][i];
+    if (now.estimate && field in ESTIMATED) return now.estimate[ESTIMATED[field]]?.[i] ?? null;
     return model.column(field)(i);
   }
 
@@ -63,10 +71,10 @@ export function makeLive(model, store) {
   function text(field, i) {
     if (!now.angles && !now.estimate) return model.text(field, i);
     const found = model.written(field, value(field, i));
-    return found && now.estimate && field in ESTIMATED ? `≈ ${found}` : found;
+    return found && now.estimate && !isOneKit(now) && field in ESTIMATED ? `≈ ${found}` : found;
   }
 
-  store.on(['target', 'satellite'], refresh);
+  store.on(['target', 'satellite', 'kit'], refresh);
   return {
     now,
     value,

@@ -1,7 +1,8 @@
-/* What is asked for in 'Find', as tests of a site. */
+/* What is asked for in 'Find' and of the histogram, as tests of a site. */
+import { parsed } from './ranges.js';
 
 /** Nothing is asked for. */
-export const NOTHING = { words: '', group: '', flag: '', mount: '', antenna: '', least: null, most: null };
+export const NOTHING = { words: '', group: '', flag: '', mount: '', antenna: '', least: null, most: null, ranges: '' };
 
 const inRange = (m, least, most) =>
   m !== null && (least === null || m >= least) && (most === null || m <= most);
@@ -22,7 +23,7 @@ export function makeTests(model, live) {
   const haystack = () => (searched ??= Array.from({ length: model.count }, (_, i) =>
     `${model.text('site_id', i)}\n${model.text('name', i)}`.toLowerCase()));
 
-  return ({ words, group, flag, mount, antenna: size, least, most }) => {
+  return ({ words, group, flag, mount, antenna: size, least, most, ranges }) => {
     const found = [];
     if (words) {
       const hay = haystack();
@@ -37,6 +38,9 @@ export function makeTests(model, live) {
     else if (size) found.push((i) => antenna(i) === Number(size));
     if (least !== null || most !== null) {
       found.push((i) => inRange(live.value('margin_db', i), least, most));
+    }
+    for (const [field, ends] of parsed(ranges)) {
+      if (model.has(field)) found.push((i) => inRange(live.value(field, i), ...ends));
     }
     return found;
   };

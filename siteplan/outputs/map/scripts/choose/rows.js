@@ -1,5 +1,6 @@
 /* The table's head and rows as elements. */
 import { el } from '../base/core.js';
+import { heldBy } from '../base/pairs.js';
 import { pairOf } from '../base/tried.js';
 
 const FIELDS = ['site_id', 'name', 'margin_db', 'margin_after_reserve_db', 'limiting_direction', 'elevation_deg', 'antenna_m', 'buc_w', 'mount', 'flags'];
@@ -11,10 +12,14 @@ export function columns(model, layer) {
   return usual.includes(field) ? usual : [...usual, field];
 }
 
-function headCell(field, { label, unit }, { sortBy, sortDown }, sortOn) {
+/** A heading; margins of one kit everywhere say so. */
+const headText = (label, unit, oneKit) =>
+  `${oneKit && `${oneKit}: `}${unit ? `${label} [${unit}]` : label}`;
+
+function headCell(field, { label, unit }, { sortBy, sortDown }, { sortOn, oneKit }) {
   const on = sortBy === field;
   const button = el('button', {
-    type: 'button', text: (unit ? `${label} [${unit}]` : label) + (on ? (sortDown ? ' ▼' : ' ▲') : ''),
+    type: 'button', text: headText(label, unit, oneKit) + (on ? (sortDown ? ' ▼' : ' ▲') : ''),
     on: { click: () => sortOn(field) },
   });
   const th = el('th', { scope: 'col', 'data-field': field }, [button]);
@@ -23,9 +28,9 @@ function headCell(field, { label, unit }, { sortBy, sortDown }, sortOn) {
 }
 
 /** The row of headings; each is a button that sorts. */
-export function headRow(model, state, sortOn) {
+export function headRow(model, state, { sortOn, live }) {
   const select = el('th', { scope: 'col', class: 'narrow' }, [el('span', { class: 'unseen', text: 'Selected' })]);
-  const cells = columns(model, state.layer).map((field) => headCell(field, model.fields[field], state, sortOn));
+  const cells = columns(model, state.layer).map((field) => headCell(field, model.fields[field], state, { sortOn, oneKit: heldBy(model, live, field) }));
   return el('tr', {}, [select, ...cells]);
 }
 
@@ -39,7 +44,7 @@ export function textOf(field, found) {
 function cell(field, i, { model, live, open }) {
   const has = { dir: 'auto', class: live.isStale(field) ? 'stale' : null };
   const found = textOf(field, live.text(field, i));
-  const pair = found && pairOf(model, field, i);
+  const pair = found && !heldBy(model, live, field) && pairOf(model, field, i);
   const shown = pair ? `${found} (tried: ${pair})` : found;
   if (field !== 'site_id') return el('td', { ...has, text: shown, title: shown.length > 24 ? shown : null });
   return el('th', { ...has, scope: 'row' }, [el('button', {

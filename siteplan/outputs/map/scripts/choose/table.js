@@ -75,7 +75,7 @@ export function makeTable(map, model, store, { filters, live, points, selection,
     rows = listed();
     const lowest = rows.length * rowHeight() - frame.clientHeight / 2;
     if (frame.scrollTop > lowest) frame.scrollTop = Math.max(0, lowest);
-    byId('table-head').replaceChildren(headRow(model, store.state, sortOn));
+    byId('table-head').replaceChildren(headRow(model, store.state, { sortOn, live }));
     draw();
   }
 

@@ -2,7 +2,7 @@
 const MOST = 6;
 
 /** 1, 2 or 5 times a power of ten, not under what is asked for. */
-function niceStep(raw) {
+export function niceStep(raw) {
   const power = 10 ** Math.floor(Math.log10(raw));
   return power * [1, 2, 5, 10].find((m) => m * power >= raw * (1 - 1e-9));
 }

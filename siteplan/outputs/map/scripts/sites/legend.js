@@ -1,5 +1,6 @@
 /* The legend of the layer that is shown: its rows filter the sites. */
 import { byId, el } from '../base/core.js';
+import { heldBy, isOneKit } from '../base/pairs.js';
 import { makeLayers } from './layers.js';
 import { swatch } from './markers.js';
 
@@ -32,12 +33,13 @@ function legendRow(style, { code, hidden, stale, count, toggle }) {
 }
 
 /** What the markers say beside their class. */
-function keyText({ target, satellite }, { estimate, failing }) {
+function keyText({ target, satellite }, now) {
+  const { estimate, failing } = now;
   const count = failing.reduce((sum, one) => sum + one, 0);
   const parts = [];
-  if (target !== null && estimate) parts.push(`Estimate for a target of ${target} %, kit as planned.`);
+  if (target !== null && estimate && !isOneKit(now)) parts.push(`Estimate for a target of ${target} %, kit as planned.`);
   if (satellite !== null) parts.push('Satellite moved: grey needs a new plan.');
-  if (count) parts.push(`Octagon: not served (${count}).`);
+  if (count) parts.push(`Octagon: not served${isOneKit(now) ? ' with this kit' : ''} (${count}).`);
   return parts.join(' ');
 }
 
@@ -70,7 +72,8 @@ export function makeLegend(model, store, { filters, live }) {
   function showTexts() {
     const layer = model.layers[store.state.layer];
     const field = model.fields[layer.field];
-    byId('legend-title').textContent = withUnit(field);
+    const oneKit = heldBy(model, live, layer.field);
+    byId('legend-title').textContent = withUnit(field) + (oneKit && `, with ${oneKit} everywhere`);
     byId('legend-meaning').textContent = layer.kind === 'flags' ? 'The worst flag of each site' : field.meaning;
     byId('legend-key').replaceChildren(
       el('span', { text: `${keyText(store.state, live.now)} ` }),
@@ -95,6 +98,7 @@ export function makeLegend(model, store, { filters, live }) {
   all();
   byId('show-all').addEventListener('click', filters.clear);
   store.on(['layer', 'filtering', 'mode'], all);
+  store.on(['live'], showTexts);
   store.on(['bearings'], showTexts);
   return { showField: layers.showField };
 }

@@ -1,5 +1,6 @@
 /* Going from site to site. */
 import { byId, isWide } from '../base/core.js';
+import { heldBy } from '../base/pairs.js';
 import { triedPair } from '../base/tried.js';
 
 export function makeMoves(map, model, store, { points, live, filters }) {
@@ -28,8 +29,9 @@ export function makeMoves(map, model, store, { points, live, filters }) {
 
   function say(i) {
     const [margin, after] = ['margin_db', 'margin_after_reserve_db'].map((field) => live.text(field, i));
-    const pair = triedPair(model, i);
-    const both = `${margin}${after ? `, ${after} after reserve` : ''}${pair && ` with ${pair}, tried and not planned`}`;
+    const oneKit = heldBy(model, live, 'margin_db');
+    const pair = oneKit ? ` with ${oneKit}, not the plan` : triedPair(model, i) && ` with ${triedPair(model, i)}, tried and not planned`;
+    const both = `${margin}${after ? `, ${after} after reserve` : ''}${pair}`;
     const served = live.now.failing[i] ? ', not served' : '';
     byId('said').textContent = `${model.label(i)}, ${margin ? `margin ${both}` : 'no margin'}${served}`;
   }

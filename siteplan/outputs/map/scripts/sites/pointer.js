@@ -1,6 +1,7 @@
 /* Mouse and finger: what is under the pointer, and where on Earth it is. */
 import { byId, el } from '../base/core.js';
 import { dms, placeText } from '../base/geo.js';
+import { heldBy } from '../base/pairs.js';
 import { pairOf } from '../base/tried.js';
 
 export function makePointer(map, model, store, { points, live, choose }) {
@@ -19,10 +20,11 @@ export function makePointer(map, model, store, { points, live, choose }) {
     const [i] = sites;
     const { field } = model.layers[store.state.layer];
     const value = live.text(field, i).replaceAll('_', ' ') || 'no value';
-    const pair = value === 'no value' ? '' : pairOf(model, field, i);
+    const oneKit = heldBy(model, live, field);
+    const pair = value === 'no value' ? '' : oneKit || pairOf(model, field, i);
     tip.replaceChildren(
       el('bdi', { class: 'tip-name', text: model.text('name', i) || model.text('site_id', i) }),
-      el('span', { text: `${model.fields[field].label}: ${value}${pair && `, with ${pair} (tried, not planned)`}` }),
+      el('span', { text: `${model.fields[field].label}: ${value}${pair && `, with ${pair} (${oneKit ? 'not the plan' : 'tried, not planned'})`}` }),
     );
     const { x, y } = event.containerPoint;
     const width = map.getSize().x;
