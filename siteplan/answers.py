@@ -33,13 +33,22 @@ class KindSet:
     exact: bool = True
 
 
+#: One setting of a change: table of network.toml (or ``sites``), key, and the value to set.
+Setting = tuple[str, str, float | str]
+
+
 @dataclass(frozen=True, slots=True)
 class Remedy:
-    """One change that helps an unserved or tight site.
+    """One change that helps an unserved or tight site, or why nothing does.
 
-    ``code`` is a row of ``siteplan.planning.kit.remedies``' list, ``change`` the change in words,
+    ``code`` is one of ``siteplan.planning.kit.remedies.CODES``, ``change`` the change in words,
     ``buys_db`` the rise of the site's margin [dB], ``margin_after_reserve_db`` the margin that is
-    then left after the reserve [dB], and ``served`` whether the target is then met with it.
+    then left after the reserve [dB], and ``served`` whether the target, with the reserve, is then
+    met. ``antenna_m`` and ``buc_w`` are the pair that the figures hold for, ``sets`` what to set to
+    plan it anew: with that pair installed, the plan gives these figures.
+
+    A site's remedies follow one another, the best first. Where nothing helps there is one line
+    alone, whose ``buys_db`` is NaN: its ``change`` says why, and what to do instead.
     """
 
     site_id: str
@@ -48,6 +57,14 @@ class Remedy:
     buys_db: float
     margin_after_reserve_db: float
     served: bool
+    antenna_m: float = math.nan
+    buc_w: float = math.nan
+    sets: tuple[Setting, ...] = ()
+
+    @property
+    def helps(self) -> bool:
+        """Whether this is a change that helps, and not a line that says why none does."""
+        return not math.isnan(self.buys_db)
 
 
 @dataclass(frozen=True, slots=True)
