@@ -69,10 +69,11 @@ class Remedy:
 
 @dataclass(frozen=True, slots=True)
 class BillLine:
-    """One kind of thing to order: how much, how much of it rests on open questions, spares.
+    """One kind of thing to order or of work to pay: how much, how much of it is open, spares.
 
-    ``price`` is for one ``unit`` and ``cost`` for ``quantity`` with spares, in the planner's unit
-    (NaN where no price is given).
+    ``provisional`` of ``quantity`` rest on mounts that a question may still change; it is NaN for
+    what rests on no mount. ``price`` is for one ``unit`` and ``cost`` for ``to_order``, spares
+    included, in the planner's unit (NaN where no price is given).
     """
 
     part: str
@@ -90,11 +91,17 @@ class BillLine:
 
 @dataclass(frozen=True, slots=True)
 class GroupCost:
-    """What the sites of one group cost, spares apart (NaN where a price is missing)."""
+    """What the sites of one group cost, spares apart (NaN where a price is missing).
+
+    ``sites`` have kit and are in the cost, ``unserved`` have none and are not; ``partial`` is the
+    sum of what is priced.
+    """
 
     group: str
     sites: int
     cost: float = math.nan
+    unserved: int = 0
+    partial: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +109,9 @@ class Bill:
     """The bill of quantities: lines by kind, costs by group, and what all of it costs.
 
     ``priced`` says whether any price is given; ``missing`` names kinds in use without a price, so
-    that a sum is never taken for the whole.
+    that a sum is never taken for the whole: then ``total`` is NaN and ``partial`` the sum of what
+    is priced. Both hold the spares, which are ``spares`` of them. ``sites`` have kit and are in the
+    bill, ``unserved`` have none and are not. ``notes`` say what is not in the sum.
     """
 
     lines: tuple[BillLine, ...]
@@ -110,3 +119,8 @@ class Bill:
     priced: bool = False
     total: float = math.nan
     missing: tuple[str, ...] = ()
+    partial: float = math.nan
+    spares: float = math.nan
+    sites: int = 0
+    unserved: int = 0
+    notes: tuple[str, ...] = ()

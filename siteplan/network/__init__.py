@@ -11,6 +11,7 @@ from typing import Self
 from pydantic import Field, model_validator
 
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
+from siteplan.network.costs import Costs, MountPrice
 from siteplan.network.coverage import CoverageTable, OverlayFile
 from siteplan.network.general import General
 from siteplan.network.hub import Hub
@@ -44,12 +45,14 @@ __all__ = [
     "Buc",
     "Cable",
     "Carrier",
+    "Costs",
     "CoverageTable",
     "General",
     "Hub",
     "Ifl",
     "Inbound",
     "Methods",
+    "MountPrice",
     "Network",
     "Outbound",
     "OverlayFile",
@@ -88,6 +91,8 @@ class Network(Table):
     site: SitePack = Field(default_factory=SitePack)
     ifl: Ifl = Field(default_factory=Ifl)
     cables: tuple[Cable, ...] = Field(default_factory=default_cables, min_length=1, max_length=40)
+    mounts: tuple[MountPrice, ...] = Field(default=(), max_length=5)
+    costs: Costs = Field(default_factory=Costs)
     coverage: CoverageTable = Field(default_factory=CoverageTable)
     overlays: tuple[OverlayFile, ...] = Field(default=(), max_length=40)
 
@@ -124,4 +129,6 @@ class Network(Table):
             raise ValueError("bucs: two of the same rated_w; keep one of them")
         if len({c.name for c in self.cables}) < len(self.cables):
             raise ValueError("cables: two of the same name; keep one of them")
+        if len({m.kind for m in self.mounts}) < len(self.mounts):
+            raise ValueError("mounts: two of the same kind; keep one of them")
         return self

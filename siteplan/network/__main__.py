@@ -18,8 +18,8 @@ _HEAD = """\
 Made from the types in this folder by `python -m siteplan.network`; `siteplan fields --network`
 prints the same keys. Only `[satellite] longitude_deg` must be given; a default that is used is
 reported as assumed. Tables that can be given more than once (`antennas`, `bucs`, `cables`,
-`overlays`) are written with double brackets, such as `[[antennas]]`, and each of them needs its
-first key. Every other key with a blank default may be left out.
+`mounts`, `overlays`) are written with double brackets, such as `[[antennas]]`, and each of them
+needs its first key. Every other key with a blank default may be left out.
 """
 
 _CABLES = """\

@@ -134,9 +134,11 @@ def _range(info: FieldInfo, kind: str) -> str:
 
 
 def _number_range(limits: Mapping[str, Any]) -> str:
-    low = next((f"{s} {getattr(limits[n], a):g}" for n, (s, a) in _MORE.items() if n in limits), "")
+    low = next(
+        (f"{s} {getattr(limits[n], a):.12g}" for n, (s, a) in _MORE.items() if n in limits), ""
+    )
     high = next(
-        (f"{s} {getattr(limits[n], a):g}" for n, (s, a) in _LESS.items() if n in limits), ""
+        (f"{s} {getattr(limits[n], a):.12g}" for n, (s, a) in _LESS.items() if n in limits), ""
     )
     if low.startswith("from") and high.startswith("up to"):
         return f"{low[5:]} to {high[6:]}"

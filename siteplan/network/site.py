@@ -9,6 +9,7 @@ from typing import Literal, NamedTuple, Self
 
 from pydantic import model_validator
 
+from siteplan.network.costs import code_key, price_key
 from siteplan.network.table import Table, key
 
 #: Design wind [m/s] where nobody gives one, by what it is: common practice, no source. 10 m up in
@@ -166,6 +167,8 @@ class Cable(Table):
         le=2000,
     )
     shield_ohm_km: float = key(15.0, "Resistance of the shield", "ohm/km", gt=0, le=200)
+    price: float | None = price_key("a metre of the cable")
+    supplier_code: str = code_key("the cable")
 
 
 class TypicalCable(NamedTuple):

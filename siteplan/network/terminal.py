@@ -7,6 +7,7 @@ from typing import Self
 
 from pydantic import model_validator
 
+from siteplan.network.costs import code_key, price_key
 from siteplan.network.table import Table, key
 
 #: The catalogue used where the network file lists none: the trade's usual Ku-band sizes.
@@ -60,6 +61,8 @@ class Antenna(Table):
     offset_angle_deg: float = key(
         0.0, "Offset angle of the reflector (0: not an offset dish)", "deg", ge=0, le=45
     )
+    price: float | None = price_key("one antenna, its feed included")
+    supplier_code: str = code_key("the antenna")
 
     @property
     def aperture_efficiency(self) -> float:
@@ -94,6 +97,8 @@ class Buc(Table):
     dc_w: float | None = key(
         None, "Supply power that it draws (else from [ifl])", "W", gt=0, le=10000
     )
+    price: float | None = price_key("one BUC")
+    supplier_code: str = code_key("the BUC")
 
 
 def default_antennas() -> tuple[Antenna, ...]:

@@ -54,6 +54,8 @@ UNIT_OF_NAME = {
     **dict.fromkeys(("efficiency", "roll_off", "hub_outage_share", "buc_efficiency"), ""),
     **dict.fromkeys(("force_coefficient", "lift_coefficient", "friction", "safety_factor"), ""),
     "frame_base_ratio": "",
+    # Money is the planner's own: no key names a currency.
+    **dict.fromkeys(("price", *(row.key for row in ROWS if row.table == "costs")), ""),
 }
 
 
@@ -120,7 +122,7 @@ def test_both_ends_of_a_range_are_enforced(row: KeyRow) -> None:
 def _partners(row: KeyRow) -> dict[str, typing.Any]:
     """Return what must be given with a key for its table to hold."""
     needed = {"satellite": {"longitude_deg": 1}, "antennas": {"diameter_m": 1}}
-    needed |= {"bucs": {"rated_w": 1}, "cables": {"name": "a"}}
+    needed |= {"bucs": {"rated_w": 1}, "cables": {"name": "a"}, "mounts": {"kind": "pole"}}
     pairs = {"lat": {"lon": 0}, "lon": {"lat": 0}}
     pairs |= {"eb_n0_db": {"bits_per_symbol": 1}, "bits_per_symbol": {"eb_n0_db": 1}}
     # What makes the middle of either range an efficiency of 0.65: 45 dBi at 14.66 GHz for 1.44 m.
@@ -137,7 +139,7 @@ def test_what_must_be_given_is_the_longitude_and_the_first_key_of_lists() -> Non
     }
     needed = {(row.table, row.key) for row in ROWS if row.required}
     assert needed == {("satellite", "longitude_deg"), *firsts.items()}
-    assert set(firsts) == {"antennas", "bucs", "cables", "overlays"}
+    assert set(firsts) == {"antennas", "bucs", "cables", "mounts", "overlays"}
 
 
 def test_the_page_is_what_the_code_makes() -> None:

@@ -8,7 +8,7 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
 
@@ -16,6 +16,7 @@ from siteplan.errors import NetworkError
 from siteplan.inputs.faults import told_plainly
 from siteplan.model import Assumption
 from siteplan.network import Antenna, Carrier, Network
+from siteplan.network.costs import MountName
 from siteplan.network.reference import (
     KeyRow,
     is_list_table,
@@ -37,6 +38,8 @@ _ABSENT = {
 }
 #: Stands in for a position that is wrong or missing, so that the other keys are checked too.
 _ANY_POSITION = 0.0
+#: Kinds of mount, to stand in for one that is wrong.
+_MOUNTS = get_args(MountName)
 
 
 def read_network(path: Path | str) -> Network:
@@ -245,7 +248,7 @@ def _substitute(row: KeyRow) -> Any:
     """Return what keeps the check going for a required key, None for others."""
     if not row.required:
         return None
-    return "some text" if row.kind == "text" else 1.0
+    return row.example if row.kind == "text" else 1.0
 
 
 def _kind_problem(row: KeyRow, value: Any) -> str | None:
@@ -321,17 +324,20 @@ def _take_out(data: dict[str, Any], loc: tuple[int | str, ...]) -> bool:
     if isinstance(place, list) and keys:
         index, keys = int(keys[0]), keys[1:]
         # A faulty entry of a list leaves as a whole; its place must not move.
-        place[index] = _good_entry(str(loc[0]), index)
+        place[index] = _good_entry(str(loc[0]), index, place)
         return True
     return isinstance(place, dict) and bool(keys) and place.pop(str(keys[0]), None) is not None
 
 
-def _good_entry(table: str, index: int) -> dict[str, Any]:
+def _good_entry(table: str, index: int, others: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """Return an entry that is right and no twin of another."""
     if table == "overlays":
         return {"file": f"entry {index + 1} (taken out)"}
     if table == "cables":
         return {"name": f"entry {index + 1} (taken out)"}
+    if table == "mounts":
+        taken = [entry.get("kind") for k, entry in enumerate(others) if k != index]
+        return {"kind": next((m for m in _MOUNTS if m not in taken), _MOUNTS[0])}
     first = "diameter_m" if table == "antennas" else "rated_w"
     return {first: 1.0 + (index + 1) * 1e-6}
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import get_args
 
 from siteplan.errors import OutputError
 from siteplan.network import DEFAULT_ANTENNAS_M, DEFAULT_BUCS_W, Network
+from siteplan.network.costs import MountName
 from siteplan.network.reference import KeyRow, is_list_table, key_rows, table_types, toml_text
 
 _SITES = """\
@@ -85,6 +87,8 @@ def _catalogue(table: str) -> str:
         return "\n".join([f"# [[{table}]]", *map(_line, key_rows(table))]) + "\n"
     if table == "cables":
         return _cables(list(key_rows(table)))
+    if table == "mounts":
+        return _mounts(first, others)
     sizes = DEFAULT_ANTENNAS_M if table == "antennas" else DEFAULT_BUCS_W
     entries = [
         "\n".join(
@@ -93,6 +97,16 @@ def _catalogue(table: str) -> str:
         )
         for k, size in enumerate(sizes)
     ]
+    return "\n\n".join(entries) + "\n"
+
+
+def _mounts(kind: KeyRow, others: list[KeyRow]) -> str:
+    """Return an entry for each kind of mount, all behind a '#'."""
+    entries = []
+    for name in get_args(MountName):
+        line = f"# {kind.key} = {toml_text(name)}"
+        head = ["# [[mounts]]", f"{line:<40} # {kind.meaning}"]
+        entries.append("\n".join([*head, *map(_line, others)]))
     return "\n\n".join(entries) + "\n"
 
 

@@ -239,7 +239,8 @@ def test_a_file_that_gives_every_default_assumes_only_the_rest():
         if row.table != table:
             table = row.table
             lines.append(f"[[{table}]]" if row.is_list else f"[{table}]")
-        needed = {"longitude_deg": "13", "diameter_m": "1.2", "rated_w": "2", "name": '"series 6"'}
+        needed = {"longitude_deg": "13", "diameter_m": "1.2", "rated_w": "2", "name": '"series 6"',
+                  "kind": '"wall"'}  # fmt: skip
         value = row.default or needed.get(row.key, "")
         if value:
             lines.append(f"{row.key} = {value}")

@@ -14,7 +14,8 @@ from siteplan.inputs.network.read import assumptions, network_from_mapping, read
 SATELLITE = {"longitude_deg": 3}
 TABLES = (
     "[network], [satellite], [hub], [outbound], [inbound], [terminal], [[antennas]], [[bucs]],"
-    " [rules], [methods], [sites], [site], [ifl], [[cables]], [coverage], [[overlays]]"
+    " [rules], [methods], [sites], [site], [ifl], [[cables]], [[mounts]], [costs],"
+    " [coverage], [[overlays]]"
 )
 LONGITUDE = "Orbital position, east positive (west negative)"
 NUMBERS = "must be a list of numbers, such as [0, 1, 3, 6]."
@@ -114,6 +115,19 @@ LINES: list[tuple[dict[str, Any], str]] = [
      " zone database; write a name such as 'America/Bogota'."),
     ({"cables": [{"name": "a"}, {"name": 6}]},
      '[[cables]] no. 2 name = 6 must be text between quotes, such as "some text".'),
+    ({"mounts": [{"price": 6}]}, '[[mounts]] no. 1 kind is missing. Give it: Kind of mount that is'
+     ' priced ("pole", "wall", "non_penetrating", "ground", "engineered").'),
+    ({"mounts": [{"kind": "Pole"}]}, '[[mounts]] no. 1 kind = "Pole" is not allowed. Allowed:'
+     ' "pole", "wall", "non_penetrating", "ground", "engineered". Did you mean "pole"?'),
+    ({"mounts": [{"kind": 3}, {"kind": "pole"}]},
+     '[[mounts]] no. 1 kind = 3 must be text between quotes, such as "pole".'),
+    ({"mounts": [{"kind": "wall"}, {"kind": "wall"}]},
+     "mounts: two of the same kind; keep one of them."),
+    ({"mounts": [{"kind": "wall", "price": -1}, {"kind": "pole"}]},
+     "[[mounts]] no. 1 price = -1 is out of range. Allowed: 0 to 1000000000. It is: Price of one"
+     " mount of the kind, in your own unit of money (0: it costs nothing)."),
+    ({"costs": {"visit": "120 EUR"}}, '[costs] visit = "120 EUR" is not a number'
+     " (0 to 1000000000). Write a plain number without quotes and unit."),
     ({"overlays": [{"file": "a", "color": "x"}]}, '[[overlays]] no. 1 color = "x" is not allowed.'
      ' Allowed: "blue", "vermilion", "green", "purple", "grey", "black".'),
 ]  # fmt: skip
