@@ -19,7 +19,7 @@ from siteplan.outputs.policy import PLACE, under_policy
 _BODY = "<!-- body -->"
 
 
-def on_page(title: str, template: str, found: Mapping[str, Any]) -> str:
+def on_page(title: str, template: str, found: Mapping[str, Any], *, style: str = "") -> str:
     """Return a whole page from a template.
 
     Parameters
@@ -30,8 +30,10 @@ def on_page(title: str, template: str, found: Mapping[str, Any]) -> str:
         Name of the template: its path under ``siteplan/outputs``.
     found : mapping
         What the template shows.
+    style : str
+        Rules of this page alone, behind those that all pages share.
     """
-    return head(title) + rendered(template, found) + tail()
+    return head(title, style) + rendered(template, found) + tail()
 
 
 def rendered(template: str, found: Mapping[str, Any]) -> str:
@@ -40,9 +42,9 @@ def rendered(template: str, found: Mapping[str, Any]) -> str:
     return text
 
 
-def head(title: str) -> str:
+def head(title: str, style: str = "") -> str:
     """Return what stands before a page's body, for pages that are written piece by piece."""
-    return _page(title).partition(_BODY)[0]
+    return _page(title, style).partition(_BODY)[0]
 
 
 def tail() -> str:
@@ -50,9 +52,9 @@ def tail() -> str:
     return _page("").partition(_BODY)[2]
 
 
-def _page(title: str) -> str:
-    style = Markup(asset("paper/page.css"))
-    found = {"title": title, "style": style, "body": Markup(_BODY), "policy": PLACE}
+def _page(title: str, style: str = "") -> str:
+    rules = Markup(asset("paper/page.css") + style)
+    found = {"title": title, "style": rules, "body": Markup(_BODY), "policy": PLACE}
     return under_policy(rendered("paper/page.html", found))
 
 
