@@ -1,0 +1,197 @@
+"""The map picture of the report, drawn as SVG from the package's own basemap."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from siteplan.arrays import FloatArray
+from siteplan.network import Network
+from siteplan.outputs.report import ground, marks
+from siteplan.outputs.report.projection import Window, distance_km, window
+from siteplan.outputs.shown import amount
+from siteplan.outputs.svg import Point, box, drawing, line, text
+from siteplan.reported import Places, Report
+
+#: The paper of the picture [units]: as wide as the page.
+WIDTH, HEIGHT = 700.0, 392.0
+#: The hub is in the picture where that makes it at most so many times as wide or high.
+_HUB_WITHIN = 1.9
+#: A place in doubt is in it where that makes it at most so many times as wide or high.
+_DOUBT_WITHIN = 1.5
+#: Characters of a name in the picture.
+_NAME_LENGTH = 26
+_ROUND_KM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000)
+
+
+@dataclass
+class Picture:
+    """The drawing, and what has to be said beside it in words."""
+
+    svg: str
+    notes: list[str] = field(default_factory=list)
+
+
+def picture(report: Report, network: Network) -> Picture:
+    """Return the picture of a network: land, graticule, sites by class, hub, scale bar."""
+    places = report.places
+    view, inside = _view(places, network)
+    found = Picture("")
+    parts = [box((0, 0), WIDTH, HEIGHT, "sea"), ground.land(view), ground.strokes(view)]
+    parts.append(ground.graticule(view))
+    parts += _hub(view, places, network, found)
+    points = view.at(places.lat, places.lon)
+    parts += _cells(view, places, points) if places.step_deg else _sites(places, points)
+    parts.append(_scale_bar(view))
+    found.notes += _outside(places, inside, report)
+    clipped = (
+        f'<svg class="clip" width="{WIDTH:g}" height="{HEIGHT:g}">{"".join(parts)}</svg>'
+        + box((0, 0), WIDTH, HEIGHT, "frame")
+    )
+    words = f"Map of {report.sites} sites: {report.served} served as planned"
+    found.svg = drawing(WIDTH, HEIGHT, words, [clipped])
+    return found
+
+
+# --- what is in it --------------------------------------------------------------------------
+
+
+def _view(places: Places, network: Network) -> tuple[Window, FloatArray]:
+    """Return the window, and which places are in it (n,)."""
+    sure = ~places.doubt if (~places.doubt).any() else np.ones(len(places.lat), dtype=bool)
+    view = window(places.lat[sure], places.lon[sure], WIDTH, HEIGHT)
+    if not sure.all():
+        wider = window(places.lat, places.lon, WIDTH, HEIGHT)
+        if wider.flat == view.flat and view.scale <= wider.scale * _DOUBT_WITHIN:
+            view, sure = wider, np.ones(len(places.lat), dtype=bool)
+    hub = network.hub
+    if hub.lat is not None and hub.lon is not None:
+        lat, lon = np.append(places.lat[sure], hub.lat), np.append(places.lon[sure], hub.lon)
+        wider = window(lat, lon, WIDTH, HEIGHT)
+        if wider.flat == view.flat and view.scale <= wider.scale * _HUB_WITHIN:
+            view = wider
+    return view, np.asarray(view.inside(view.at(places.lat, places.lon)))
+
+
+def _outside(places: Places, inside: FloatArray, report: Report) -> list[str]:
+    """Return what the picture does not show, in words."""
+    far = int(places.counts[~inside.astype(bool)].sum())
+    shown = int(places.counts.sum())
+    notes = []
+    if far:
+        sites = "1 site lies" if far == 1 else f"{far} sites lie"
+        notes.append(f"{sites} outside the picture; the coordinates are in doubt.")
+    if shown < report.sites:
+        left = report.sites - shown
+        sites = "1 site" if left == 1 else f"{left} sites"
+        notes.append(f"{sites} whose coordinates are in doubt are not counted in the cells.")
+    if places.step_deg:
+        notes.append(
+            "Each cell tells how many sites lie in it, and at its foot their classes as shares."
+        )
+    return notes
+
+
+def _hub(view: Window, places: Places, network: Network, found: Picture) -> list[str]:
+    """Return the hub's mark, or an arrow to where it lies, with words."""
+    hub = network.hub
+    if hub.lat is None or hub.lon is None:
+        found.notes.append("The hub's place is not given, so it is not in the picture.")
+        return []
+    at = view.at(np.array([hub.lat]), np.array([hub.lon]))
+    x, y = at[0].tolist()
+    if view.inside(at)[0]:
+        return [marks.hub((x, y)), text((x, y + 20), "Hub", "strong")]
+    middle = (WIDTH / 2, HEIGHT / 2)
+    edge = _edge(middle, (x, y))
+    km = distance_km((float(np.mean(places.lat)), view.lon), (hub.lat, hub.lon))
+    words = f"Hub, {amount(round(km, -1), 'km', 0)} away"
+    anchor, shift = ("end", -14) if edge[0] > middle[0] else ("start", 14)
+    spot = (edge[0] + shift, min(max(edge[1] + 4, 16), HEIGHT - 20))
+    return [marks.direction(edge, marks.bearing(middle, (x, y))),
+            text(spot, words, "strong", anchor=anchor)]  # fmt: skip
+
+
+def _edge(middle: Point, there: Point) -> Point:
+    """Return where the way to a point leaves the picture, a little inside its frame."""
+    dx, dy = there[0] - middle[0], there[1] - middle[1]
+    share = min(
+        (WIDTH / 2 - 14) / max(abs(dx), 1e-9), (HEIGHT / 2 - 14) / max(abs(dy), 1e-9), 1.0
+    )
+    return middle[0] + dx * share, middle[1] + dy * share
+
+
+# --- sites ----------------------------------------------------------------------------------
+
+
+def _sites(places: Places, points: FloatArray) -> list[str]:
+    """Return a mark for each site, those not served on top, and names where there is room."""
+    kinds = places.counts.argmax(axis=1)
+    styles = marks.styles(places.counts.shape[1])
+    size = 1.0 if len(points) <= 300 else 0.75
+    order = np.lexsort((np.arange(len(points)), -kinds)).tolist()
+    at = [(x, y) for x, y in points.tolist()]
+    drawn = [
+        marks.mark(at[i], int(kinds[i]), styles[kinds[i]], size)
+        + (text((at[i][0], at[i][1] - 8), "?", "strong") if places.doubt[i] else "")
+        for i in order
+    ]
+    taken = [_around(p, 7, 7) for p in at] if len(at) <= 300 else []
+    for i in reversed(order):
+        if places.names[i]:
+            drawn.append(_name(at[i], places.names[i], taken))
+    return drawn
+
+
+#: Left, top, right, bottom of what is taken on the paper.
+_Box = tuple[float, float, float, float]
+
+
+def _around(at: Point, across: float, up: float) -> _Box:
+    return at[0] - across, at[1] - up, at[0] + across, at[1] + up
+
+
+def _name(at: Point, name: str, taken: list[_Box]) -> str:
+    """Return a name beside its site where it hides nothing; nothing where there is no room."""
+    short = name if len(name) <= _NAME_LENGTH else name[: _NAME_LENGTH - 1] + "…"
+    wide = sum(10.0 if unicodedata.east_asian_width(c) in "WF" else 5.4 for c in short)
+    x, y = at
+    for left, base in ((x + 9, y + 3.5), (x - 9 - wide, y + 3.5), (x - wide / 2, y - 10),
+                       (x - wide / 2, y + 17)):  # fmt: skip
+        room = (left, base - 9, left + wide, base + 3)
+        if left < 2 or room[2] > WIDTH - 2 or room[1] < 2 or room[3] > HEIGHT - 2:
+            continue
+        if any(_meet(room, other) for other in taken if other != _around(at, 7, 7)):
+            continue
+        taken.append(room)
+        return text((left + wide / 2, base), short, "small")
+    return ""
+
+
+def _meet(a: _Box, b: _Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def _cells(view: Window, places: Places, points: FloatArray) -> list[str]:
+    """Return the cells of a grid, each with its count and the shares of its classes."""
+    side = min(np.radians(places.step_deg) * view.scale * 0.92, 46.0)
+    drawn = []
+    for at, counts in zip(points.tolist(), places.counts.tolist(), strict=True):
+        total = sum(counts)
+        drawn.append(marks.cell((at[0], at[1]), side, [n / total for n in counts]))
+        css = "strong" if side >= 30 else "tiny"
+        drawn.append(text((at[0], at[1] + side * 0.12), str(total), css))
+    return drawn
+
+
+def _scale_bar(view: Window) -> str:
+    """Return a bar of a round length, its length beside it."""
+    km = max((r for r in _ROUND_KM if r <= view.km(WIDTH / 4)), default=_ROUND_KM[0])
+    long = km / view.km(1.0)
+    x, y = WIDTH - 16 - long, HEIGHT - 14
+    words = amount(km, "km") + (" at the equator" if view.flat else "")
+    ends = [line((a, y - 4), (a, y + 4), "thick") for a in (x, x + long)]
+    return "".join([line((x, y), (x + long, y), "thick"), *ends,
+                    text((x + long, y - 7), words, "small", anchor="end")])  # fmt: skip
