@@ -5,6 +5,7 @@ Texts are escaped by the template; what is ``Markup`` is ours, or was escaped wh
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -49,7 +50,7 @@ class Table(NamedTuple):
 class Figures(NamedTuple):
     """Drawings side by side, each with its caption."""
 
-    each: list[tuple[Markup, Text]]
+    each: Sequence[tuple[Markup, Text]]
     css: str = ""
     kind: str = "figures"
 

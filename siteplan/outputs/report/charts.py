@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
+
 from siteplan.fields import FIELDS
 from siteplan.outputs.shown import amount
 from siteplan.outputs.svg import box, drawing, line, text
 from siteplan.reported import Bars
 
 #: The paper of one histogram [units], and what edges and counts take of it.
-WIDTH, HEIGHT = 330.0, 150.0
+WIDTH, HEIGHT = 240.0, 132.0
 _FOOT, _HEAD = 30.0, 20.0
+#: Width of a character under the bars.
+_CHARACTER = 5.8
 
 
 def histogram(bars: Bars, title: str) -> str:
@@ -17,7 +21,7 @@ def histogram(bars: Bars, title: str) -> str:
     count = len(bars.planned)
     wide = WIDTH / max(count, 3)
     start = (WIDTH - wide * count) / 2
-    top = max(max(a + b for a, b in zip(bars.planned, bars.tried, strict=True)), 1)
+    top = max([a + b for a, b in zip(bars.planned, bars.tried, strict=True)], default=1) or 1
     unit = (HEIGHT - _FOOT - _HEAD) / top
     base = HEIGHT - _FOOT
     parts = []
@@ -34,7 +38,7 @@ def histogram(bars: Bars, title: str) -> str:
     parts += _edges(bars, start, wide, base)
     parts += _marks(bars, start, wide, base)
     unit_name = FIELDS[bars.field].unit
-    parts.append(text((WIDTH / 2, HEIGHT - 3), _unit_words(unit_name), "tiny"))
+    parts.append(text((WIDTH / 2, HEIGHT - 3), _unit_words(unit_name), "small"))
     return drawing(WIDTH, HEIGHT, title, parts)
 
 
@@ -46,7 +50,8 @@ def _unit_words(unit: str) -> str:
 def _edges(bars: Bars, start: float, wide: float, base: float) -> list[str]:
     """Return ticks and numbers between the bars; the outermost are open."""
     inner = bars.edges[1:-1]
-    every = 1 if wide * 1.0 >= 26 or len(inner) <= 8 else 2
+    longest = max((len(amount(e, "")) for e in inner), default=1) * _CHARACTER + 3
+    every = max(math.ceil(longest / wide), 1)
     return [
         line((x, base), (x, base + 3)) + (text((x, base + 14), amount(e, ""), "small")
                                           if k % every == 0 else "")

@@ -34,7 +34,7 @@ def write_report(plan: Plan, report: Report, path: Path) -> None:
 def page(plan: Plan, report: Report) -> str:
     """Return the report as a page that needs nothing else."""
     shown = Shown(plan, report)
-    sections = [found for section in SECTIONS if (found := section(shown))]
+    sections = [made for section in SECTIONS if (made := section(shown))]
     name = plan.facts.name or "Plan"
     style = asset("report/report.css") + marks.rules(len(report.classes))
     found = {"name": name, "sections": sections}

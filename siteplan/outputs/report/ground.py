@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray
 from siteplan.basemap.rings import arcs, land_rings, read
@@ -14,9 +15,9 @@ from siteplan.outputs.shown import sided
 from siteplan.outputs.svg import path, text
 
 #: Points nearer than this to the one before are left out [units of paper].
-_NEAR = 0.7
+_NEAR = 0.9
 #: Lines are followed so far outside the window [units].
-_OUTSIDE = 40.0
+_OUTSIDE = 60.0
 #: Longer steps of a ring are parted, so that they bend with the projection [deg].
 _LONGEST_DEG = 1.5
 #: Distances between lines of the graticule [deg]; about so many cross a window.
@@ -27,27 +28,31 @@ _LINES = 5
 def land(view: Window) -> str:
     """Return the land in a window as one filled shape without outline."""
     south, west, north, east = view.bounds()
-    pieces = []
-    for ring in _rings_near(view.lon, (south, west, north, east)):
-        cut = _cut(ring, (south, view.lon + west, north, view.lon + east))
-        if len(cut) > 2:
-            points = view.at(*_bent(cut).T[::-1])
-            kept = _thinned(points)
-            if len(kept) > 2:
-                pieces.append("M" + "L".join(_at(p) for p in kept.tolist()) + "Z")
-    return f'<path class="land" fill-rule="evenodd" d="{"".join(pieces)}"/>' if pieces else ""
+    box = (south, view.lon + west, north, view.lon + east)
+    cut = [_bent(piece) for ring in _rings_near(box) if len(piece := _cut(ring, box)) > 2]
+    if not cut:
+        return ""
+    lon, lat = np.concatenate(cut).T
+    points = np.split(view.at(lat, lon), np.cumsum([len(piece) for piece in cut])[:-1])
+    drawn = "".join(_d(kept) + "Z" for piece in points if len(kept := _thinned(piece)) > 2)
+    return f'<path class="land" fill-rule="evenodd" d="{drawn}"/>'
 
 
-def _rings_near(lon: float, box: tuple[float, float, float, float]) -> Iterator[FloatArray]:
-    """Yield the rings that reach into a box about a longitude, each on its side of the world."""
+@cache
+def _corners() -> FloatArray:
+    """Return west, south, east, north of each ring (n, 4) [deg]."""
+    return np.array([[*ring.min(axis=0), *ring.max(axis=0)] for ring in land_rings()])
+
+
+def _rings_near(box: tuple[float, float, float, float]) -> Iterator[FloatArray]:
+    """Yield the rings that reach into a box, each on its side of the world."""
     south, west, north, east = box
-    for ring in land_rings():
-        (x0, y0), (x1, y1) = ring.min(axis=0), ring.max(axis=0)
-        if y1 < south or y0 > north:
-            continue
-        for turn in (-720, -360, 0, 360, 720):
-            if x1 + turn >= lon + west and x0 + turn <= lon + east:
-                yield np.add(ring, (turn, 0))
+    corners, rings = _corners(), land_rings()
+    for turn in (-720, -360, 0, 360, 720):
+        reach = (corners[:, 2] + turn >= west) & (corners[:, 0] + turn <= east)
+        reach &= (corners[:, 3] >= south) & (corners[:, 1] <= north)
+        for k in np.flatnonzero(reach).tolist():
+            yield np.add(rings[k], (turn, 0))
 
 
 def _cut(ring: FloatArray, box: tuple[float, float, float, float]) -> FloatArray:
@@ -76,7 +81,7 @@ def _half(ring: FloatArray, axis: int, limit: float, sign: int) -> FloatArray:
     share = np.where(crossing, depth / np.where(crossing, depth - depth_following, 1.0), 0.0)
     met = ring + share[:, None] * (following - ring)
     both = np.stack([ring, met], axis=1).reshape(-1, 2)
-    return both[np.stack([depth >= 0, crossing], axis=1).ravel()]
+    return np.asarray(both[np.stack([depth >= 0, crossing], axis=1).ravel()])
 
 
 def _bent(ring: FloatArray) -> FloatArray:
@@ -86,68 +91,65 @@ def _bent(ring: FloatArray) -> FloatArray:
     parts = np.maximum(np.ceil(steps / _LONGEST_DEG), 1).astype(np.intp)
     each = np.repeat(np.arange(len(parts)), parts)
     along = (np.arange(len(each)) - np.repeat(np.cumsum(parts) - parts, parts)) / parts[each]
-    return ring[each] + along[:, None] * (ring[each + 1] - ring[each])
+    return np.asarray(ring[each] + along[:, None] * (ring[each + 1] - ring[each]))
 
 
 def _thinned(points: FloatArray) -> FloatArray:
     """Return points of a line without those that no eye tells apart."""
     moved = np.any(np.diff(np.round(points / _NEAR), axis=0) != 0, axis=1)
-    return points[np.concatenate([[True], moved])]
+    return np.asarray(points[np.concatenate([[True], moved])])
+
+
+#: Kinds of line of the basemap.
+_KINDS = ("coast", "border")
 
 
 @cache
-def _strokes() -> tuple[tuple[str, tuple[int, ...]], ...]:
-    raw = read("basemap.json")
-    return tuple((kind, tuple(k if k >= 0 else ~k for k in raw[kind])) for kind in _KINDS)
-
-
-_KINDS = ("coast", "border")
+def _lines(kind: str) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return all points (n, 2) of a kind of line, and the number of the line of each (n,)."""
+    lines = [arcs()[k if k >= 0 else ~k] for k in read("basemap.json")[kind]]
+    return np.concatenate(lines), np.repeat(np.arange(len(lines)), [len(line) for line in lines])
 
 
 def strokes(view: Window) -> str:
     """Return coasts and borders in a window, each kind as one path."""
+    south, west, north, east = view.bounds()
     drawn = []
-    for kind, numbers in _strokes():
-        pieces = []
-        for line in (arcs()[k] for k in numbers):
-            if _may_reach(view, line):
-                pieces += [_d(piece) for piece in _pieces(view, view.at(line[:, 1], line[:, 0]))]
-        if pieces:
-            drawn.append(f'<path class="{kind}" d="{"".join(pieces)}"/>')
+    for kind in _KINDS:
+        points, owner = _lines(kind)
+        off = (points[:, 0] - view.lon + 180) % 360 - 180
+        here = (points[:, 1] >= south - 1) & (points[:, 1] <= north + 1)
+        here &= (off >= west - 1) & (off <= east + 1)
+        at = np.flatnonzero(here)
+        placed = view.at(points[at, 1], points[at, 0])
+        breaks = (np.diff(at) > 1) | (np.diff(owner[at]) > 0)
+        pieces = (_d(piece) for piece in _pieces(view, placed, breaks))
+        if d := "".join(pieces):
+            drawn.append(f'<path class="{kind}" d="{d}"/>')
     return "".join(drawn)
 
 
-def _may_reach(view: Window, line: FloatArray) -> bool:
-    """Return whether a line's latitudes reach into a window's: most arcs are far away."""
-    south, _, north, _ = _bounds(view)
-    return bool(line[:, 1].max() >= south and line[:, 1].min() <= north)
-
-
-@cache
-def _bounds(view: Window) -> tuple[float, float, float, float]:
-    return view.bounds()
-
-
-def _pieces(view: Window, points: FloatArray) -> Iterator[FloatArray]:
-    """Yield the pieces of a line (n, 2) that run through a window."""
-    near = view.inside(points, _OUTSIDE)
-    if not near.any():
+def _pieces(
+    view: Window, points: FloatArray, breaks: NDArray[np.bool_] | None = None
+) -> Iterator[FloatArray]:
+    """Yield the pieces of lines (n, 2) in a window; lines end at ``breaks`` (n - 1,)."""
+    if len(points) < 2:
         return
-    # One more point on each side, so that pieces reach the edge.
-    wide = near | np.append(near[1:], False) | np.append(False, near[:-1])
-    jump = np.abs(np.diff(points[:, 0])) > view.scale if view.flat else np.zeros(len(points) - 1)
-    cuts = np.flatnonzero((wide[1:] != wide[:-1]) | (jump > 0)) + 1
-    for piece, kept in zip(np.split(points, cuts), np.split(wide, cuts), strict=True):
+    near = view.inside(points, _OUTSIDE)
+    jump = np.abs(np.diff(points[:, 0])) > view.scale if view.flat else np.zeros(len(near) - 1)
+    ends = (jump > 0) | (near[1:] != near[:-1])
+    cuts = np.flatnonzero(ends if breaks is None else ends | breaks) + 1
+    for piece, kept in zip(np.split(points, cuts), np.split(near, cuts), strict=True):
         if kept[0] and len(piece) > 1:
             yield _thinned(piece)
 
 
 def _d(points: FloatArray) -> str:
-    return "M" + "L".join(_at(p) for p in points.tolist()) if len(points) > 1 else ""
-
-
-def _at(point: list[float]) -> str:
-    return f"{point[0]:.1f} {point[1]:.1f}"
+    """Return a line as the data of a path: its first point, then steps, in tenths of a unit."""
+    tenths = np.rint(points * 10).astype(np.int64)
+    steps = np.diff(tenths, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
+    texts = [f"{x / 10:g} {y / 10:g}" for x, y in steps.tolist()]
+    return f"M{texts[0]}l{' '.join(texts[1:])}".replace(" -", "-") if len(texts) > 1 else ""
 
 
 # --- graticule ------------------------------------------------------------------------------

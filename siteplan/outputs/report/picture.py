@@ -23,6 +23,10 @@ _HUB_WITHIN = 1.9
 _DOUBT_WITHIN = 1.5
 #: Characters of a name in the picture.
 _NAME_LENGTH = 26
+#: Half of what a mark takes of the paper, across and up.
+_MARK = (5.0, 5.0)
+#: Left, top, right, bottom of what is taken on the paper.
+_Box = tuple[float, float, float, float]
 _ROUND_KM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000)
 
 
@@ -41,10 +45,11 @@ def picture(report: Report, network: Network) -> Picture:
     found = Picture("")
     parts = [box((0, 0), WIDTH, HEIGHT, "sea"), ground.land(view), ground.strokes(view)]
     parts.append(ground.graticule(view))
-    parts += _hub(view, places, network, found)
     points = view.at(places.lat, places.lon)
-    parts += _cells(view, places, points) if places.step_deg else _sites(places, points)
-    parts.append(_scale_bar(view))
+    taken = [(WIDTH - 16 - _bar(view)[1], HEIGHT - 34, WIDTH, HEIGHT)]
+    hub = _hub(view, places, network, found, taken)
+    parts += _cells(view, places, points) if places.step_deg else _sites(places, points, taken)
+    parts += [*hub, _scale_bar(view)]
     found.notes += _outside(places, inside, report)
     clipped = (
         f'<svg class="clip" width="{WIDTH:g}" height="{HEIGHT:g}">{"".join(parts)}</svg>'
@@ -94,7 +99,9 @@ def _outside(places: Places, inside: FloatArray, report: Report) -> list[str]:
     return notes
 
 
-def _hub(view: Window, places: Places, network: Network, found: Picture) -> list[str]:
+def _hub(
+    view: Window, places: Places, network: Network, found: Picture, taken: list[_Box]
+) -> list[str]:
     """Return the hub's mark, or an arrow to where it lies, with words."""
     hub = network.hub
     if hub.lat is None or hub.lon is None:
@@ -103,7 +110,8 @@ def _hub(view: Window, places: Places, network: Network, found: Picture) -> list
     at = view.at(np.array([hub.lat]), np.array([hub.lon]))
     x, y = at[0].tolist()
     if view.inside(at)[0]:
-        return [marks.hub((x, y)), text((x, y + 20), "Hub", "strong")]
+        taken.append(_around((x, y), 9, 9))
+        return [marks.hub((x, y)), _name((x, y), "Hub", taken, "strong")]
     middle = (WIDTH / 2, HEIGHT / 2)
     edge = _edge(middle, (x, y))
     km = distance_km((float(np.mean(places.lat)), view.lon), (hub.lat, hub.lon))
@@ -117,16 +125,14 @@ def _hub(view: Window, places: Places, network: Network, found: Picture) -> list
 def _edge(middle: Point, there: Point) -> Point:
     """Return where the way to a point leaves the picture, a little inside its frame."""
     dx, dy = there[0] - middle[0], there[1] - middle[1]
-    share = min(
-        (WIDTH / 2 - 14) / max(abs(dx), 1e-9), (HEIGHT / 2 - 14) / max(abs(dy), 1e-9), 1.0
-    )
+    share = min((WIDTH / 2 - 14) / max(abs(dx), 1e-9), (HEIGHT / 2 - 14) / max(abs(dy), 1e-9), 1.0)
     return middle[0] + dx * share, middle[1] + dy * share
 
 
 # --- sites ----------------------------------------------------------------------------------
 
 
-def _sites(places: Places, points: FloatArray) -> list[str]:
+def _sites(places: Places, points: FloatArray, taken: list[_Box]) -> list[str]:
     """Return a mark for each site, those not served on top, and names where there is room."""
     kinds = places.counts.argmax(axis=1)
     styles = marks.styles(places.counts.shape[1])
@@ -138,35 +144,32 @@ def _sites(places: Places, points: FloatArray) -> list[str]:
         + (text((at[i][0], at[i][1] - 8), "?", "strong") if places.doubt[i] else "")
         for i in order
     ]
-    taken = [_around(p, 7, 7) for p in at] if len(at) <= 300 else []
+    taken += [_around(p, *_MARK) for p in at] if len(at) <= 300 else []
     for i in reversed(order):
         if places.names[i]:
             drawn.append(_name(at[i], places.names[i], taken))
     return drawn
 
 
-#: Left, top, right, bottom of what is taken on the paper.
-_Box = tuple[float, float, float, float]
-
-
 def _around(at: Point, across: float, up: float) -> _Box:
     return at[0] - across, at[1] - up, at[0] + across, at[1] + up
 
 
-def _name(at: Point, name: str, taken: list[_Box]) -> str:
+def _name(at: Point, name: str, taken: list[_Box], css: str = "small") -> str:
     """Return a name beside its site where it hides nothing; nothing where there is no room."""
     short = name if len(name) <= _NAME_LENGTH else name[: _NAME_LENGTH - 1] + "…"
-    wide = sum(10.0 if unicodedata.east_asian_width(c) in "WF" else 5.4 for c in short)
+    wide = sum(10.5 if unicodedata.east_asian_width(c) in "WF" else 5.4 for c in short)
     x, y = at
-    for left, base in ((x + 9, y + 3.5), (x - 9 - wide, y + 3.5), (x - wide / 2, y - 10),
-                       (x - wide / 2, y + 17)):  # fmt: skip
-        room = (left, base - 9, left + wide, base + 3)
+    spots = [(x + 9, y + 3.5), (x - 9 - wide, y + 3.5)]
+    spots += [(x - wide * share, base) for base in (y - 9, y + 16) for share in (0.5, 0.1, 0.9)]
+    for left, base in spots:
+        room = (left, base - 9, left + wide, base + 2)
         if left < 2 or room[2] > WIDTH - 2 or room[1] < 2 or room[3] > HEIGHT - 2:
             continue
-        if any(_meet(room, other) for other in taken if other != _around(at, 7, 7)):
+        if any(_meet(room, other) for other in taken):
             continue
         taken.append(room)
-        return text((left + wide / 2, base), short, "small")
+        return text((left + wide / 2, base), short, css)
     return ""
 
 
@@ -186,10 +189,15 @@ def _cells(view: Window, places: Places, points: FloatArray) -> list[str]:
     return drawn
 
 
+def _bar(view: Window) -> tuple[float, float]:
+    """Return a round length [km] for the scale bar, and how long it is on paper [units]."""
+    km = max((r for r in _ROUND_KM if r <= view.km(WIDTH / 4)), default=_ROUND_KM[0])
+    return km, km / view.km(1.0)
+
+
 def _scale_bar(view: Window) -> str:
     """Return a bar of a round length, its length beside it."""
-    km = max((r for r in _ROUND_KM if r <= view.km(WIDTH / 4)), default=_ROUND_KM[0])
-    long = km / view.km(1.0)
+    km, long = _bar(view)
     x, y = WIDTH - 16 - long, HEIGHT - 14
     words = amount(km, "km") + (" at the equator" if view.flat else "")
     ends = [line((a, y - 4), (a, y + 4), "thick") for a in (x, x + long)]

@@ -142,8 +142,8 @@ def _middle(lat: FloatArray, lon: FloatArray) -> tuple[float, float]:
     lat0 = math.degrees(math.asin(float(np.clip(mean[2] / np.linalg.norm(mean), -1, 1))))
     lon0 = math.degrees(math.atan2(float(mean[1]), float(mean[0])))
     x, y = plane(lat, lon, (lat0, lon0), flat=False)
-    box = (np.array([(v.min() + v.max()) / 2]) for v in (x, y))
-    better_lat, east_of = _back(*box, lat0, flat=False)
+    right, up_ = (np.array([(v.min() + v.max()) / 2]) for v in (x, y))
+    better_lat, east_of = _back(right, up_, lat0, flat=False)
     return float(better_lat[0]), (lon0 + float(east_of[0]) + 180) % 360 - 180
 
 

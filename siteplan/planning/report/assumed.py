@@ -7,7 +7,7 @@ an assumed figure the most exact holds. Figures of one row and one way come unde
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from fnmatch import fnmatchcase
 from functools import cache
 from importlib import resources
@@ -19,7 +19,7 @@ from siteplan.reported import Ranked
 #: Weights, the heaviest first: decides which kit is picked, shifts figures, hardly matters.
 WEIGHTS = ("decides", "shifts", "little")
 #: Ways of the link, which say the same of carriers of their own.
-_WAYS = {"outbound": "Outbound: ", "inbound": "Inbound: "}
+_WAYS = ("outbound", "inbound")
 
 
 class Row(NamedTuple):
@@ -47,15 +47,23 @@ def rank_of(key: str) -> int:
 
 def ranked(assumptions: Iterable[Assumption]) -> tuple[Ranked, ...]:
     """Return assumed figures by how much they matter, the most first."""
-    found: dict[tuple[int, str], list[Assumption]] = {}
+    found: dict[int, dict[str, list[Assumption]]] = {}
     for assumption in assumptions:
         way = assumption.key.split(".")[0]
-        found.setdefault((rank_of(assumption.key), _WAYS.get(way, "")), []).append(assumption)
-    order = sorted(found, key=lambda at: (WEIGHTS.index(table()[at[0]].weight), at[0]))
-    return tuple(_ranked(table()[k], way, found[k, way]) for k, way in order)
+        ways = found.setdefault(rank_of(assumption.key), {})
+        ways.setdefault(way if way in _WAYS else "", []).append(assumption)
+    order = sorted(found, key=lambda k: (WEIGHTS.index(table()[k].weight), k))
+    return tuple(line for k in order for line in _lines(table()[k], found[k]))
 
 
-def _ranked(row: Row, way: str, values: list[Assumption]) -> Ranked:
-    """Return the figures of one row under its heading."""
-    label = f"{way}{row.label[0].lower()}{row.label[1:]}" if way else row.label
-    return Ranked(label, tuple(values), row.weight, row.reason)
+def _lines(row: Row, ways: Mapping[str, list[Assumption]]) -> Iterator[Ranked]:
+    """Yield the figures of one row under its heading; both ways as one where they agree."""
+    values = {way: [(a.value, a.unit) for a in found] for way, found in ways.items()}
+    lower = f"{row.label[0].lower()}{row.label[1:]}"
+    if len(values) == len(_WAYS) and values["outbound"] == values["inbound"]:
+        both = tuple(a for found in ways.values() for a in found)
+        yield Ranked(f"Both ways: {lower}", both, row.weight, row.reason)
+        return
+    for way, found in ways.items():
+        label = f"{way.capitalize()}: {lower}" if way else row.label
+        yield Ranked(label, tuple(found), row.weight, row.reason)

@@ -14,12 +14,12 @@ from siteplan.arrays import BoolArray, IntArray, TextArray
 from siteplan.fields import FLAGS
 from siteplan.messages import english
 from siteplan.planning.assembly import given
-from siteplan.planning.report import charts, tally
+from siteplan.planning.report import charts, clouds, tally
 from siteplan.planning.report.assumed import ranked
 from siteplan.planning.report.places import places
 from siteplan.planning.report.quantities import quantities
 from siteplan.planning.report.risks import risks, with_flag
-from siteplan.planning.report.summary import LIMITS, limit_told, methods
+from siteplan.planning.report.summary import CLOUDS, LIMITS, limit_told, methods
 from siteplan.reported import Case, Counted, Places, Report, Risk
 from siteplan.results import Plan
 from siteplan.words import class_labels
@@ -99,7 +99,10 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         risks=tuple(_named(risk, _at(rows, at), some) for risk, at in found),
         ranked=assumed,
         methods=methods(plan.facts),
-        limits=tuple(limit_told(limit, plan.facts) for limit in LIMITS),
+        limits=(
+            *(limit_told(limit, plan.facts) for limit in LIMITS if limit != CLOUDS),
+            clouds.in_short(plan.facts),
+        ),
         in_doubt=int(doubt.sum()),
         table=table,
         left_out=english().one("report.left_out", sites=len(plan)) if look_up else "",
@@ -169,9 +172,18 @@ def _reason(some: Plan, k: int, x: _Standing, i: int) -> str:
             and code in x.flagged and x.flagged[code][i]
         ]  # fmt: skip
         missed = float(np.round(c["margin_db"][k], 6)) < 0
-        link = [] if stops and not missed else [str(tally.worst_row(some, k)["reason"])]
+        if not stops and not missed:
+            return english().one("report.tight", **_pair(some, k))
+        link = [str(tally.worst_row(some, k)["reason"])] if missed else []
         return " ".join([*stops, *link])
     return str(c["no_fit_reason"][k]) or FLAGS["below_horizon"].meaning + "."
+
+
+def _pair(some: Plan, k: int) -> dict[str, Any]:
+    """Return what a sentence tells of the pair of a site and of what limits it."""
+    c, limits = some.columns, {"direction": "limiting_direction", "end": "limiting_end"}
+    pair = {name: c[name][k] for name in ("antenna_m", "buc_w")}
+    return pair | {gap: c[name][k] for gap, name in limits.items()}
 
 
 def _reasons(c: Mapping[str, NDArray[Any]], x: _Standing) -> tuple[Counted, ...]:

@@ -31,15 +31,17 @@ def quantities(columns: Mapping[str, NDArray[Any]], spares_pct: float) -> tuple[
     counts: list[BillLine] = [
         *_sizes("antenna", c["antenna_m"], new, "m", spares_pct),
         *_sizes("BUC", c["buc_w"], kit & np.isnan(c["fixed_buc_w"]), "W", spares_pct),
-        *_amounts("mount", mount, np.ones(len(mount)), open_, "pieces", spares_pct),
+        *_amounts("mount", mount, np.ones(len(mount)), open_, unit="pieces", spares_pct=spares_pct),
     ]
     length = np.where(kit, np.ceil(c["ifl_length_m"]), 0.0)
     named = np.where(c["cable_class"] == "", OPEN_CABLE, c["cable_class"])
     cable = np.where(kit & (length > 0), named, "")
-    counts += _amounts("cable", cable, length, np.zeros(len(cable), dtype=bool), "m", spares_pct)
+    counts += _amounts(
+        "cable", cable, length, np.zeros(len(cable), dtype=bool), unit="m", spares_pct=spares_pct
+    )
     ballast = np.nan_to_num(np.ceil(c["ballast_kg"]))
     kind = np.where(ballast > 0, mount, "")
-    return (*counts, *_amounts("ballast", kind, ballast, open_, "kg", spares_pct))
+    return (*counts, *_amounts("ballast", kind, ballast, open_, unit="kg", spares_pct=spares_pct))
 
 
 def _sizes(
@@ -48,7 +50,9 @@ def _sizes(
     """Yield the pieces of each size."""
     found, counts = np.unique(sizes[where], return_counts=True)
     for size, count in zip(found.tolist(), counts.tolist(), strict=True):
-        yield _line(part, f"{size:g} {unit}", "pieces", float(count), math.nan, spares_pct)
+        yield _line(
+            part, f"{size:g} {unit}", "pieces", float(count), unsure=math.nan, spares_pct=spares_pct
+        )
 
 
 def _amounts(
@@ -56,6 +60,7 @@ def _amounts(
     kinds: NDArray[Any],
     amounts: FloatArray,
     open_: BoolArray,
+    *,
     unit: str,
     spares_pct: float,
 ) -> Iterator[BillLine]:
@@ -63,11 +68,13 @@ def _amounts(
     for kind in np.unique(kinds[kinds != ""].astype(object)).tolist():
         here = kinds == kind
         unsure = float(amounts[here & open_].sum()) if part in ("mount", "ballast") else math.nan
-        yield _line(part, kind, unit, float(amounts[here].sum()), unsure, spares_pct)
+        yield _line(
+            part, kind, unit, float(amounts[here].sum()), unsure=unsure, spares_pct=spares_pct
+        )
 
 
 def _line(
-    part: str, kind: str, unit: str, quantity: float, unsure: float, spares_pct: float
+    part: str, kind: str, unit: str, quantity: float, *, unsure: float, spares_pct: float
 ) -> BillLine:
     designed = kind == "engineered"
     spares = 0.0 if designed else float(math.ceil(round(quantity * spares_pct / 100, 6)))

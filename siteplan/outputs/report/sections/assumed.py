@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from siteplan.outputs.report.blocks import Section, Shown, Table, Text, Words
+from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Text, Words
 from siteplan.outputs.report.words import CHOICES, WEIGHTS
 from siteplan.outputs.shown import stated
 from siteplan.outputs.shown import words as plain
@@ -27,11 +27,11 @@ def assumed(shown: Shown) -> Section:
     total = sum(len(r.values) for r in ranked)
     left = total - sum(len(r.values) for r in shown_ones)
     told = f"{total} figures, the weightiest first. Confirm those that decide before ordering."
-    blocks = [Words(told), Table(heads, rows, css="small assumed")]
+    blocks: list[Block] = [Words(told), Table(heads, rows, css="small assumed")]
     if left:
         blocks.append(Words(f"{left} more of less weight stand in the list of what was assumed,"
                             " in the map and in summary.json.", "small"))  # fmt: skip
-    return Section(heading, [*blocks])
+    return Section(heading, blocks)
 
 
 def _values(ranked: Ranked) -> str:

@@ -71,7 +71,9 @@ def _costs(found: Bill) -> list[Block]:
     if not math.isnan(found.total):
         blocks.append(Words(f"In all, spares included: {money(found.total)}. {UNIT}"))
     else:
-        known = "" if math.isnan(found.partial) else f" What is priced comes to {money(found.partial)}."
+        known = (
+            "" if math.isnan(found.partial) else f" What is priced comes to {money(found.partial)}."
+        )
         blocks.append(Words(f"The whole cost is not known: some prices are missing.{known} {UNIT}"))
     if found.missing:
         blocks.append(Words(f"Without a price: {', '.join(found.missing)}.", "small"))
@@ -90,4 +92,6 @@ def _groups(groups: list[GroupCost]) -> Table:
     rows: list[tuple[Text, ...]] = [
         (user(g.group), str(g.sites), _price(g.cost)) for g in groups[:MOST_GROUPS]
     ]
-    return Table(("Group", "Sites with kit", "Cost, spares apart"), rows, frozenset({1, 2}), "small")
+    return Table(
+        ("Group", "Sites with kit", "Cost, spares apart"), rows, frozenset({1, 2}), "small"
+    )

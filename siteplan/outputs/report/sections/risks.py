@@ -14,7 +14,7 @@ def risks(shown: Shown) -> Section:
     heading, found = "Risks, and what to do", shown.report.risks
     if not found:
         return Section(heading, [Words("The plan found none.")])
-    heads = ("", "Risk", "Sites", "What to do", "Who, and by when")
+    heads = ("Level", "Risk", "Sites", "What to do", "Who, and by when")
     rows = [_row(risk) for risk in found]
     words = "Stop: not served as planned. Decide: settle before going. Know: keep in mind."
     return Section(heading, [Words(words, "small"), Table(heads, rows, css="small risks")])

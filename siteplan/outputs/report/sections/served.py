@@ -9,8 +9,9 @@ from markupsafe import Markup
 
 from siteplan.answers import Remedy
 from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Text, Words, sites, user
-from siteplan.outputs.shown import DASH, amount
+from siteplan.outputs.shown import DASH, amount, stated
 from siteplan.reported import Case, Report
+from siteplan.words import beside
 
 _NONE = "Every site is served as planned, none of them with a tight margin."
 
@@ -44,10 +45,10 @@ def first_remedies(remedies: tuple[Remedy, ...]) -> Mapping[str, Remedy]:
 def _row(case: Case, remedies: Mapping[str, Remedy]) -> tuple[Text, ...]:
     """Return one site."""
     after = case.margin_after_reserve_db
-    margin = DASH if math.isnan(after) else amount(after, "dB", 2 if abs(after) < 1 else 1)
+    margin = DASH if math.isnan(after) else stated(beside(after, 0.0, 1), "dB")
     who = Markup("<b>{}</b> {}").format(user(case.site_id), user(case.name))
     if case.group:
-        who += Markup('<br><span class="soft">{}</span>').format(user(case.group))
+        who += Markup(' <span class="soft">({})</span>').format(user(case.group))
     verdict = "tight" if case.served else Markup("<b>not served</b>")
     tried = Markup('<br><span class="soft">tried, not planned</span>') if case.tried else ""
     held: Text = Markup("{}{}").format(margin, tried if margin != DASH else "")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from siteplan.answers import Remedy
-from siteplan.outputs.report.blocks import Section, Shown, Table, Words
+from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Words
 from siteplan.outputs.shown import amount
 
 #: Changes that are listed, those that serve most sites first.
@@ -22,10 +22,10 @@ def takes(shown: Shown) -> Section:
     heads = ("Change", "Sites it helps", "Then served", "Gain")
     table = Table(heads, list(rows), frozenset({1, 2, 3}), "small")
     left = len(changes) - MOST
-    blocks = [Words("One change at a time, all else as planned."), table]
+    blocks: list[Block] = [Words("One change at a time, all else as planned."), table]
     if left > 0:
         blocks.append(Words(f"{left} more kinds of change stand in what_it_takes.csv."))
-    return Section(heading, [*blocks])
+    return Section(heading, blocks)
 
 
 def _by_change(remedies: tuple[Remedy, ...]) -> list[tuple[str, list[Remedy]]]:

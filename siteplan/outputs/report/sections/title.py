@@ -17,7 +17,6 @@ from siteplan.outputs.report.blocks import (
 )
 from siteplan.outputs.report.blocks import user as name
 from siteplan.outputs.report.words import MOUNTS
-
 from siteplan.outputs.shown import amount, share_of_time
 from siteplan.reported import Counted, Report
 from siteplan.words import orbital_position
@@ -91,15 +90,15 @@ def _cost(total: float, partial: float) -> str:
 
 def _sizes(counts: tuple[Counted, ...], unit: str) -> str:
     """Return how many of each size."""
-    each = [f"{c.sites} of {amount(float(c.name), unit)}" for c in counts]
+    each = [f"{c.sites} × {amount(float(c.name), unit)}" for c in counts]
     return ", ".join(each) or "none: no site gets kit"
 
 
 def _mounts(counts: tuple[Counted, ...]) -> str:
     """Return how many of each kind, and how many are to be surveyed."""
     open_ = sum(c.open for c in counts)
-    each = ", ".join(f"{c.sites} {MOUNTS.get(c.name, c.name)}" for c in counts)
-    surveyed = f"; {open_} to be surveyed" if open_ else ""
+    each = ", ".join(f"{c.sites} × {MOUNTS.get(c.name, c.name)}" for c in counts)
+    surveyed = f"; {open_} of them to be surveyed" if open_ else ""
     return each + surveyed if each else "none: no site gets kit"
 
 
@@ -117,7 +116,9 @@ def _of_what(shown: Shown) -> Markup:
     if facts.rows_read is not None:
         lost = f", {facts.rejected} could not be used" if facts.rejected else ""
         source = Markup("{}: ").format(name(facts.source)) if facts.source else Markup()
-        told.append(Markup("List of sites: {}{} rows read{}.").format(source, facts.rows_read, lost))
+        told.append(
+            Markup("List of sites: {}{} rows read{}.").format(source, facts.rows_read, lost)
+        )
     return Markup(" ").join(told)
 
 
