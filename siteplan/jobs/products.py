@@ -222,6 +222,23 @@ def _some(made: Made) -> tuple[Plan, str]:
     return replace(plan, facts=shown), chosen.note or "all sites"
 
 
+def _report(made: Made, folder: Path) -> None:
+    """Write the report; of too many sites from what the parts' tables hold of all of them."""
+    from siteplan.outputs.report.files import write_report
+    from siteplan.planning.report.composed import composed
+
+    table = f"sites.{'csv' if 'csv' in made.tables else made.tables[0]}"
+    if made.whole:
+        plan, found = made.plan, composed(made.plan, table=table)
+    else:
+        from siteplan.jobs.parts.columns import columns_of, rows_of
+        from siteplan.planning.report.composed import COLUMNS
+
+        plan = replace(made.plan, columns=columns_of(made.parts, COLUMNS), extra={})
+        found = composed(plan, rows_of(made.parts, made.plan), table=table)
+    write_report(plan, found, folder / "report.html")
+
+
 def _coverage(made: Made, folder: Path) -> None:
     from siteplan.jobs import coverage
 
@@ -255,6 +272,7 @@ PRODUCTS: tuple[Product, ...] = (
         "refused",
     ),
     Product(("map.html",), lambda made: made.job.asked.map, _map, "joined"),
+    Product(("report.html",), lambda made: made.job.asked.report, _report, "joined"),
     Product(
         ("coverage.geojson", "coverage.gpkg", "coverage.tif"),
         lambda made: made.covered is not None,

@@ -16,6 +16,8 @@ _CORNERS = {
     "octagon": (8, 22.5), "triangle": (3, 0.0), "diamond": (4, 0.0), "square": (4, 45.0),
     "down": (3, 180.0), "pentagon": (5, 0.0), "hexagon": (6, 30.0),
 }  # fmt: skip
+#: Least radius of a mark [units].
+_LEAST = 4.2
 #: A bar: half its width and height, as shares of the radius.
 _BAR = (1.0, 0.45)
 
@@ -36,7 +38,7 @@ def rules(classes: int) -> str:
 def mark(at: Point, k: int, style: Style, size: float = 1.0) -> str:
     """Return the mark of a site of class ``k``; one that is not served has a cross in it."""
     _, shape, radius, _, cross = style
-    radius *= size * 0.72
+    radius = max(radius * 0.72, _LEAST) * size
     drawn = _shape(at, shape, radius, f"k{k}")
     return drawn + (_cross(at, radius * 0.5) if cross else "")
 

@@ -53,7 +53,7 @@ def picture(report: Report, network: Network) -> Picture:
     found.notes += _outside(places, inside, report)
     clipped = (
         f'<svg class="clip" width="{WIDTH:g}" height="{HEIGHT:g}">{"".join(parts)}</svg>'
-        + box((0, 0), WIDTH, HEIGHT, "frame")
+        + box((0.6, 0.6), WIDTH - 1.2, HEIGHT - 1.2, "frame")
     )
     words = f"Map of {report.sites} sites: {report.served} served as planned"
     found.svg = drawing(WIDTH, HEIGHT, words, [clipped])

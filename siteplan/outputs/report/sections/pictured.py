@@ -25,7 +25,7 @@ def _legend(shown: Shown) -> Markup:
     for k, (each, style) in enumerate(zip(report.classes, styles, strict=True)):
         if each.sites:
             sample = Markup(drawing(16, 16, each.name, [marks.mark((8, 8), k, style)]))
-            words = each.name if k == 0 else f"margin {each.name}"
+            words = each.name if k == 0 else f"margin at the target {each.name}"
             told += Markup('<span class="key">{} {}: <b>{}</b></span> ').format(
                 sample, words, each.sites
             )

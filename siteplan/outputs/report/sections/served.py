@@ -13,6 +13,7 @@ from siteplan.outputs.shown import DASH, amount, stated
 from siteplan.reported import Case, Report
 from siteplan.words import beside
 
+TRIED = "Tried: the margin of the nearest antenna and transmitter, which are not planned."
 _NONE = "Every site is served as planned, none of them with a tight margin."
 
 
@@ -24,6 +25,8 @@ def served(shown: Shown) -> Section:
         return Section(heading, [Words(_NONE)])
     remedies = first_remedies(shown.plan.facts.remedies)
     blocks: list[Block] = [*_counts(report)]
+    if any(case.tried for case in report.cases):
+        blocks.append(Words(TRIED, "small"))
     heads: tuple[str, ...] = ("Site", "Verdict", "Margin after reserve", "Why")
     heads += ("What would serve it",) if remedies else ()
     rows = [_row(case, remedies) for case in report.cases]
@@ -50,8 +53,7 @@ def _row(case: Case, remedies: Mapping[str, Remedy]) -> tuple[Text, ...]:
     if case.group:
         who += Markup(' <span class="soft">({})</span>').format(user(case.group))
     verdict = "tight" if case.served else Markup("<b>not served</b>")
-    tried = Markup('<br><span class="soft">tried, not planned</span>') if case.tried else ""
-    held: Text = Markup("{}{}").format(margin, tried if margin != DASH else "")
+    held = f"{margin} (tried)" if case.tried and margin != DASH else margin
     row: tuple[Text, ...] = (who, verdict, held, case.reason)
     return (*row, _told(remedies.get(case.site_id))) if remedies else row
 
