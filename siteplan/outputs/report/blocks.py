@@ -16,8 +16,8 @@ from siteplan.reported import Report
 from siteplan.results import Plan
 from siteplan.words import quoted
 
-#: Characters of a name or a group in tables.
-_NAME_LENGTH = 60
+#: Characters of a name in tables.
+_NAME_LENGTH = 40
 Text = str | Markup
 
 
@@ -88,9 +88,9 @@ class Section(NamedTuple):
     css: str = ""
 
 
-def user(text: str) -> Markup:
+def user(text: str, most: int = _NAME_LENGTH) -> Markup:
     """Return a text of a user's: short enough, on one line, kept apart from the words around it."""
-    return Markup("<bdi>{}</bdi>").format(quoted(text.strip(), _NAME_LENGTH))
+    return Markup("<bdi>{}</bdi>").format(quoted(text.strip(), most))
 
 
 def listed(texts: list[Markup] | list[str], more: int = 0) -> Markup:

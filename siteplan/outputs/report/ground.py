@@ -12,10 +12,10 @@ from siteplan.arrays import FloatArray
 from siteplan.basemap.rings import arcs, land_rings, read
 from siteplan.outputs.report.projection import Window
 from siteplan.outputs.shown import sided
-from siteplan.outputs.svg import path, text
+from siteplan.outputs.svg import path, stepped, text
 
 #: Points nearer than this to the one before are left out [units of paper].
-_NEAR = 0.9
+_NEAR = 1.1
 #: Lines are followed so far outside the window [units].
 _OUTSIDE = 60.0
 #: Longer steps of a ring are parted, so that they bend with the projection [deg].
@@ -26,7 +26,10 @@ _LINES = 5
 
 
 def land(view: Window) -> str:
-    """Return the land in a window as one filled shape without outline."""
+    """Return the land in a window as one filled shape, its coast as outline.
+
+    Around a pole it has none: there it is cut along a meridian that lies in the window.
+    """
     south, west, north, east = view.bounds()
     box = (south, view.lon + west, north, view.lon + east)
     cut = [_bent(piece) for ring in _rings_near(box) if len(piece := _cut(ring, box)) > 2]
@@ -34,8 +37,14 @@ def land(view: Window) -> str:
         return ""
     lon, lat = np.concatenate(cut).T
     points = np.split(view.at(lat, lon), np.cumsum([len(piece) for piece in cut])[:-1])
-    drawn = "".join(_d(kept) + "Z" for piece in points if len(kept := _thinned(piece)) > 2)
-    return f'<path class="land" fill-rule="evenodd" d="{drawn}"/>'
+    drawn = "".join(_d(kept) + "Z" for piece in points if len(kept := _thinned(piece)) > 3)
+    css = "land" if _around_pole(view) else "land coast"
+    return f'<path class="{css}" fill-rule="evenodd" d="{drawn}"/>'
+
+
+def _around_pole(view: Window) -> bool:
+    _, west, _, east = view.bounds()
+    return not view.flat and east - west >= 360
 
 
 @cache
@@ -100,10 +109,6 @@ def _thinned(points: FloatArray) -> FloatArray:
     return np.asarray(points[np.concatenate([[True], moved])])
 
 
-#: Kinds of line of the basemap.
-_KINDS = ("coast", "border")
-
-
 @cache
 def _lines(kind: str) -> tuple[FloatArray, NDArray[np.intp]]:
     """Return all points (n, 2) of a kind of line, and the number of the line of each (n,)."""
@@ -112,10 +117,10 @@ def _lines(kind: str) -> tuple[FloatArray, NDArray[np.intp]]:
 
 
 def strokes(view: Window) -> str:
-    """Return coasts and borders in a window, each kind as one path."""
+    """Return borders in a window as one path, and coasts where the land is without outline."""
     south, west, north, east = view.bounds()
     drawn = []
-    for kind in _KINDS:
+    for kind in ("coast", "border") if _around_pole(view) else ("border",):
         points, owner = _lines(kind)
         off = (points[:, 0] - view.lon + 180) % 360 - 180
         here = (points[:, 1] >= south - 1) & (points[:, 1] <= north + 1)
@@ -145,11 +150,8 @@ def _pieces(
 
 
 def _d(points: FloatArray) -> str:
-    """Return a line as the data of a path: its first point, then steps, in tenths of a unit."""
-    tenths = np.rint(points * 10).astype(np.int64)
-    steps = np.diff(tenths, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
-    texts = [f"{x / 10:g} {y / 10:g}" for x, y in steps.tolist()]
-    return f"M{texts[0]}l{' '.join(texts[1:])}".replace(" -", "-") if len(texts) > 1 else ""
+    """Return a line as the data of a path."""
+    return stepped(np.rint(points * 10).astype(np.int64).tolist())
 
 
 # --- graticule ------------------------------------------------------------------------------
@@ -183,7 +185,9 @@ def _line(view: Window, line: FloatArray, words: str, *, axis: int) -> str:
         return drawn
     x, y = seen[np.argmin(seen[:, 0]) if axis == 0 else np.argmax(seen[:, 1])].tolist()
     if axis == 0:
-        return drawn if x > 30 else drawn + text((4, y - 2), words, "tiny", anchor="start")
+        return (
+            drawn if x > 30 or y < 14 else drawn + text((4, y - 2), words, "tiny", anchor="start")
+        )
     return drawn if y < view.height - 20 else drawn + text((x + 2, view.height - 3), words, "tiny",
                                                            anchor="start")  # fmt: skip
 

@@ -70,8 +70,8 @@ def hub(at: Point) -> str:
 
 def direction(at: Point, bearing_deg: float) -> str:
     """Return an arrow's head at the edge of a picture, towards what lies beyond it."""
-    tip = on_ring(at, 9.0, bearing_deg)
-    wings = [on_ring(at, 7.0, bearing_deg + side * 140) for side in (-1, 1)]
+    tip = on_ring(at, 12.0, bearing_deg)
+    wings = [on_ring(at, 11.0, bearing_deg + side * 140) for side in (-1, 1)]
     return path([tip, wings[0], at, wings[1]], "hub", closed=True)
 
 

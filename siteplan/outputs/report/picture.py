@@ -10,6 +10,7 @@ import numpy as np
 from siteplan.arrays import FloatArray
 from siteplan.network import Network
 from siteplan.outputs.report import ground, marks
+from siteplan.outputs.report.blocks import sites
 from siteplan.outputs.report.projection import Window, distance_km, window
 from siteplan.outputs.shown import amount
 from siteplan.outputs.svg import Point, box, drawing, line, text
@@ -21,12 +22,16 @@ WIDTH, HEIGHT = 700.0, 392.0
 _HUB_WITHIN = 1.9
 #: A place in doubt is in it where that makes it at most so many times as wide or high.
 _DOUBT_WITHIN = 1.5
+#: Cells of a grid leave more paper around their middles.
+_GRID_SHARE = 0.88
 #: Characters of a name in the picture.
 _NAME_LENGTH = 26
 #: Half of what a mark takes of the paper, across and up.
 _MARK = (5.0, 5.0)
 #: Left, top, right, bottom of what is taken on the paper.
 _Box = tuple[float, float, float, float]
+#: Width of a letter, and how far from its place a text stands, by its kind.
+_LETTERS = {"small": (5.4, 9.0), "strong": (6.9, 13.0)}
 _ROUND_KM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000)
 
 
@@ -66,7 +71,8 @@ def picture(report: Report, network: Network) -> Picture:
 def _view(places: Places, network: Network) -> tuple[Window, FloatArray]:
     """Return the window, and which places are in it (n,)."""
     sure = ~places.doubt if (~places.doubt).any() else np.ones(len(places.lat), dtype=bool)
-    view = window(places.lat[sure], places.lon[sure], WIDTH, HEIGHT)
+    share = _GRID_SHARE if places.step_deg else 1.0
+    view = window(places.lat[sure], places.lon[sure], WIDTH, HEIGHT, share=share)
     if not sure.all():
         wider = window(places.lat, places.lon, WIDTH, HEIGHT)
         if wider.flat == view.flat and view.scale <= wider.scale * _DOUBT_WITHIN:
@@ -81,21 +87,20 @@ def _view(places: Places, network: Network) -> tuple[Window, FloatArray]:
 
 
 def _outside(places: Places, inside: FloatArray, report: Report) -> list[str]:
-    """Return what the picture does not show, in words."""
-    far = int(places.counts[~inside.astype(bool)].sum())
-    shown = int(places.counts.sum())
+    """Return what the picture does not show or marks, in words."""
+    outside = ~inside.astype(bool)
+    far, shown = int(places.counts[outside].sum()), int(places.counts.sum())
     notes = []
     if far:
-        sites = "1 site lies" if far == 1 else f"{far} sites lie"
-        notes.append(f"{sites} outside the picture; the coordinates are in doubt.")
+        why = "; the coordinates are in doubt" if places.doubt[outside].all() else ""
+        notes.append(f"{sites(far)} outside the picture{why}.")
+    if (places.doubt & ~outside).any():
+        notes.append("With a question mark: coordinates to check.")
     if shown < report.sites:
-        left = report.sites - shown
-        sites = "1 site" if left == 1 else f"{left} sites"
-        notes.append(f"{sites} whose coordinates are in doubt are not counted in the cells.")
+        left = sites(report.sites - shown)
+        notes.append(f"{left} whose coordinates are in doubt are in no cell.")
     if places.step_deg:
-        notes.append(
-            "Each cell tells how many sites lie in it, and at its foot their classes as shares."
-        )
+        notes.append("A cell tells how many sites lie in it; at its foot are their classes.")
     return notes
 
 
@@ -116,16 +121,16 @@ def _hub(
     edge = _edge(middle, (x, y))
     km = distance_km((float(np.mean(places.lat)), view.lon), (hub.lat, hub.lon))
     words = f"Hub, {amount(round(km, -1), 'km', 0)} away"
-    anchor, shift = ("end", -14) if edge[0] > middle[0] else ("start", 14)
-    spot = (edge[0] + shift, min(max(edge[1] + 4, 16), HEIGHT - 20))
+    taken.append(_around(edge, 12, 12))
+    found.notes.append(f"{words}: it is not in the picture.")
     return [marks.direction(edge, marks.bearing(middle, (x, y))),
-            text(spot, words, "strong", anchor=anchor)]  # fmt: skip
+            _name(edge, words, taken, "strong")]  # fmt: skip
 
 
 def _edge(middle: Point, there: Point) -> Point:
     """Return where the way to a point leaves the picture, a little inside its frame."""
     dx, dy = there[0] - middle[0], there[1] - middle[1]
-    share = min((WIDTH / 2 - 14) / max(abs(dx), 1e-9), (HEIGHT / 2 - 14) / max(abs(dy), 1e-9), 1.0)
+    share = min((WIDTH / 2 - 17) / max(abs(dx), 1e-9), (HEIGHT / 2 - 17) / max(abs(dy), 1e-9), 1.0)
     return middle[0] + dx * share, middle[1] + dy * share
 
 
@@ -158,10 +163,12 @@ def _around(at: Point, across: float, up: float) -> _Box:
 def _name(at: Point, name: str, taken: list[_Box], css: str = "small") -> str:
     """Return a name beside its site where it hides nothing; nothing where there is no room."""
     short = name if len(name) <= _NAME_LENGTH else name[: _NAME_LENGTH - 1] + "…"
-    wide = sum(10.5 if unicodedata.east_asian_width(c) in "WF" else 5.4 for c in short)
+    each, off = _LETTERS[css]
+    wide = sum(2 * each if unicodedata.east_asian_width(c) in "WF" else each for c in short)
     x, y = at
-    spots = [(x + 9, y + 3.5), (x - 9 - wide, y + 3.5)]
-    spots += [(x - wide * share, base) for base in (y - 9, y + 16) for share in (0.5, 0.1, 0.9)]
+    spots = [(x + off, y + 3.5), (x - off - wide, y + 3.5)]
+    spots += [(x - wide * share, base) for base in (y - off, y + off + 7)
+              for share in (0.5, 0.1, 0.9)]  # fmt: skip
     for left, base in spots:
         room = (left, base - 9, left + wide, base + 2)
         if left < 2 or room[2] > WIDTH - 2 or room[1] < 2 or room[3] > HEIGHT - 2:

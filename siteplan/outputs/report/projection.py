@@ -89,7 +89,7 @@ def window(
     half_y = max(float(np.ptp(y)) / 2, least * height / width) * _AROUND / share
     scale = min(width / 2 / half_x, height / 2 / half_y)
     if flat:
-        scale = max(scale, height / math.pi, width / (2 * math.pi))
+        scale = max(scale, width / (2 * math.pi))
     x0, y0 = (float(v.min() + v.max()) / 2 for v in (x, y))
     if flat:
         y0 = float(np.clip(y0, *_kept(height / scale)))

@@ -71,17 +71,18 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         planned.
     """
     c, network = plan.columns, plan.network
+    sites = len(c["lat"])
     assumed = ranked(plan.assumptions)
     x = _standing(plan)
     found = risks(c, x.flagged, plan.facts, assumed, tight=x.tight, tight_db=TIGHT_DB)
     cases = x.worst[:WORST]
-    labelled = _labelled(x, len(plan))
+    labelled = _labelled(x, sites)
     rows = np.unique(np.concatenate([cases, labelled, *(at for _, at in found)]).astype(np.intp))
     some = look_up(rows) if look_up else _rows(plan, rows)
     code, classes = _classes(plan, x.served)
-    doubt = x.flagged.get("coordinate_doubt", np.zeros(len(plan), dtype=bool))
+    doubt = x.flagged.get("coordinate_doubt", np.zeros(sites, dtype=bool))
     return Report(
-        sites=len(plan),
+        sites=sites,
         served=int(x.served.sum()),
         tight=int(x.tight.sum()),
         tight_db=TIGHT_DB,
@@ -105,7 +106,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         ),
         in_doubt=int(doubt.sum()),
         table=table,
-        left_out=english().one("report.left_out", sites=len(plan)) if look_up else "",
+        left_out=english().one("report.left_out", sites=sites) if look_up else "",
     )
 
 
@@ -115,7 +116,7 @@ def _standing(plan: Plan) -> _Standing:
     flagged = with_flag(c["flags"])
     stops = [where for code, where in flagged.items() if FLAGS[code].severity == "stop"]
     planned = given(c)["kit"]
-    served = planned & ~np.logical_or.reduce([np.zeros(len(plan), dtype=bool), *stops])
+    served = planned & ~np.logical_or.reduce([np.zeros(len(planned), dtype=bool), *stops])
     after = np.nan_to_num(np.round(c["margin_after_reserve_db"], 6))
     tight = served & (after < TIGHT_DB)
     order = tally.worst_sites(plan)
@@ -253,7 +254,7 @@ def _places(
 ) -> Places:
     """Return where the sites are, those that are to be named with their names."""
     rows, labelled, some = named
-    names: TextArray = np.full(len(plan), "", dtype=object)
+    names: TextArray = np.full(len(code), "", dtype=object)
     names[labelled] = _who(some, _at(rows, labelled))
     lat, lon = plan.columns["lat"], plan.columns["lon"]
     return places(lat, lon, code, classes, doubt=doubt, names=names)

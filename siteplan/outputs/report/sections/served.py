@@ -49,12 +49,14 @@ def _row(case: Case, remedies: Mapping[str, Remedy]) -> tuple[Text, ...]:
     """Return one site."""
     after = case.margin_after_reserve_db
     margin = DASH if math.isnan(after) else stated(beside(after, 0.0, 1), "dB")
-    who = Markup("<b>{}</b> {}").format(user(case.site_id), user(case.name))
+    who = Markup("<b>{}</b> {}").format(user(case.site_id, 24), user(case.name))
     if case.group:
-        who += Markup(' <span class="soft">({})</span>').format(user(case.group))
+        who += Markup(' <span class="soft">({})</span>').format(user(case.group, 24))
     verdict = "tight" if case.served else Markup("<b>not served</b>")
     held = f"{margin} (tried)" if case.tried and margin != DASH else margin
-    row: tuple[Text, ...] = (who, verdict, held, case.reason)
+    # What would serve it has a column of its own: of the reason the first sentence is enough.
+    reason = f"{case.reason.split('. ')[0].rstrip('.')}." if remedies else case.reason
+    row: tuple[Text, ...] = (who, verdict, held, reason)
     return (*row, _told(remedies.get(case.site_id))) if remedies else row
 
 
