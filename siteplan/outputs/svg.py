@@ -28,6 +28,11 @@ def drawing(width: float, height: float, title: str, parts: Iterable[str]) -> st
     )
 
 
+def clipped(width: float, height: float, parts: Iterable[str]) -> str:
+    """Return parts of a drawing that end at its edges."""
+    return f'<svg class="clip" width="{width:g}" height="{height:g}">{"".join(parts)}</svg>'
+
+
 def line(a: Point, b: Point, css: str = "thin") -> str:
     """Return a straight line."""
     return f'<path class="{css}" d="M{_at(a)}L{_at(b)}"/>'

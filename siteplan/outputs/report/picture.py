@@ -13,7 +13,7 @@ from siteplan.outputs.report import ground, marks
 from siteplan.outputs.report.blocks import sites
 from siteplan.outputs.report.projection import Window, distance_km, window
 from siteplan.outputs.shown import amount
-from siteplan.outputs.svg import Point, box, drawing, line, text
+from siteplan.outputs.svg import Point, box, clipped, drawing, line, text
 from siteplan.reported import Places, Report
 
 #: The paper of the picture [units]: as wide as the page.
@@ -56,12 +56,9 @@ def picture(report: Report, network: Network) -> Picture:
     parts += _cells(view, places, points) if places.step_deg else _sites(places, points, taken)
     parts += [*hub, _scale_bar(view)]
     found.notes += _outside(places, inside, report)
-    clipped = (
-        f'<svg class="clip" width="{WIDTH:g}" height="{HEIGHT:g}">{"".join(parts)}</svg>'
-        + box((0.6, 0.6), WIDTH - 1.2, HEIGHT - 1.2, "frame")
-    )
+    frame = box((0.6, 0.6), WIDTH - 1.2, HEIGHT - 1.2, "frame")
     words = f"Map of {report.sites} sites: {report.served} served as planned"
-    found.svg = drawing(WIDTH, HEIGHT, words, [clipped])
+    found.svg = drawing(WIDTH, HEIGHT, words, [clipped(WIDTH, HEIGHT, parts), frame])
     return found
 
 
@@ -74,13 +71,13 @@ def _view(places: Places, network: Network) -> tuple[Window, FloatArray]:
     share = _GRID_SHARE if places.step_deg else 1.0
     view = window(places.lat[sure], places.lon[sure], WIDTH, HEIGHT, share=share)
     if not sure.all():
-        wider = window(places.lat, places.lon, WIDTH, HEIGHT)
+        wider = window(places.lat, places.lon, WIDTH, HEIGHT, share=share)
         if wider.flat == view.flat and view.scale <= wider.scale * _DOUBT_WITHIN:
             view, sure = wider, np.ones(len(places.lat), dtype=bool)
     hub = network.hub
     if hub.lat is not None and hub.lon is not None:
         lat, lon = np.append(places.lat[sure], hub.lat), np.append(places.lon[sure], hub.lon)
-        wider = window(lat, lon, WIDTH, HEIGHT)
+        wider = window(lat, lon, WIDTH, HEIGHT, share=share)
         if wider.flat == view.flat and view.scale <= wider.scale * _HUB_WITHIN:
             view = wider
     return view, np.asarray(view.inside(view.at(places.lat, places.lon)))

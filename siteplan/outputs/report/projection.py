@@ -19,8 +19,9 @@ from siteplan.arrays import FloatArray
 EARTH_KM = 6371.0
 #: Networks that reach farther than this from their middle are drawn flat [deg].
 _ROUND_UP_TO_DEG = 60.0
-#: Least radius of a window: a single site with land around it [deg].
-_LEAST_DEG = 0.45
+#: Least radius of a window: of sites beside one another, of a single place with land around it
+#: [deg].
+_LEAST_DEG, _ALONE_DEG = 0.45, 2.5
 #: Free paper around the outermost places, as a share of the window.
 _AROUND = 1.14
 
@@ -84,7 +85,7 @@ def window(
     if flat:
         middle = (0.0, _middle_lon(lon))
     x, y = plane(lat, lon, middle, flat=flat)
-    least = math.radians(_LEAST_DEG)
+    least = math.radians(_LEAST_DEG if reach > _LEAST_DEG / 20 else _ALONE_DEG)
     half_x = max(float(np.ptp(x)) / 2, least) * _AROUND / share
     half_y = max(float(np.ptp(y)) / 2, least * height / width) * _AROUND / share
     scale = min(width / 2 / half_x, height / 2 / half_y)

@@ -34,7 +34,15 @@ NAMED_ALL, NAMED_UNSERVED = 15, 10
 COLUMNS = (
     *("lat", "lon", "elevation_deg", "antenna_m", "buc_w", "fixed_antenna_m", "fixed_buc_w"),
     *("margin_db", "margin_after_reserve_db", "availability_achieved_pct", "limiting_direction"),
-    *("limiting_end", "mount", "mount_certainty", "ifl_length_m", "cable_class", "ballast_kg"),
+    *(
+        "availability_target_pct",
+        "limiting_end",
+        "mount",
+        "mount_certainty",
+        "ifl_length_m",
+        "cable_class",
+        "ballast_kg",
+    ),
     "flags",
 )
 #: Gives some sites of the plan, rows rising, with all their columns.

@@ -32,7 +32,7 @@ def bill(shown: Shown) -> Section:
     blocks.append(Words(f"Spares: {spares}, rounded up. {_open(lines)}".strip(), "small"))
     left = len(lines) - MOST_LINES
     blocks += [Words(f"{left} more kinds stand in kit.csv.")] if left > 0 else []
-    return Section(heading, blocks + (_costs(found) if found and priced else _no_prices()))
+    return Section(heading, blocks + (_costs(found) if found and priced else _no_costs(found)))
 
 
 def _row(line: BillLine, *, priced: bool, coded: bool) -> tuple[Text, ...]:
@@ -61,8 +61,10 @@ def _open(lines: tuple[BillLine, ...]) -> str:
     return ""
 
 
-def _no_prices() -> list[Block]:
-    return [Words("Costs are not told: no prices were given.", "small")]
+def _no_costs(found: Bill | None) -> list[Block]:
+    """Return why no costs are told."""
+    why = "no prices were given" if found else "they were not worked out for this plan"
+    return [Words(f"Costs are not told: {why}.", "small")]
 
 
 def _costs(found: Bill) -> list[Block]:

@@ -24,9 +24,18 @@ _MISSING = {
 
 def spread(shown: Shown) -> Section:
     """Return three histograms and the matrix of antennas by BUCs."""
-    figures = [(Markup(histogram(bars, _name(bars))), _caption(bars)) for bars in shown.report.bars]
-    blocks: list[Block] = [Figures(figures, "charts"), *_matrix(shown.report.matrix)]
-    return Section("How the sites are spread", blocks)
+    each = shown.report.bars
+    figures = [
+        (Markup(histogram(bars, _name(bars))), _caption(bars)) for bars in each if _counted(bars)
+    ]
+    blocks: list[Block] = [Figures(figures, "charts")] if figures else []
+    blocks += [Words(_caption(bars)) for bars in each if not _counted(bars)]
+    return Section("How the sites are spread", blocks + _matrix(shown.report.matrix))
+
+
+def _counted(bars: Bars) -> bool:
+    """Return whether any site has a value."""
+    return any(bars.planned) or any(bars.tried)
 
 
 def _name(bars: Bars) -> str:
