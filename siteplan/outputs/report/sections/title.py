@@ -125,6 +125,6 @@ def _of_what(shown: Shown) -> Markup:
 def _target(shown: Shown) -> str:
     """Return the target, or the range of the sites' targets."""
     targets = shown.plan.columns.get("availability_target_pct")
-    if targets is None or not len(targets):
+    if targets is None or np.isnan(targets).all():
         return share_of_time(shown.plan.network.network.availability_pct)
     return share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
