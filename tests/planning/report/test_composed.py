@@ -147,3 +147,13 @@ def test_no_site_is_served(plan: Plan) -> None:
     assert [(r.name, r.sites) for r in none.reasons] == [("The satellite is below the horizon", n)]
     assert none.matrix.none == n
     assert all(bars.missing == n for bars in none.bars)
+
+
+def test_a_stopped_site_is_not_tight_too(plan: Plan, found: Report) -> None:
+    """Kit that is planned where something blocks the beam counts once, as not served."""
+    c = plan.columns
+    tight = np.flatnonzero(~np.isnan(c["antenna_m"]) & (c["margin_after_reserve_db"] < TIGHT_DB))
+    blocked = c["flags"].copy()
+    blocked[tight[0]] = "blocked"
+    after = composed(replace(plan, columns={**c, "flags": blocked}))
+    assert (after.served, after.tight) == (found.served - 1, found.tight - 1)

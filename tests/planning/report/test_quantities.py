@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from pathlib import Path
+
+import numpy as np
 
 from siteplan.model import Sites
 from siteplan.network import Network
@@ -15,7 +18,10 @@ from siteplan.planning.report.quantities import quantities
 def test_quantities_are_those_of_the_kit_list(
     tropical: Network, basin: Sites, tmp_path: Path
 ) -> None:
-    plan = make_plan(basin, tropical)
+    stands = np.full(len(basin), np.nan)
+    stands[10:14] = 1.8
+    plan = make_plan(replace(basin, fixed_antenna_m=stands, fixed_buc_w=stands + 0.2), tropical)
+    assert (plan.columns["kit_source"] == "installed").any()
     write_kit(plan, tmp_path / "kit.csv")
     with (tmp_path / "kit.csv").open(encoding="utf-8", newline="") as file:
         totals = [row for row in csv.DictReader(file) if row["rows"] == "total"]
