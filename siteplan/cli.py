@@ -217,6 +217,7 @@ def _parser() -> argparse.ArgumentParser:
         action=argparse.BooleanOptionalAction,
         help="write a sheet for each site, or none (else up to 500 sites)",
     )
+    plan.add_argument("--no-report", action="store_true", help="write no report.html")
     plan.add_argument("--quiet", action="store_true", help="print nothing but errors")
     _add_many(plan)
     plan.set_defaults(run=_plan)
@@ -399,6 +400,7 @@ def _plan(arguments: argparse.Namespace) -> int:
             arguments.output,
             with_map=not arguments.no_map,
             with_sheets=arguments.sheets,
+            with_report=not arguments.no_report,
             coverage_step_deg=arguments.coverage,
             map_options={"tiles": arguments.tiles, "plain": arguments.plain_map},
             tables=arguments.tables,

@@ -19,7 +19,17 @@ MODULES = {
 }
 #: Rooms that everyone may know, and what each may import of the others.
 SHARED = {
-    *("answers", "arrays", "errors", "fields", "messages", "model", "network", "prices"),
+    *(
+        "answers",
+        "arrays",
+        "errors",
+        "fields",
+        "messages",
+        "model",
+        "network",
+        "prices",
+        "reported",
+    ),
     *("results", "words"),
 }
 HALVES = {"inputs", "planning", "outputs"}
@@ -33,6 +43,7 @@ ALLOWED = {
     "model": {"arrays", "fields", "messages", "words"},
     "network": {"network", "words"},
     "prices": {"answers", "network"},
+    "reported": {"answers", "arrays", "model"},
     "results": {"answers", "arrays", "model", "network"},
     "words": set(),
     "physics": {"physics", "arrays"},

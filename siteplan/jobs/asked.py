@@ -42,6 +42,7 @@ class Asked:
     map_options: Mapping[str, Any] = field(default_factory=dict)
     workers: int | None = None
     scheduler: str | None = None
+    report: bool = True
 
     def check(self) -> None:
         """Raise where an option cannot be honoured, whatever the project.

@@ -179,6 +179,7 @@ def plan_project(
     *,
     with_map: bool = True,
     with_sheets: bool | None = None,
+    with_report: bool = True,
     coverage_step_deg: float | None = None,
     map_options: Mapping[str, Any] | None = None,
     tables: Sequence[str] | str | None = None,
@@ -203,6 +204,8 @@ def plan_project(
         Whether to write map.html.
     with_sheets : bool, optional
         Whether to write the crew's sheets; else up to ``siteplan.jobs.crew.SHEETS_UP_TO`` sites.
+    with_report : bool
+        Whether to write report.html.
     coverage_step_deg : float, optional
         Spacing [deg] of the coverage behind the sites and in files of its own, else the
         network file's; without either there is none.
@@ -238,7 +241,13 @@ def plan_project(
     (62, (), True)
     """
     asked = Asked(
-        with_map, with_sheets, kinds_of(tables), dict(map_options or {}), workers, scheduler
+        with_map,
+        with_sheets,
+        kinds_of(tables),
+        dict(map_options or {}),
+        workers,
+        scheduler,
+        report=with_report,
     )
     asked.check()
     target = output_of(folder, output)

@@ -18,7 +18,7 @@ from siteplan.jobs import crew
 from siteplan.jobs.asked import PARTS_KINDS, WHOLE_KINDS, Asked, Job
 from siteplan.jobs.check.notes import by_severity
 from siteplan.model import NoteLine, Reject
-from siteplan.results import Plan
+from siteplan.results import Facts, Plan
 
 if TYPE_CHECKING:
     from siteplan.jobs.coverage import Covered
@@ -237,6 +237,35 @@ def _some(made: Made) -> tuple[Plan, str]:
     return replace(plan, facts=shown), chosen.note or "all sites"
 
 
+def _report(made: Made, folder: Path) -> None:
+    """Write the report; of too many sites from what the parts' tables hold of all of them."""
+    from siteplan.outputs.report.files import write_report
+    from siteplan.planning.report.composed import composed
+
+    table = f"sites.{'csv' if 'csv' in made.tables else made.tables[0]}"
+    if made.whole:
+        plan, found = made.plan, composed(made.plan, table=table)
+    else:
+        from siteplan.jobs.parts.columns import columns_of, rows_of
+        from siteplan.planning.report.composed import COLUMNS
+
+        plan = replace(
+            made.plan,
+            columns=columns_of(made.parts, COLUMNS),
+            extra={},
+            facts=_of_all(made.plan.facts, len(made.plan)),
+        )
+        found = composed(plan, rows_of(made.parts, made.plan), table=table)
+    write_report(plan, found, folder / "report.html")
+
+
+def _of_all(facts: Facts, at_hand: int) -> Facts:
+    """Return the facts without answers that are those of the sites at hand alone."""
+    bill, fewest = facts.bill, tuple(k for k in facts.fewest if k.judged > at_hand)
+    kept = bill if bill and bill.sites > at_hand else None
+    return replace(facts, remedies=(), fewest=fewest, bill=kept)
+
+
 def _coverage(made: Made, folder: Path) -> None:
     from siteplan.jobs import coverage
 
@@ -271,6 +300,7 @@ PRODUCTS: tuple[Product, ...] = (
         "refused",
     ),
     Product(("map.html",), lambda made: made.job.asked.map, _map, "joined"),
+    Product(("report.html",), lambda made: made.job.asked.report, _report, "joined"),
     Product(
         ("coverage.geojson", "coverage.gpkg", "coverage.tif"),
         lambda made: made.covered is not None,

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from siteplan.outputs.escaping import for_html
 
@@ -27,6 +28,11 @@ def drawing(width: float, height: float, title: str, parts: Iterable[str]) -> st
     )
 
 
+def clipped(width: float, height: float, parts: Iterable[str]) -> str:
+    """Return parts of a drawing that end at its edges."""
+    return f'<svg class="clip" width="{width:g}" height="{height:g}">{"".join(parts)}</svg>'
+
+
 def line(a: Point, b: Point, css: str = "thin") -> str:
     """Return a straight line."""
     return f'<path class="{css}" d="M{_at(a)}L{_at(b)}"/>'
@@ -35,6 +41,21 @@ def line(a: Point, b: Point, css: str = "thin") -> str:
 def path(points: Sequence[Point], css: str = "thin", *, closed: bool = False) -> str:
     """Return a line through points."""
     return f'<path class="{css}" d="M{"L".join(map(_at, points))}{"Z" if closed else ""}"/>'
+
+
+def stepped(tenths: Sequence[Sequence[int]]) -> str:
+    """Return a line of many points as the data of a path: the first point, then steps.
+
+    ``tenths`` are the points in tenths of a unit. Empty for less than two.
+
+    >>> stepped([[10, 20], [15, 18], [15, 30]])
+    'M1 2l0.5-0.2 0 1.2'
+    """
+    if len(tenths) < 2:
+        return ""
+    moves = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(tenths)]
+    first, *rest = [f"{x / 10:g} {y / 10:g}" for x, y in (tenths[0], *moves)]
+    return f"M{first}l{' '.join(rest)}".replace(" -", "-")
 
 
 def curve(a: Point, control: Point, b: Point, css: str = "thick") -> str:

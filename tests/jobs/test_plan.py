@@ -128,7 +128,11 @@ def test_parts_too_many_to_read_back_have_the_same_rows(
     assert "without what-if questions" in told
     lost = {line.split("output/")[1].split("/")[0]
             for line in differences(whole.folder, tmp_path)}  # fmt: skip
-    assert lost == crew | {"map.html", "summary.json"}
+    assert lost == crew | {"map.html", "report.html", "summary.json"}
+    report = (tmp_path / "output" / "report.html").read_text("utf-8")
+    left_out = "what would help single sites is left out here."
+    assert left_out in report
+    assert left_out not in (whole.folder / "output" / "report.html").read_text("utf-8")
 
 
 def test_exit_codes_are_the_same(projects: Path, tmp_path: Path) -> None:

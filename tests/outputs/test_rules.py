@@ -44,6 +44,7 @@ NEIGHBOURS = {
     "lists": set(),
     "map": {"coverage"},  # draws its contours behind the sites
     "paper": set(),
+    "report": {"map", "paper"},  # marks sites as the map does
     "sheets": {"paper"},
     "tables": set(),
 }

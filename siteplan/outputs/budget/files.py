@@ -8,6 +8,7 @@ from pathlib import Path
 
 from siteplan.answers import Budget, BudgetLine, BudgetWay
 from siteplan.outputs import budgets
+from siteplan.outputs.assets import asset
 from siteplan.outputs.escaping import CsvWriter
 from siteplan.outputs.shown import fixed
 
@@ -83,7 +84,7 @@ def page(of: Budget) -> str:
         "ways": [_way(way) for way in of.ways],
         "reading": budgets.READING,
     }
-    return on_page(budgets.title(of), "budget/budget.html", found, style="budget/budget.css")
+    return on_page(budgets.title(of), "budget/budget.html", found, style=asset("budget/budget.css"))
 
 
 def _way(way: BudgetWay) -> dict[str, object]:

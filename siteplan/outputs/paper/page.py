@@ -31,7 +31,7 @@ def on_page(title: str, template: str, found: Mapping[str, Any], *, style: str =
     found : mapping
         What the template shows.
     style : str
-        Name of a style sheet beside the pages' common one, likewise.
+        Rules of this page alone, behind those that all pages share.
     """
     return head(title, style) + rendered(template, found) + tail()
 
@@ -52,9 +52,9 @@ def tail() -> str:
     return _page("").partition(_BODY)[2]
 
 
-def _page(title: str, own: str = "") -> str:
-    style = Markup(asset("paper/page.css") + (asset(own) if own else ""))
-    found = {"title": title, "style": style, "body": Markup(_BODY), "policy": PLACE}
+def _page(title: str, style: str = "") -> str:
+    rules = Markup(asset("paper/page.css") + style)
+    found = {"title": title, "style": rules, "body": Markup(_BODY), "policy": PLACE}
     return under_policy(rendered("paper/page.html", found))
 
 

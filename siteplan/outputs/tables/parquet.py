@@ -187,7 +187,18 @@ def _numpy(column: Any) -> NDArray[Any]:
 
 
 def column_of(parts: Sequence[Path], name: str) -> NDArray[Any]:
-    """Return one column over all parts (n,)."""
+    """Return one column over all parts (n,); equal texts of a part are one text in memory."""
     import pyarrow.parquet as pq
 
-    return np.concatenate([_numpy(pq.read_table(p, columns=[name]).column(0)) for p in parts])
+    return np.concatenate([_shared(pq.read_table(p, columns=[name]).column(0)) for p in parts])
+
+
+def _shared(column: Any) -> NDArray[Any]:
+    """Return a column as `_numpy` does, each text made once."""
+    import pyarrow as pa
+
+    if not pa.types.is_string(column.type):
+        return _numpy(column)
+    coded = column.fill_null("").combine_chunks().dictionary_encode()
+    texts = np.append(np.asarray(coded.dictionary.to_numpy(zero_copy_only=False), dtype=object), "")
+    return np.asarray(texts[:-1][coded.indices.to_numpy()], dtype=object)

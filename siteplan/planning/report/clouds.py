@@ -54,6 +54,14 @@ def limit(facts: Facts) -> str:
     )
 
 
+def in_short(facts: Facts) -> str:
+    """Return what the clouds rest on in a plain sentence, with the greatest residual."""
+    current = facts.cloud_edition == EDITIONS[1]
+    most_db = max(pair[current] for pair in RESIDUALS_DB.values())
+    key = "report.clouds_current" if current else "report.clouds_older"
+    return english().one(key, most_db=most_db)
+
+
 def method(facts: Facts) -> str:
     """Return the row of the dictionary's methods that holds: the other edition's is left out."""
     return "cloud, current maps" if facts.cloud_edition == EDITIONS[1] else "cloud"

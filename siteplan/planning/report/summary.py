@@ -54,9 +54,9 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "fewest": [_set(found) for found in plan.facts.fewest],
         "link": link_figures(plan),
         "assumed": [a.to_json() for a in plan.assumptions],
-        "methods": _methods(plan.facts),
+        "methods": methods(plan.facts),
         "clouds": clouds.figures(plan.facts),
-        "limits": [_limit(limit, plan.facts) for limit in LIMITS],
+        "limits": [limit_told(limit, plan.facts) for limit in LIMITS],
     }
 
 
@@ -75,7 +75,7 @@ def _set(found: KindSet) -> dict[str, Any]:
     }
 
 
-def _methods(facts: Facts) -> dict[str, str]:
+def methods(facts: Facts) -> dict[str, str]:
     """Return the edition of each method that was followed; one of clouds, by the maps in use."""
     editions = {key: method.edition for key, method in METHODS.items()}
     followed = editions[clouds.method(facts)]
@@ -86,7 +86,7 @@ def _methods(facts: Facts) -> dict[str, str]:
     }
 
 
-def _limit(limit: str, facts: Facts) -> str:
+def limit_told(limit: str, facts: Facts) -> str:
     """Return the sentence of one limit."""
     if limit == CLOUDS:
         return clouds.limit(facts)

@@ -82,7 +82,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "best_remedy": _best(plan.facts.remedies),
             "fits": Counter(dict(plan.facts.fits)),
         },
-        [((int(order[0][i]), float(order[1][i])), _worst_row(plan, int(i)))
+        [((int(order[0][i]), float(order[1][i])), worst_row(plan, int(i)))
          for i in worst_sites(plan)[:worst]],
         worst,
         counted(plan),
@@ -117,7 +117,7 @@ def worst_sites(plan: Plan) -> NDArray[np.intp]:
     return np.lexsort((margin, rank))
 
 
-def _worst_row(plan: Plan, i: int) -> dict[str, Any]:
+def worst_row(plan: Plan, i: int) -> dict[str, Any]:
     """Return one of the worst sites with the reason in a sentence."""
     c = plan.columns
     margin, after = (float(c[name][i]) for name in ("margin_db", "margin_after_reserve_db"))

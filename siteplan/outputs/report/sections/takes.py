@@ -1,0 +1,48 @@
+"""What it would take to serve the sites that are not: changes, how many sites each would serve."""
+
+from __future__ import annotations
+
+from siteplan.answers import Remedy
+from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Words
+from siteplan.outputs.shown import amount
+
+#: Changes that are listed, those that serve most sites first.
+MOST = 12
+NOT_NEEDED = "Nothing: every site is served with enough left after the reserve."
+NOT_WORKED_OUT = "Not worked out for this plan."
+
+
+def takes(shown: Shown) -> Section:
+    """Return changes by how many sites they would serve."""
+    heading = "What it would take"
+    changes = _by_change(shown.plan.facts.remedies)
+    if not changes:
+        return Section(heading, [Words(NOT_WORKED_OUT if shown.report.cases else NOT_NEEDED)])
+    rows = [_row(change, remedies) for change, remedies in changes[:MOST]]
+    heads = ("Change", "Sites it helps", "Then served", "Gain")
+    table = Table(heads, list(rows), frozenset({1, 2, 3}), "small")
+    left = len(changes) - MOST
+    blocks: list[Block] = [Words("One change at a time, all else as planned."), table]
+    if left > 0:
+        blocks.append(Words(f"{left} more kinds of change stand in what_it_takes.csv."))
+    return Section(heading, blocks)
+
+
+def _by_change(remedies: tuple[Remedy, ...]) -> list[tuple[str, list[Remedy]]]:
+    """Return the changes that help and their sites, those first that serve most."""
+    found: dict[str, list[Remedy]] = {}
+    for remedy in remedies:
+        if remedy.buys_db > 0:
+            found.setdefault(remedy.change, []).append(remedy)
+    return sorted(found.items(), key=lambda item: (-_then_served(item[1]), -len(item[1])))
+
+
+def _then_served(remedies: list[Remedy]) -> int:
+    return sum(remedy.served for remedy in remedies)
+
+
+def _row(change: str, remedies: list[Remedy]) -> tuple[str, ...]:
+    """Return one change."""
+    least, most = (amount(pick(r.buys_db for r in remedies), "dB", 1) for pick in (min, max))
+    gain = least if least == most else f"{least} to {most}"
+    return change, str(len(remedies)), str(_then_served(remedies)), gain

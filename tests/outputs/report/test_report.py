@@ -1,0 +1,217 @@
+"""The report says what the table says, for every kind of network, and holds nothing but itself."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from lxml import html
+
+from siteplan.answers import Bill, BillLine, KindSet, Remedy
+from siteplan.outputs.report.blocks import Shown
+from siteplan.outputs.report.files import page, write_report
+from siteplan.outputs.report.sections import SECTIONS
+from siteplan.planning.report.composed import WORST, composed
+from siteplan.results import Plan
+from tests.outputs.test_on_paper import keys_in
+
+HEADINGS = [
+    "Where the sites are",
+    "Sites that are not served, or only just",
+    "Bill of quantities",
+    "How the sites are spread",
+    "Fewest kinds of kit",
+    "What it would take",
+    "Risks, and what to do",
+    "Assumed, for nobody gave it",
+    "Methods",
+    "Cautions",
+    "Signatures",
+]
+
+
+def read(plan: Plan) -> Any:
+    """Return the report of a plan as a tree."""
+    return html.fromstring(page(plan, composed(plan)))
+
+
+def text_of(tree: Any) -> str:
+    """Return what a reader reads, on one line."""
+    for style in tree.xpath("//style"):
+        style.text = ""
+    return " ".join(tree.text_content().split())
+
+
+def table_under(tree: Any, heading: str) -> list[list[str]]:
+    """Return the cells of the first table of a section."""
+    (section,) = tree.xpath(f"//section[h2='{heading}']")
+    rows = section.xpath(".//table")[0].xpath(".//tr")
+    return [[" ".join(cell.text_content().split()) for cell in row] for row in rows]
+
+
+@pytest.fixture(scope="module")
+def tree(worked_plan: Plan) -> Any:
+    return read(worked_plan)
+
+
+def test_one_function_a_section_in_the_order_of_the_list(worked_plan: Plan, tree: Any) -> None:
+    shown = Shown(worked_plan, composed(worked_plan))
+    made = [section(shown) for section in SECTIONS]
+    assert [s.heading for s in made if s and s.heading] == HEADINGS
+    assert tree.xpath("//h2/text()") == HEADINGS
+
+
+def test_counts_equal_the_tables(worked_plan: Plan, tree: Any) -> None:
+    c = worked_plan.columns
+    text = text_of(tree)
+    report = composed(worked_plan)
+    assert report.sites == len(worked_plan)
+    for name, unit in (("antenna_m", "m"), ("buc_w", "W")):
+        for size, count in Counter(c[name][~np.isnan(c[name])].tolist()).items():
+            assert f"{count} × {size:g} {unit}" in text
+    rows = table_under(tree, "How the sites are spread")
+    pairs = Counter(zip(c["antenna_m"].tolist(), c["buc_w"].tolist(), strict=True))
+    for row in rows[1:-1]:
+        for head, cell in zip(rows[0][1:-1], row[1:-1], strict=True):
+            pair = float(row[0].split()[0]), float(head.split()[1])
+            assert int(cell or 0) == pairs[pair]
+    kit = ~(np.isnan(c["antenna_m"]) | np.isnan(c["buc_w"]))
+    assert int(rows[-1][-1]) == kit.sum()
+    legend = tree.xpath("//span[@class='key']/b/text()")
+    assert sum(map(int, legend)) == len(worked_plan)
+
+
+def test_it_asks_for_nothing_and_runs_nothing(tree: Any, worked_plan: Plan) -> None:
+    text = page(worked_plan, composed(worked_plan))
+    assert not tree.xpath("//script | //iframe | //object | //img | //*[@style]")
+    assert "//" not in re.sub(r"<meta[^>]*>", "", text).replace("*/", "").replace("/*", "")
+    assert not tree.xpath("//*[@*[starts-with(name(), 'on')]]")
+    assert "@font-face" not in text
+    (policy,) = tree.xpath("//meta[@http-equiv='Content-Security-Policy']/@content")
+    assert "default-src 'none'" in policy
+    assert "script-src" not in policy
+
+
+def test_words_are_plain(tree: Any) -> None:
+    text = text_of(tree)
+    assert keys_in(text) == set()
+    assert not set("€$£¥") & set(text)
+    assert not re.search(r"\bnan\b|\bNone\b", text)
+
+
+def test_texts_of_users_are_text(
+    worked_plan: Plan, hostile_names: tuple[str, ...], tree: Any
+) -> None:
+    n = len(worked_plan)
+    names = np.array([hostile_names[k % len(hostile_names)] for k in range(n)], dtype=object)
+    columns = {**worked_plan.columns, "name": names, "group": names, "site_id": names}
+    columns["flags"] = np.full(n, "blocked;coordinate_doubt", dtype=object)
+    facts = replace(worked_plan.facts, name=hostile_names[0], source=hostile_names[1])
+    hostile = read(replace(worked_plan, columns=columns, facts=facts))
+    assert not hostile.xpath("//script | //img")
+    assert hostile.findtext(".//title") == f"{hostile_names[0]}: report"
+    assert hostile.findtext(".//h1/bdi") == hostile_names[0]
+    assert hostile_names[5] in hostile.xpath("//td//bdi/text()")
+    assert {b.tag for b in hostile.iter()} <= {t.tag for t in tree.iter()} | {"circle"}
+
+
+def test_nobody_is_served(worked_plan: Plan) -> None:
+    n = len(worked_plan)
+    columns = {
+        name: np.full(n, np.nan) if v.dtype == float and name not in ("lat", "lon") else v
+        for name, v in worked_plan.columns.items()
+    }
+    columns |= {
+        k: np.full(n, "", dtype=object) for k in ("mount", "mount_certainty", "cable_class")
+    }
+    columns["flags"] = np.full(n, "below_horizon", dtype=object)
+    text = text_of(read(replace(worked_plan, columns=columns)))
+    assert f"None of the {n} sites is served as planned." in text
+    assert "Nothing to order: no site gets new kit." in text
+    assert f"{n} sites without: the satellite is below the horizon." in text
+    assert "none, for no site gets kit" in text
+
+
+def test_one_site(worked_plan: Plan) -> None:
+    columns = {name: values[:1] for name, values in worked_plan.columns.items()}
+    columns["flags"] = np.array([""], dtype=object)
+    columns["antenna_m"], columns["buc_w"] = np.array([1.2]), np.array([2.0])
+    text = text_of(read(replace(worked_plan, columns=columns, tables={})))
+    assert "The site is served as planned." in text
+    columns["flags"] = np.array(["blocked"], dtype=object)
+    text = text_of(read(replace(worked_plan, columns=columns, tables={})))
+    assert "The site is not served as planned." in text
+
+
+def test_answers_are_shown_where_they_are_filled(worked_plan: Plan) -> None:
+    report = composed(worked_plan)
+    bad = [case.site_id for case in report.cases]
+    assert bad
+    line = BillLine("antenna", "1.2 m", "pieces", 3, float("nan"), 1, 4, "AN-12", 150.0, 600.0)
+    facts = replace(
+        worked_plan.facts,
+        fewest=(KindSet(2, ((1.2, 2.0), (1.8, 3.0)), (5, 4), 9, 11, 15.8, exact=False),),
+        remedies=(
+            Remedy(bad[0], "antenna", "an antenna of 3.7 m", 4.25, 1.5, True),
+            Remedy(bad[0], "target", "a target of 99 %", 2.0, -0.5, False),
+        ),
+        bill=Bill((line,), priced=True, total=600.0, sites=len(worked_plan)),
+    )
+    tree = read(replace(worked_plan, facts=facts))
+    text = text_of(tree)
+    assert "an antenna of 3.7 m: 4.2 dB more" in text
+    assert table_under(tree, "What it would take")[1:] == [
+        ["an antenna of 3.7 m", "1", "1", "4.2 dB"],
+        ["a target of 99 %", "1", "0", "2.0 dB"],
+    ]
+    assert table_under(tree, "Fewest kinds of kit")[1] == [
+        "2", "1.2 m with 2 W (5), 1.8 m with 3 W (4); near the best, not proven", "9 of 11",
+        "15.8 m2",
+    ]  # fmt: skip
+    assert table_under(tree, "Bill of quantities")[1] == [
+        "antenna", "1.2 m", "AN-12", "3", "", "1", "4", "pieces", "150", "600",
+    ]  # fmt: skip
+    assert "In all, spares included: 600." in text
+    assert "unit of the prices given" in text
+
+
+def test_what_is_not_there_says_why(worked_plan: Plan) -> None:
+    tree = read(replace(worked_plan, facts=replace(worked_plan.facts, fewest=(), bill=None)))
+    for heading in ("Fewest kinds of kit", "What it would take"):
+        (section,) = tree.xpath(f"//section[h2='{heading}']")
+        assert "Not worked out for this plan." in section.text_content()
+    assert "Costs are not told" in text_of(tree)
+
+
+def test_ten_thousand_sites_take_less_than_two_megabytes(
+    make_plan: Callable[..., Plan], tmp_path: Path
+) -> None:
+    rng = np.random.default_rng(3)
+    plan = make_plan(rng.uniform(30, 60, 10_000), rng.uniform(-10, 40, 10_000))
+    plan = _whole(plan)
+    write_report(plan, composed(plan), tmp_path / "report.html")
+    assert (tmp_path / "report.html").stat().st_size < 2_000_000
+    tree = html.parse(tmp_path / "report.html").getroot()
+    cells = tree.xpath("//rect[@class='cell']")
+    assert 20 < len(cells) < 400
+    assert len(table_under(tree, HEADINGS[1])) == 1 + WORST
+    assert "more stand in sites.csv" in text_of(tree)
+
+
+def _whole(plan: Plan) -> Plan:
+    """Return an invented plan with the columns that it lacks, blank."""
+    n = len(plan)
+    blank = {"fixed_antenna_m", "fixed_buc_w", "ifl_length_m", "ballast_kg"}
+    texts = {"mount_certainty", "limiting_end", "no_fit_reason", "cable_class", "group"}
+    return replace(plan, columns={
+        **{name: np.full(n, np.nan) for name in blank},
+        **{name: np.full(n, "", dtype=object) for name in texts},
+        "margin_after_reserve_db": plan.columns["margin_db"] - 1,
+        **plan.columns,
+    })  # fmt: skip
