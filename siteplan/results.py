@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers import Bill, KindSet, Remedy
+from siteplan.answers import Bill, KindSet, Remedy, Tuned
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network
@@ -24,8 +24,8 @@ Frame = tuple[float, float, float, float]
 class Facts:
     """What the outputs show of a plan as a whole, beside its columns and its network.
 
-    ``date`` and ``install_date`` are ISO dates. ``cautions`` are sentences on the hub that hold
-    for every site. ``whatif_p_pct`` are the percentages
+    ``date`` and ``install_date`` are ISO dates. ``cautions`` are sentences on the hub and
+    on tuning that hold for every site. ``whatif_p_pct`` are the percentages
     of time of the what-if tables, ``whatif_hub_db`` what the hub's rain takes at each, outbound
     and inbound [dB], ``stand_off_heights_m`` the heights of the table of distances to keep.
     ``hub_sun`` holds the hub's sun transits. ``site_tables`` says, in a sentence, why a plan goes
@@ -33,7 +33,7 @@ class Facts:
     which of the sites a map shows that is too small for all. ``cloud_edition`` is the edition of
     the cloud maps in use, ``cloud_maps`` says where they come from. ``fewest`` are the sets of one,
     two and three kinds that serve most sites, ``remedies`` what would help unserved and tight
-    sites, ``bill`` what to order.
+    sites, ``bill`` what to order. ``tuning`` is what the remotes receive and send, in that order.
     """
 
     name: str = ""
@@ -56,6 +56,7 @@ class Facts:
     fewest: tuple[KindSet, ...] = ()
     remedies: tuple[Remedy, ...] = ()
     bill: Bill | None = None
+    tuning: tuple[Tuned, ...] = ()
 
 
 @dataclass(frozen=True)

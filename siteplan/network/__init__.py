@@ -15,6 +15,7 @@ from siteplan.network.coverage import CoverageTable, OverlayFile
 from siteplan.network.general import General
 from siteplan.network.hub import Hub
 from siteplan.network.methods import Methods
+from siteplan.network.people import Contacts, Sheets
 from siteplan.network.rules import Rules
 from siteplan.network.satellite import Satellite
 from siteplan.network.site import (
@@ -44,6 +45,7 @@ __all__ = [
     "Buc",
     "Cable",
     "Carrier",
+    "Contacts",
     "CoverageTable",
     "General",
     "Hub",
@@ -56,6 +58,7 @@ __all__ = [
     "Polarization",
     "Rules",
     "Satellite",
+    "Sheets",
     "SitePack",
     "SitesTable",
     "Terminal",
@@ -88,6 +91,8 @@ class Network(Table):
     site: SitePack = Field(default_factory=SitePack)
     ifl: Ifl = Field(default_factory=Ifl)
     cables: tuple[Cable, ...] = Field(default_factory=default_cables, min_length=1, max_length=40)
+    contacts: Contacts = Field(default_factory=Contacts)
+    sheets: Sheets = Field(default_factory=Sheets)
     coverage: CoverageTable = Field(default_factory=CoverageTable)
     overlays: tuple[OverlayFile, ...] = Field(default=(), max_length=40)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Self
+from typing import Literal, Self
 from zoneinfo import ZoneInfo
 
 from pydantic import model_validator
@@ -26,6 +26,9 @@ class General(Table):
         "",
         "Time zone (IANA name) of the hub, and of sites that give none (else UTC)",
         max_length=60,
+    )
+    units: Literal["metric", "us"] = key(
+        "metric", "Units on sheets and report: metric, or those of the United States beside them"
     )
 
     @model_validator(mode="after")
