@@ -16,6 +16,7 @@ from siteplan.outputs.paper import page
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.context import Visit, context
 from siteplan.outputs.shown import SiteValues
+from siteplan.outputs.units import US
 from siteplan.outputs.standing import banner
 from siteplan.results import Plan
 
@@ -96,12 +97,18 @@ def sheet_html(plan: Plan, site: int, *, visit: Visit | None = None, anchor: str
         "s": found,
         "density": density(found),
         "cautions": sheet_words.CAUTIONS,
-        "abort": sheet_words.ABORT,
+        "letter": letter(plan),
         "photos": sheet_words.PHOTOS,
         "wind_caveat": sheet_words.WIND_CAVEAT,
         "exposure_caveat": sheet_words.EXPOSURE_CAVEAT,
     }
     return page.rendered("sheets/templates/sheet.html", shown)
+
+
+def letter(plan: Plan) -> bool:
+    """Return whether the sheets are for letter paper: as asked, else by the units."""
+    paper, units = plan.network.sheets.paper, plan.network.network.units
+    return paper == "letter" if paper else units == US
 
 
 def density(found: dict[str, Any]) -> str:
@@ -129,7 +136,7 @@ def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
     columns = 3.7 * (rows + 6 * len(found["measured"]) / 3.7) + 3.6 * prose / 58
     columns += 3.3 * sum(len(o) // 62 + 1 for o in found["options"]) + 110
     columns += 3.3 * len(found["v"]["exposure_basis"]) / 62
-    back = columns / 2 + 69 + 3.3 * (len(found["notes"]) + len(found["assumed"])) / 125
+    back = columns / 2 + 69 + 3.3 * len(found["notes"]) / 125
     return front, back
 
 
