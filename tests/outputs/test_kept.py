@@ -33,7 +33,8 @@ from siteplan.outputs.lists.sun import write_sun_calendars, write_sun_table
 from siteplan.outputs.lists.tracks import write_gpx, write_kml
 from siteplan.outputs.map.page import render
 from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_view, skew_view
-from siteplan.outputs.sheets.files import half_heights_mm, sheet_html, write_sheets
+from siteplan.outputs.sheets.files import sheet_html, write_sheets
+from siteplan.outputs.sheets.heights import half_heights_mm
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
 from siteplan.results import AsBuilt, Plan
 from tests.outputs.pack import every_flag, with_pack

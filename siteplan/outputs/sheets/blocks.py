@@ -27,14 +27,13 @@ STEPS = (("azimuth", "azimuth_step_deg"), ("elevation", "elevation_step_deg"),
          ("skew", "skew_step_deg"))  # fmt: skip
 BUILD = ("structure", "roof_height_m", "wall_facing_deg", "dish_height_m", "parapet_distance_m")
 WIND = (
-    *("wind_design_m_s", "wind_source", "wind_pressure_pa", "wind_drag_n", "overturning_nm"),
-    *("ballast_kg", "ballast_governs", "frame_base_m", "roof_load_pa", "pole_embedment_m"),
-    *("wall_pull_n", "wall_shear_n"),
+    *("wind_design_m_s", "wind_source", "wind_pressure_pa", "ballast_kg", "ballast_governs"),
+    "frame_base_m",
 )
-#: Loads that hold no factor: the ballast has its own, and its frame follows from it.
-NO_FACTOR = frozenset(
-    ("wind_drag_n", "overturning_nm", "roof_load_pa", "pole_embedment_m", "wall_pull_n")
-    + ("wall_shear_n",)
+#: Loads that hold no safety factor: only the ballast has one.
+BARE_LOADS = (
+    *("wind_drag_n", "overturning_nm", "roof_load_pa", "pole_embedment_m", "wall_pull_n"),
+    "wall_shear_n",
 )
 #: Figures of the network file that stand behind a load: its name, label, unit.
 BEHIND = {
@@ -90,17 +89,18 @@ def pointing(plan: Plan, v: SiteValues) -> dict[str, Any]:
     return {
         **tune(plan, v),
         "accept": v.rows(*ACCEPT),
-        "steps": [*v.rows("loss_0_1_deg_db"), *_steps(v)],
+        "loss": v.rows("loss_0_1_deg_db"),
+        "steps": _steps(v),
         "abort": sheet_words.ABORT.format(wind=stop_wind(plan, v.units)),
         "cross_polar": amount(plan.network.site.cross_polar_db, "dB"),
         "neighbours": _neighbours(plan, v.index),
     }
 
 
-def _steps(v: SiteValues) -> list[tuple[str, str]]:
-    """Return what 0.1 degree of orbit to the east turns, with its signs, in a row."""
+def _steps(v: SiteValues) -> str:
+    """Return what 0.1 degree of orbit to the east turns, with its signs, in a line."""
     told = [f"{word} {v.difference(name)}" for word, name in STEPS if v[name]]
-    return [("For 0.1 degree of orbit to the east", ", ".join(told))] if told else []
+    return f"For 0.1 degree of orbit to the east: {', '.join(told)}." if told else ""
 
 
 def _neighbours(plan: Plan, i: int) -> list[str]:
@@ -126,10 +126,11 @@ def building(plan: Plan, v: SiteValues) -> dict[str, Any]:
     )
     return {
         "mount": _mount(v),
-        "options": _options(v["mount_options"]),
+        "options": [o for o in _options(v["mount_options"]) if o not in v["mount_reason"]],
         "build": [(name, words(text)) for name, text in v.rows(*BUILD)],
         "made_fast": sheet_words.MADE_FAST,
         "wind": _wind(plan, v),
+        "bare_loads": _bare_loads(plan, v),
         "wind_basis": f"{basis} {sheet_words.WIND_FACTOR.format(safety=site.safety_factor)}",
         "parts": parts(v),
         "cable": _cable(plan, v),
@@ -151,21 +152,22 @@ def _options(listed: str) -> list[str]:
 
 
 def _wind(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
-    """Return loads and ballast; a wind that network.toml gives is not called assumed."""
+    """Return the wind and the ballast; a wind that network.toml gives is not called assumed."""
     assumed_keys = {a.key for a in plan.assumptions}
     of_network = v["wind_source"] == "assumed" and "site.wind_m_s" not in assumed_keys
+    source = label("wind_source")
+    rows = v.rows(*WIND)
+    return [(name, "network.toml" if of_network and name == source else t) for name, t in rows]
+
+
+def _bare_loads(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
+    """Return the loads that hold no safety factor, each with the figure that it rests on."""
     rows = []
-    for name in WIND:
-        text = v[name]
-        if not text:
-            continue
-        if name == "wind_source" and of_network:
-            text = "network.toml"
-        factor = f", {sheet_words.NO_FACTOR}" if name in NO_FACTOR else ""
-        rows.append((v.label(name), text + factor))
+    for name, text in ((name, v[name]) for name in BARE_LOADS if v[name]):
+        rows.append((v.label(name), text))
         if name in BEHIND:
-            key, words_ = BEHIND[name]
-            rows.append((words_, given(getattr(plan.network.site, key), "m", 2, v.units)))
+            key, told = BEHIND[name]
+            rows.append((told, given(getattr(plan.network.site, key), "m", 2, v.units)))
     return rows
 
 
@@ -182,7 +184,8 @@ def _cable(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
 
 def parts(v: SiteValues) -> list[str]:
     """Return the parts to carry, the big ones with their figures."""
-    kind = ", ".join(filter(None, (v["cable_class"] or "class open", v["cable_core"])))
+    core = v["cable_core"].partition(",")[0]
+    kind = ", ".join(filter(None, (v["cable_class"] or "class open", core)))
     cable = f"Cable {kind}: {v['ifl_length_m']}, and slack"
     found = [f"Antenna {v['antenna_m']}", f"BUC {v['buc_w']}", f"Mount: {_mount(v)}"]
     if v["ballast_kg"]:

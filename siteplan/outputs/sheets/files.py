@@ -15,14 +15,11 @@ from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.paper import page
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.context import Visit, context
+from siteplan.outputs.sheets.heights import density
 from siteplan.outputs.shown import SiteValues
 from siteplan.outputs.units import US
 from siteplan.outputs.standing import banner
 from siteplan.results import Plan
-
-#: Height of a half in the largest type from which smaller type is taken, and the smallest [mm]; an
-#: A4 page has 279 within its margins, and a step of type takes 6 to 9 % off.
-DENSITIES = ((312, "densest"), (302, "denser"), (276, "dense"))
 
 
 class Sheet(NamedTuple):
@@ -95,10 +92,11 @@ def sheet_html(plan: Plan, site: int, *, visit: Visit | None = None, anchor: str
     found = context(plan, site, visit=visit, anchor=anchor)
     shown = {
         "s": found,
-        "density": density(found),
+        "density": density(found, letter=letter(plan)),
         "cautions": sheet_words.CAUTIONS,
         "letter": letter(plan),
         "photos": sheet_words.PHOTOS,
+        "no_factor": sheet_words.NO_FACTOR,
         "wind_caveat": sheet_words.WIND_CAVEAT,
         "exposure_caveat": sheet_words.EXPOSURE_CAVEAT,
     }
@@ -109,35 +107,6 @@ def letter(plan: Plan) -> bool:
     """Return whether the sheets are for letter paper: as asked, else by the units."""
     paper, units = plan.network.sheets.paper, plan.network.network.units
     return paper == "letter" if paper else units == US
-
-
-def density(found: dict[str, Any]) -> str:
-    """Return how small a sheet's type must be for each half to fit on a page."""
-    tall = max(half_heights_mm(found))
-    return next((name for above, name in DENSITIES if tall > above), "")
-
-
-def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
-    """Return about how high front and back of a sheet are in the largest type [mm].
-
-    The heights of lines and blocks are those read off printed sheets.
-    """
-    flags, name = len(found["stops"]), len(found["name"])
-    flags += len(found["banner"].reason) // 80 if found["banner"] else 0
-    if not found["v"].has_kit:
-        halves = sum(len(half) for half in found["tried_rows"]) / 2
-        rows = halves + len(found["known"]) + 2 * len(found["measured"])
-        return 218 + 4 * flags + 3.5 * rows + 3.3 * len(found["notes"]) / 125, 0.0
-    front = 248 + 4 * (flags if flags <= 2 else (flags + 1) // 2) + 4.5 * (name // 60)
-    front += 3.2 * sum(len(n) for n in found["neighbours"]) / 65
-    rows = sum(len(found[k]) for k in ("build", "wind", "cable", "exposure", "sun", "parts"))
-    told = ("mount_reason", "mount_question", "cable_advice", "cable_clad_steel", "cable_core")
-    prose = sum(len(found["v"][name]) for name in told)
-    columns = 3.7 * (rows + 6 * len(found["measured"]) / 3.7) + 3.6 * prose / 58
-    columns += 3.3 * sum(len(o) // 62 + 1 for o in found["options"]) + 110
-    columns += 3.3 * len(found["v"]["exposure_basis"]) / 62
-    back = columns / 2 + 69 + 3.3 * len(found["notes"]) / 125
-    return front, back
 
 
 def round_names(rounds: Sequence[Any]) -> list[str]:

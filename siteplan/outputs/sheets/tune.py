@@ -50,7 +50,7 @@ def tune(plan: Plan, v: SiteValues) -> dict[str, Any]:
     received, sent = plan.facts.tuning
     lines = [
         Line("Port's polarization", PORTS[received.polarization], PORTS[sent.polarization]),
-        Line("Carrier", *(megahertz(c.carrier_ghz * 1e3) for c in (received, sent))),
+        Line("Carrier on the air", *(megahertz(c.carrier_ghz * 1e3) for c in (received, sent))),
         Line("On the cable (L-band)", _on_cable(received), _on_cable(sent)),
         Line("Symbol rate, roll-off", _rate(received), _rate(sent)),
         Line("Modulation and coding", received.modcod or BY_CODE, sent.modcod or BY_CODE),
@@ -70,9 +70,9 @@ KIT = (("Antenna", "antenna_m"), ("BUC", "buc_w"))
 def _on_cable(of: Tuned) -> str:
     """Return the frequency on the cable with its oscillator; what is wrong with it first."""
     if math.isnan(of.l_band_mhz):
-        return "no local oscillator given: see its plate"
-    told = f"{megahertz(of.l_band_mhz)}, by LO {megahertz(of.lo_ghz * 1e3)}"
-    told += "; spectrum INVERTED" if of.inverted else ""
+        return "LO not given: see its plate"
+    told = f"{megahertz(of.l_band_mhz)} (LO {megahertz(of.lo_ghz * 1e3)})"
+    told += ", spectrum INVERTED" if of.inverted else ""
     return told if of.in_band else f"{told}; CHECK: out of the cable's band"
 
 

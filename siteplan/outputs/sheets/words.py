@@ -55,8 +55,8 @@ MADE_FAST: Final = (
     "Bolts at the maker's torque, each marked; checked again after peaking",
     "Earth conductor and bonds, size and route as the local code asks",
 )
-#: Stands with a load that a design must still put a factor on.
-NO_FACTOR: Final = "no safety factor included"
+#: Stands over loads that a design must still put a factor on.
+NO_FACTOR: Final = "No safety factor included in:"
 PHOTOS: Final = (
     "Dish from the front, from behind, from both sides",
     "View along the beam to the horizon, compass in the picture",

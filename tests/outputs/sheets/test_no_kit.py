@@ -22,7 +22,8 @@ from siteplan.outputs.lists.returned import write_blank
 from siteplan.outputs.lists.sun import write_sun_calendars, write_sun_table
 from siteplan.outputs.lists.tracks import write_gpx, write_kml
 from siteplan.outputs.sheets.context import context
-from siteplan.outputs.sheets.files import half_heights_mm, sheet_html, write_sheets
+from siteplan.outputs.sheets.files import sheet_html, write_sheets
+from siteplan.outputs.sheets.heights import half_heights_mm
 from siteplan.outputs.shown import SiteValues
 from siteplan.outputs.standing import banner
 from siteplan.planning.plan import make_plan
