@@ -32,7 +32,7 @@ class Sheets(Table):
         gt=0, le=30,
     )  # fmt: skip
     lone_worker: str = key(
-        "", "Your rule for those who work alone (absent: the usual words)", max_length=300
+        "", "Your rule for those who work alone (absent: the usual words)", max_length=200
     )
     paper: Literal["A4", "letter"] | None = key(
         None, "Paper of the sheets (absent: letter where units are us, else A4)"

@@ -13,10 +13,15 @@ from typing import Any
 from markupsafe import Markup
 
 from siteplan.outputs.assets import asset
+from siteplan.outputs.escaping import for_html
 from siteplan.outputs.policy import PLACE, under_policy
 
 #: Stands in the page's template where the body goes; no text of users comes near it.
 _BODY = "<!-- body -->"
+#: Stands for the title in the page that all titles share.
+_TITLE = "<!-- title -->"
+#: What letter paper, 279.4 mm high, changes in the style.
+_LETTER = (("size: A4;", "size: letter;"), ("min-height: 277mm", "min-height: 259mm"))
 
 
 def on_page(title: str, template: str, found: Mapping[str, Any]) -> str:
@@ -40,20 +45,34 @@ def rendered(template: str, found: Mapping[str, Any]) -> str:
     return text
 
 
-def head(title: str) -> str:
-    """Return what stands before a page's body, for pages that are written piece by piece."""
-    return _page(title).partition(_BODY)[0]
+def head(title: str, *, letter: bool = False) -> str:
+    """Return what stands before a page's body, for pages that are written piece by piece.
+
+    ``letter`` takes letter paper instead of A4.
+    """
+    before, after = _around(letter)[0].split(_TITLE)
+    return before + for_html(title) + after
 
 
 def tail() -> str:
     """Return what stands behind a page's body."""
-    return _page("").partition(_BODY)[2]
+    return _around(False)[1]
 
 
-def _page(title: str) -> str:
-    style = Markup(asset("paper/page.css"))
-    found = {"title": title, "style": style, "body": Markup(_BODY), "policy": PLACE}
-    return under_policy(rendered("paper/page.html", found))
+@cache
+def _around(letter: bool) -> tuple[str, str]:
+    """Return what stands before and behind a body, once for all pages: they differ in the title."""
+    style = asset("paper/page.css")
+    for a4, other in _LETTER if letter else ():
+        style = style.replace(a4, other)
+    found = {
+        "title": Markup(_TITLE),
+        "style": Markup(style),
+        "body": Markup(_BODY),
+        "policy": PLACE,
+    }
+    before, _, after = under_policy(rendered("paper/page.html", found)).partition(_BODY)
+    return before, after
 
 
 @cache

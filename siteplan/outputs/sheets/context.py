@@ -169,7 +169,7 @@ def _pictures(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
     """Return the drawings: none where the satellite is out of sight, of a dish only with one."""
     azimuth, elevation = v.number("azimuth_true_deg"), v.number("elevation_deg")
     of_dish = ("side", "skew_behind", "skew_front", "obstacle")
-    nothing = dict.fromkeys(("rose", "sky", "bar", *of_dish), "")
+    nothing = dict.fromkeys(("rose", "sky", "sky_note", "bar", *of_dish), "")
     if not math.isfinite(elevation):
         return nothing
     hours = sheet_sun.hours(plan, v.index, zone)

@@ -14,11 +14,13 @@ from typing import Any, NamedTuple
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.paper import page
 from siteplan.outputs.sheets import words as sheet_words
+from siteplan.outputs.sheets.assumed import page_of
 from siteplan.outputs.sheets.context import Visit, context
+from siteplan.outputs.sheets.cover import cover_html
 from siteplan.outputs.sheets.heights import density
 from siteplan.outputs.shown import SiteValues
-from siteplan.outputs.units import US
 from siteplan.outputs.standing import banner
+from siteplan.outputs.units import US
 from siteplan.results import Plan
 
 
@@ -35,9 +37,12 @@ def write_sheets(
     rounds: Sequence[Any],
     folder: Path,
     *,
+    legs_km: Sequence[Any] | None = None,
     progress: Callable[[int], None] = lambda done: None,
 ) -> int:
     """Write ``SITE.html`` for each site, ``groups/GROUP.html`` for each round, and an index.
+
+    A round's file begins with its cover and ends with the figures that nobody gave.
 
     Parameters
     ----------
@@ -47,6 +52,8 @@ def write_sheets(
         Sites in visiting order; those in no round get no sheet.
     folder : Path
         Where the sheets go; made if it is not there.
+    legs_km : sequence of arrays, optional
+        Of each round, the straight way from each stop to the next [km].
     progress : callable
         Told the number of sheets written after each.
 
@@ -59,18 +66,23 @@ def write_sheets(
     names = round_names(rounds)
     done = 0
     stems = _stems(plan, rounds)
-    for stop, name in zip(rounds, names, strict=True):
+    on_letter = letter(plan)
+    assumed = page_of(plan)
+    ways = legs_km if legs_km is not None else [None] * len(rounds)
+    for stop, name, legs in zip(rounds, names, ways, strict=True):
         with (folder / "groups" / f"{name}.html").open(
             "w", encoding="utf-8", errors="replace"
         ) as file:
-            file.write(page.head(f"{_group_title(stop)}: {len(stop.sites)} sites"))
+            file.write(page.head(f"{_group_title(stop)}: {len(stop.sites)} sites", letter=on_letter))
+            file.write(cover_html(plan, stop, _group_title(stop), legs))
             for sheet in sheets(plan, stop, stems):
-                text = page.head(_title(plan, sheet.site)) + sheet.html + page.tail()
+                head = page.head(_title(plan, sheet.site), letter=on_letter)
+                text = head + sheet.html + page.tail()
                 _write(folder / f"{sheet.stem}.html", text)
                 file.write(sheet.html)
                 done += 1
                 progress(done)
-            file.write(page.tail())
+            file.write(assumed + page.tail())
     _write(folder / "index.html", _index(plan, rounds, names, stems))
     return done
 
@@ -94,7 +106,6 @@ def sheet_html(plan: Plan, site: int, *, visit: Visit | None = None, anchor: str
         "s": found,
         "density": density(found, letter=letter(plan)),
         "cautions": sheet_words.CAUTIONS,
-        "letter": letter(plan),
         "photos": sheet_words.PHOTOS,
         "no_factor": sheet_words.NO_FACTOR,
         "wind_caveat": sheet_words.WIND_CAVEAT,

@@ -10,10 +10,10 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-#: Height of a half in the usual type from which smaller type is taken, and the smallest, of a page
-#: of the height in ``PAGE_MM``; a step of type takes 6 to 9 % off.
-DENSITIES = ((309, "densest"), (292, "denser"), (273, "dense"))
-#: What an A4 page has within its margins; letter has 261 [mm].
+#: Types from the usual to the smallest: how much lower the front gets at least, its drawings
+#: keeping their size [mm], and what share of its height the back keeps.
+TYPES = (("", 0, 1.0), ("dense", 13, 0.9), ("denser", 22, 0.84), ("densest", 36, 0.79))
+#: What a page has within its margins, 9 mm above and below [mm].
 PAGE_MM, LETTER_MM = 279.0, 261.0
 #: Height of a line of the text, and of the small text [mm].
 _LINE, _SMALL = 3.8, 3.3
@@ -21,8 +21,10 @@ _LINE, _SMALL = 3.8, 3.3
 
 def density(found: dict[str, Any], *, letter: bool = False) -> str:
     """Return how small a sheet's type must be for each half to fit on a page."""
-    tall = max(half_heights_mm(found)) * (PAGE_MM / LETTER_MM if letter else 1)
-    return next((name for above, name in DENSITIES if tall > above), "")
+    page = LETTER_MM if letter else PAGE_MM
+    front, back = half_heights_mm(found)
+    fitting = (n for n, less, share in TYPES if front - less < page and back * share < page)
+    return next(fitting, TYPES[-1][0])
 
 
 def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
@@ -33,7 +35,7 @@ def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
         rows = halves + len(found["known"]) + 2 * len(found["measured"])
         told = _SMALL * _lines(found["notes"], 125)
         return 176 + top + 3.5 * rows + told, 0.0
-    return 182 + top + _tuning_mm(found), 71 + _back_mm(found)
+    return 182 + top + _tuning_mm(found) + _drawings_mm(found), 47 + _back_mm(found)
 
 
 def _lines(text: str, holds: int) -> int:
@@ -68,13 +70,20 @@ def _cautions_mm(found: dict[str, Any]) -> float:
     return _SMALL * (_lines(found["lone_worker"], 46) / 3 + _lines(found["abort"], 120)) + 2
 
 
+def _drawings_mm(found: dict[str, Any]) -> float:
+    """Return what long captions and long days add to the drawings."""
+    sky = 38 + _SMALL * _lines(found["sky_note"], 47) if found["sky"] else 0.0
+    hours = 20 + 4.15 * len(found["sun_hours"]) if found["sun_hours"] else 0.0
+    turned = _SMALL * max(_lines(found["bar"], 44) - 1, 0)
+    return max(sky - 48, hours - 48, 0.0) + turned
+
+
 def _tuning_mm(found: dict[str, Any]) -> float:
     """Return what kit, carriers, and the wrong satellites take."""
     rows = sum(max(_lines(t, 42) for t in (row.receive, row.transmit)) for row in found["tune"])
     told = sum(_lines(note, 112) for note in found["tune_notes"])
     beside = "; ".join(found["neighbours"])
-    caption = _SMALL * max(_lines(found["bar"], 44) - 1, 0)
-    return 3.9 * rows + _SMALL * (told + _lines(beside, 122)) + caption
+    return 3.9 * rows + _SMALL * (told + _lines(beside, 122))
 
 
 def _back_mm(found: dict[str, Any]) -> float:
@@ -94,7 +103,7 @@ def _back_mm(found: dict[str, Any]) -> float:
     return (column + 122) / 2 + told
 
 
-def _rows_mm(rows: Iterable[Sequence[str]], holds: tuple[int, int] = (35, 25)) -> float:
+def _rows_mm(rows: Iterable[Sequence[str]], holds: tuple[int, int] = (36, 29)) -> float:
     """Return the height of rows of label and value."""
     lines = (max(_lines(name, holds[0]), _lines(text, holds[1]), 1) for name, text in rows)
     return sum(3.5 * n + 0.25 for n in lines)

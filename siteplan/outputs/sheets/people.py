@@ -9,7 +9,7 @@ from siteplan.outputs.shown import words
 from siteplan.results import Plan
 
 #: Longest cell of a chosen column that a sheet shows, and all of them together [characters].
-LONGEST_CELL, LONGEST_CELLS = 220, 560
+LONGEST_CELL, LONGEST_CELLS = 200, 400
 #: Put before a free column's name that is also a result field's.
 _PREFIX = "input_"
 

@@ -91,6 +91,19 @@ SMALL_PARTS: Final = (
     "Bonding conductor and clamps as the local code asks",
     "Warning sign for the beam; barrier where people can reach it",
 )
+#: What a crew ticks off before a round; common practice, no source. The gust stands in {wind}.
+COVER: Final = (
+    "Sheets, this page and the map at hand, and on a charged device",
+    "Operator told of visits and hours; telephone numbers tried",
+    "Site contacts called: access, keys, permits",
+    "Weather looked at: no thunder, gusts under {wind}",
+    "Questions of provisional mounts settled, or the planner asked",
+    "Kit counted against this list; plugs and tape for the cable's class",
+    "Compass, inclinometer, receiver that shows C/N, multimeter, torque wrench",
+    "Fall protection, ladder, barriers, warning signs, first aid",
+    "Lock and tag for the transmitter",
+    "Somebody knows the way, and the hour of each call",
+)
 SEVERITY: Final = {"stop": "Stop", "warn": "Check", "note": "Note"}
 MOUNTS: Final = {
     "pole": "pole in a footing",
@@ -106,3 +119,8 @@ def clipped(text: str, longest: int) -> str:
     if len(text) <= longest:
         return text
     return f"{text[:longest].rstrip()} … (in full in sites.csv)"
+
+
+def cut(text: str, longest: int) -> str:
+    """Return a text of at most ``longest`` characters, with a mark where it was cut."""
+    return text if len(text) <= longest else f"{text[: longest - 1].rstrip()}…"
