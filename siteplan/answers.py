@@ -16,8 +16,8 @@ Kind = tuple[float, float]
 class Tuned:
     """A carrier as every remote is tuned to it.
 
-    ``receives`` tells the outbound carrier from the inbound one that is sent; ``carrier_ghz`` is its
-    frequency on the air, ``l_band_mhz`` that on the cable (NaN where no local oscillator is given),
+    ``receives`` tells the outbound carrier from the inbound one that is sent; ``carrier_ghz`` is
+    its frequency on the air, ``l_band_mhz`` that on the cable (NaN without a local oscillator),
     ``inverted`` whether the spectrum is turned round there, and ``in_band`` whether the whole
     carrier lies within what the cable is planned for.
     """

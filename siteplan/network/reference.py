@@ -27,8 +27,8 @@ class KeyRow:
     """One key of network.toml.
 
     ``default`` is TOML text, '' for none; ``range`` is in words; ``kind`` is ``number``,
-    ``numbers``, ``text``, ``texts``, ``switch`` or ``date``; ``is_list`` tells that the table is written
-    ``[[...]]``.
+    ``numbers``, ``text``, ``texts``, ``switch`` or ``date``; ``is_list`` tells that the table is
+    written ``[[...]]``.
     """
 
     table: str

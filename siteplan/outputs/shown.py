@@ -30,8 +30,10 @@ NOWHERE = frozenset(
 )
 #: Fields that are sentences of ours, with figures and units in them.
 PROSE = frozenset(
-    ("no_fit_reason", "near_miss", "mount_question", "mount_reason", "mount_options")
-    + ("cable_core", "cable_advice", "cable_clad_steel", "exposure_basis", "flag_notes")
+    (
+        *("no_fit_reason", "near_miss", "mount_question", "mount_reason", "mount_options"),
+        *("cable_core", "cable_advice", "cable_clad_steel", "exposure_basis", "flag_notes"),
+    )
 )
 NOT_REACHED = "the rule's limit is not reached"
 _field = lru_cache(maxsize=None)(lookup)

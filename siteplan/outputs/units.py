@@ -69,12 +69,18 @@ def beside(value: float, unit: str, decimals: int | None, units: str) -> str:
     >>> beside(3, "dB", 1, "us"), beside(1.8, "m", 2, "metric")
     ('', '')
     """
+    told = inside(value, unit, decimals, units)
+    return f" ({told})" if told else ""
+
+
+def inside(value: float, unit: str, decimals: int | None, units: str) -> str:
+    """Return what :func:`beside` puts between its brackets."""
     other = TABLE.get((unit, decimals)) or TABLE.get((unit, None))
     if units != US or other is None or not math.isfinite(value):
         return ""
     number = f"{value * other.factor:.{other.decimals}f}"
     number = number.removeprefix("-") if float(number) == 0 else number
-    return f" ({number} {other.unit})"
+    return f"{number} {other.unit}"
 
 
 def in_sentence(text: str, units: str) -> str:

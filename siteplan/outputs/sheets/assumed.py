@@ -1,4 +1,4 @@
-"""Figures that nobody gave: how many on each sheet, all of them in words at the end of its group."""
+"""Figures that nobody gave: how many on each sheet, all in words at the end of its group's file."""
 
 from __future__ import annotations
 

@@ -228,7 +228,9 @@ def _obstacle(plan: Plan, v: SiteValues, elevation_deg: float) -> dict[str, Any]
     note = f"How far off a wall or tree of that height above {_surface(v)} must stand."
     each = v.size("stand_off_per_m", "m")
     return {
-        "obstacle": Markup(obstacle_view(elevation_deg, list(heights), away, surface)),
+        "obstacle": Markup(
+            obstacle_view(elevation_deg, list(heights), away, surface, units=v.units)
+        ),
         "obstacle_note": note + (f" Each metre more: {each}." if each else ""),
     }
 

@@ -73,7 +73,9 @@ def write_sheets(
         with (folder / "groups" / f"{name}.html").open(
             "w", encoding="utf-8", errors="replace"
         ) as file:
-            file.write(page.head(f"{_group_title(stop)}: {len(stop.sites)} sites", letter=on_letter))
+            file.write(
+                page.head(f"{_group_title(stop)}: {len(stop.sites)} sites", letter=on_letter)
+            )
             file.write(cover_html(plan, stop, _group_title(stop), legs))
             for sheet in sheets(plan, stop, stems):
                 head = page.head(_title(plan, sheet.site), letter=on_letter)

@@ -12,7 +12,7 @@ from typing import Any
 
 #: Types from the usual to the smallest: how much lower the front gets at least, its drawings
 #: keeping their size [mm], and what share of its height the back keeps.
-TYPES = (("", 0, 1.0), ("dense", 13, 0.9), ("denser", 22, 0.84), ("densest", 36, 0.79))
+TYPES = (("", 0, 1.0), ("dense", 13, 0.9), ("denser", 22, 0.84), ("densest", 44, 0.79))
 #: What a page has within its margins, 9 mm above and below [mm].
 PAGE_MM, LETTER_MM = 279.0, 261.0
 #: Height of a line of the text, and of the small text [mm].
@@ -31,10 +31,7 @@ def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
     """Return about how high front and back of a sheet are in the usual type [mm]."""
     top = _head_mm(found) + _flags_mm(found) + _cautions_mm(found)
     if not found["v"].has_kit:
-        halves = sum(len(half) for half in found["tried_rows"]) / 2
-        rows = halves + len(found["known"]) + 2 * len(found["measured"])
-        told = _SMALL * _lines(found["notes"], 125)
-        return 176 + top + 3.5 * rows + told, 0.0
+        return 125 + top + _drawings_mm(found) + _survey_mm(found), 0.0
     return 182 + top + _tuning_mm(found) + _drawings_mm(found), 47 + _back_mm(found)
 
 
@@ -84,6 +81,14 @@ def _tuning_mm(found: dict[str, Any]) -> float:
     told = sum(_lines(note, 112) for note in found["tune_notes"])
     beside = "; ".join(found["neighbours"])
     return 3.9 * rows + _SMALL * (told + _lines(beside, 122))
+
+
+def _survey_mm(found: dict[str, Any]) -> float:
+    """Return what a sheet without kit tells of what was tried, and of a new survey."""
+    tried = max(_rows_mm(half) for half in found["tried_rows"])
+    left = _rows_mm(found["known"]) + 5.2 * len(found["measured"]) + 5
+    notes = _SMALL * _lines(found["notes"], 122)
+    return tried + max(left, 49.0) + notes + (7 if notes else 0)
 
 
 def _back_mm(found: dict[str, Any]) -> float:

@@ -164,7 +164,7 @@ def _scale(frame: Frame, units: str) -> list[str]:
 
 def _numbers(stops: Sequence[Point]) -> Iterator[str]:
     """Yield the stops' numbers, each where it hides no other; the first and the last come first."""
-    taken: list[tuple[float, float, float, float]] = []
+    taken = [(x - 3, y - 3, x + 3, y + 3) for x, y in stops]
     order = [0, len(stops) - 1, *range(1, len(stops) - 1)] if len(stops) > 1 else [0]
     for k in order:
         word = str(k + 1)

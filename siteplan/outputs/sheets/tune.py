@@ -26,7 +26,9 @@ CROSSED = (
     " other polarization."
 )
 ALIKE = "Both ports have the same polarization."
-BOTH_CIRCULAR = "Circular both ways: the feed needs no turn, but left and right must not be swapped."
+BOTH_CIRCULAR = (
+    "Circular both ways: the feed needs no turn, but left and right must not be swapped."
+)
 ONE_CIRCULAR = "One way is circular: the feed is turned for the other, the {linear} port, alone."
 OVERHEAD = (
     "The satellite stands overhead: no turn of the feed can be told. Turn it by level, and then at"

@@ -45,8 +45,8 @@ LONE_WORKER: Final = (
 )
 #: The gust stands in {wind}.
 ABORT: Final = (
-    "thunder is heard; gusts pass {wind}, or the maker's, the lift's or your employer's lower limit;"
-    " ice or no safe way up; a line within reach; roof, wall or ground not as described;"
+    "thunder is heard; gusts pass {wind}, or the maker's, the lift's or your employer's lower"
+    " limit; ice or no safe way up; a line within reach; roof, wall or ground not as described;"
     " something stands in the beam; people cannot be kept out of it; C/N stays under the least"
     " accepted. Leave the dish secured and the transmitter off, and call the planner."
 )

@@ -264,9 +264,7 @@ def _hub_place(network: Network, clouds: CloudMaps) -> tuple[LookAngles, Climate
     hub, satellite = network.hub, network.satellite
     lat, lon = np.array([hub.lat], dtype=float), np.array([hub.lon], dtype=float)
     altitude_m = topographic_altitude_m(lat, lon)
-    angles = look_angles(
-        lat, lon, altitude_m, satellite.longitude_deg, tilt_deg=satellite.tilt_deg
-    )
+    angles = look_angles(lat, lon, altitude_m, satellite.longitude_deg, tilt_deg=satellite.tilt_deg)
     if np.isnan(angles.elevation_deg[0]):
         below = -float(angles.geometric_elevation_deg[0])
         raise NetworkError(

@@ -229,7 +229,20 @@ OF_THE_NETWORK = {
     ("drawing", "How far an obstacle must stand from the dish"),
     ("caption", "Compass rose"),
     ("caption", "Skew from behind the dish"),
+    *(
+        ("Kit and carriers", f"{name}, {way}")
+        for name in (
+            *("Port's polarization", "Carrier on the air", "On the cable (L-band)"),
+            *("Symbol rate, roll-off", "Modulation and coding"),
+        )
+        for way in ("receive", "transmit")
+    ),
+    ("Kit and carriers", "mind"),
+    ("people", "Operator"),
+    ("people", "Planner"),
+    ("Mount", "made fast"),
     ("Wind and ballast", "basis"),
+    ("Wind and ballast", "no factor"),
     ("Access test", "Cross-polar isolation"),
     *((f"{way}, Es/N0", step) for way in ("Outbound", "Inbound") for step in STEPS),
     *((part, "unit") for part in ("antenna", "BUC", "mount", "cable")),

@@ -140,7 +140,7 @@ def test_installed_kit_that_misses_says_so_and_keeps_its_hazards(
     assert f"MISSES THE TARGET The installed 1.20 m with 1.0 W is {short}" in sheets[MISSES]
     assert "It radiates all the same. TRANSMIT OFF" in sheets[MISSES]
     assert re.search(r"With that BUC some [\d.]+ m would do|No antenna up to 30 m", sheets[MISSES])
-    for name in ("beam_edge_m", "cable_loss_high_db", "acceptance_c_n_db", "wind_drag_n"):
+    for name in ("beam_edge_m", "cable_loss_high_db", "margin_db", "wind_drag_n"):
         assert f"{v.label(name)} {v[name]}" in sheets[MISSES], name
     assert banner(SiteValues(plan, FITS)) is None
 
