@@ -98,7 +98,12 @@ def pointing(plan: Plan, v: SiteValues) -> dict[str, Any]:
 
 
 def _steps(v: SiteValues) -> str:
-    """Return what 0.1 degree of orbit to the east turns, with its signs, in a line."""
+    """Return what 0.1 degree of orbit to the east turns, with its signs, in a line.
+
+    Nothing of a satellite overhead, whose azimuth has no meaning.
+    """
+    if not v["azimuth_true_deg"]:
+        return ""
     told = [f"{word} {v.difference(name)}" for word, name in STEPS if v[name]]
     return f"For 0.1 degree of orbit to the east: {', '.join(told)}." if told else ""
 

@@ -131,9 +131,8 @@ def _clipped(points: FloatArray) -> FloatArray:
 
 
 def _inside(points: FloatArray) -> Iterator[FloatArray]:
-    """Yield the pieces of a line near the drawing, which cuts off what sticks out."""
-    size, room = np.array([WIDTH, HEIGHT]), 20.0
-    seen = ((points > -room) & (points < size + room)).all(axis=1)
+    """Yield the pieces of a line within the drawing."""
+    seen = ((points > 0) & (points < np.array([WIDTH, HEIGHT]))).all(axis=1)
     edges = np.flatnonzero(np.diff(np.concatenate([[0], seen.astype(int), [0]])))
     for start, stop in zip(edges[::2], edges[1::2], strict=True):
         if stop - start > 1:
