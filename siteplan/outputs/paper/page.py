@@ -21,7 +21,18 @@ _BODY = "<!-- body -->"
 #: Stands for the title in the page that all titles share.
 _TITLE = "<!-- title -->"
 #: What letter paper, 279.4 mm high, changes in the style.
-_LETTER = (("size: A4;", "size: letter;"), ("min-height: 277mm", "min-height: 259mm"))
+_LETTER = (
+    ("size: A4;", "size: letter;"),
+    ("min-height: 277mm", "min-height: 259mm"),
+    (
+        "densest { font-size: 7.3pt; line-height: 1.16; }",
+        "densest { font-size: 6.7pt; line-height: 1.13; }",
+    ),
+    (
+        ".densest .drawings svg { max-height: 32mm; }",
+        ".densest .drawings svg { max-height: 28mm; }",
+    ),
+)
 
 
 def on_page(title: str, template: str, found: Mapping[str, Any]) -> str:
