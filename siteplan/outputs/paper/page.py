@@ -29,8 +29,8 @@ _LETTER = (
         "densest { font-size: 6.7pt; line-height: 1.13; }",
     ),
     (
-        ".densest .drawings svg { max-height: 32mm; }",
-        ".densest .drawings svg { max-height: 28mm; }",
+        ".densest .drawings svg { max-height: 25mm; }",
+        ".densest .drawings svg { max-height: 22mm; }",
     ),
 )
 

@@ -9,7 +9,7 @@ from siteplan.outputs.shown import words
 from siteplan.results import Plan
 
 #: Longest cell of a chosen column that a sheet shows, and all of them together [characters].
-LONGEST_CELL, LONGEST_CELLS = 200, 400
+LONGEST_CELL, LONGEST_CELLS = 200, 330
 #: Put before a free column's name that is also a result field's.
 _PREFIX = "input_"
 
@@ -30,8 +30,10 @@ def access(plan: Plan, i: int) -> list[tuple[str, str]]:
     found, left = [], LONGEST_CELLS
     for name in plan.network.sheets.columns:
         text = " ".join(_cell(plan, name, i).split())
+        if text and left < 40:
+            return [*found, ("more", "in sites.csv")]
         if text:
-            text = sheet_words.clipped(text, max(min(LONGEST_CELL, left), 20))
+            text = sheet_words.clipped(text, min(LONGEST_CELL, left))
             left -= len(text)
             found.append((words(name), text))
     return found
