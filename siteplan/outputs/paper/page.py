@@ -25,8 +25,8 @@ _LETTER = (
     ("size: A4;", "size: letter;"),
     ("min-height: 277mm", "min-height: 259mm"),
     (
-        "densest { font-size: 7.3pt; line-height: 1.16; }",
-        "densest { font-size: 6.7pt; line-height: 1.13; }",
+        "densest { font-size: 6.9pt; line-height: 1.13; }",
+        "densest { font-size: 6.6pt; line-height: 1.12; }",
     ),
     (
         ".densest .drawings svg { max-height: 25mm; }",
