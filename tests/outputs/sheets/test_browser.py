@@ -123,7 +123,7 @@ def test_a_cover_is_one_page_and_so_are_the_assumed_figures(
             sheets = path.read_text("utf-8").count('<section class="page')
             assert sum("Before you leave" in text for text in pages) == 1
             assert "Before you leave" in pages[0]
-            assert "Round: " in pages[0]
+            assert "Round:" in pages[0]
             assert "given by nobody" in pages[-1]
             assert len(pages) <= sheets + 2, path
 
