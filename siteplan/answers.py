@@ -13,6 +13,28 @@ Kind = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
+class Tuned:
+    """A carrier as every remote is tuned to it.
+
+    ``receives`` tells the outbound carrier from the inbound one that is sent; ``carrier_ghz`` is
+    its frequency on the air, ``l_band_mhz`` that on the cable (NaN without a local oscillator),
+    ``inverted`` whether the spectrum is turned round there, and ``in_band`` whether the whole
+    carrier lies within what the cable is planned for.
+    """
+
+    receives: bool
+    carrier_ghz: float
+    polarization: str
+    symbol_rate_msps: float
+    roll_off: float
+    modcod: str
+    lo_ghz: float = math.nan
+    l_band_mhz: float = math.nan
+    inverted: bool = False
+    in_band: bool = True
+
+
+@dataclass(frozen=True, slots=True)
 class KindSet:
     """The set of at most ``k`` kinds that serves most sites, and what it takes.
 

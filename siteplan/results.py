@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers import Bill, Kind, KindSet, Remedy
+from siteplan.answers import Bill, Kind, KindSet, Remedy, Tuned
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network
@@ -24,9 +24,9 @@ Frame = tuple[float, float, float, float]
 class Facts:
     """What the outputs show of a plan as a whole, beside its columns and its network.
 
-    ``date`` and ``install_date`` are ISO dates. ``cautions`` are sentences on the hub that hold
-    for every site, ``told_once`` the flags that are told once of the plan, each with its number of
-    sites, ``remarks`` their sentences. ``whatif_p_pct`` are the percentages
+    ``date`` and ``install_date`` are ISO dates. ``cautions`` are sentences on the hub and on
+    tuning that hold for every site, ``told_once`` the flags that are told once of the plan, each
+    with its number of sites, ``remarks`` their sentences. ``whatif_p_pct`` are the percentages
     of time of the what-if tables, ``whatif_hub_db`` what the hub's rain takes at each, outbound
     and inbound [dB], ``stand_off_heights_m`` the heights of the table of distances to keep.
     ``hub_sun`` holds the hub's sun transits. ``site_tables`` says, in a sentence, why a plan goes
@@ -36,7 +36,8 @@ class Facts:
     two and three kinds that serve most sites, ``remedies`` what would help unserved and tight
     sites, ``bill`` what to order. ``fits`` counts the sites to equip by which pairs of the
     catalogue serve them, a pattern as ``siteplan.planning.kit.fewest`` writes it; ``pairs`` are the
-    kinds of the table ``pair_margin_db``.
+    kinds of the table ``pair_margin_db``. ``tuning`` is what the remotes receive and send, in that
+    order.
     """
 
     name: str = ""
@@ -63,6 +64,7 @@ class Facts:
     pairs: tuple[Kind, ...] = ()
     remedies: tuple[Remedy, ...] = ()
     bill: Bill | None = None
+    tuning: tuple[Tuned, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -33,11 +33,13 @@ def write_lists(plan: Plan, folder: Path) -> None:
 def write_sheets(plan: Plan, folder: Path, watch: Watch = unwatched) -> None:
     """Write the sheets into a folder to be made, each group in visiting order."""
     from siteplan.outputs.sheets.files import write_sheets as write
-    from siteplan.planning.rounds import rounds
+    from siteplan.planning.rounds import legs_km, rounds
 
     columns = plan.columns
-    visits = rounds(columns["group"], columns["lat"], columns["lon"])
-    write(plan, visits, folder, progress=watch(len(plan), "Sheets"))
+    lat, lon = columns["lat"], columns["lon"]
+    visits = rounds(columns["group"], lat, lon)
+    legs = [legs_km(stop.sites, lat, lon) for stop in visits]
+    write(plan, visits, folder, legs_km=legs, progress=watch(len(plan), "Sheets"))
 
 
 def sheets_wanted(sites: int, asked: bool | None) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +17,9 @@ from siteplan.network import Network
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project
+
+#: What mends a name in ``[sheets] columns`` that looks like no column.
+_HEADING = "Write its heading as the table has it; what the plan reads stands on the sheet already."
 
 
 @dataclass(frozen=True)
@@ -197,6 +201,7 @@ class Found:
     seen: bool = False
     named: bool = False
     rejects: list[Reject] = field(default_factory=list)
+    columns: set[str] = field(default_factory=set)
     _lat: list[FloatArray] = field(default_factory=list)
     _lon: list[FloatArray] = field(default_factory=list)
     _names: list[TextArray] = field(default_factory=list)
@@ -209,6 +214,7 @@ class Found:
         self.rows += chunk.rows_read
         self.sites += len(chunk.sites)
         self.rejects.extend(chunk.rejects)
+        self.columns.update(chunk.sites.extra)
         self._lat.append(chunk.sites.lat)
         self._lon.append(chunk.sites.lon)
         if self.named:
@@ -249,6 +255,7 @@ class Found:
                 fix=_first_reject(self.rejects),
             )
         setting(self.network)
+        self._check_columns()
         if not self.seen:
             raise NetworkError(
                 f"the satellite at {self.network.satellite.longitude_deg:g} deg is below the"
@@ -256,6 +263,17 @@ class Found:
                 where="network.toml, [satellite] longitude_deg",
                 fix="East is positive, west negative: check the sign, and the signs of the sites.",
             )
+
+    def _check_columns(self) -> None:
+        """Raise where a column that the sheets are to carry is none of the user's."""
+        for name in self.network.sheets.columns:
+            if name not in self.columns:
+                near = difflib.get_close_matches(name, sorted(self.columns), n=3, cutoff=0.5)
+                raise NetworkError(
+                    f"{name!r} is no column of yours in {self.source}.",
+                    where="network.toml, [sheets] columns",
+                    fix=f"Is it {' or '.join(near)}?" if near else _HEADING,
+                )
 
 
 def check_plannable(site_list: SiteList, network: Network) -> None:

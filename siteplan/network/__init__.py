@@ -13,9 +13,9 @@ from pydantic import Field, model_validator
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
 from siteplan.network.costs import Costs, MountPrice
 from siteplan.network.coverage import CoverageTable, OverlayFile
-from siteplan.network.general import General
+from siteplan.network.general import General, Methods
 from siteplan.network.hub import Hub
-from siteplan.network.methods import Methods
+from siteplan.network.people import Contacts, Sheets
 from siteplan.network.rules import Rules
 from siteplan.network.satellite import Satellite
 from siteplan.network.site import (
@@ -45,6 +45,7 @@ __all__ = [
     "Buc",
     "Cable",
     "Carrier",
+    "Contacts",
     "Costs",
     "CoverageTable",
     "General",
@@ -59,6 +60,7 @@ __all__ = [
     "Polarization",
     "Rules",
     "Satellite",
+    "Sheets",
     "SitePack",
     "SitesTable",
     "Terminal",
@@ -93,6 +95,8 @@ class Network(Table):
     cables: tuple[Cable, ...] = Field(default_factory=default_cables, min_length=1, max_length=40)
     mounts: tuple[MountPrice, ...] = Field(default=(), max_length=5)
     costs: Costs = Field(default_factory=Costs)
+    contacts: Contacts = Field(default_factory=Contacts)
+    sheets: Sheets = Field(default_factory=Sheets)
     coverage: CoverageTable = Field(default_factory=CoverageTable)
     overlays: tuple[OverlayFile, ...] = Field(default=(), max_length=40)
 

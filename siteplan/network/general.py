@@ -1,9 +1,9 @@
-"""``[network]``: the plan's name, dates, target and time zone."""
+"""``[network]`` and ``[methods]``: name, dates, target, time zone; what the methods rest on."""
 
 from __future__ import annotations
 
 import datetime as dt
-from typing import Self
+from typing import Literal, Self
 from zoneinfo import ZoneInfo
 
 from pydantic import model_validator
@@ -27,6 +27,9 @@ class General(Table):
         "Time zone (IANA name) of the hub, and of sites that give none (else UTC)",
         max_length=60,
     )
+    units: Literal["metric", "us"] = key(
+        "metric", "Units on sheets and report: metric, or those of the United States beside them"
+    )
 
     @model_validator(mode="after")
     def _known_zone(self) -> Self:
@@ -39,3 +42,14 @@ class General(Table):
                 " write a name such as 'America/Bogota'"
             ) from None
         return self
+
+
+class Methods(Table):
+    """``[methods]``: maps that the user has."""
+
+    cloud_maps: str | None = key(
+        None,
+        "Folder or ZIP of ITU-R P.840-9's annual cloud maps, from the project's folder (absent:"
+        " those of 'siteplan maps'; empty: P.840-7's)",
+        max_length=400,
+    )

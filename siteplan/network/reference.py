@@ -27,8 +27,8 @@ class KeyRow:
     """One key of network.toml.
 
     ``default`` is TOML text, '' for none; ``range`` is in words; ``kind`` is ``number``,
-    ``numbers``, ``text``, ``switch`` or ``date``; ``is_list`` tells that the table is written
-    ``[[...]]``.
+    ``numbers``, ``text``, ``texts``, ``switch`` or ``date``; ``is_list`` tells that the table is
+    written ``[[...]]``.
     """
 
     table: str
@@ -112,7 +112,7 @@ def _bare(annotation: Any) -> Any:
 def _kind(annotation: Any) -> str:
     bare = _bare(annotation)
     if typing.get_origin(bare) is tuple:
-        return "numbers"
+        return "texts" if str in typing.get_args(bare) else "numbers"
     kinds = {float: "number", int: "number", dt.date: "date", bool: "switch"}
     return kinds.get(bare, "text")
 
@@ -128,6 +128,8 @@ def _range(info: FieldInfo, kind: str) -> str:
     most = getattr(limits.get("MaxLen"), "max_length", None)
     if kind == "numbers":
         return f"{limits['MinLen'].min_length} to {most} numbers"
+    if kind == "texts":
+        return f"{limits['MinLen'].min_length} to {most} texts"
     if kind == "text":
         return f"text of at most {most} characters" if most else "text"
     return _number_range(limits)

@@ -12,6 +12,14 @@ class Satellite(Table):
     longitude_deg: float = key(
         ..., "Orbital position, east positive (west negative)", "deg", ge=-180, le=360
     )
+    tilt_deg: float = key(
+        0.0,
+        "Turn of the satellite's vertical polarization from the earth's axis, as seen from the"
+        " earth facing it, clockwise positive",
+        "deg",
+        ge=-90,
+        le=90,
+    )
     neighbours_deg: tuple[float, ...] = key(
         (),
         "Orbital positions of neighbouring satellites, to tell them apart when pointing",

@@ -32,6 +32,12 @@ class Terminal(Table):
     wet_loss_db: float = key(
         0.0, "Loss of a wet reflector and feed while it rains, each way", "dB", ge=0, le=10
     )
+    rx_lo_ghz: float | None = key(
+        None, "Local oscillator of the LNB, for the frequency on the cable", "GHz", gt=0.1, le=60
+    )
+    tx_lo_ghz: float | None = key(
+        None, "Local oscillator of the BUC, for the frequency on the cable", "GHz", gt=0.1, le=60
+    )
     power_control_db: float | None = key(
         None,
         "How far a remote raises its drive in its own rain (absent: all that it was turned down)",

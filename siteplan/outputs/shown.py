@@ -1,7 +1,8 @@
 """Values as people read them: the one place where a number becomes text with its unit.
 
-Units, degree signs, decimals, blanks and signs enter here, and times in
-:mod:`siteplan.outputs.times`; console, sheets, lists, map and coverage ask for texts. So another
+Units, degree signs, decimals, blanks and signs enter here, times in
+:mod:`siteplan.outputs.times`, and other units beside the metric ones in
+:mod:`siteplan.outputs.units`; console, sheets, lists, map and coverage ask for texts. So another
 unit or another spelling is a change of this file alone. Files for machines (CSV, KML and GPX
 coordinates, geo URIs) take :func:`fixed`, which is never converted.
 """
@@ -15,6 +16,7 @@ from functools import lru_cache
 from typing import Any
 
 from siteplan.fields import Field, lookup
+from siteplan.outputs.units import METRIC, beside, in_sentence
 from siteplan.results import Plan
 from siteplan.words import class_labels
 
@@ -26,6 +28,13 @@ DASH = "-"
 NOWHERE = frozenset(
     f"{who}_{where}_m" for who in ("controlled", "public") for where in ("distance", "beside")
 )
+#: Fields that are sentences of ours, with figures and units in them.
+PROSE = frozenset(
+    (
+        *("no_fit_reason", "near_miss", "mount_question", "mount_reason", "mount_options"),
+        *("cable_core", "cable_advice", "cable_clad_steel", "exposure_basis", "flag_notes"),
+    )
+)
 NOT_REACHED = "the rule's limit is not reached"
 _field = lru_cache(maxsize=None)(lookup)
 
@@ -33,20 +42,23 @@ _field = lru_cache(maxsize=None)(lookup)
 # --- a value of the dictionary --------------------------------------------------------------
 
 
-def shown(value: Any, field: Field) -> str:
+def shown(value: Any, field: Field, units: str = METRIC) -> str:
     """Return a value with its unit; empty for NaN, None and empty texts.
 
-    A distance of exposure of 0 is told in words, lest it be taken for leave.
+    A distance of exposure of 0 is told in words, lest it be taken for leave. ``units`` other than
+    metric stand beside, in brackets.
     """
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return ""
     if field.decimals is None:
-        return str(value).strip()
+        text = str(value).strip()
+        return in_sentence(text, units) if field.name in PROSE else text
     if value == 0 and field.name in NOWHERE:
         return NOT_REACHED
     number = fixed(float(value), field.decimals)
     number = number.removeprefix("-") if float(number) == 0 else number
-    return number + _behind(field.unit)
+    other = beside(float(value), field.unit, field.decimals, units)
+    return number + _behind(field.unit) + other
 
 
 def spelled(value: Any, field: Field) -> str:
@@ -72,16 +84,21 @@ class SiteValues:
         The results.
     index : int
         Which of its sites.
+    units : str, optional
+        Whose units stand beside the metric ones: ``metric`` for none.
     """
 
-    def __init__(self, plan: Plan, index: int) -> None:
+    def __init__(self, plan: Plan, index: int, units: str = METRIC) -> None:
         self.plan = plan
         self.index = index
+        self.units = units
 
     def __getitem__(self, name: str) -> str:
         """Return the text of a field; empty for one that the plan does not have."""
         values, field = self.plan.columns.get(name), _field(name)
-        return "" if values is None or field is None else shown(_plain(values[self.index]), field)
+        if values is None or field is None:
+            return ""
+        return shown(_plain(values[self.index]), field, self.units)
 
     def number(self, name: str) -> float:
         """Return a field's number; NaN where there is none."""
@@ -144,6 +161,27 @@ def amount(value: float, unit: str, decimals: int | None = None) -> str:
     """
     number = f"{value:g}" if decimals is None else fixed(value, decimals)
     return number + _behind(unit)
+
+
+def given(value: float, unit: str, decimals: int | None = None, units: str = METRIC) -> str:
+    """Return a value as :func:`amount` does, with the other units beside where they are asked for.
+
+    >>> given(10, "m/s", units="us")
+    '10 m/s (22 mph)'
+    """
+    places = decimals if decimals is not None else len(f"{value:g}".partition(".")[2])
+    return amount(value, unit, decimals) + beside(value, unit, places, units)
+
+
+def megahertz(frequency_mhz: float) -> str:
+    """Return a frequency to tune to, to the hertz and without zeros behind; empty for NaN.
+
+    >>> megahertz(1350.0), megahertz(11953.125)
+    ('1350 MHz', '11953.125 MHz')
+    """
+    if math.isnan(frequency_mhz):
+        return ""
+    return f"{frequency_mhz:.6f}".rstrip("0").rstrip(".") + " MHz"
 
 
 def angle(angle_deg: float, decimals: int | None = None) -> str:

@@ -58,6 +58,12 @@ def stepped(tenths: Sequence[Sequence[int]]) -> str:
     return f"M{first}l{' '.join(rest)}".replace(" -", "-")
 
 
+def shape(rings: Iterable[Sequence[Point]], css: str = "grey") -> str:
+    """Return an area of several rings; one within another is a hole."""
+    lines = "".join(f"M{'L'.join(map(_at, ring))}Z" for ring in rings)
+    return f'<path class="{css}" fill-rule="evenodd" d="{lines}"/>'
+
+
 def curve(a: Point, control: Point, b: Point, css: str = "thick") -> str:
     """Return a quadratic curve."""
     return f'<path class="{css}" d="M{_at(a)}Q{_at(control)} {_at(b)}"/>'

@@ -60,7 +60,10 @@ def place(sites: Sites, network: Network, clouds: CloudMaps) -> Place:
     """Return altitude, angles and climate of sites (n,), and the targets that they have."""
     given = ~np.isnan(sites.altitude_m)
     altitude_m = np.where(given, sites.altitude_m, topographic_altitude_m(sites.lat, sites.lon))
-    angles = look_angles(sites.lat, sites.lon, altitude_m, network.satellite.longitude_deg)
+    stands = network.satellite
+    angles = look_angles(
+        sites.lat, sites.lon, altitude_m, stands.longitude_deg, tilt_deg=stands.tilt_deg
+    )
     climate = site_climate(sites.lat, sites.lon, altitude_m / 1000, clouds)
     own = ~np.isnan(sites.availability_pct)
     target = network.network.availability_pct

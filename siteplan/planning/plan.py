@@ -16,7 +16,7 @@ from siteplan.arrays import Arrays, FloatArray, IntArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
-from siteplan.planning import flags, hub, place
+from siteplan.planning import flags, hub, place, tuning
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
 from siteplan.planning.cost import bill
 from siteplan.planning.cost.sites import site_costs
@@ -373,14 +373,14 @@ def _chunks(n: int) -> Iterator[IntArray]:
 
 def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Facts:
     """Return what the outputs show beside columns and network; ``told`` is what is known."""
-    network = shared.network
+    network, tuned = shared.network, tuning.tuning(shared.network)
     transits = sun.hub_transits(network, shared.date) if hub_sun else []
     return replace(
         told,
         name=told.name or network.network.name,
         date=shared.date.isoformat(),
         hub_elevation_deg=shared.hub.elevation_deg,
-        cautions=tuple(hub.cautions(shared.hub, network)),
+        cautions=(*hub.cautions(shared.hub, network), *tuning.cautions(tuned, network)),
         whatif_p_pct=whatif.PERCENTAGES,
         whatif_hub_db=whatif.hub_curves_db(shared.hub, network.hub.power_control_db),
         install_date=shared.install_date.isoformat(),
@@ -389,4 +389,5 @@ def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Fac
         site_tables=tables.SKIPPED if skipped else "",
         cloud_edition=shared.clouds.edition,
         cloud_maps=shared.clouds.told,
+        tuning=tuned,
     )

@@ -58,8 +58,13 @@ def rounds(group: NDArray[np.object_], lat: FloatArray, lon: FloatArray) -> list
 
 def way_km(sites: IntArray, lat: FloatArray, lon: FloatArray) -> float:
     """Return the length of the way along ``sites`` in straight lines [km]."""
+    return float(legs_km(sites, lat, lon).sum())
+
+
+def legs_km(sites: IntArray, lat: FloatArray, lon: FloatArray) -> FloatArray:
+    """Return the straight way from each of ``sites`` (n,) to the next, (n - 1,) [km]."""
     points = _unit_vectors(lat[sites], lon[sites])
-    return float(6371.0 * np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+    return np.asarray(6371.0 * np.linalg.norm(np.diff(points, axis=0), axis=1))
 
 
 def _unit_vectors(lat: FloatArray, lon: FloatArray) -> FloatArray:

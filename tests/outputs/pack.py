@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.answers import Tuned
 from siteplan.fields import FIELDS, FLAGS
 from siteplan.model import Assumption
 from siteplan.results import Plan
@@ -60,6 +61,11 @@ TEXTS = {
     "timezone": "America/Argentina/ComodRivadavia",
     "altitude_source": "P.1511",
 }
+#: Receive and transmit, the second with its spectrum inverted and out of the cable's band.
+TUNING = (
+    Tuned(True, 11.953125, "vertical", 6.0, 0.2, "DVB-S2 QPSK 3/4", 10.6, 1353.125),
+    Tuned(False, 14.25, "horizontal", 0.256, 0.2, "DVB-RCS2 QPSK 1/2", 16.5, 2250.0, True, False),
+)
 KEYS = ("wind_m_s", "friction", "force_coefficient", "roof_limit_pa", "soil_pa_per_m", "footing_m")
 
 
@@ -92,6 +98,7 @@ def with_pack(plan: Plan, *, zone: str = "", flags: tuple[str, ...] = ()) -> Pla
             install_date="2026-03-10",
             hub_sun=_hub_sun(),
             stand_off_heights_m=(3, 5, 10, 15, 20),
+            tuning=TUNING,
         ),
         assumptions=(
             *plan.assumptions,

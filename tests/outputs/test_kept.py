@@ -33,7 +33,7 @@ from siteplan.outputs.lists.sun import write_sun_calendars, write_sun_table
 from siteplan.outputs.lists.tracks import write_gpx, write_kml
 from siteplan.outputs.map.page import render
 from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_view, skew_view
-from siteplan.outputs.sheets.files import half_heights_mm, sheet_html, write_sheets
+from siteplan.outputs.sheets.files import sheet_html, write_sheets
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
 from siteplan.planning.cost.bill import with_bill
 from siteplan.results import AsBuilt, Plan
@@ -132,45 +132,6 @@ def test_sheets_at_their_longest(full: Plan, site: int) -> None:
 def test_sheets_of_a_plan_without_the_pack(make_plan: Callable[..., Plan]) -> None:
     plan = make_plan(np.array([45.0, 52.0]), np.array([20.0, -20.0]))
     same("sheet_bare", tags(without_drawings(sheet_html(plan, 1))))
-
-
-class _Kitted(dict[str, str]):
-    """Fields of a site with kit."""
-
-    has_kit = True
-
-
-@pytest.mark.parametrize(
-    ("longer", "front", "back"),
-    [
-        ({}, 248.0, 179.0 - 55),
-        ({"stops": 2}, 256, 124), ({"stops": 3}, 256, 124), ({"stops": 5}, 260, 124),
-        ({"name": 59}, 248, 124), ({"name": 120}, 257, 124), ({"neighbours": 65}, 251.2, 124),
-        *(({block: 10}, 248, 124 + 18.5)
-          for block in ("build", "wind", "cable", "exposure", "sun", "parts")),
-        ({"measured": 2}, 248, 124 + 6), ({"mount_reason": 58}, 248, 124 + 1.8),
-        ({"mount_question": 58}, 248, 124 + 1.8),
-        ({"cable_advice": 116}, 248, 124 + 3.6), ({"cable_core": 58}, 248, 124 + 1.8),
-        ({"cable_clad_steel": 58}, 248, 124 + 1.8), ({"options": 61}, 248, 124 + 1.65),
-        ({"options": 62}, 248, 124 + 3.3), ({"notes": 125}, 248, 124 + 3.3),
-        ({"assumed": 250}, 248, 124 + 6.6), ({"exposure_basis": 124}, 248, 124 + 3.3),
-    ],
-)  # fmt: skip
-def test_how_high_a_sheet_is(longer: dict[str, int], front: float, back: float) -> None:
-    """Heights of lines in mm, as read off printed sheets: each on its own."""
-    prose = (
-        *("mount_reason", "mount_question", "cable_advice", "exposure_basis"),
-        *("cable_core", "cable_clad_steel"),
-    )
-    rows = ("stops", "build", "wind", "cable", "exposure", "sun", "parts", "measured")
-    found = {
-        **{key: [None] * longer.get(key, 0) for key in rows},
-        **{key: "x" * longer.get(key, 0) for key in ("name", "notes", "assumed")},
-        **{key: ["x" * longer[key]] if key in longer else [] for key in ("neighbours", "options")},
-        "banner": None,
-        "v": _Kitted({key: "x" * longer.get(key, 0) for key in prose}),
-    }
-    assert half_heights_mm(found) == pytest.approx((front, back), abs=1e-9)
 
 
 @dataclasses.dataclass(frozen=True)

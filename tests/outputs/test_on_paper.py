@@ -9,6 +9,7 @@ from __future__ import annotations
 import html
 import re
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -21,10 +22,13 @@ from siteplan.network.reference import network_reference
 from siteplan.outputs import console
 from siteplan.outputs.lists.tracks import description
 from siteplan.outputs.map.payload import payload
+from siteplan.outputs.sheets.assumed import page_of
+from siteplan.outputs.sheets.cover import cover_html
 from siteplan.outputs.sheets.files import sheet_html
 from siteplan.outputs.shown import SiteValues
 from siteplan.planning.plan import make_plan
 from siteplan.planning.report.summary import summarize
+from siteplan.planning.rounds import Round
 from siteplan.results import Plan
 from tests.fields.test_glossary import in_code, in_pages
 
@@ -87,8 +91,22 @@ def test_no_key_on_a_sheet(plan: Plan) -> None:
         page = re.sub(r"<style.*?</style>", "", sheet_html(plan, i), flags=re.DOTALL)
         text = html.unescape(re.sub(r"<[^>]+>", " ", page))
         kitted = SiteValues(plan, i).has_kit
-        assert ("Clearance asked for over obstacles: 2°" in text) == kitted
+        assert ("accept from" in text) == kitted
         assert keys_in(text) == set(), plan.columns["site_id"][i]
+
+
+def test_no_key_among_the_figures_that_nobody_gave(plan: Plan) -> None:
+    text = html.unescape(re.sub(r"<[^>]+>", " ", page_of(plan)))
+    assert "Clearance asked for over obstacles 2°" in " ".join(text.split())
+    assert text.count("\n") > 20
+    assert keys_in(text) == set()
+
+
+def test_no_key_on_a_cover(plan: Plan) -> None:
+    stop = Round("north_shore", 1, np.arange(len(plan)))
+    text = html.unescape(re.sub(r"<[^>]+>", " ", cover_html(plan, stop, "north_shore")))
+    assert "Kit to load" in text
+    assert keys_in(text) == set()
 
 
 def test_no_key_on_a_card(plan: Plan) -> None:

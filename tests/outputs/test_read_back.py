@@ -107,7 +107,7 @@ def test_the_sites_are_unlike(plan: Plan) -> None:
 # --- the crew's sheet -----------------------------------------------------------------------
 
 #: Figures of the sheet that stand in no box: page and step of the test, and a tick to write at.
-FREE_FIGURES = ["1"]
+FREE_FIGURES = ["10", "1"]
 
 
 @pytest.fixture(scope="module")
@@ -171,20 +171,20 @@ OTHERWISE: list[tuple[dict[str, Any], tuple[str, str], str]] = [
     ({"mount_certainty": "provisional"}, ("Mount", "heading"), "pole in a footing, to be surveyed"),
     ({"mount_question": "Rock?"}, ("Mount", "question"), "To settle it: Rock?"),
     ({"structure": "pitched_roof"}, ("Mount", "Structure"), "pitched roof"),
-    ({"skew_deg": 0.04}, ("angles", "Skew (feed's turn), note"), "no turn"),
-    ({"skew_deg": -0.04}, ("angles", "Skew (feed's turn), note"), "no turn"),
-    ({"skew_deg": -0.04}, ("angles", "Skew (feed's turn)"), "0.0°"),
+    ({"skew_deg": 0.04}, ("angles", "Polarization angle (skew), note"), "no turn"),
+    ({"skew_deg": -0.04}, ("angles", "Polarization angle (skew), note"), "no turn"),
+    ({"skew_deg": -0.04}, ("angles", "Polarization angle (skew)"), "0.0°"),
     (
         {"skew_deg": 0.06},
-        ("angles", "Skew (feed's turn), note"),
+        ("angles", "Polarization angle (skew), note"),
         "clockwise, seen from behind",
     ),
     (
         {"skew_deg": -0.06},
-        ("angles", "Skew (feed's turn), note"),
+        ("angles", "Polarization angle (skew), note"),
         "counter-clockwise, seen from behind",
     ),
-    ({"skew_deg": math.nan}, ("angles", "Skew (feed's turn)"), ""),
+    ({"skew_deg": math.nan}, ("angles", "Polarization angle (skew)"), ""),
     ({"skew_deg": math.nan}, ("drawing", "Skew from behind the dish"), ""),
     ({"inclinometer_deg": 0.06}, ("angles", "Inclinometer on the rim, note"), "leans back"),
     (

@@ -18,6 +18,7 @@ FILES = {str(path.relative_to(ROOT).as_posix()): path for path in ROOT.rglob("*.
 MAKERS = {
     "shown.py": "the place for values",
     "times.py": "the place for moments",
+    "units.py": "what stands in brackets behind a value",
     "svg.py": "coordinates of drawings are no values that a person reads",
 }
 #: Single expressions elsewhere that look like such text, and why they are none.

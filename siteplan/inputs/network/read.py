@@ -27,8 +27,10 @@ from siteplan.network.reference import (
 )
 
 _MAX_ROUNDS = 50
-#: Tables that choose what is drawn or how sites are read: no figures that a plan rests on.
-_NO_FIGURES = ("coverage", "overlays", "sites")
+#: Tables that choose what is drawn, who is called or how sites are read: no figures that a plan
+#: rests on; and keys of other tables that are none.
+_NO_FIGURES = ("coverage", "overlays", "sites", "contacts")
+_NO_FIGURE = ("name", "timezone", "units", "neighbours_deg", "columns", "lone_worker", "paper")
 #: What is assumed where a key has no default; nothing for other keys.
 _ABSENT = {
     "date": "today",
@@ -256,6 +258,10 @@ def _kind_problem(row: KeyRow, value: Any) -> str | None:
         values = value if isinstance(value, list | tuple) else [value]
         bad = not isinstance(value, list | tuple) or not all(map(_is_number, values))
         return "must be a list of numbers, such as [0, 1, 3, 6]." if bad else None
+    if row.kind == "texts":
+        texts = value if isinstance(value, list | tuple) else [value]
+        bad = not isinstance(value, list | tuple) or not all(isinstance(t, str) for t in texts)
+        return 'must be a list of texts, such as ["contact", "access"].' if bad else None
     if row.kind == "number" and not _is_number(value):
         return _number_problem(row, value)
     if row.kind == "text" and not isinstance(value, str):
@@ -470,7 +476,7 @@ def _is_idle(model: BaseModel, key: str) -> bool:
     )
     by_gain = isinstance(model, Antenna) and model.gain_dbi is not None
     return (
-        key in ("name", "timezone", "neighbours_deg")
+        key in _NO_FIGURE
         or (by_figure and key in ("modcod", "waveform"))
         or (by_gain and key == "efficiency")
     )

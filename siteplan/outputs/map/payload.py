@@ -115,6 +115,7 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
         "thresholds_db": _thresholds_db(plan),
         "sheets": _sheets(plan),
         "tiles": tiles,
+        **({"tilt_deg": tilt} if (tilt := plan.network.satellite.tilt_deg) else {}),
         **_tables(plan),
         **_takes(plan),
     }

@@ -13,10 +13,26 @@ from typing import Any
 from markupsafe import Markup
 
 from siteplan.outputs.assets import asset
+from siteplan.outputs.escaping import for_html
 from siteplan.outputs.policy import PLACE, under_policy
 
 #: Stands in the page's template where the body goes; no text of users comes near it.
 _BODY = "<!-- body -->"
+#: Stands for the title in the page that all titles share.
+_TITLE = "<!-- title -->"
+#: What letter paper, 279.4 mm high, changes in the style.
+_LETTER = (
+    ("size: A4;", "size: letter;"),
+    ("min-height: 277mm", "min-height: 259mm"),
+    (
+        "densest { font-size: 6.9pt; line-height: 1.13; }",
+        "densest { font-size: 6.6pt; line-height: 1.12; }",
+    ),
+    (
+        ".densest .drawings svg { max-height: 25mm; }",
+        ".densest .drawings svg { max-height: 22mm; }",
+    ),
+)
 
 
 def on_page(title: str, template: str, found: Mapping[str, Any], *, style: str = "") -> str:
@@ -42,20 +58,34 @@ def rendered(template: str, found: Mapping[str, Any]) -> str:
     return text
 
 
-def head(title: str, style: str = "") -> str:
-    """Return what stands before a page's body, for pages that are written piece by piece."""
-    return _page(title, style).partition(_BODY)[0]
+def head(title: str, style: str = "", *, letter: bool = False) -> str:
+    """Return what stands before a page's body, for pages that are written piece by piece.
+
+    ``style`` are rules of this page alone; ``letter`` takes letter paper instead of A4.
+    """
+    before, after = _around(style, letter)[0].split(_TITLE)
+    return before + for_html(title) + after
 
 
 def tail() -> str:
     """Return what stands behind a page's body."""
-    return _page("").partition(_BODY)[2]
+    return _around("", False)[1]
 
 
-def _page(title: str, style: str = "") -> str:
-    rules = Markup(asset("paper/page.css") + style)
-    found = {"title": title, "style": rules, "body": Markup(_BODY), "policy": PLACE}
-    return under_policy(rendered("paper/page.html", found))
+@cache
+def _around(own: str, letter: bool) -> tuple[str, str]:
+    """Return what stands before and behind a body, once for all pages: they differ in the title."""
+    style = asset("paper/page.css") + own
+    for a4, other in _LETTER if letter else ():
+        style = style.replace(a4, other)
+    found = {
+        "title": Markup(_TITLE),
+        "style": Markup(style),
+        "body": Markup(_BODY),
+        "policy": PLACE,
+    }
+    before, _, after = under_policy(rendered("paper/page.html", found)).partition(_BODY)
+    return before, after
 
 
 @cache

@@ -11,25 +11,35 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any, Final
 
+from siteplan.outputs import units as other_units
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
-from siteplan.outputs.shown import SiteValues, amount, angle, label, stated, words
+from siteplan.outputs.sheets.tune import stop_wind, tune
+from siteplan.outputs.shown import SiteValues, amount, angle, given, label, words
 from siteplan.outputs.times import to_minute, zone_named
 from siteplan.results import Plan
 from siteplan.words import CAVEAT, orbital_position
 
 #: Fields of the blocks, in order; those that the plan has not are left out.
-ACCEPT = (
-    *("expected_c_n_db", "acceptance_c_n_db", "fade_margin_db"),
-    *("margin_db", "margin_after_reserve_db"),
-)
-STEPS = ("loss_0_1_deg_db", "azimuth_step_deg", "elevation_step_deg", "skew_step_deg")
+ACCEPT = ("margin_db", "margin_after_reserve_db", "fade_margin_db")
+#: What a small step of the satellite along its orbit turns, each by its word.
+STEPS = (("azimuth", "azimuth_step_deg"), ("elevation", "elevation_step_deg"),
+         ("skew", "skew_step_deg"))  # fmt: skip
 BUILD = ("structure", "roof_height_m", "wall_facing_deg", "dish_height_m", "parapet_distance_m")
 WIND = (
-    *("wind_design_m_s", "wind_source", "wind_pressure_pa", "wind_drag_n", "overturning_nm"),
-    *("ballast_kg", "ballast_governs", "frame_base_m", "roof_load_pa", "pole_embedment_m"),
-    *("wall_pull_n", "wall_shear_n"),
+    *("wind_design_m_s", "wind_source", "wind_pressure_pa", "ballast_kg", "ballast_governs"),
+    "frame_base_m",
 )
+#: Loads that hold no safety factor: only the ballast has one.
+BARE_LOADS = (
+    *("wind_drag_n", "overturning_nm", "roof_load_pa", "pole_embedment_m", "wall_pull_n"),
+    "wall_shear_n",
+)
+#: Figures of the network file that stand behind a load: its name, label, unit.
+BEHIND = {
+    "pole_embedment_m": ("footing_m", "Diameter of the footing"),
+    "wall_shear_n": ("bracket_spacing_m", "Spacing of the fixings"),
+}
 CABLE = (
     *("ifl_length_m", "cable_class", "cable_core", "cable_loss_low_db", "cable_loss_high_db"),
     *("cable_slope_db", "buc_dc_w", "buc_voltage_v", "buc_current_a"),
@@ -50,8 +60,6 @@ PLACE = (
     *("obstacle_kind", "horizon_source", "clearance_deg", "rain_rate_mm_h"),
 )
 SUN = ("sun_longest_min", "sun_depth_db", "sun_outage")
-#: Keys of network.toml that a site's own column takes the place of.
-_GIVEN_BY_SITE = (("ifl.cable_m", "cable_m"), ("site.roof_height_m", "roof_height_m"))
 
 
 def installing(plan: Plan, v: SiteValues) -> dict[str, Any]:
@@ -59,7 +67,7 @@ def installing(plan: Plan, v: SiteValues) -> dict[str, Any]:
     return {**pointing(plan, v), **building(plan, v)}
 
 
-def surveying(_plan: Plan, v: SiteValues) -> dict[str, Any]:
+def surveying(plan: Plan, v: SiteValues) -> dict[str, Any]:
     """Return what a site has that gets no kit: what was tried, and what a new survey starts from.
 
     Nothing that a crew could install by.
@@ -72,18 +80,32 @@ def surveying(_plan: Plan, v: SiteValues) -> dict[str, Any]:
         "known": [(name, words(text)) for name, text in v.rows(*PLACE)],
         "wanted": sheet_words.SURVEY,
         "survey_photos": sheet_words.SURVEY_PHOTOS,
-        "survey_abort": sheet_words.SURVEY_ABORT,
+        "abort": sheet_words.SURVEY_ABORT.format(wind=stop_wind(plan, v.units)),
     }
 
 
 def pointing(plan: Plan, v: SiteValues) -> dict[str, Any]:
     """Return what the receiver must show, what a small turn does, and the wrong satellites."""
     return {
+        **tune(plan, v),
         "accept": v.rows(*ACCEPT),
-        "steps": v.rows(*STEPS),
+        "loss": v.rows("loss_0_1_deg_db"),
+        "steps": _steps(v),
+        "abort": sheet_words.ABORT.format(wind=stop_wind(plan, v.units)),
         "cross_polar": amount(plan.network.site.cross_polar_db, "dB"),
         "neighbours": _neighbours(plan, v.index),
     }
+
+
+def _steps(v: SiteValues) -> str:
+    """Return what 0.1 degree of orbit to the east turns, with its signs, in a line.
+
+    Nothing of a satellite overhead, whose azimuth has no meaning.
+    """
+    if not v["azimuth_true_deg"]:
+        return ""
+    told = [f"{word} {v.difference(name)}" for word, name in STEPS if v[name]]
+    return f"For 0.1 degree of orbit to the east: {', '.join(told)}." if told else ""
 
 
 def _neighbours(plan: Plan, i: int) -> list[str]:
@@ -109,12 +131,14 @@ def building(plan: Plan, v: SiteValues) -> dict[str, Any]:
     )
     return {
         "mount": _mount(v),
-        "options": _options(v["mount_options"]),
+        "options": [o for o in _options(v["mount_options"]) if o not in v["mount_reason"]],
         "build": [(name, words(text)) for name, text in v.rows(*BUILD)],
+        "made_fast": sheet_words.MADE_FAST,
         "wind": _wind(plan, v),
+        "bare_loads": _bare_loads(plan, v),
         "wind_basis": f"{basis} {sheet_words.WIND_FACTOR.format(safety=site.safety_factor)}",
         "parts": parts(v),
-        "cable": v.rows(*CABLE),
+        "cable": _cable(plan, v),
         "exposure": v.rows(*EXPOSURE),
     }
 
@@ -133,7 +157,7 @@ def _options(listed: str) -> list[str]:
 
 
 def _wind(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
-    """Return loads and ballast; a wind that network.toml gives is not called assumed."""
+    """Return the wind and the ballast; a wind that network.toml gives is not called assumed."""
     assumed_keys = {a.key for a in plan.assumptions}
     of_network = v["wind_source"] == "assumed" and "site.wind_m_s" not in assumed_keys
     source = label("wind_source")
@@ -141,9 +165,32 @@ def _wind(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
     return [(name, "network.toml" if of_network and name == source else t) for name, t in rows]
 
 
+def _bare_loads(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
+    """Return the loads that hold no safety factor, each with the figure that it rests on."""
+    rows = []
+    for name, text in ((name, v[name]) for name in BARE_LOADS if v[name]):
+        rows.append((v.label(name), text))
+        if name in BEHIND:
+            key, told = BEHIND[name]
+            rows.append((told, given(getattr(plan.network.site, key), "m", 2, v.units)))
+    return rows
+
+
+def _cable(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
+    """Return the cable's figures; with other units, the gauge of its centre conductor too."""
+    rows = v.rows(*CABLE)
+    core_mm = {c.name: c.core_mm for c in plan.network.cables}.get(v["cable_class"])
+    if v.units != other_units.US or core_mm is None:
+        return rows
+    gauge = f"{amount(core_mm, 'mm', 2)} ({other_units.wire_gauge(core_mm)})"
+    at = next((k for k, (name, _) in enumerate(rows) if name == label("cable_core")), len(rows))
+    return [*rows[:at], ("Centre conductor", gauge), *rows[at:]]
+
+
 def parts(v: SiteValues) -> list[str]:
     """Return the parts to carry, the big ones with their figures."""
-    kind = ", ".join(filter(None, (v["cable_class"] or "class open", v["cable_core"])))
+    core = v["cable_core"].partition(",")[0]
+    kind = ", ".join(filter(None, (v["cable_class"] or "class open", core)))
     cable = f"Cable {kind}: {v['ifl_length_m']}, and slack"
     found = [f"Antenna {v['antenna_m']}", f"BUC {v['buc_w']}", f"Mount: {_mount(v)}"]
     if v["ballast_kg"]:
@@ -187,7 +234,7 @@ ASKED: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "Azimuth on a compass": ("azimuth_magnetic_deg",),
         "Elevation": ("elevation_deg",),
         "Inclinometer on the rim": ("rim_angle_deg",),
-        "Skew (feed's turn)": ("skew_deg",),
+        "Polarization angle (skew)": ("skew_deg",),
         "Latitude": ("lat",),
         "Longitude": ("lon",),
         "Altitude": ("altitude_m",),
@@ -221,23 +268,3 @@ def _with_core(v: SiteValues) -> str:
     """Return the voltage at the BUC with the metal of the core that it rests on."""
     core = v["cable_core"].partition(",")[0]
     return ", ".join(filter(None, (v["buc_voltage_v"], core))) if v["buc_voltage_v"] else ""
-
-
-def _in_short(meaning: str) -> str:
-    """Return a key's meaning up to its first pause: the crew has no use for the key."""
-    return re.split(r"[,;:(]", meaning)[0].strip()
-
-
-def assumed(plan: Plan, v: SiteValues) -> str:
-    """Return which figures of the sheet nobody gave, in words, in a line."""
-    given = {key for key, field in _GIVEN_BY_SITE if v[field]}
-    given |= {"site.wind_m_s"} if v["wind_source"] == "given" else set()
-    local = [a for a in plan.assumptions if a.key.startswith(("site.", "ifl."))]
-    known = [a for a in local if a.key not in given]
-    figures = [f"{_in_short(a.meaning)}: {stated(a.value, a.unit)}" for a in known]
-    rest = len(plan.assumptions) - len(local)
-    altitude = v["altitude_source"]
-    found = [f"altitude from {altitude}"] if altitude not in ("", "given") else []
-    found += figures
-    found += [f"and {rest} figures of link and catalogue, listed in summary.json"] if rest else []
-    return f"{'; '.join(found)}." if found else "Nothing: every figure was given."

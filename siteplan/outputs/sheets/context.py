@@ -14,9 +14,12 @@ from siteplan.fields import FIELDS, FLAGS
 from siteplan.outputs import taking
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
-from siteplan.outputs.sheets.blocks import assumed, installing, measured, sun, surveying
+from siteplan.outputs.sheets.assumed import count
+from siteplan.outputs.sheets.blocks import installing, measured, sun, surveying
 from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_view, skew_view
+from siteplan.outputs.sheets.people import contacts, lone_worker
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
+from siteplan.outputs.sheets.tune import bar_words
 from siteplan.outputs.shown import SiteValues, angle, fixed, sided
 from siteplan.outputs.standing import banner
 from siteplan.outputs.times import zone_of, zone_words
@@ -49,37 +52,40 @@ def context(plan: Plan, i: int, *, visit: Visit | None = None, anchor: str = "")
     anchor : str
         Name of the sheet within a file of several.
     """
-    v = SiteValues(plan, i)
+    v = SiteValues(plan, i, plan.network.network.units)
     zone = zone_of(plan, i)
     build = installing if v.has_kit else surveying
     return {
         "v": v,
         "anchor": anchor,
         **_head(plan, v, visit),
+        **contacts(plan, i),
         **_angles(plan, v),
         **_pictures(plan, v, zone),
         **build(plan, v),
         "surface": _surface(v),
         **sun(plan, v, zone),
         "measured": measured(v),
-        "assumed": assumed(plan, v),
+        "zone": zone_words(zone),
+        "lone_worker": lone_worker(plan),
+        "assumed": count(plan, v),
     }
 
 
 def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
     """Return who and where: name, place, QR code, what stands against the visit."""
-    name = clipped(v["name"], LONGEST_NAME)
+    name = sheet_words.clipped(v["name"], LONGEST_NAME)
     lat, lon = v.number("lat"), v.number("lon")
     facts, satellite = plan.facts, plan.network.satellite.name
     over = banner(v)
     stands = orbital_position(plan.network.satellite.longitude_deg)
     return {
-        "site_id": clipped(v["site_id"], LONGEST_ID),
+        "site_id": sheet_words.clipped(v["site_id"], LONGEST_ID),
         "name": name,
-        "short_name": clipped(name, 70),
+        "short_name": sheet_words.clipped(name, 70),
         "name_class": "h-longest" if len(name) > 150 else "h-long" if len(name) > 60 else "",
-        "group": clipped(v["group"], 80),
-        "priority": clipped(v["priority"], 40),
+        "group": sheet_words.clipped(v["group"], 80),
+        "priority": sheet_words.clipped(v["priority"], 40),
         "network": facts.name,
         "visit": f"{visit.number} of {visit.count}" if visit else "",
         "satellite": f"{satellite} at {stands}" if satellite else f"at {stands}",
@@ -97,7 +103,7 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
             for f in _flags(v)
             if f["severity"] != "note" and not (over and f["code"] in over.flags)
         ],
-        "notes": clipped(v["flag_notes"], LONGEST_NOTES),
+        "notes": sheet_words.clipped(v["flag_notes"], LONGEST_NOTES),
     }
 
 
@@ -174,7 +180,7 @@ def _pictures(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
     """Return the drawings: none where the satellite is out of sight, of a dish only with one."""
     azimuth, elevation = v.number("azimuth_true_deg"), v.number("elevation_deg")
     of_dish = ("side", "skew_behind", "skew_front", "obstacle")
-    nothing = dict.fromkeys(("rose", "sky", *of_dish), "")
+    nothing = dict.fromkeys(("rose", "sky", "sky_note", "bar", *of_dish), "")
     if not math.isfinite(elevation):
         return nothing
     hours = sheet_sun.hours(plan, v.index, zone)
@@ -199,6 +205,7 @@ def _dish_pictures(plan: Plan, v: SiteValues) -> dict[str, Any]:
         "side_note": _side_note(offset),
         "skew_behind": Markup(skew_view(skew, behind=True)) if turned else "",
         "skew_front": Markup(skew_view(skew, behind=False)) if turned else "",
+        "bar": bar_words(plan),
         **_obstacle(plan, v, elevation),
     }
 
@@ -232,7 +239,9 @@ def _obstacle(plan: Plan, v: SiteValues, elevation_deg: float) -> dict[str, Any]
     note = f"How far off a wall or tree of that height above {_surface(v)} must stand."
     each = v.size("stand_off_per_m", "m")
     return {
-        "obstacle": Markup(obstacle_view(elevation_deg, list(heights), away, surface)),
+        "obstacle": Markup(
+            obstacle_view(elevation_deg, list(heights), away, surface, units=v.units)
+        ),
         "obstacle_note": note + (f" Each metre more: {each}." if each else ""),
     }
 
@@ -243,10 +252,3 @@ def _surface(v: SiteValues) -> str:
     if v["mount"] == "wall":
         return {"roof": "the roof at whose edge the dish hangs"}.get(surface, "the ground below")
     return f"the {surface or 'roof or ground'} that the dish stands on"
-
-
-def clipped(text: str, longest: int) -> str:
-    """Return a text of at most ``longest`` characters; a cut one says where the rest stands."""
-    if len(text) <= longest:
-        return text
-    return f"{text[:longest].rstrip()} … (in full in sites.csv)"

@@ -23,6 +23,7 @@ from siteplan.outputs.svg import (
     path,
     text,
 )
+from siteplan.outputs.units import METRIC, inside
 
 #: Words for an angle that opens to neither side at the decimals shown.
 _LEVEL_DEG = 0.05
@@ -217,6 +218,8 @@ def obstacle_view(
     heights_m: Sequence[float],
     away_m: Sequence[float],
     surface: str = "",
+    *,
+    units: str = METRIC,
 ) -> str:
     """Return how far obstacles of some heights must stand away, evenly spaced to be read.
 
@@ -229,6 +232,8 @@ def obstacle_view(
         is 'anywhere'; one that is NaN is left out.
     surface : str
         What the heights are counted from, and the dish stands on: roof or ground.
+    units : str
+        Whose units stand under the metres.
     """
     known = [(h, d) for h, d in zip(heights_m, away_m, strict=True) if math.isfinite(d)]
     foot, dish, high = 106.0, (52.0, 90.0), 84.0
@@ -241,11 +246,26 @@ def obstacle_view(
             box((x - 5, foot - tall), 10, tall, "grey"),
             text((x, foot + 15), amount(height, "m"), ""),
             text((x, foot + 31), to_walk(distance), "strong"),
+            *_other_units((x, foot + 45), (height, distance), units),
         ]
     above = f"above {surface}" if surface else "height"
     parts += [text((0, foot + 15), above, "small", anchor="start")]
     parts += [text((0, foot + 31), "away, least", "small", anchor="start")]
-    return drawing(260, 142, "How far an obstacle must stand from the dish", parts)
+    deep = 142 if units == METRIC else 164
+    return drawing(260, deep, "How far an obstacle must stand from the dish", parts)
+
+
+def _other_units(at: Point, lengths_m: Sequence[float], units: str) -> list[str]:
+    """Return lengths in the other unit, one below the other; a distance to keep is rounded up."""
+    if units == METRIC:
+        return []
+    height, distance = lengths_m
+    told = inside(height, "m", 0, units), inside(math.ceil(distance * 10) / 10, "m", 1, units)
+    return [
+        text((at[0], at[1] + 11 * k), word, "small")
+        for k, word in enumerate(told)
+        if distance > 0 or k == 0
+    ]
 
 
 def _little_dish(at: Point, elevation_deg: float) -> str:

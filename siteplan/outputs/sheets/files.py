@@ -14,14 +14,14 @@ from typing import Any, NamedTuple
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.paper import page
 from siteplan.outputs.sheets import words as sheet_words
+from siteplan.outputs.sheets.assumed import page_of
 from siteplan.outputs.sheets.context import Visit, context
+from siteplan.outputs.sheets.cover import cover_html
+from siteplan.outputs.sheets.heights import density
 from siteplan.outputs.shown import SiteValues
 from siteplan.outputs.standing import banner
+from siteplan.outputs.units import US
 from siteplan.results import Plan
-
-#: Height of a half in the largest type from which smaller type is taken, and the smallest [mm]; an
-#: A4 page has 279 within its margins, and a step of type takes 6 to 9 % off.
-DENSITIES = ((312, "densest"), (302, "denser"), (276, "dense"))
 
 
 class Sheet(NamedTuple):
@@ -37,9 +37,12 @@ def write_sheets(
     rounds: Sequence[Any],
     folder: Path,
     *,
+    legs_km: Sequence[Any] | None = None,
     progress: Callable[[int], None] = lambda done: None,
 ) -> int:
     """Write ``SITE.html`` for each site, ``groups/GROUP.html`` for each round, and an index.
+
+    A round's file begins with its cover and ends with the figures that nobody gave.
 
     Parameters
     ----------
@@ -49,6 +52,8 @@ def write_sheets(
         Sites in visiting order; those in no round get no sheet.
     folder : Path
         Where the sheets go; made if it is not there.
+    legs_km : sequence of arrays, optional
+        Of each round, the straight way from each stop to the next [km].
     progress : callable
         Told the number of sheets written after each.
 
@@ -61,18 +66,25 @@ def write_sheets(
     names = round_names(rounds)
     done = 0
     stems = _stems(plan, rounds)
-    for stop, name in zip(rounds, names, strict=True):
+    on_letter = letter(plan)
+    assumed = page_of(plan)
+    ways = legs_km if legs_km is not None else [None] * len(rounds)
+    for stop, name, legs in zip(rounds, names, ways, strict=True):
         with (folder / "groups" / f"{name}.html").open(
             "w", encoding="utf-8", errors="replace"
         ) as file:
-            file.write(page.head(f"{_group_title(stop)}: {len(stop.sites)} sites"))
+            file.write(
+                page.head(f"{_group_title(stop)}: {len(stop.sites)} sites", letter=on_letter)
+            )
+            file.write(cover_html(plan, stop, _group_title(stop), legs))
             for sheet in sheets(plan, stop, stems):
-                text = page.head(_title(plan, sheet.site)) + sheet.html + page.tail()
+                head = page.head(_title(plan, sheet.site), letter=on_letter)
+                text = head + sheet.html + page.tail()
                 _write(folder / f"{sheet.stem}.html", text)
                 file.write(sheet.html)
                 done += 1
                 progress(done)
-            file.write(page.tail())
+            file.write(assumed + page.tail())
     _write(folder / "index.html", _index(plan, rounds, names, stems))
     return done
 
@@ -94,44 +106,20 @@ def sheet_html(plan: Plan, site: int, *, visit: Visit | None = None, anchor: str
     found = context(plan, site, visit=visit, anchor=anchor)
     shown = {
         "s": found,
-        "density": density(found),
+        "density": density(found, letter=letter(plan)),
         "cautions": sheet_words.CAUTIONS,
-        "abort": sheet_words.ABORT,
         "photos": sheet_words.PHOTOS,
+        "no_factor": sheet_words.NO_FACTOR,
         "wind_caveat": sheet_words.WIND_CAVEAT,
         "exposure_caveat": sheet_words.EXPOSURE_CAVEAT,
     }
     return page.rendered("sheets/templates/sheet.html", shown)
 
 
-def density(found: dict[str, Any]) -> str:
-    """Return how small a sheet's type must be for each half to fit on a page."""
-    tall = max(half_heights_mm(found))
-    return next((name for above, name in DENSITIES if tall > above), "")
-
-
-def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
-    """Return about how high front and back of a sheet are in the largest type [mm].
-
-    The heights of lines and blocks are those read off printed sheets.
-    """
-    flags, name = len(found["stops"]), len(found["name"])
-    flags += len(found["banner"].reason) // 80 if found["banner"] else 0
-    flags += len(found["takes"]) // 120 + 1 if found.get("takes") else 0
-    if not found["v"].has_kit:
-        halves = sum(len(half) for half in found["tried_rows"]) / 2
-        rows = halves + len(found["known"]) + 2 * len(found["measured"])
-        return 218 + 4 * flags + 3.5 * rows + 3.3 * len(found["notes"]) / 125, 0.0
-    front = 248 + 4 * (flags if flags <= 2 else (flags + 1) // 2) + 4.5 * (name // 60)
-    front += 3.2 * sum(len(n) for n in found["neighbours"]) / 65
-    rows = sum(len(found[k]) for k in ("build", "wind", "cable", "exposure", "sun", "parts"))
-    told = ("mount_reason", "mount_question", "cable_advice", "cable_clad_steel", "cable_core")
-    prose = sum(len(found["v"][name]) for name in told)
-    columns = 3.7 * (rows + 6 * len(found["measured"]) / 3.7) + 3.6 * prose / 58
-    columns += 3.3 * sum(len(o) // 62 + 1 for o in found["options"]) + 110
-    columns += 3.3 * len(found["v"]["exposure_basis"]) / 62
-    back = columns / 2 + 69 + 3.3 * (len(found["notes"]) + len(found["assumed"])) / 125
-    return front, back
+def letter(plan: Plan) -> bool:
+    """Return whether the sheets are for letter paper: as asked, else by the units."""
+    paper, units = plan.network.sheets.paper, plan.network.network.units
+    return paper == "letter" if paper else units == US
 
 
 def round_names(rounds: Sequence[Any]) -> list[str]:

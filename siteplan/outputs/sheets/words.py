@@ -38,12 +38,25 @@ CAUTIONS: Final = (
     "Roof: walk and load only what its owner has confirmed; protect the skin under a frame.",
     "Drilling: find cables and pipes first.",
 )
+#: Where nobody gives words of their own; common practice, no source.
+LONE_WORKER: Final = (
+    "Alone: tell somebody where you are and when you will call; nobody alone goes up, lifts, or"
+    " works on a line that may be live."
+)
+#: The gust stands in {wind}.
 ABORT: Final = (
-    "thunder is heard; the wind passes the lowest of the maker's, the lift's and your employer's"
-    " limits; ice or no safe way up; a line within reach; roof, wall or ground not as described;"
+    "thunder is heard; gusts pass {wind}, or the maker's, the lift's or your employer's lower"
+    " limit; ice or no safe way up; a line within reach; roof, wall or ground not as described;"
     " something stands in the beam; people cannot be kept out of it; C/N stays under the least"
     " accepted. Leave the dish secured and the transmitter off, and call the planner."
 )
+#: What is made fast before anybody leaves; common practice, no source.
+MADE_FAST: Final = (
+    "Bolts at the maker's torque, each marked; checked again after peaking",
+    "Earth conductor and bonds, size and route as the local code asks",
+)
+#: Stands over loads that a design must still put a factor on.
+NO_FACTOR: Final = "No safety factor included in:"
 PHOTOS: Final = (
     "Dish from the front, from behind, from both sides",
     "View along the beam to the horizon, compass in the picture",
@@ -69,14 +82,27 @@ SURVEY_PHOTOS: Final = (
     "Kit that stands here already: dish, plates, mount",
 )
 SURVEY_ABORT: Final = (
-    "thunder is heard; the wind passes the lift's and your employer's limits; ice or no safe way"
-    " up; a line within reach; roof, wall or ground not as described. Call the planner."
+    "thunder is heard; gusts pass {wind}, or the lift's or your employer's lower limit; ice or no"
+    " safe way up; a line within reach; roof, wall or ground not as described. Call the planner."
 )
 #: What every installation takes beside the big parts; common practice, no source.
 SMALL_PARTS: Final = (
     "LNB, feed, filter; plugs and sealing tape for the cable's class",
     "Bonding conductor and clamps as the local code asks",
     "Warning sign for the beam; barrier where people can reach it",
+)
+#: What a crew ticks off before a round; common practice, no source. The gust stands in {wind}.
+COVER: Final = (
+    "Sheets, this page and the map at hand, and on a charged device",
+    "Operator told of visits and hours; telephone numbers tried",
+    "Site contacts called: access, keys, permits",
+    "Weather looked at: no thunder, gusts under {wind}",
+    "Questions of provisional mounts settled, or the planner asked",
+    "Kit counted against this list; plugs and tape for the cable's class",
+    "Compass, inclinometer, receiver that shows C/N, multimeter, torque wrench",
+    "Fall protection, ladder, barriers, warning signs, first aid",
+    "Lock and tag for the transmitter",
+    "Somebody knows the way, and the hour of each call",
 )
 SEVERITY: Final = {"stop": "Stop", "warn": "Check", "note": "Note"}
 MOUNTS: Final = {
@@ -86,3 +112,15 @@ MOUNTS: Final = {
     "ground": "ballasted frame on the ground",
     "engineered": "a footing or frame designed by an engineer",
 }
+
+
+def clipped(text: str, longest: int) -> str:
+    """Return a text of at most ``longest`` characters; a cut one says where the rest stands."""
+    if len(text) <= longest:
+        return text
+    return f"{text[:longest].rstrip()} … (in full in sites.csv)"
+
+
+def cut(text: str, longest: int) -> str:
+    """Return a text of at most ``longest`` characters, with a mark where it was cut."""
+    return text if len(text) <= longest else f"{text[: longest - 1].rstrip()}…"

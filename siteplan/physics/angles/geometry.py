@@ -51,7 +51,12 @@ class _Sight(NamedTuple):
 
 
 def look_angles(
-    lat: ArrayLike, lon: ArrayLike, altitude_m: ArrayLike, satellite_lon_deg: ArrayLike
+    lat: ArrayLike,
+    lon: ArrayLike,
+    altitude_m: ArrayLike,
+    satellite_lon_deg: ArrayLike,
+    *,
+    tilt_deg: float = 0.0,
 ) -> LookAngles:
     """Return where a geostationary satellite stands as seen from sites.
 
@@ -59,6 +64,9 @@ def look_angles(
     from the site's vertical, in the plane across the line of sight, seen from behind the dish
     facing the satellite, clockwise positive. It is positive for a satellite to the west of a
     northern site, changes sign in the south and passes through 90 at the equator.
+
+    A satellite whose polarization is tilted turns it as much more at every site: its antenna's
+    reference polarization by Ludwig's third definition turns with the antenna, in any direction.
 
     Parameters
     ----------
@@ -69,6 +77,9 @@ def look_angles(
     satellite_lon_deg : array_like
         Orbital position, east positive, any multiple of 360 added. [deg]
         All four broadcast together.
+    tilt_deg : float, optional
+        Turn of the satellite's vertical polarization from its north axis, facing the satellite,
+        clockwise positive. [deg]
 
     Returns
     -------
@@ -85,7 +96,8 @@ def look_angles(
     References
     ----------
     The ellipsoid: NGA.STND.0036 (WGS 84). The projection of the polarization: Roddy, Satellite
-    Communications, 4th ed., section 5.2.
+    Communications, 4th ed., section 5.2. Ludwig, The definition of cross polarization, IEEE
+    Transactions on Antennas and Propagation, AP-21 (1973).
 
     Examples
     --------
@@ -110,7 +122,7 @@ def look_angles(
         azimuth_true_deg=_only(has_bearing, azimuth),
         elevation_deg=_only(seen, elevation),
         slant_range_km=_only(seen, np.hypot(level_km, sight.up)),
-        skew_deg=_only(has_bearing, _skew_deg(sight)),
+        skew_deg=_only(has_bearing, _tilted(_skew_deg(sight), tilt_deg)),
         geometric_elevation_deg=np.asarray(elevation),
     )
 
@@ -303,9 +315,18 @@ def _skew_deg(sight: _Sight) -> FloatArray:
     # Components of the axis to the right and upwards, seen along the line of sight.
     right = -sight.east * sight.cos_lat * np.sqrt(range2)
     upward = sight.sin_lat * range2 - sight.up * along_axis
-    turn = np.degrees(np.arctan2(right, upward))
-    turn = np.where(turn > 90, turn - 180, turn)
-    # An axis has no head: modulo 180. Adding zero turns -0 into 0.
+    return _as_axis(np.degrees(np.arctan2(right, upward)))
+
+
+def _tilted(skew_deg: FloatArray, tilt_deg: float) -> FloatArray:
+    """Return the skew of a polarization that is turned on the satellite already."""
+    return _as_axis(skew_deg + tilt_deg) if tilt_deg else skew_deg
+
+
+def _as_axis(turn_deg: FloatArray) -> FloatArray:
+    """Return turns between -180 and 180 as those of an axis, which has no head: modulo 180."""
+    turn = np.where(turn_deg > 90, turn_deg - 180, turn_deg)
+    # Adding zero turns -0 into 0.
     return np.asarray(np.where(turn <= -90, turn + 180, turn) + 0.0)
 
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, IntArray, is_everyone, take
 from siteplan.errors import NetworkError
-from siteplan.network import Carrier, Hub, Network
+from siteplan.network import Carrier, Network
 from siteplan.physics.angles.geometry import (
     LookAngles,
     free_space_loss_db,
@@ -240,7 +240,7 @@ def hub_paths(network: Network, clouds: CloudMaps) -> HubPaths | None:
     hub, out, back = network.hub, network.outbound, network.inbound
     if hub.lat is None or hub.lon is None:
         return None
-    angles, climate = _hub_place(hub, network.satellite.longitude_deg, clouds)
+    angles, climate = _hub_place(network, clouds)
     return HubPaths(
         angles,
         climate,
@@ -288,15 +288,16 @@ def hub_noise_k(network: Network, absorption_db: FloatArray, radiating_k: FloatA
     return noise.system_noise_k(sky, 0.0, 0.0, network.hub.lna_noise_k)
 
 
-def _hub_place(hub: Hub, satellite_lon_deg: float, clouds: CloudMaps) -> tuple[LookAngles, Climate]:
+def _hub_place(network: Network, clouds: CloudMaps) -> tuple[LookAngles, Climate]:
     """Return the hub's look angles and climate, arrays (1,)."""
+    hub, satellite = network.hub, network.satellite
     lat, lon = np.array([hub.lat], dtype=float), np.array([hub.lon], dtype=float)
     altitude_m = topographic_altitude_m(lat, lon)
-    angles = look_angles(lat, lon, altitude_m, satellite_lon_deg)
+    angles = look_angles(lat, lon, altitude_m, satellite.longitude_deg, tilt_deg=satellite.tilt_deg)
     if np.isnan(angles.elevation_deg[0]):
         below = -float(angles.geometric_elevation_deg[0])
         raise NetworkError(
-            f"the hub does not see the satellite at {satellite_lon_deg:g} deg: it is"
+            f"the hub does not see the satellite at {satellite.longitude_deg:g} deg: it is"
             f" {below:.1f} deg below the horizon.",
             where="network.toml, [hub] lat and lon",
             fix="Check their signs and [satellite] longitude_deg (east positive).",

@@ -14,7 +14,8 @@ from siteplan.inputs.network.read import assumptions, network_from_mapping, read
 SATELLITE = {"longitude_deg": 3}
 TABLES = (
     "[network], [satellite], [hub], [outbound], [inbound], [terminal], [[antennas]], [[bucs]],"
-    " [rules], [methods], [sites], [site], [ifl], [[cables]], [[mounts]], [costs],"
+    " [rules], [methods], [sites], [site], [ifl], [[cables]], [[mounts]], [costs], [contacts],"
+    " [sheets],"
     " [coverage], [[overlays]]"
 )
 LONGITUDE = "Orbital position, east positive (west negative)"

@@ -146,9 +146,9 @@ FIGURES: dict[str, tuple[str, str]] = {
     "sun_depth_db": ("Sun transit depth", "{:.1f} dB"),
     "sun_outage": ("Sun outage", "{}"),
     "inclinometer_deg": ("Inclinometer on the rim", "{:.1f}°"),
-    "azimuth_step_deg": ("Azimuth per 0.1 degree", "{:.2f}°"),
-    "elevation_step_deg": ("Elevation per 0.1 degree", "{:.2f}°"),
-    "skew_step_deg": ("Polarization angle (skew) per 0.1 degree", "{:.2f}°"),
+    "azimuth_step_deg": ("Azimuth per 0.1 degree of orbit to the east", "{:.2f}°"),
+    "elevation_step_deg": ("Elevation per 0.1 degree of orbit to the east", "{:.2f}°"),
+    "skew_step_deg": ("Polarization angle (skew) per 0.1 degree of orbit to the east", "{:.2f}°"),
     "loss_0_1_deg_db": ("Loss for 0.1 degree", "{:.2f} dB"),
     "expected_c_n_db": ("Expected C/N", "{:.1f} dB"),
     "acceptance_c_n_db": ("Accept from", "{:.1f} dB"),
@@ -234,7 +234,20 @@ OF_THE_NETWORK = {
     ("drawing", "How far an obstacle must stand from the dish"),
     ("caption", "Compass rose"),
     ("caption", "Skew from behind the dish"),
+    *(
+        ("Kit and carriers", f"{name}, {way}")
+        for name in (
+            *("Port's polarization", "Carrier on the air", "On the cable (L-band)"),
+            *("Symbol rate, roll-off", "Modulation and coding"),
+        )
+        for way in ("receive", "transmit")
+    ),
+    ("Kit and carriers", "mind"),
+    ("people", "Operator"),
+    ("people", "Planner"),
+    ("Mount", "made fast"),
     ("Wind and ballast", "basis"),
+    ("Wind and ballast", "no factor"),
     ("Access test", "Cross-polar isolation"),
     *((f"{way}, Es/N0", step) for way in ("Outbound", "Inbound") for step in STEPS),
     *((part, "unit") for part in ("antenna", "BUC", "LNB", "modem", "mount", "cable")),

@@ -69,6 +69,9 @@ class Sheet:
         self._put("head", "QR code", read_qr(etree.tostring(code, encoding="unicode")))
         self._put("head", "under the QR code", self._take(find(head, ".qr")[0]))
         self._put("head", "name", self._take(find(head, "h1")[0]))
+        people = [_text(cell) for rows in find(head, "dl.people") for cell in rows]
+        for who, told in zip(people[::2], people[1::2], strict=True):
+            self._put("people", who, told)
         network, *pieces = [p for line in find(head, "p") for p in _text(line).split(" · ")]
         self._put("head", "network", network)
         self._take(head)
@@ -133,6 +136,12 @@ class Sheet:
             cells = [_text(cell) for cell in rows]
             yield from zip(cells[::2], cells[1::2], strict=True)
             rows.drop_tree()
+        for table in find(section, "table.tune"):
+            for row in find(table, "tr")[1:]:
+                name, receive, transmit = (_text(cell) for cell in row)
+                yield f"{name}, receive", receive
+                yield f"{name}, transmit", transmit
+            table.drop_tree()
         for table in find(section, "table.measured"):
             for row in find(table, "tr")[1:]:
                 name, planned, _ = (_text(cell) for cell in row)
@@ -147,6 +156,8 @@ class Sheet:
                 self._put(block, label, " | ".join(found))
 
     def _fixed(self) -> None:
+        for line in find(self.root, "p.count"):
+            self._put("foot", "assumed", self._take(line))
         for item in find(self.root, "li"):
             if _text(item).startswith("Cross-polar isolation"):
                 self._put("Access test", "Cross-polar isolation", self._take(item))
@@ -176,14 +187,19 @@ HEAD = (
 )
 #: Lines of the sheet's blocks that carry figures of the site, as CSS paths.
 LINES = {
-    "Peak and accept": {"Not these": "p.small"},
-    "Mount": {"options": "ul.small li", "question": "p.ask", "reason": "p"},
-    "Wind and ballast": {"basis": "p.small"},
+    "Kit and carriers": {"mind": "p.mind"},
+    "Peak and accept": {"for 0.1 degree": "p.steps", "Not these": "p.small"},
+    "Mount": {
+        "made fast": "ul.made-fast li",
+        "options": "ul.small li",
+        "question": "p.ask",
+        "reason": "p",
+    },
+    "Wind and ballast": {"no factor": "p.bare", "basis": "p.small"},
     "Parts": {"parts": "li"},
     "Cable and power": {"clad steel": "p.steel", "advice": "p.small"},
     "Keep out of the beam": {"rule": "p.small"},
     "The flags in words": {"notes": "p.small"},
-    "Assumed, given by nobody": {"figures": "p.small"},
 }
 
 

@@ -65,8 +65,7 @@ def declination(plan: Plan, i: int) -> str:
 
 #: Fields that stand under their label in a block of the sheet.
 ROWS = {
-    "Peak and accept": "expected_c_n_db acceptance_c_n_db fade_margin_db margin_db"
-    " margin_after_reserve_db loss_0_1_deg_db azimuth_step_deg elevation_step_deg skew_step_deg",
+    "Peak and accept": "fade_margin_db margin_db margin_after_reserve_db loss_0_1_deg_db",
     "Mount": "roof_height_m wall_facing_deg dish_height_m parapet_distance_m",
     "Wind and ballast": "wind_design_m_s wind_source wind_pressure_pa wind_drag_n overturning_nm"
     " ballast_kg ballast_governs frame_base_m roof_load_pa pole_embedment_m wall_pull_n"
@@ -186,20 +185,31 @@ def parts(plan: Plan, i: int) -> str:
     )
     found = [f"Antenna {dish}", f"BUC {power}", f"Mount: {MOUNT_WORDS[i]}"]
     found += [f"Ballast {ballast} ({CAVEAT})"] if ballast else []
-    kind = f"Cable {cable or 'class open'}, {text(plan, 'cable_core', i)}"
+    metal = text(plan, "cable_core", i).partition(",")[0]
+    kind = f"Cable {cable or 'class open'}, {metal}"
     return " | ".join([*found, f"{kind}: {run}, and slack", *SMALL_PARTS])
 
 
 def assumed(_plan: Plan, i: int) -> str:
-    given = (
-        *("Roof height: 6 m; Cable run: 30 m", "Design wind: 25 m/s; Roof height: 6 m"),
-        "Design wind: 25 m/s",
-    )
-    altitude = "altitude from P.1511; " if i == 1 else ""
-    return (
-        f"{altitude}{given[i]}; Friction: 0.4;"
-        " and 2 figures of link and catalogue, listed in summary.json."
-    )
+    """Six figures that nobody gave; a site's own wind, roof and cable take the place of theirs."""
+    count = (5, 5, 4)[i]
+    altitude = "the altitude is from P.1511; " if i == 1 else ""
+    return f"Given by nobody: {altitude}{count} figures, in words at the end of the group's file."
+
+
+def steps(plan: Plan, i: int) -> str:
+    """What 0.1 degree of orbit to the east turns; a plus is said too."""
+    told = [
+        f"{word} {'+' * bool(plan.columns[name][i] > 0)}{text(plan, name, i)}"
+        for word, name in (("azimuth", "azimuth_step_deg"), ("elevation", "elevation_step_deg"),
+                           ("skew", "skew_step_deg"))
+    ]  # fmt: skip
+    return f"For 0.1 degree of orbit to the east: {', '.join(told)}."
+
+
+def expected(plan: Plan, i: int) -> str:
+    told = f"C/N {text(plan, 'expected_c_n_db', i)} in 6 MHz; accept from"
+    return f"{told} {text(plan, 'acceptance_c_n_db', i)}"
 
 
 def flag(number: int, *, notes: bool) -> Says:
@@ -252,8 +262,8 @@ SHEET: Table = {
     ("angles", "Inclinometer on the rim, note"): lambda _plan, i: (
         "leans back" if rim_deg(i) > 0 else "leans FORWARD, over the feed"
     ),
-    ("angles", "Skew (feed's turn)"): unsigned("skew_deg"),
-    ("angles", "Skew (feed's turn), note"): lambda _plan, i: f"{turn(i)}, seen from behind",
+    ("angles", "Polarization angle (skew)"): unsigned("skew_deg"),
+    ("angles", "Polarization angle (skew), note"): lambda _plan, i: f"{turn(i)}, seen from behind",
     ("drawing", "Compass rose"): lambda _plan, i: f"satellite at {look(i).azimuth:.1f}° true",
     ("drawing", "Dish from the side"): lambda _plan, i: f"elevation {look(i).elevation:.2f}°",
     ("drawing", "Skew from behind the dish"): lambda _plan, i: (
@@ -271,8 +281,8 @@ SHEET: Table = {
     ),
     ("caption", "Dish from the side"): side_note,
     ("caption", "Skew from behind the dish"): always(
-        "Dashed: upright. Bar: the satellite's vertical polarization. The feed's zero mark and port"
-        " are the maker's. A reading of 0 needs no turn."
+        "Dashed: upright. Bar: the satellite's vertical polarization. LNB port along it, BUC port"
+        " across it. The feed's zero mark and port are the maker's. A reading of 0 needs no turn."
     ),
     ("caption", "Sky"): sky_note,
     ("caption", "How far an obstacle must stand from the dish"): lambda plan, i: (
@@ -284,6 +294,34 @@ SHEET: Table = {
         f"on 2026-09-14, {zone_of(plan, i) or 'UTC: no time zone was given'}"
     ),
     ("caption", "Check the compass by the sun"): sun_note,
+    ("people", "Operator"): always("Desk of Lantern, +49 30 5550 100"),
+    ("people", "Planner"): always("Io, +49 30 5550 199"),
+    ("people", "Contact"): lambda plan, i: str(plan.extra["Contact"][i]),
+    ("Kit and carriers", "heading"): lambda plan, i: (
+        f"Antenna {text(plan, 'antenna_m', i)}, BUC {text(plan, 'buc_w', i)}"
+    ),
+    ("Kit and carriers", "Port's polarization, receive"): always("VERTICAL"),
+    ("Kit and carriers", "Port's polarization, transmit"): always("HORIZONTAL"),
+    ("Kit and carriers", "Carrier on the air, receive"): always("11950 MHz"),
+    ("Kit and carriers", "Carrier on the air, transmit"): always("14250 MHz"),
+    # 11950 - 10600 = 1350; 15200 - 14250 = 950, half of 0.3072 MHz beyond the cable's band
+    ("Kit and carriers", "On the cable (L-band), receive"): always("1350 MHz (LO 10600 MHz)"),
+    ("Kit and carriers", "On the cable (L-band), transmit"): always(
+        "950 MHz (LO 15200 MHz), spectrum INVERTED; CHECK: out of the cable's band"
+    ),
+    ("Kit and carriers", "Symbol rate, roll-off, receive"): always("6 Msym/s, 0.2"),
+    ("Kit and carriers", "Symbol rate, roll-off, transmit"): always("0.256 Msym/s, 0.2"),
+    ("Kit and carriers", "Modulation and coding, receive"): always("DVB-S2 QPSK 3/4"),
+    ("Kit and carriers", "Modulation and coding, transmit"): always("DVB-RCS2 QPSK 1/2"),
+    ("Kit and carriers", "In clear sky, receive"): expected,
+    ("Kit and carriers", "In clear sky, transmit"): lambda plan, i: (
+        f"BUC set to {text(plan, 'tx_power_w', i)}, once the operator says go"
+    ),
+    ("Kit and carriers", "mind"): always(
+        "The two ports stand at right angles: a feed turned by 90° has them swapped, and sends on"
+        " the other polarization."
+    ),
+    ("Peak and accept", "for 0.1 degree"): steps,
     ("Peak and accept", "Not these"): neighbours,
     ("Mount", "heading"): lambda _plan, i: MOUNT_WORDS[i],
     ("Mount", "question"): lambda plan, i: (
@@ -294,6 +332,17 @@ SHEET: Table = {
         text(plan, "mount_options", i).replace(". Wall", ". | Wall").replace(". Pole", ". | Pole")
     ),
     ("Mount", "Structure"): spelled("structure"),
+    ("Mount", "made fast"): always(
+        "Bolts at the maker's torque, each marked; checked again after peaking | Earth conductor"
+        " and bonds, size and route as the local code asks"
+    ),
+    ("Wind and ballast", "no factor"): always("No safety factor included in:"),
+    ("Wind and ballast", "Diameter of the footing"): lambda plan, i: (
+        "0.75 m" if text(plan, "pole_embedment_m", i) else ""
+    ),
+    ("Wind and ballast", "Spacing of the fixings"): lambda plan, i: (
+        "0.35 m" if text(plan, "wall_shear_n", i) else ""
+    ),
     ("Wind and ballast", "basis"): always(
         "The design wind is a 10-minute mean (EN 1991-1-4), terrain category III. Ballast is worked"
         " out with a safety factor of 1.5. Where a code's speed is an ultimate one, its factor is"
@@ -322,6 +371,6 @@ SHEET: Table = {
         "Cross-polar isolation dB; operator asks 27.5 dB"
     ),
     ("The flags in words", "notes"): "flag_notes",
-    ("Assumed, given by nobody", "figures"): assumed,
+    ("foot", "assumed"): assumed,
     **{(block, FIGURES[name][0]): name for block, names in ROWS.items() for name in names.split()},
 }

@@ -142,7 +142,21 @@ def network() -> Network:
             ],
             "bucs": [{"rated_w": power} for power in sorted(BUC_W)],
             "rules": {"min_elevation_deg": 5},
-            "site": {"cross_polar_db": 27.5, "spares_pct": 20, "terrain_category": "III"},
+            "terminal": {"rx_lo_ghz": 10.6, "tx_lo_ghz": 15.2},
+            "site": {
+                "cross_polar_db": 27.5,
+                "spares_pct": 20,
+                "terrain_category": "III",
+                "footing_m": 0.75,
+                "bracket_spacing_m": 0.35,
+            },
+            "contacts": {
+                "operator_name": "Desk of Lantern",
+                "operator_phone": "+49 30 5550 100",
+                "planner_name": "Io",
+                "planner_phone": "+49 30 5550 199",
+            },
+            "sheets": {"columns": ["Contact"]},
         }
     )
 

@@ -83,7 +83,8 @@ def test_every_sheet_has_its_cautions_and_starts_with_transmit_off(bare: Plan, f
             if np.isnan(plan.columns["antenna_m"][site]):  # no kit: see test_no_kit.py
                 assert all(caution in page for caution in sheet_words.CAUTIONS)
                 continue
-            for caution in (*sheet_words.CAUTIONS, sheet_words.ABORT, *sheet_words.PHOTOS):
+            abort = sheet_words.ABORT.format(wind="10 m/s")
+            for caution in (*sheet_words.CAUTIONS, abort, *sheet_words.PHOTOS):
                 assert caution in page
             assert page.index("TRANSMIT OFF") < page.index("Peak and accept")
             for word in ("Polarization peaked", "Cross-polar isolation", "Compression checked"):
@@ -95,7 +96,7 @@ def test_no_figure_of_wind_ballast_or_exposure_without_its_caveat(full: Plan) ->
     grave = [f for f in FIELDS.values() if f.group in ("mount", "exposure")]
     marked = [f.name for f in grave if CAVEAT in f.meaning]
     assert {"ballast_kg", "wind_drag_n", "public_distance_m"} <= set(marked)
-    placed = {*sheet_blocks.WIND, *sheet_blocks.EXPOSURE}
+    placed = {*sheet_blocks.WIND, *sheet_blocks.BARE_LOADS, *sheet_blocks.EXPOSURE}
     assert set(marked) <= placed
     page = unescape(sheet_html(full, 0))
     blocks = re.split(r"<section", page)
@@ -168,11 +169,28 @@ def test_a_site_that_does_not_see_the_satellite_has_a_sheet_without_angles(full:
     assert page.index("DO NOT INSTALL") < page.index("If you survey here again")
 
 
-def test_which_figures_were_assumed(full: Plan) -> None:
+def test_how_many_figures_were_assumed_and_where_they_stand(full: Plan, tmp_path: Path) -> None:
+    """A count on each sheet; the figures in words, once, behind the last sheet of the group."""
     page = Text(sheet_html(full, 0)).text
-    assert "altitude from P.1511" in page
-    assert "Of the site: 1500 Pa/m" in page
-    assert "2 figures of link and catalogue" in page
+    count = len(full.assumptions)
+    assert f"Given by nobody: the altitude is from P.1511; {count} figures, in words" in page
+    assert "1500 Pa/m" not in page
+    write_sheets(full, all_in_one(full), tmp_path)
+    (file,) = (tmp_path / "groups").iterdir()
+    told = file.read_text("utf-8")
+    last = Text(told[told.rindex("</article>") :]).text
+    assert f"{count} figures behind these sheets" in last
+    assert "Of the site 1500 Pa/m" in last
+    assert told.count("Assumed, given by nobody") == 1
+    assert "Assumed, given by nobody" not in (tmp_path / "S00000.html").read_text("utf-8")
+
+
+def test_a_plan_that_assumes_nothing_has_no_page_of_it(full: Plan, tmp_path: Path) -> None:
+    columns = {**full.columns, "altitude_source": np.full(len(full), "given", dtype=object)}
+    plan = dataclasses.replace(full, assumptions=(), columns=MappingProxyType(columns))
+    write_sheets(plan, all_in_one(plan), tmp_path)
+    text = "".join(path.read_text("utf-8") for path in tmp_path.rglob("*.html"))
+    assert "by nobody" not in text
 
 
 def test_hostile_names_are_text_and_nothing_is_fetched(
@@ -277,13 +295,15 @@ def test_progress_is_told_after_each(full: Plan, tmp_path: Path) -> None:
 
 
 def test_every_field_of_the_pack_finds_a_place_or_is_left_out_on_purpose() -> None:
-    shown = {*sheet_blocks.ACCEPT, *sheet_blocks.STEPS, *sheet_blocks.BUILD, *sheet_blocks.WIND,
-             *sheet_blocks.CABLE, *sheet_blocks.EXPOSURE, *sheet_blocks.SUN}  # fmt: skip
+    shown = {*sheet_blocks.ACCEPT, *(name for _, name in sheet_blocks.STEPS), *sheet_blocks.BUILD,
+             *sheet_blocks.WIND, *sheet_blocks.BARE_LOADS, *sheet_blocks.CABLE,
+             *sheet_blocks.EXPOSURE, *sheet_blocks.SUN}  # fmt: skip
     elsewhere = {"mount", "mount_certainty", "mount_question", "mount_reason",
                  "mount_options", "cable_advice", "exposure_rule", "cable_clad_steel",
                  "horizon_at_satellite_deg", "clearance_deg", "stand_off_per_m",
                  "stand_off_from", "exposure_basis",
-                 "inclinometer_deg", "sun_peak_local"}  # fmt: skip
+                 "inclinometer_deg", "sun_peak_local", "loss_0_1_deg_db", "expected_c_n_db",
+                 "acceptance_c_n_db"}  # fmt: skip
     left_out = {"horizon_source", "obstacle_kind", "beamwidth_deg", "sun_first_day", "sun_peak_utc",
                 "sun_last_day", "sun_days"}  # fmt: skip
     pack = {field.name for field in PACK_FIELDS}

@@ -22,7 +22,8 @@ from siteplan.outputs.lists.returned import write_blank
 from siteplan.outputs.lists.sun import write_sun_calendars, write_sun_table
 from siteplan.outputs.lists.tracks import write_gpx, write_kml
 from siteplan.outputs.sheets.context import context
-from siteplan.outputs.sheets.files import half_heights_mm, sheet_html, write_sheets
+from siteplan.outputs.sheets.files import sheet_html, write_sheets
+from siteplan.outputs.sheets.heights import half_heights_mm
 from siteplan.outputs.shown import SiteValues
 from siteplan.outputs.standing import banner
 from siteplan.outputs.taking import told
@@ -140,7 +141,7 @@ def test_installed_kit_that_misses_says_so_and_keeps_its_hazards(
     assert f"MISSES THE TARGET The installed 1.20 m with 1.0 W is {short}" in sheets[MISSES]
     assert "It radiates all the same. TRANSMIT OFF" in sheets[MISSES]
     assert re.search(r"With that BUC some [\d.]+ m would do|No antenna up to 30 m", sheets[MISSES])
-    for name in ("beam_edge_m", "cable_loss_high_db", "acceptance_c_n_db", "wind_drag_n"):
+    for name in ("beam_edge_m", "cable_loss_high_db", "margin_db", "wind_drag_n"):
         assert f"{v.label(name)} {v[name]}" in sheets[MISSES], name
     assert banner(SiteValues(plan, FITS)) is None
 

@@ -231,3 +231,20 @@ def test_sky_direction_points_where_the_satellite_is(lat, lon, altitude, east):
     orbit = np.radians(lon + east)
     expected = 42_164.17 * np.array([np.cos(orbit), np.sin(orbit), 0])
     np.testing.assert_allclose(there, expected, atol=1e-5)
+
+
+def test_a_tilt_turns_the_skew_alone_and_stays_an_axis() -> None:
+    """On the satellite's meridian an upright polarization is upright: the skew is the tilt."""
+    lat, lon = np.array([40.0, -40.0, 10.0]), np.array([10.0, 10.0, 60.0])
+    plain = look_angles(lat, lon, 0, 10.0)
+    for tilt in (-90.0, -26.0, 3.5, 90.0):
+        tilted = look_angles(lat, lon, 0, 10.0, tilt_deg=tilt)
+        assert tilted.skew_deg[:2] == pytest.approx(90 if tilt == -90 else tilt, abs=1e-9)
+        assert ((tilted.skew_deg > -90) & (tilted.skew_deg <= 90)).all()
+        turn = (tilted.skew_deg - plain.skew_deg - tilt + 90) % 180 - 90
+        assert turn == pytest.approx(0, abs=1e-9)
+        for name in ("azimuth_true_deg", "elevation_deg", "slant_range_km"):
+            assert getattr(tilted, name).tobytes() == getattr(plain, name).tobytes(), name
+    assert look_angles(lat, lon, 0, 10.0, tilt_deg=0.0).skew_deg.tobytes() == (
+        plain.skew_deg.tobytes()
+    )

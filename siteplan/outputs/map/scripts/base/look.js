@@ -27,21 +27,25 @@ function sight(lat, lon, altitudeM, satelliteLon) {
   };
 }
 
-/** How the satellite's north axis is turned from the vertical, from behind the dish. */
-function skewOf({ east, north, up, sin, cos }) {
-  const range2 = east * east + north * north + up * up;
-  const along = north * cos + up * sin;
-  const turn = Math.atan2(-east * cos * Math.sqrt(range2), sin * range2 - up * along) / RAD;
+/** A turn as that of an axis, which has no head: modulo 180 degrees. */
+function asAxis(turn) {
   const half = turn > 90 ? turn - 180 : turn;
   return half <= -90 ? half + 180 : half;
 }
 
+/** How the satellite's north axis is turned from the vertical, from behind the dish. */
+function skewOf({ east, north, up, sin, cos }) {
+  const range2 = east * east + north * north + up * up;
+  const along = north * cos + up * sin;
+  return asAxis(Math.atan2(-east * cos * Math.sqrt(range2), sin * range2 - up * along) / RAD);
+}
+
 /**
- * Where a geostationary satellite stands.
+ * Where a geostationary satellite stands, whose polarization may be tilted already [degree].
  * @returns {{azimuth: ?number, elevation: ?number, skew: ?number, range: ?number}} degrees and km;
  *   null below the horizon, azimuth and skew also at the sub-satellite point
  */
-export function lookAngles(lat, lon, altitudeM, satelliteLon) {
+export function lookAngles(lat, lon, altitudeM, satelliteLon, tilt = 0) {
   const s = sight(lat, lon, altitudeM, satelliteLon);
   const level = Math.hypot(s.east, s.north);
   const elevation = Math.atan2(s.up, level) / RAD;
@@ -50,7 +54,7 @@ export function lookAngles(lat, lon, altitudeM, satelliteLon) {
   return {
     azimuth: overhead ? null : (Math.atan2(s.east, s.north) / RAD + 360) % 360,
     elevation,
-    skew: overhead ? null : skewOf(s),
+    skew: overhead ? null : asAxis(skewOf(s) + tilt),
     range: Math.hypot(level, s.up),
   };
 }

@@ -38,7 +38,7 @@ export function ofOneKit(pairs, count, kit) {
 export function movedAngles(model, longitude) {
   const [lat, lon, altitude] = ['lat', 'lon', 'altitude_m'].map(model.column);
   return Array.from({ length: model.count }, (_, i) =>
-    lookAngles(lat(i), lon(i), altitude(i), longitude));
+    lookAngles(lat(i), lon(i), altitude(i), longitude, model.tilt_deg));
 }
 
 /** The margin's classes of an estimate: a flag that stops whatever the target still stops. */

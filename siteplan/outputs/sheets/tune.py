@@ -1,0 +1,125 @@
+"""The box that a crew tunes by: kit, ports, frequencies, carriers, and what to expect.
+
+Receive and transmit stand side by side, each under the name of its box on the feed, so that their
+ports are not taken for one another. Nothing of it stands on the sheet of a site without kit: who
+has a frequency and a level to look for points a dish that nobody planned.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from siteplan.answers import Tuned
+from siteplan.outputs.shown import SiteValues, amount, given, megahertz
+from siteplan.results import Plan
+
+CIRCULAR = "circular"
+#: Polarizations by their direction; a circular one by the hand that only the operator can tell.
+PORTS = {
+    "horizontal": "HORIZONTAL",
+    "vertical": "VERTICAL",
+    CIRCULAR: "CIRCULAR, left or right hand as the operator says:",
+}
+CROSSED = (
+    "The two ports stand at right angles: a feed turned by 90° has them swapped, and sends on the"
+    " other polarization."
+)
+ALIKE = "Both ports have the same polarization."
+BOTH_CIRCULAR = (
+    "Circular both ways: the feed needs no turn, but left and right must not be swapped."
+)
+ONE_CIRCULAR = "One way is circular: the feed is turned for the other, the {linear} port, alone."
+OVERHEAD = (
+    "The satellite stands overhead: no turn of the feed can be told. Turn it by level, and then at"
+    " the operator's word."
+)
+BY_CODE = "as the operator sets it"
+
+
+class Line(NamedTuple):
+    """A line of the box: what it is, of the receive side, of the transmit side."""
+
+    label: str
+    receive: str
+    transmit: str
+
+
+def tune(plan: Plan, v: SiteValues) -> dict[str, Any]:
+    """Return the box of a site with kit: its heading, lines, and what to mind."""
+    if not plan.facts.tuning:
+        return {"kit": kit(v), "tune": (), "tune_notes": ()}
+    received, sent = plan.facts.tuning
+    lines = [
+        Line("Port's polarization", PORTS[received.polarization], PORTS[sent.polarization]),
+        Line("Carrier on the air", *(megahertz(c.carrier_ghz * 1e3) for c in (received, sent))),
+        Line("On the cable (L-band)", _on_cable(received), _on_cable(sent)),
+        Line("Symbol rate, roll-off", _rate(received), _rate(sent)),
+        Line("Modulation and coding", received.modcod or BY_CODE, sent.modcod or BY_CODE),
+        Line("In clear sky", _expected(received, v), _level(v)),
+    ]
+    return {"kit": kit(v), "tune": lines, "tune_notes": tuple(_notes(plan, v))}
+
+
+def kit(v: SiteValues) -> str:
+    """Return antenna and BUC, in a line."""
+    return ", ".join(f"{part} {v[name]}" for part, name in KIT if v[name])
+
+
+KIT = (("Antenna", "antenna_m"), ("BUC", "buc_w"))
+
+
+def _on_cable(of: Tuned) -> str:
+    """Return the frequency on the cable with its oscillator; what is wrong with it first."""
+    if math.isnan(of.l_band_mhz):
+        return "LO not given: see its plate"
+    told = f"{megahertz(of.l_band_mhz)} (LO {megahertz(of.lo_ghz * 1e3)})"
+    told += ", spectrum INVERTED" if of.inverted else ""
+    return told if of.in_band else f"{told}; CHECK: out of the cable's band"
+
+
+def _rate(of: Tuned) -> str:
+    return f"{amount(of.symbol_rate_msps, 'Msym/s')}, {amount(of.roll_off, '')}"
+
+
+def _expected(of: Tuned, v: SiteValues) -> str:
+    """Return the C/N to expect in the bandwidth that it is told for, and from where it will do."""
+    if not v["expected_c_n_db"]:
+        return ""
+    told = f"C/N {v['expected_c_n_db']} in {amount(of.symbol_rate_msps, 'MHz')}"
+    least = v["acceptance_c_n_db"]
+    return f"{told}; accept from {least}" if least else told
+
+
+def _level(v: SiteValues) -> str:
+    power = v["tx_power_w"]
+    return f"BUC set to {power}, once the operator says go" if power else ""
+
+
+def _notes(plan: Plan, v: SiteValues) -> list[str]:
+    """Return what to mind about the ports."""
+    kinds = [of.polarization for of in plan.facts.tuning]
+    linear = [kind for kind in kinds if kind != CIRCULAR]
+    if not linear:
+        return [BOTH_CIRCULAR]
+    notes = [ONE_CIRCULAR.format(linear=linear[0])] if len(linear) == 1 else []
+    if len(linear) == 2:
+        notes = [ALIKE if kinds[0] == kinds[1] else CROSSED]
+    overhead = v["elevation_deg"] and math.isnan(v.number("skew_deg"))
+    return [*notes, OVERHEAD] if overhead else notes
+
+
+def bar_words(plan: Plan) -> str:
+    """Return which port lies along the drawn bar, the satellite's vertical, and which across it."""
+    side = {"vertical": "along it", "horizontal": "across it"}
+    found = [
+        f"{name} port {side[of.polarization]}"
+        for name, of in zip(("LNB", "BUC"), plan.facts.tuning, strict=False)
+        if of.polarization in side
+    ]
+    return f" {', '.join(found)}." if found else ""
+
+
+def stop_wind(plan: Plan, units: str) -> str:
+    """Return the gust at which work stops."""
+    return given(plan.network.sheets.stop_wind_m_s, "m/s", units=units)

@@ -1,0 +1,56 @@
+"""How high a sheet is taken to be: what each piece adds, and the type that follows from it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from siteplan.outputs.sheets.context import context
+from siteplan.outputs.sheets.heights import density, half_heights_mm
+from siteplan.results import Plan
+from tests.outputs.pack import with_pack
+
+STOP = {"word": "Stop", "meaning": "x" * 20}
+
+
+@pytest.fixture(scope="module")
+def found(make_plan: Callable[..., Plan]) -> dict[str, Any]:
+    plan = with_pack(make_plan(np.array([45.0]), np.array([20.0])), flags=("low_elevation",))
+    return context(plan, 0) | {"stops": [], "notes": "", "options": [], "access": []}
+
+
+@pytest.mark.parametrize(
+    ("longer", "front_mm", "back_mm"),
+    [
+        # Lines in mm, as read off printed sheets; what stands in two columns counts half.
+        ({"stops": [STOP]}, 4.2, 0),
+        ({"stops": [STOP] * 4}, 4.2 * 2 + 2, 0),
+        ({"notes": "x" * 123}, 0, 3.3 * 2),
+        ({"options": ["x" * 66]}, 0, 3.3 / 2),
+        ({"options": ["x" * 67]}, 0, 3.3),
+        ({"neighbours": ["x" * 123]}, 0, 0),
+        ({"access": [("gate", "x" * 400)]}, 3.3 * 5, 0),
+    ],
+)
+def test_what_a_piece_adds(
+    found: dict[str, Any], longer: dict[str, Any], front_mm: float, back_mm: float
+) -> None:
+    bare = {**found, "calls": [("Operator", "x")] * 9, "neighbours": []}
+    before, after = half_heights_mm(bare), half_heights_mm(bare | longer)
+    front_mm += 6.6 if "neighbours" in longer else 0
+    assert after == pytest.approx((before[0] + front_mm, before[1] + back_mm), abs=1e-6)
+
+
+def test_type_gets_smaller_as_a_sheet_gets_longer_and_sooner_on_letter(
+    found: dict[str, Any],
+) -> None:
+    order = ("", "dense", "denser", "densest")
+    steps = [density(found | {"stops": [STOP] * n}) for n in range(2, 60, 2)]
+    assert [order.index(name) for name in steps] == sorted(order.index(name) for name in steps)
+    assert steps[-1] == "densest"
+    for n in range(2, 60, 2):
+        small = density(found | {"stops": [STOP] * n}, letter=True)
+        assert order.index(small) >= order.index(density(found | {"stops": [STOP] * n}))
