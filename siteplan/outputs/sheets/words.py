@@ -78,7 +78,7 @@ SMALL_PARTS: Final = (
     "Bonding conductor and clamps as the local code asks",
     "Warning sign for the beam; barrier where people can reach it",
 )
-SEVERITY: Final = {"stop": "Stop", "warn": "Check", "note": "Note"}
+SEVERITY: Final = {"stop": "Stop", "warn": "Decide", "note": "Know"}
 MOUNTS: Final = {
     "pole": "pole in a footing",
     "wall": "wall bracket",

@@ -3,7 +3,7 @@ import { el } from '../base/core.js';
 import { hasKit, triedPair } from '../base/tried.js';
 import { swatch } from '../sites/markers.js';
 
-const SEVERITY = { stop: 'Stop', warn: 'Check', note: 'Note' };
+const SEVERITY = { stop: 'Stop', warn: 'Decide', note: 'Know' };
 
 /** The verdict at the head: the marker, the margin and what it means. */
 export function verdict(model, state, live, i) {
@@ -49,7 +49,7 @@ function whatif({ target, satellite }, live, pair) {
 
 function flagItem(code, flag = { severity: 'note', meaning: code }) {
   return el('li', { class: `flag-${flag.severity}`, 'data-flag': code }, [
-    el('strong', { text: `${SEVERITY[flag.severity] ?? 'Note'}: ` }),
+    el('strong', { text: `${SEVERITY[flag.severity] ?? 'Know'}: ` }),
     el('span', { text: flag.meaning }),
   ]);
 }
