@@ -1,9 +1,21 @@
 /* What the card says first: the margin, what a what-if does to it, and the flags. */
 import { el } from '../base/core.js';
+import { SEVERITY } from '../base/severity.js';
 import { hasKit, triedPair } from '../base/tried.js';
 import { swatch } from '../sites/markers.js';
 
-const SEVERITY = { stop: 'Stop', warn: 'Decide', note: 'Know' };
+/** The kit in a line: antenna, BUC and mount; what is missing is said. */
+export function kitText(model, i) {
+  const sizes = ['antenna_m', 'buc_w'].map((field) => {
+    const value = model.column(field)(i);
+    return value === null ? '' : `${value} ${model.fields[field].unit}`;
+  });
+  if (!sizes.every(Boolean)) return 'No kit planned';
+  const mount = model.text('mount', i).replaceAll('_', ' ') || 'no mount';
+  const open = model.text('mount_certainty', i) === 'provisional' ? ' (to be surveyed)' : '';
+  const there = model.text('kit_source', i) === 'installed' ? ['installed'] : [];
+  return [...sizes, `${mount}${open}`, ...there].join(', ');
+}
 
 /** The verdict at the head: the marker, the margin and what it means. */
 export function verdict(model, state, live, i) {

@@ -32,7 +32,7 @@ function showTool(tool) {
   byId('tool-hint').hidden = !tool;
   byId('tool-text').textContent = tool === 'box'
     ? 'Drag a box over the sites, or tap two opposite corners.'
-    : 'Tap the corners; tap the first again, or press Done.';
+    : 'Tap the corners; tap the first again, or press Enter or Done.';
   byId('tool-done').hidden = tool !== 'polygon';
   for (const one of TOOLS) byId(`tool-${one}`).setAttribute('aria-pressed', String(tool === one));
 }
@@ -116,6 +116,13 @@ export function makeSelectTools(map, store, points, selection) {
     map.doubleClickZoom[on ? 'disable' : 'enable']();
     box.classList.toggle('selecting', on);
     showTool(store.state.tool);
+    // Enter and Escape are the tool's now, not those of the button that took it in hand.
+    if (on) box.focus({ preventScroll: true });
+  }
+
+  /** Enter closes a polygon of three corners or more; one more is asked for before. */
+  function enter() {
+    if (store.state.tool === 'polygon' && corners.length > 2) finish();
   }
 
   addCanvas(map, layer, 'selecting', 460);
@@ -129,5 +136,5 @@ export function makeSelectTools(map, store, points, selection) {
       store.set({ tool: store.state.tool === tool ? '' : tool }));
   }
   store.on(['tool'], switched);
-  return { finish };
+  return { enter };
 }

@@ -1,7 +1,7 @@
 /* The table beside the map: the shown sites, sorted, in step with the map. Only rows in sight exist. */
 import { byId, isWide, nextFrame, styleOf } from '../base/core.js';
 import { columns, gap, headRow, siteRow } from './rows.js';
-import { nextSort, sorted } from './sorting.js';
+import { nextSort, selectedFirst, sorted } from './sorting.js';
 
 /** Rows made above and below those in sight. */
 const SPARE = 6;
@@ -38,8 +38,11 @@ export function makeTable(map, model, store, { filters, live, points, selection,
   const frame = byId('table-frame');
   let rows = [];
 
-  const listed = () =>
-    sorted(byId('only-view').checked ? points.inView() : filters.sites(), model, live, store.state);
+  function listed() {
+    const sites = byId('only-view').checked ? points.inView() : filters.sites();
+    const order = sorted(sites, model, live, store.state);
+    return byId('selected-first').checked ? selectedFirst(order, store.state.selected) : order;
+  }
 
   function sortOn(field) {
     store.set(nextSort(store.state, field));
@@ -52,8 +55,16 @@ export function makeTable(map, model, store, { filters, live, points, selection,
     choose(i, []);
   }
 
+  /** A row that is ticked stays where it is, under the reader's hand. */
+  let ticking = false;
+  function tick(i) {
+    ticking = true;
+    selection.toggle(i);
+    ticking = false;
+  }
+
   /** What a row takes. */
-  const parts = { model, state: store.state, live, open, toggle: selection.toggle };
+  const parts = { model, state: store.state, live, open, toggle: tick };
 
   function draw() {
     if (dock.hidden) return;
@@ -108,7 +119,7 @@ export function makeTable(map, model, store, { filters, live, points, selection,
 
   frame.addEventListener('scroll', nextFrame(draw));
   byId('table-body').addEventListener('keydown', arrows);
-  byId('only-view').addEventListener('change', build);
+  for (const id of ['only-view', 'selected-first']) byId(id).addEventListener('change', build);
   map.on('moveend', () => byId('only-view').checked && build());
   byId('open-table').addEventListener('click', () => store.set({ table: !store.state.table }));
   byId('close-table').addEventListener('click', () => {
@@ -117,7 +128,7 @@ export function makeTable(map, model, store, { filters, live, points, selection,
   });
   store.on(['table'], ({ table }) => toggle(table));
   store.on(['filtering', 'live', 'sortBy', 'sortDown', 'layer'], build);
-  store.on(['selection'], draw);
+  store.on(['selection'], () => (byId('selected-first').checked && !ticking ? build() : draw()));
   store.on(['chosen'], ({ chosen }) => {
     reveal(chosen);
     draw();

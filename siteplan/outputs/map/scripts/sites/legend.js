@@ -32,12 +32,14 @@ function legendRow(style, { code, hidden, stale, count, toggle }) {
 }
 
 /** What the markers say beside their class. */
-function keyText({ target, satellite }, { estimate, failing }) {
-  const count = failing.reduce((sum, one) => sum + one, 0);
+function keyText({ target, satellite }, { estimate, failing }, doubted) {
+  const sum = (marks) => marks.reduce((total, one) => total + one, 0);
+  const [count, unsure] = [sum(failing), sum(doubted)];
   const parts = [];
   if (target !== null && estimate) parts.push(`Estimate for a target of ${target} %, kit as planned.`);
   if (satellite !== null) parts.push('Satellite moved: grey needs a new plan.');
   if (count) parts.push(`Octagon: not served (${count}).`);
+  if (unsure) parts.push(`?: coordinates to check (${unsure}).`);
   return parts.join(' ');
 }
 
@@ -73,7 +75,7 @@ export function makeLegend(model, store, { filters, live }) {
     byId('legend-title').textContent = withUnit(field);
     byId('legend-meaning').textContent = layer.kind === 'flags' ? 'The worst flag of each site' : field.meaning;
     byId('legend-key').replaceChildren(
-      el('span', { text: `${keyText(store.state, live.now)} ` }),
+      el('span', { text: `${keyText(store.state, live.now, model.doubted)} ` }),
       el('span', { class: 'screen-only', text: BEARINGS[store.state.bearings] }),
     );
   }

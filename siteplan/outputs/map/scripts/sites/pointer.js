@@ -1,6 +1,7 @@
 /* Mouse and finger: what is under the pointer, and where on Earth it is. */
 import { byId, el } from '../base/core.js';
 import { dms, placeText } from '../base/geo.js';
+import { worstFlag } from '../base/severity.js';
 import { pairOf } from '../base/tried.js';
 
 export function makePointer(map, model, store, { points, live, choose }) {
@@ -18,11 +19,12 @@ export function makePointer(map, model, store, { points, live, choose }) {
     if (!sites.length) return;
     const [i] = sites;
     const { field } = model.layers[store.state.layer];
-    const value = live.text(field, i).replaceAll('_', ' ') || 'no value';
+    const value = field === 'flags' ? worstFlag(model, i) : live.text(field, i).replaceAll('_', ' ') || 'no value';
     const pair = value === 'no value' ? '' : pairOf(model, field, i);
     tip.replaceChildren(
       el('bdi', { class: 'tip-name', text: model.text('name', i) || model.text('site_id', i) }),
       el('span', { text: `${model.fields[field].label}: ${value}${pair && `, with ${pair} (tried, not planned)`}` }),
+      ...(model.doubted[i] ? [el('span', { class: 'tip-doubt', text: '? Coordinates to check' })] : []),
     );
     const { x, y } = event.containerPoint;
     const width = map.getSize().x;
