@@ -37,6 +37,9 @@ function showTool(tool) {
   for (const one of TOOLS) byId(`tool-${one}`).setAttribute('aria-pressed', String(tool === one));
 }
 
+/** Take a tool in hand, or put it away. */
+const take = (store, tool) => store.set({ tool: store.state.tool === tool ? '' : tool });
+
 export function makeSelectTools(map, store, points, selection) {
   const layer = new CanvasLayer();
   const box = map.getContainer();
@@ -120,10 +123,8 @@ export function makeSelectTools(map, store, points, selection) {
     if (on) box.focus({ preventScroll: true });
   }
 
-  /** Enter closes a polygon of three corners or more; one more is asked for before. */
-  function enter() {
-    if (store.state.tool === 'polygon' && corners.length > 2) finish();
-  }
+  /** Enter closes a polygon of three corners or more. */
+  const enter = () => store.state.tool === 'polygon' && corners.length > 2 && finish();
 
   addCanvas(map, layer, 'selecting', 460);
   box.addEventListener('pointerdown', only(down), true);
@@ -131,10 +132,7 @@ export function makeSelectTools(map, store, points, selection) {
   box.addEventListener('pointerup', only(up), true);
   byId('tool-done').addEventListener('click', finish);
   byId('tool-cancel').addEventListener('click', () => store.set({ tool: '' }));
-  for (const tool of TOOLS) {
-    byId(`tool-${tool}`).addEventListener('click', () =>
-      store.set({ tool: store.state.tool === tool ? '' : tool }));
-  }
+  for (const tool of TOOLS) byId(`tool-${tool}`).addEventListener('click', () => take(store, tool));
   store.on(['tool'], switched);
   return { enter };
 }

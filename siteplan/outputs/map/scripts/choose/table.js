@@ -33,16 +33,28 @@ function scrollTo(frame, k, height) {
   else if (top + height + head > frame.scrollTop + frame.clientHeight) frame.scrollTop = top + height + head - frame.clientHeight;
 }
 
+/** Ticks rows of the table, and tells while it does: a row that is ticked stays under the reader's hand. */
+function ticker(selection) {
+  let busy = false;
+  return {
+    busy: () => busy,
+    toggle(i) {
+      busy = true;
+      selection.toggle(i);
+      busy = false;
+    },
+  };
+}
+
 export function makeTable(map, model, store, { filters, live, points, selection, choose }) {
   const dock = byId('dock');
   const frame = byId('table-frame');
   let rows = [];
 
-  function listed() {
-    const sites = byId('only-view').checked ? points.inView() : filters.sites();
-    const order = sorted(sites, model, live, store.state);
-    return byId('selected-first').checked ? selectedFirst(order, store.state.selected) : order;
-  }
+  const inOrder = () =>
+    sorted(byId('only-view').checked ? points.inView() : filters.sites(), model, live, store.state);
+  const listed = () =>
+    (byId('selected-first').checked ? selectedFirst(inOrder(), store.state.selected) : inOrder());
 
   function sortOn(field) {
     store.set(nextSort(store.state, field));
@@ -55,16 +67,9 @@ export function makeTable(map, model, store, { filters, live, points, selection,
     choose(i, []);
   }
 
-  /** A row that is ticked stays where it is, under the reader's hand. */
-  let ticking = false;
-  function tick(i) {
-    ticking = true;
-    selection.toggle(i);
-    ticking = false;
-  }
-
+  const ticks = ticker(selection);
   /** What a row takes. */
-  const parts = { model, state: store.state, live, open, toggle: tick };
+  const parts = { model, state: store.state, live, open, toggle: ticks.toggle };
 
   function draw() {
     if (dock.hidden) return;
@@ -128,7 +133,7 @@ export function makeTable(map, model, store, { filters, live, points, selection,
   });
   store.on(['table'], ({ table }) => toggle(table));
   store.on(['filtering', 'live', 'sortBy', 'sortDown', 'layer'], build);
-  store.on(['selection'], () => (byId('selected-first').checked && !ticking ? build() : draw()));
+  store.on(['selection'], () => (byId('selected-first').checked && !ticks.busy() ? build() : draw()));
   store.on(['chosen'], ({ chosen }) => {
     reveal(chosen);
     draw();

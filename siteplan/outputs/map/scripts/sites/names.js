@@ -1,5 +1,6 @@
 /* Names at the sites, where there is room: none lies on another, on a marker or on a bearing. */
-import { styleOf } from '../base/core.js';
+import { byId, styleOf } from '../base/core.js';
+import { worldX, worldY } from '../base/geo.js';
 
 /** A name longer than this is cut: the tip and the card have it whole. */
 const LONG = 24;
@@ -39,20 +40,20 @@ const isWhole = ([left, top, right, bottom], { width, height, inset }) =>
 /**
  * Where names stand: those of the sites drawn last, the worst, first.
  * @param {Object} drawn sites, px and py, from the bottom of the drawing to its top
- * @param {Object} around frame; ends: of the bearings, by site drawn; hubs: places of the hub; plates: boxes of all else
+ * @param {Object} clear frame; ends: of the bearings, by site drawn; hubs: places of the hub; plates: boxes of all else
  * @param {function(number): string} nameOf the name of a site
  * @param {function(string): number} widthOf the width of a text [CSS pixels]
  * @returns {Array<{text: string, x: number, y: number}>} left end and middle of each
  */
-export function placed(drawn, around, nameOf, widthOf) {
-  const taken = obstacles(drawn, around);
+export function placed(drawn, clear, nameOf, widthOf) {
+  const taken = obstacles(drawn, clear);
   const found = [];
   for (let k = drawn.sites.length - 1; k >= 0; k--) {
     const text = short(nameOf(drawn.sites[k]));
     const width = widthOf(text);
     for (const [x, y] of text ? places(drawn.px[k], drawn.py[k], width) : []) {
       const box = [x - 2, y - LINE, x + width + 2, y + LINE];
-      if (!isWhole(box, around.frame) || taken.some((other) => meet(box, other))) continue;
+      if (!isWhole(box, clear.frame) || taken.some((other) => meet(box, other))) continue;
       taken.push(box);
       found.push({ text, x, y });
       break;
@@ -61,10 +62,28 @@ export function placed(drawn, around, nameOf, widthOf) {
   return found;
 }
 
+/** Where the hub lies on a canvas, in each copy of the world. */
+function hubsOf(hub, frame) {
+  const found = [];
+  for (let copy = frame.first; hub && copy <= frame.last; copy++) {
+    found.push([(worldX(hub.lon) + copy) * frame.size - frame.left, worldY(hub.lat) * frame.size - frame.top]);
+  }
+  return found;
+}
+
+/** What names keep clear of on a canvas: the hub, labels that are written there, and what lies over the map. */
+export function around(map, model, labels, frame) {
+  const { left, top } = map.getContainer().getBoundingClientRect();
+  const [dx, dy] = [frame.inset.x - left, frame.inset.y - top];
+  const over = ['panel', 'tools'].map((id) => byId(id).getBoundingClientRect())
+    .map((box) => [box.left + dx, box.top + dy, box.right + dx, box.bottom + dy]);
+  return { hubs: hubsOf(model.hub, frame), plates: [...over, ...labels] };
+}
+
 /** Write the names: with an edge that parts them from land, sea and contours. */
-export function drawNames(ctx, drawn, around, nameOf) {
+export function drawNames(ctx, drawn, clear, nameOf) {
   ctx.font = '600 13px system-ui, sans-serif';
-  const spots = placed(drawn, around, nameOf, (text) => ctx.measureText(text).width);
+  const spots = placed(drawn, clear, nameOf, (text) => ctx.measureText(text).width);
   ctx.textAlign = 'left';
   ctx.textBaseline = 'middle';
   ctx.lineJoin = 'round';

@@ -1,10 +1,9 @@
 /* The sites: one canvas, recoloured when the layer changes, with a grid for hit testing. */
 import { addCanvas, CanvasLayer } from '../base/canvas.js';
-import { byId } from '../base/core.js';
 import { LAT_LIMIT, worldX, worldY } from '../base/geo.js';
 import { cells, crowding, isRoomy, seen, sitesNear } from './crowd.js';
 import { drawMarkers } from './markers.js';
-import { drawNames } from './names.js';
+import { around, drawNames } from './names.js';
 import { drawDoubts, drawSelected, drawTicks, tickEnds } from './strokes.js';
 
 /** Markers keep this far from the upper and lower end of the world [CSS pixels]. */
@@ -33,25 +32,6 @@ export function makePoints(map, model, store, { filters, live }) {
   /** Where that copy is on the map. */
   const latLng = (i) =>
     L.latLng(Math.max(-LAT_LIMIT, Math.min(LAT_LIMIT, lat(i))), lon(i) + 360 * turns(i));
-
-  /** Where the hub lies on a canvas, in each copy of the world. */
-  function hubs(frame) {
-    if (!model.hub) return [];
-    const found = [];
-    for (let copy = frame.first; copy <= frame.last; copy++) {
-      found.push([(worldX(model.hub.lon) + copy) * frame.size - frame.left, worldY(model.hub.lat) * frame.size - frame.top]);
-    }
-    return found;
-  }
-
-  /** What lies over the map or is written on it, on a canvas: names keep clear of it. */
-  function plates({ inset }) {
-    const { left, top } = map.getContainer().getBoundingClientRect();
-    const over = ['panel', 'tools'].map((id) => byId(id).getBoundingClientRect()).map((box) => [
-      box.left - left + inset.x, box.top - top + inset.y, box.right - left + inset.x, box.bottom - top + inset.y,
-    ]);
-    return [...over, ...store.state.labels];
-  }
 
   /** Which shown sites lie on the canvas, from the bottom to the top, and where. */
   function place(frame) {
@@ -91,7 +71,7 @@ export function makePoints(map, model, store, { filters, live }) {
     drawMarkers(ctx, visible, drawn, lookNow());
     drawDoubts(ctx, drawn, model.doubted);
     if (bearings === 'drawn' && store.state.names) {
-      drawNames(ctx, drawn, { frame, ends, hubs: hubs(frame), plates: plates(frame) }, model.label);
+      drawNames(ctx, drawn, { frame, ends, ...around(map, model, store.state.labels, frame) }, model.label);
     }
   };
 
