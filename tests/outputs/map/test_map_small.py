@@ -157,7 +157,7 @@ def test_a_doubted_site_has_its_mark_in_every_layer(opened: Any, plan: Plan, mod
         "const p = siteplan.map.latLngToLayerPoint(siteplan.points.latLng(arguments[0]));"
         "const often = {willReadFrequently: true};"
         "const copy = document.createElement('canvas').getContext('2d', often);"
-        "copy.drawImage(c, -(Math.round(p.x - o.x) + 2), -(Math.round(p.y - o.y) - 16));"
+        "copy.drawImage(c, -(Math.round(p.x - o.x) + 7), -(Math.round(p.y - o.y) - 21));"
         "return [...copy.getImageData(0, 0, 14, 14).data];"
     )
     for k in range(opened.run("return siteplan.model.layers.length")):

@@ -48,8 +48,10 @@ test('the selection is counted on the map where the table is not open to tell it
   }
   again.byId('picked-table').click();
   assert.equal(store.state.table, true);
+  assert.equal(globalThis.document.activeElement, again.byId('table-frame'));
   store.set({ table: false });
   again.byId('picked-clear').click();
   assert.equal(again.byId('picked').hidden, true);
   assert.deepEqual(selection.sites(), []);
+  assert.equal(globalThis.document.activeElement, again.byId('map'));
 });

@@ -45,6 +45,13 @@ test('a site with room has its name to the right, one without room elsewhere or 
   assert.deepEqual(placed(at([300, 200]), around({ plates: [[200, 150, 420, 250]] }), name, wide), []);
 });
 
+test('a name keeps clear of the mark of doubt', () => {
+  const tall = { frame: FRAME, ends: [], hubs: [], plates: [[100, 202, 280, 240], [320, 202, 500, 240], [250, 202, 350, 240]], doubted: [1] };
+  const [above] = placed(at([300, 200]), { ...tall, doubted: [0] }, name, wide);
+  assert.ok(above.y < 200);
+  assert.deepEqual(placed(at([300, 200]), tall, name, wide), []);
+});
+
 test('the worst site, drawn last, is named first', () => {
   const crowd = at([300, 200], [310, 200], [320, 200]);
   const found = placed(crowd, around(), name, wide).map(({ text }) => text);

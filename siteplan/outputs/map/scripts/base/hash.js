@@ -129,6 +129,7 @@ export function makeHash(map, model, store, { filters, legend, goTo }) {
     }, 250);
   }
 
+  store.on(['chosen'], ({ chosen }) => { byId('view-note').hidden ||= chosen >= 0; });
   restore();
   window.addEventListener('hashchange', restore);
   map.on('moveend', write);

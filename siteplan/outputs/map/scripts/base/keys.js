@@ -3,7 +3,7 @@ import { byId, el } from './core.js';
 
 export function makeKeys(model, store, acts) {
   const layerKeys = model.layers.slice(0, 9).map((layer, k) => [
-    String(k + 1), `Colour by ${model.fields[layer.field].label.toLowerCase()}`, () => store.set({ layer: k }),
+    String(k + 1), `Colour by ${model.fields[layer.field].label}`, () => store.set({ layer: k }),
   ]);
   const keys = [
     ...layerKeys,

@@ -70,8 +70,15 @@ export function makeTotals(model, store, { filters, selection }) {
   byId('select-shown').addEventListener('click', () =>
     selection.add(filters.sites()));
   byId('clear-selection').addEventListener('click', selection.clear);
-  byId('picked-table').addEventListener('click', () => store.set({ table: true }));
-  byId('picked-clear').addEventListener('click', selection.clear);
+  // The button that was pressed goes: the focus goes on to where the work does.
+  byId('picked-table').addEventListener('click', () => {
+    store.set({ table: true });
+    byId('table-frame').focus();
+  });
+  byId('picked-clear').addEventListener('click', () => {
+    selection.clear();
+    byId('map').focus({ preventScroll: true });
+  });
   store.on(['selection'], show);
   store.on(['table', 'tool'], showPicked);
   show();

@@ -1,6 +1,7 @@
 /* Names at the sites, where there is room: none lies on another, on a marker or on a bearing. */
 import { byId, styleOf } from '../base/core.js';
 import { worldX, worldY } from '../base/geo.js';
+import { DOUBT } from './strokes.js';
 
 /** A name longer than this is cut: the tip and the card have it whole. */
 const LONG = 24;
@@ -17,10 +18,13 @@ function short(text) {
 }
 
 /** Boxes [left, top, right, bottom] that names keep clear of. */
-function obstacles({ sites, px, py }, { ends, hubs, plates }) {
+function obstacles({ sites, px, py }, { ends, hubs, plates, doubted }) {
   const boxes = sites.map((_, k) => [px[k] - MARKER, py[k] - MARKER, px[k] + MARKER, py[k] + MARKER]);
   ends.forEach(([x, y], k) => boxes.push([
     Math.min(x, px[k]) - 2, Math.min(y, py[k]) - 2, Math.max(x, px[k]) + 2, Math.max(y, py[k]) + 2,
+  ]));
+  sites.forEach((i, k) => doubted?.[i] && boxes.push([
+    px[k] + DOUBT.x - DOUBT.radius, py[k] + DOUBT.y - DOUBT.radius, px[k] + DOUBT.x + DOUBT.radius, py[k] + DOUBT.y + DOUBT.radius,
   ]));
   hubs.forEach(([x, y]) => boxes.push([x - HUB.half, y - HUB.up, x + HUB.half, y + HUB.down]));
   return [...boxes, ...plates];
@@ -40,7 +44,7 @@ const isWhole = ([left, top, right, bottom], { width, height, inset }) =>
 /**
  * Where names stand: those of the sites drawn last, the worst, first.
  * @param {Object} drawn sites, px and py, from the bottom of the drawing to its top
- * @param {Object} clear frame; ends: of the bearings, by site drawn; hubs: places of the hub; plates: boxes of all else
+ * @param {Object} clear frame; ends: of the bearings, by site drawn; hubs: places of the hub; doubted: by site; plates: boxes of all else
  * @param {function(number): string} nameOf the name of a site
  * @param {function(string): number} widthOf the width of a text [CSS pixels]
  * @returns {Array<{text: string, x: number, y: number}>} left end and middle of each
@@ -77,7 +81,7 @@ export function around(map, model, labels, frame) {
   const [dx, dy] = [frame.inset.x - left, frame.inset.y - top];
   const over = ['panel', 'tools'].map((id) => byId(id).getBoundingClientRect())
     .map((box) => [box.left + dx, box.top + dy, box.right + dx, box.bottom + dy]);
-  return { hubs: hubsOf(model.hub, frame), plates: [...over, ...labels] };
+  return { hubs: hubsOf(model.hub, frame), plates: [...over, ...labels], doubted: model.doubted };
 }
 
 /** Write the names: with an edge that parts them from land, sea and contours. */

@@ -44,16 +44,19 @@ export function drawSelected(ctx, visible, { sites, px, py, scale }, selected) {
   ctx.stroke();
 }
 
-/** A question mark on a plate beside every site whose coordinates are in doubt. */
+/** Where the mark of doubt stands beside a marker, and how large it is [CSS pixels]. */
+export const DOUBT = { x: 14, y: -14, radius: 8 };
+
+/** A question mark on a plate beside every site whose coordinates are in doubt, clear of the ring of the chosen one. */
 export function drawDoubts(ctx, { sites, px, py }, doubted) {
   ctx.font = '700 12px system-ui, sans-serif';
   ctx.textAlign = 'center';
   ctx.textBaseline = 'middle';
   sites.forEach((i, k) => {
     if (!doubted[i]) return;
-    const [x, y] = [px[k] + 9, py[k] - 9];
+    const [x, y] = [px[k] + DOUBT.x, py[k] + DOUBT.y];
     ctx.beginPath();
-    ctx.arc(x, y, 7, 0, 2 * Math.PI);
+    ctx.arc(x, y, DOUBT.radius, 0, 2 * Math.PI);
     ctx.fillStyle = '#ffffff';
     ctx.fill();
     ctx.strokeStyle = '#16191c';
