@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import FloatArray, IntArray, TextArray
-from siteplan.fields import COLUMNS, FLAGS, label_of
+from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
+from siteplan.fields import COLUMNS, COORDINATE_DOUBT, FLAGS, label_of
 from siteplan.messages import Catalogue, english
 from siteplan.words import quoted
 
@@ -184,6 +184,14 @@ class Sites:
         columns["site_id"] = np.array([f"S{i + 1:04d}" for i in range(n)], dtype=object)
         columns["source_row"] = np.arange(n) + 2
         return cls(**(columns | known))
+
+    @property
+    def doubted(self) -> BoolArray:
+        """Where (n,) the coordinates are to be checked."""
+        found = np.zeros(len(self), dtype=bool)
+        for at, notes in self.notes.items():
+            found[at] = any(note.code == COORDINATE_DOUBT for note in notes)
+        return found
 
     def __getstate__(self) -> dict[str, Any]:
         """Return the state for another process: read-only mappings cannot be sent."""

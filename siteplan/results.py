@@ -96,7 +96,8 @@ class AsBuilt:
 
     ``columns`` holds the fields of ``siteplan.fields.ASBUILT_FIELDS``; ``planned`` the sites'
     plan, ``replanned`` that of the measured position, cable and obstacles with the planned
-    kit. ``blank`` counts rows left blank, ``missing`` names sites with kit that did not come back.
+    kit. ``blank`` counts rows left blank, ``missing`` names sites with kit that did not come back,
+    ``awaited`` is their plan (None: there are none, or nobody asked for it).
     """
 
     columns: Mapping[str, NDArray[Any]]
@@ -105,6 +106,7 @@ class AsBuilt:
     rejects: tuple[Reject, ...]
     blank: int
     missing: tuple[str, ...]
+    awaited: Plan | None = None
 
     def __len__(self) -> int:
         """Return the number of returned sites."""

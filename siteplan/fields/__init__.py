@@ -188,6 +188,9 @@ FLAGS: Final[Mapping[str, Flag]] = MappingProxyType(
     {row["code"]: Flag(**row) for row in read_rows("flags.csv")}
 )
 
+#: The flag of coordinates that look wrong.
+COORDINATE_DOUBT: Final = "coordinate_doubt"
+
 _COLUMN_ROWS = read_rows("columns.csv")
 #: Columns by name of each table that people hand us: ``sites``, ``obstructions``, ``returned``.
 COLUMNS: Final[Mapping[str, Mapping[str, Column]]] = MappingProxyType(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -15,7 +16,6 @@ from siteplan.errors import SitesError
 from siteplan.jobs.asked import inputs_of, output_of
 from siteplan.jobs.opened import Opened, find, open_project, opened
 from siteplan.model import Obstructions, Returned, Sites, Surroundings
-from siteplan.network import Network
 from siteplan.results import AsBuilt, Plan
 
 if TYPE_CHECKING:
@@ -173,20 +173,22 @@ def compare_returned(
     replanned = make(built, around=there)
     gone = set(back.site_id.tolist())
     left = np.array([name not in gone for name in site_list.sites.site_id.tolist()], dtype=bool)
-    missing = _awaited(site_list.sites.take(np.flatnonzero(left)), network, today)
+    awaited = _awaited(site_list.sites.take(np.flatnonzero(left)), partial(make, around=around))
+    missing = awaited.columns["site_id"].tolist() if awaited else ()
     columns = compare(Compared(planned, replanned, back, reread))
-    return AsBuilt(columns, planned, replanned, rejects, back.blank, missing)
+    return AsBuilt(
+        columns, planned, replanned, rejects, back.blank, tuple(map(str, missing)), awaited
+    )
 
 
-def _awaited(sites: Sites, network: Network, today: dt.date | None) -> tuple[str, ...]:
-    """Return the ids of sites (m,) that something is to come back from: the plan gives them kit."""
+def _awaited(sites: Sites, make: Callable[..., Plan]) -> Plan | None:
+    """Return the plan of those of sites (m,) that something is to come back from: they get kit."""
     from siteplan.planning.assembly import given
-    from siteplan.planning.plan import make_plan
 
     if not len(sites):
-        return ()
-    plan = make_plan(sites, network, today=today).columns
-    return tuple(str(name) for name in sites.site_id[given(plan)["kit"]].tolist())
+        return None
+    with_kit = np.flatnonzero(given(make(sites, with_tables=False).columns)["kit"])
+    return make(sites.take(with_kit)) if len(with_kit) else None
 
 
 def _in_order(sites: Sites, back: Returned) -> Sites:

@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from siteplan.arrays import FloatArray
+from siteplan.arrays import BoolArray, FloatArray
 from siteplan.errors import NetworkError, ProjectError
 from siteplan.jobs.asked import Wanted, check_workers, inputs_of, output_of
 from siteplan.jobs.opened import check_plannable, find, read_sites
 from siteplan.jobs.watch import Watch, unwatched
 from siteplan.model import Overlay, Sites
 from siteplan.network import Network
-from siteplan.results import Coverage, Grid
+from siteplan.results import Coverage, Frame, Grid
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project
@@ -28,10 +28,11 @@ STEP_RANGE_DEG = (0.01, 10.0)
 
 @dataclass(frozen=True)
 class Places:
-    """Where the sites stand (n,) [deg]: all that coverage wants of them."""
+    """Where the sites stand (n,) [deg], and where that is in doubt: all that coverage wants."""
 
     lat: FloatArray
     lon: FloatArray
+    doubted: BoolArray
 
 
 @dataclass(frozen=True)
@@ -112,7 +113,7 @@ def lay(places: Places | Sites, asked: Wanted) -> Laid:
     Parameters
     ----------
     places : Places or Sites
-        Whose extent is the area where no file gives one.
+        Whose extent is the area where no file gives one, without those in doubt far from the rest.
     asked : Wanted
         Spacing, area, cut.
 
@@ -124,11 +125,10 @@ def lay(places: Places | Sites, asked: Wanted) -> Laid:
         If the grid would be too large.
     """
     from siteplan.outputs.coverage.files import nodes_within
-    from siteplan.outputs.map.extent import extent
-    from siteplan.planning.coverage.grid import around, make_grid
+    from siteplan.planning.coverage.grid import make_grid
 
     area = _area(asked)
-    frame = around(extent(places.lat, places.lon)) if area is None else _frame(area)
+    frame = _around(places) if area is None else _frame(area)
     grid = make_grid(frame, asked.step_deg)
     within = _within(area, grid.frame, land_only=asked.land_only)
     empty = Coverage(grid, {}, {}, {}, 0.0, "")
@@ -139,6 +139,15 @@ def lay(places: Places | Sites, asked: Wanted) -> Laid:
             fix="Use a smaller step, or a larger area.",
         )
     return Laid(grid, within)
+
+
+def _around(places: Places | Sites) -> Frame:
+    """Return the frame of an area around sites; a doubted one far from the others is left out."""
+    from siteplan.outputs.map.extent import extent, far_off
+    from siteplan.planning.coverage.grid import around
+
+    near = ~far_off(places.lat, places.lon, places.doubted)
+    return around(extent(places.lat[near], places.lon[near]))
 
 
 def work_out(
@@ -290,7 +299,7 @@ def coverage_project(
     asked = _wanted(project, network, step, area, land_only)
     apart(target, project.folder, inputs_of(project, network, asked))
     with claimed(target) as claim:
-        site_list = read_sites(project.sites_path)
+        site_list = read_sites(project.sites_path, network.sites.crs)
         check_plannable(site_list, network)
         laid = lay(site_list.sites, asked)
         with spread_over(workers, scheduler) as spread:

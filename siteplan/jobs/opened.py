@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from siteplan.arrays import FloatArray, TextArray
+from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import NetworkError, ProjectError, SitesError
 from siteplan.jobs.around import read_surroundings
 from siteplan.model import Reject, SiteList, Surroundings
@@ -204,6 +204,7 @@ class Found:
     columns: set[str] = field(default_factory=set)
     _lat: list[FloatArray] = field(default_factory=list)
     _lon: list[FloatArray] = field(default_factory=list)
+    _doubted: list[BoolArray] = field(default_factory=list)
     _names: list[TextArray] = field(default_factory=list)
 
     def add(self, chunk: SiteList) -> None:
@@ -217,6 +218,7 @@ class Found:
         self.columns.update(chunk.sites.extra)
         self._lat.append(chunk.sites.lat)
         self._lon.append(chunk.sites.lon)
+        self._doubted.append(chunk.sites.doubted)
         if self.named:
             self._names.append(known_ids(chunk))
         self.seen = self.seen or (len(chunk.sites) > 0 and any_site_sees(chunk.sites, self.network))
@@ -230,6 +232,11 @@ class Found:
     def lon(self) -> FloatArray:
         """Longitudes of all sites (n,). [deg]"""
         return np.concatenate(self._lon)
+
+    @property
+    def doubted(self) -> BoolArray:
+        """Where (n,) coordinates are to be checked."""
+        return np.concatenate(self._doubted)
 
     @property
     def names(self) -> TextArray:

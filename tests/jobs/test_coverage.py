@@ -17,6 +17,7 @@ from siteplan.cli import main
 from siteplan.inputs.network.read import network_from_mapping
 from siteplan.jobs import coverage
 from siteplan.jobs.asked import Wanted
+from siteplan.jobs.opened import Found
 from siteplan.model import Sites
 from siteplan.outputs.coverage.land import land
 from siteplan.planning.coverage.cover import QUANTITIES, one_by_one, piece_at
@@ -200,6 +201,40 @@ def test_fiji_is_covered_across_the_antimeridian(fiji, tmp_path):
     assert not whole.intersects(shapely.box(-170, -20, 170, -10)), "nothing goes round the world"
     table = geopandas.read_file(written.folder / "coverage.gpkg")
     assert (table.geometry.x > 177).sum() + (table.geometry.x < -177).sum() == len(table)
+
+
+def test_a_doubted_site_far_away_does_not_stretch_the_area(tmp_path):
+    """Whole and in parts; the stray one lies on the other side of Greenwich, its sign lost."""
+    near = [(-1.2345 - k / 7, 36.5123 + k / 9) for k in range(8)]
+    network = "[satellite]\nlongitude_deg = 30\n"
+    alone = make_project(tmp_path / "near", near, network)
+    strayed = make_project(tmp_path / "far", [*near, (-1.7777, -36.9876)], network)
+    frames = [
+        coverage_project(folder, tmp_path / f"out{k}", step_deg=0.5).covered.coverage.grid.frame
+        for k, folder in enumerate((alone, strayed))
+    ]
+    assert frames[0] == frames[1]
+    found = Found(network_from_mapping({"satellite": {"longitude_deg": 30}}))
+    _, site_list, _ = read_project(strayed)
+    found.add(site_list)
+    assert found.doubted.tolist() == [False] * 8 + [True]
+    laid = coverage.lay(coverage.Places(found.lat, found.lon, found.doubted), Wanted(0.5))
+    assert laid.grid.frame == frames[0]
+
+
+def test_sites_given_by_eastings_are_covered(tmp_path):
+    """The reference system of network.toml holds here too."""
+    project = tmp_path / "grid"
+    project.mkdir()
+    rows = "S1,250000,9850000\nS2,260000,9860000\n"
+    (project / "sites.csv").write_text(f"site_id,easting,northing\n{rows}")
+    network = '[satellite]\nlongitude_deg = 30\n[sites]\ncrs = "EPSG:32737"\n'
+    (project / "network.toml").write_text(network)
+    south, west, _, _ = coverage_project(
+        project, tmp_path / "out", step_deg=0.5
+    ).covered.coverage.grid.frame
+    assert -3 < south < 0
+    assert 35 < west < 38
 
 
 def test_the_polar_north_is_covered_as_far_as_the_satellite_is_seen(tmp_path):

@@ -126,7 +126,7 @@ def _worked(job: Job, hands: Hands) -> tuple[_Handed, Made]:
         before.check()
         products.check_size(job.asked, before.sites)
         check_terrain(around, before.lat, before.lon)
-        places = coverage.Places(before.lat, before.lon)
+        places = coverage.Places(before.lat, before.lon, before.doubted)
         laid = coverage.lay(places, job.covering) if job.covering else None
     handed = _Handed(_work_folder(job, order), order, Shared(around))
     from siteplan.inputs.kinds import rows_in

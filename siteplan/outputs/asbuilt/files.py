@@ -76,7 +76,13 @@ def write_asbuilt(result: AsBuilt, folder: Path) -> None:
     write_rejects(result.rejects, folder / "asbuilt_rejects.csv")
     (folder / "asbuilt.html").write_text(page(result), encoding="utf-8", errors="replace")
     name = result.planned.facts.name
-    write_map(table, folder / "map.html", title=f"{name}: as built".strip(), backing=_moves(result))
+    write_map(
+        on_map(result),
+        folder / "map.html",
+        title=f"{name}: as built".strip(),
+        backing=_moves(result),
+        opens_on="verdict",
+    )
 
 
 def as_plan(result: AsBuilt) -> Plan:
@@ -87,6 +93,34 @@ def as_plan(result: AsBuilt) -> Plan:
         columns=MappingProxyType(columns),
         extra=MappingProxyType({}),
         facts=dataclasses.replace(result.planned.facts, sheets=False),
+    )
+
+
+def on_map(result: AsBuilt) -> Plan:
+    """Return the sites that came back, then those that are still awaited, as a plan."""
+    from siteplan.outputs.map.payload import MAP_TABLES
+
+    table, awaited = as_plan(result), result.awaited
+    if awaited is None:
+        return table
+    blanks = {
+        name: np.full(len(awaited), "" if values.dtype.kind in "OU" else np.nan, values.dtype)
+        for name, values in result.columns.items()
+        if name not in awaited.columns
+    }
+    more = {**awaited.columns, **blanks}
+    tables = {
+        name: np.concatenate([table.tables[name], awaited.tables[name]])
+        for name in MAP_TABLES
+        if name in table.tables and name in awaited.tables
+    }
+    columns = {
+        name: np.concatenate([values, more[name]])
+        for name, values in table.columns.items()
+        if name in more
+    }
+    return dataclasses.replace(
+        table, columns=MappingProxyType(columns), tables=MappingProxyType(tables)
     )
 
 

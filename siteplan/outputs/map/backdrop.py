@@ -56,10 +56,10 @@ class Behind:
 NOTHING = Behind()
 
 
-def payload(behind: Behind) -> dict[str, Any] | None:
+def payload(behind: Behind, *, other_targets: str = "") -> dict[str, Any] | None:
     """Return everything that the page knows of what lies behind the sites, ready for JSON.
 
-    None where there is nothing.
+    None where there is nothing. ``other_targets`` says that sites have targets of their own.
     """
     if behind.coverage is None and not behind.overlays:
         return None
@@ -70,6 +70,7 @@ def payload(behind: Behind) -> dict[str, Any] | None:
     step = coverage.grid.step_deg / _CODE_SHARE
     found |= {
         "note": f"{coverage.note} Grid of {angle(coverage.grid.step_deg)}.",
+        "targets": other_targets,
         "step_deg": step,
         "layers": [_layer(layer, coverage, step) for layer in behind.layers],
     }

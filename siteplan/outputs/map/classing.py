@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence, Set
 from typing import Any
 
 import numpy as np
@@ -41,7 +41,7 @@ def layer_specs(
         The planner's reserve [dB], named in the labels of the classes under it.
     """
     flags = columns.get("flags", np.full(len(next(iter(columns.values()), ())), "", dtype=object))
-    stopped = stop_flagged(flags)
+    stopped = flagged(flags, {f.code for f in FLAGS.values() if f.severity == "stop"})
     classers: Mapping[Kind, Callable[[Layer, NDArray[Any]], Classed]] = {
         "verdict": lambda layer, v: _verdict(
             v, stopped, bounds_db=bounds_db, reserve_db=reserve_db
@@ -71,11 +71,10 @@ def _spec(
     }
 
 
-def stop_flagged(flags: NDArray[Any]) -> NDArray[np.bool_]:
-    """Return where ``flags`` (n,) hold one that says the site cannot be served as planned."""
+def flagged(flags: NDArray[Any], wanted: Set[str]) -> NDArray[np.bool_]:
+    """Return where ``flags`` (n,) hold one of those that are ``wanted``."""
     codes, texts = factorized(flags)
-    stops = {flag.code for flag in FLAGS.values() if flag.severity == "stop"}
-    found = np.array([bool(stops & set(text.split(";"))) for text in texts] + [False])
+    found = np.array([bool(wanted & set(text.split(";"))) for text in texts] + [False])
     return np.asarray(found[:-1][codes]) if len(texts) else np.zeros(len(flags), dtype=bool)
 
 
@@ -187,9 +186,9 @@ def _ordered_rows(layer: Layer, labels: list[str]) -> list[dict[str, Any]]:
 
 #: Rows of the flags by the worst of them: severity, label, shape, radius and mark.
 _FLAG_ROWS = (
-    ("stop", "Stop: cannot be served as planned", "octagon", 9.0, "cross"),
-    ("warn", "Check: decide before going", "triangle", 7.5, ""),
-    ("note", "Note: know it", "diamond", 6.0, ""),
+    ("stop", "Stop: not served as planned", "octagon", 9.0, "cross"),
+    ("warn", "Decide: before going there", "triangle", 8.0, ""),
+    ("note", "Know: nothing to decide", "diamond", 6.0, ""),
     ("", "No flag", "circle", 5.0, ""),
 )
 

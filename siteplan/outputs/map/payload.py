@@ -12,15 +12,15 @@ from typing import Any
 
 import numpy as np
 
-from siteplan.fields import FIELDS, FLAGS, Field, lookup
+from siteplan.fields import COORDINATE_DOUBT, FIELDS, FLAGS, Field, lookup
 from siteplan.outputs import taking
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.map import backdrop as behind
 from siteplan.outputs.map import dataset, page
 from siteplan.outputs.map.backdrop import Behind
 from siteplan.outputs.map.card import BY_NAME, CARD, card_groups
-from siteplan.outputs.map.classing import layer_specs
-from siteplan.outputs.map.extent import extent
+from siteplan.outputs.map.classing import flagged, layer_specs
+from siteplan.outputs.map.extent import first_view
 from siteplan.outputs.map.layers import layers_of
 from siteplan.outputs.map.looks import plain_look
 from siteplan.outputs.shown import NOT_REACHED, NOWHERE, share_of_time, unit_sign
@@ -31,6 +31,13 @@ from siteplan.words import orbital_position
 #: Up to so many sites every result field travels; beyond, those of card and layers only.
 EVERY_FIELD_SITES = 5000
 
+#: Tables of a plan that the map takes; sites along axis 0.
+MAP_TABLES = (
+    *("whatif_site_margin_db", "whatif_clear_db", "whatif_wet_pct", "whatif_wet_db"),
+    *("budget_db", "horizon_deg"),
+)
+#: Targets closer than this are the same [%].
+_SAME_TARGET_PCT = 1e-6
 #: Least and greatest outage [%] that the map's what-if answers for.
 WHATIF_REACH_PCT = 0.01, 5.0
 #: Decimals of the percentage of time up to which dishes are wet; the map's script knows them too.
@@ -51,6 +58,7 @@ def write_map(
     tiles: str = "",
     plain: bool = False,
     backing: Behind | None = None,
+    opens_on: str = "",
 ) -> None:
     """Write the map of ``plan`` to ``path``, one file that needs nothing else.
 
@@ -69,6 +77,8 @@ def write_map(
         Leave the data uncompressed whatever its size, for browsers from before 2020 to 2023.
     backing : Behind, optional
         Coverage and overlays to draw behind the sites.
+    opens_on : str, optional
+        Field of the layer that is shown first, else the first of the list.
 
     Raises
     ------
@@ -77,7 +87,8 @@ def write_map(
     """
     heading = title or plan.facts.name or "Site plan"
     whole = payload(plan, heading, tiles=tiles)
-    whole["behind"] = behind.payload(backing or behind.NOTHING)
+    whole["behind"] = behind.payload(backing or behind.NOTHING, other_targets=_other_targets(plan))
+    whole["opens_on"] = opens_on
     text = page.render(heading, whole, tiles=tiles, plain=plain)
     path.write_text(text, encoding="utf-8", newline="\n")
 
@@ -86,6 +97,9 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
     """Return everything the page knows of ``plan``, ready for JSON."""
     names = tuple(name for name in dict.fromkeys(_names(plan)) if name in plan.columns)
     rules = plan.network.rules
+    flags = plan.columns.get("flags", np.full(len(plan), "", dtype=object))
+    doubted = flagged(flags, {COORDINATE_DOUBT})
+    view, far = first_view(plan.columns["lat"], plan.columns["lon"], doubted)
     return {
         "heading": heading,
         "count": len(plan),
@@ -103,7 +117,8 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
         ),
         "flags": {f.code: {"severity": f.severity, "meaning": f.meaning} for f in FLAGS.values()},
         "assumptions": [a.to_json() for a in plan.assumptions],
-        "view": extent(plan.columns["lat"], plan.columns["lon"]),
+        "view": view,
+        "far": np.flatnonzero(far),
         "look": plain_look(),
         "rules": {
             "bounds_db": rules.margin_classes_db,
@@ -290,6 +305,16 @@ def _target(plan: Plan) -> str:
     if targets is None or not np.isfinite(targets).any():
         return share_of_time(plan.network.network.availability_pct)
     return share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
+
+
+def _other_targets(plan: Plan) -> str:
+    """Return that contours have a target of their own, where a site has another than the plan."""
+    ours = plan.network.network.availability_pct
+    targets = plan.columns.get("availability_target_pct", np.array([ours]))
+    if not (np.isfinite(targets) & (np.abs(targets - ours) > _SAME_TARGET_PCT)).any():
+        return ""
+    sites = share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
+    return f"Contours are for a target of {share_of_time(ours)}; the sites have {sites}."
 
 
 def _hub(plan: Plan) -> dict[str, float] | None:

@@ -97,14 +97,14 @@ COVER: Final = (
     "Operator told of visits and hours; telephone numbers tried",
     "Site contacts called: access, keys, permits",
     "Weather looked at: no thunder, gusts under {wind}",
-    "Questions of provisional mounts settled, or the planner asked",
+    "Questions of mounts to be surveyed settled, or the planner asked",
     "Kit counted against this list; plugs and tape for the cable's class",
     "Compass, inclinometer, receiver that shows C/N, multimeter, torque wrench",
     "Fall protection, ladder, barriers, warning signs, first aid",
     "Lock and tag for the transmitter",
     "Somebody knows the way, and the hour of each call",
 )
-SEVERITY: Final = {"stop": "Stop", "warn": "Check", "note": "Note"}
+SEVERITY: Final = {"stop": "Stop", "warn": "Decide", "note": "Know"}
 MOUNTS: Final = {
     "pole": "pole in a footing",
     "wall": "wall bracket",

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import csv
+import json
 from collections.abc import Callable
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 import pytest
 
-from siteplan.fields import ASBUILT_FIELDS
+from siteplan.fields import ASBUILT_FIELDS, FIELDS
+from siteplan.jobs.asbuilt import asbuilt_outputs
 from siteplan.model import Reject
 from siteplan.outputs.asbuilt.files import MARKS, OUTPUT_NAMES, as_plan, page, write_asbuilt
+from siteplan.outputs.map.classing import CODES
 from siteplan.outputs.map.layers import layers_of
 from siteplan.results import AsBuilt, Plan
 from tests.outputs.pack import with_pack
@@ -95,3 +100,45 @@ def test_the_map_has_planned_against_measured(returned: AsBuilt, tmp_path: Path)
     assert "S00001 measured" in text
     assert "S00003 measured" not in text
     assert "<script>1</script>" not in text
+
+
+def embedded(path: Path) -> dict[str, Any]:
+    """The dataset inside a map."""
+    text = path.read_text("utf-8")
+    start = text.index(">", text.index('id="siteplan-data"')) + 1
+    found: dict[str, Any] = json.loads(text[start : text.index("</script>", start)])
+    return found
+
+
+def test_the_map_opens_on_its_verdict_and_has_the_sites_that_are_awaited(
+    returned: AsBuilt, make_plan: Callable[..., Plan], tmp_path: Path
+) -> None:
+    awaited = with_pack(make_plan(np.array([46.0, 47.0]), np.array([21.0, 22.0])))
+    ids = np.array(["S7", "S8"], dtype=object)
+    plan_only = {name: v for name, v in awaited.columns.items() if name in FIELDS}
+    columns = MappingProxyType({**plan_only, "site_id": ids})
+    with_them = replace(returned, awaited=replace(awaited, columns=columns))
+    write_asbuilt(with_them, tmp_path)
+    found = embedded(tmp_path / "map.html")
+    assert found["opens_on"] == "verdict"
+    assert found["count"] == len(returned) + 2
+    verdict = next(layer for layer in found["layers"] if layer["field"] == "verdict")
+    blank = len(verdict["classes"]) - 1
+    assert verdict["classes"][blank]["label"] == "Not come back"
+    assert [CODES.index(code) for code in verdict["codes"]][-2:] == [blank, blank]
+    assert blank not in [CODES.index(code) for code in verdict["codes"]][:-2]
+    for name in ("budget", "horizon"):
+        assert name not in found or len(found[name]) % found["count"] == 0, name
+    with (tmp_path / "asbuilt.csv").open(encoding="utf-8", newline="") as file:
+        assert len(list(csv.DictReader(file))) == len(returned)
+
+
+def test_the_map_of_a_sample_holds_every_site_with_kit(tmp_path: Path) -> None:
+    sample = Path(__file__).parents[3] / "sample_sites" / "fjord_substations"
+    result, folder = asbuilt_outputs(sample, sample / "returned.csv", tmp_path / "out")
+    found = embedded(folder / "map.html")
+    assert found["count"] == len(result) + len(result.missing)
+    assert result.awaited is not None
+    assert tuple(result.awaited.columns["site_id"]) == result.missing
+    assert np.isfinite(result.awaited.columns["antenna_m"]).all()
+    assert len(found["horizon"]) == found["count"] * 72

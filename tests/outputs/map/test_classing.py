@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from siteplan.outputs.map import looks
-from siteplan.outputs.map.classing import CODES, binned, layer_specs, nice_bounds, stop_flagged
+from siteplan.outputs.map.classing import CODES, binned, flagged, layer_specs, nice_bounds
 from siteplan.outputs.map.colors import linear_rgb, ramp_colors
 from siteplan.outputs.map.layers import LAYERS, Layer
 
@@ -208,12 +208,14 @@ def test_flags_are_classed_by_the_worst() -> None:
         "diamond",
         "circle",
     ]
+    words = [row["label"].split(":")[0] for row in spec["classes"][:4]]
+    assert words == ["Stop", "Decide", "Know", "No flag"]
     levels = lightness([row["color"] for row in spec["classes"][:4]])
     assert np.all(np.diff(levels) > 4), "the worst is the darkest in grey"
 
 
 def test_no_sites_have_no_stop() -> None:
-    assert stop_flagged(np.array([], dtype=object)).tolist() == []
+    assert flagged(np.array([], dtype=object), {"no_fit"}).tolist() == []
 
 
 @pytest.mark.parametrize("count", range(1, 8))

@@ -19,16 +19,19 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 
 from siteplan.errors import OutputError
 from siteplan.fields import FIELDS
+from siteplan.model import Overlay
 from siteplan.outputs.map import page
+from siteplan.outputs.map.backdrop import Behind
 from siteplan.outputs.map.card import CARD
 from siteplan.outputs.map.classing import CODES
 from siteplan.outputs.map.join import modules
 from siteplan.outputs.map.payload import headline, payload, write_map
 from siteplan.outputs.shown import unit_sign
-from siteplan.results import Facts, Plan
+from siteplan.results import Coverage, Facts, Grid, Plan
 from tests.outputs.pack import policy_of
 
 
@@ -282,6 +285,42 @@ def test_a_range_of_targets_is_shown(spread_plan: Plan) -> None:
     targets = np.linspace(98, 99.9, len(spread_plan))
     columns = MappingProxyType({**spread_plan.columns, "availability_target_pct": targets})
     assert ["Target", "98 to 99.9 %"] in headline(replace(spread_plan, columns=columns))
+
+
+def test_a_doubted_site_far_away_is_told_and_no_other(make_plan: Callable[..., Plan]) -> None:
+    plan = make_plan(np.array([-1.2, -1.6, -2.0, 1.2]), np.array([36.5, 36.9, 37.3, -36.5]))
+    flags = np.array(["coordinate_doubt", "low_elevation", "", "margin_short;coordinate_doubt"])
+    columns = MappingProxyType({**plan.columns, "flags": flags.astype(object)})
+    found = payload(replace(plan, columns=columns), "x")
+    assert list(found["far"]) == [3]
+    assert found["view"][1] == pytest.approx(36.4, abs=1e-9), "a frame is a degree wide at least"
+
+
+def test_contours_tell_their_target_where_a_site_has_another(
+    spread_plan: Plan, tmp_path: Path
+) -> None:
+    def told(targets: np.ndarray[Any, Any]) -> str:
+        columns = MappingProxyType({**spread_plan.columns, "availability_target_pct": targets})
+        plan = replace(spread_plan, columns=columns)
+        shapes = Overlay("Ring", "vermilion", (shapely.Point(3, 4),), ("",))
+        grid = Grid(np.array([0.0, 1.0]), np.array([0.0, 1.0]), 1.0)
+        backing = Behind(Coverage(grid, {}, {}, {}, 0.0, "As told."), (), None, (shapes,))
+        write_map(plan, tmp_path / "map.html", backing=backing)
+        read = Page((tmp_path / "map.html").read_text("utf-8")).texts["siteplan-data"]
+        found: str = json.loads(read)["behind"]["targets"]
+        return found
+
+    ours = spread_plan.network.network.availability_pct
+    assert told(np.full(len(spread_plan), ours)) == ""
+    others = np.full(len(spread_plan), 99.9)
+    others[0] = 98
+    assert told(others) == f"Contours are for a target of {ours:g} %; the sites have 98 to 99.9 %."
+
+
+def test_the_page_opens_on_the_layer_that_is_asked_for(spread_plan: Plan, tmp_path: Path) -> None:
+    write_map(spread_plan, tmp_path / "map.html", opens_on="mount")
+    read = Page((tmp_path / "map.html").read_text("utf-8")).texts["siteplan-data"]
+    assert json.loads(read)["opens_on"] == "mount"
 
 
 def test_without_a_hub_there_is_none(

@@ -172,12 +172,12 @@ WORDS = {
     "provisional": "to be surveyed",
 }
 FLAG_WORDS = {
-    "low_elevation": "Check: Low elevation: long path in rain, obstructions likely",
-    "drive_range": "Check: A level at the modem is out of its range",
+    "low_elevation": "Decide: Low elevation: long path in rain, obstructions likely",
+    "drive_range": "Decide: A level at the modem is out of its range",
     "blocked": "Stop: An obstacle or the terrain stands in the beam",
-    "margin_short": "Check: The margin at the target is under the reserve",
-    "azimuth_sensitive": "Note: A small error in position turns the azimuth markedly",
-    "heavy_rain": "Note: Heavy rain climate",
+    "margin_short": "Decide: The margin at the target is under the reserve",
+    "azimuth_sensitive": "Know: A small error in position turns the azimuth markedly",
+    "heavy_rain": "Know: Heavy rain climate",
 }
 #: What a box says of site ``i``: the name of a field, or a function of plan and site.
 Says = str | Callable[[Plan, int], str]

@@ -217,7 +217,7 @@ def flag(number: int, *, notes: bool) -> Says:
 
     def says(plan: Plan, i: int) -> str:
         told = [FLAG_WORDS[code] for code in plan.columns["flags"][i].split(";")]
-        told = [words for words in told if notes or not words.startswith("Note")]
+        told = [words for words in told if notes or not words.startswith("Know")]
         return told[number - 1] if number <= len(told) else ""
 
     return says

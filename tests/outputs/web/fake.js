@@ -7,6 +7,7 @@ class Element {
     this.classes = new Set();
     this.classList = {
       add: (...names) => names.forEach((name) => this.classes.add(name)),
+      contains: (name) => this.classes.has(name),
       remove: (...names) => names.forEach((name) => this.classes.delete(name)),
       toggle: (name, on) => (on ? this.classes.add(name) : this.classes.delete(name)),
     };
@@ -56,7 +57,13 @@ class Element {
     return this.all().find((node) => (name ? node.attributes[name] === value : node.className === by.slice(1))) ?? null;
   }
 
-  querySelectorAll() { return this.all().filter(({ tag }) => tag === 'button'); }
+  querySelectorAll(by = 'button') { return this.all().filter(({ tag }) => tag === by); }
+
+  after(node) { this.parentElement?.append(node); }
+
+  cloneNode() { return new Element(this.tag); }
+
+  getBoundingClientRect() { return { left: 0, top: 0, right: 0, bottom: 0, width: 0, height: 0 }; }
 
   focus() { globalThis.document.activeElement = this; }
 
@@ -138,12 +145,13 @@ const layerOf = (members) => class {
 export function makeMap() {
   const notes = [];
   const handlers = [];
+  const layers = {};
   const note = (name) => (...given) => { notes.push(`${name} ${JSON.stringify(given)}`); };
   const switched = (name) => ({ enable: note(`${name} on`), disable: note(`${name} off`) });
   const container = new Element('div');
   Object.assign(container, { getBoundingClientRect: () => ({ bottom: 700, top: 20 }), offsetWidth: 600 });
   return {
-    notes, container, layers: {}, controls: [], panes: {}, dragging: switched('dragging'), doubleClickZoom: switched('double click'),
+    notes, container, layers, controls: [], panes: {}, dragging: switched('dragging'), doubleClickZoom: switched('double click'),
     createPane(name) { return (this.panes[name] = { style: {} }); },
     on: (names, fn) => handlers.push([names.split(' '), fn]),
     fire: (name, event) => handlers.filter(([names]) => names.includes(name)).forEach(([, fn]) => fn(event)),
@@ -151,7 +159,8 @@ export function makeMap() {
     getPixelBounds: () => ({ min: new Point(1000, 500), max: new Point(1600, 900) }), getPixelOrigin: () => new Point(1000, 500),
     latLngToLayerPoint: ({ lat, lng }) => new Point(300 + 2 * (lng - 20), 200 - 2 * (lat - 40)),
     mouseEventToLatLng: ({ clientX, clientY }) => ({ lat: 40 - (clientY - 200) / 2, lng: 20 + (clientX - 300) / 2 }),
-    panInside: note('pan inside'), setView: note('set view'),
+    panInside: note('pan inside'), setView: note('set view'), fitBounds: note('fit'), invalidateSize: note('resized'),
+    containerPointToLatLng: ([x, y]) => ({ lat: 40 - (y - 200) / 2, lng: 20 + (x - 300) / 2 }), eachLayer: (fn) => Object.values(layers).forEach(fn),
   };
 }
 

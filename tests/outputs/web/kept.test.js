@@ -86,7 +86,7 @@ const live = {
 const whatIf = { ...live, now: { ...live.now, angles: true, estimate: true }, isStale: (name) => name === 'margin_db' };
 const makeState = (more = {}) => core.makeStore({
   layer: 0, chosen: -1, cursor: -1, selected: new Uint8Array(3), selectedCount: 0, selection: 0, target: null, satellite: null,
-  sortBy: '', sortDown: false, table: false, dms: false, shortcuts: true, hubLine: false, tool: '', bearings: 'drawn', mode: 'bright', under: [], ...more,
+  sortBy: '', sortDown: false, table: false, dms: false, shortcuts: true, hubLine: false, tool: '', bearings: 'drawn', mode: 'bright', under: [], labels: [], names: false, ...more,
 });
 const SITES = [0, 1, 2];
 const FRAME = { size: 1024, left: 200.5, top: 100.25, width: 600, height: 400, first: 0, last: 0, inset: { x: 60, y: 40 } };
@@ -131,7 +131,7 @@ test('notes are kept, told and written', () => {
 });
 
 test('the dialogs: heading, facts, what was assumed', () => {
-  const { open } = dialogs.makeDialogs(model);
+  const { open } = dialogs.makeDialogs(model, makeState());
   same('dialogs', [document.title, byId('heading').textContent, ...told(byId('facts')), ...told(byId('assumed-list'))]);
   open('help');
   assert.equal(byId('help').attributes.open, '');
@@ -143,13 +143,13 @@ test('the dialogs: heading, facts, what was assumed', () => {
   byId('help').attributes = {};
   byId('open-help').click();
   assert.equal(byId('help').attributes.open, '');
-  dialogs.makeDialogs(makeModel({ assumptions: [] }));
+  dialogs.makeDialogs(makeModel({ assumptions: [] }), makeState());
   assert.deepEqual(told(byId('assumed-list')).slice(1), ['  p "Nothing: every figure was given."']);
 });
 
 test('every key does its own', () => {
   const done = [];
-  const names = ['nextWorst', 'step', 'openCursor', 'shut', 'toggleSelected', 'find', 'tool', 'mode', 'fit', 'showAll', 'help'];
+  const names = ['nextWorst', 'step', 'enter', 'shut', 'toggleSelected', 'find', 'tool', 'mode', 'fit', 'showAll', 'help'];
   const store = makeState();
   keys.makeKeys(model, store, Object.fromEntries(names.map((name) => [name, (x) => done.push(`${name} ${x ?? ''}`.trim())])));
   const told_ = told(byId('keys'));
@@ -266,7 +266,7 @@ test('the markers: each shape, mark, ring and size', () => {
     ...shapes.flatMap((shape) => told(markers.swatch(style('s', shape), { failing: true }))),
     ...[...marks, CLASSES[3], style('o', 'octagon', { radius: 12 })].flatMap((one) => how.flatMap((options) => told(markers.swatch(one, options)))),
     ...drawnOn((ctx) => markers.drawMarkers(ctx, SITES, drawn, { classes: CLASSES, codes: [0, 2, 1], failing: [0, 1, 0], stale: false })),
-    ...drawnOn((ctx) => strokes.drawTicks(ctx, drawn, (i) => [0, 90, null][i])),
+    ...drawnOn((ctx) => strokes.drawTicks(ctx, drawn, strokes.tickEnds(drawn, (i) => [0, 90, null][i]))),
     ...drawnOn((ctx) => strokes.drawSelected(ctx, [0, 2], drawn, [0, 1, 1])),
   ]);
 });
@@ -302,10 +302,10 @@ test('behind the sites: classes, hatching, relief, labels, own layers', () => {
     ...drawnOn((ctx) => labels.writeLabels(ctx, LAYER, FRAME, model), { within: (x) => x < 400 }),
     ...drawnOn((ctx) => own.drawOverlay(ctx, OWN, FRAME)), ...drawnOn((ctx) => own.drawOverlay(ctx, { ...OWN, fills: [] }, FRAME)),
     ...drawnOn((ctx) => own.nameShapes(ctx, FRAME, [OWN, OWN])),
-    ...['bright', 'dark'].flatMap((mode) => all(panel.legendParts(LAYER, 'A note.', mode))),
-    ...all(panel.legendParts({ ...LAYER, unit: '' }, '', 'bright')), ...told(panel.choices([LAYER], () => {})),
+    ...['bright', 'dark'].flatMap((mode) => all(panel.legendParts(LAYER, { note: 'A note.', targets: '' }, mode))),
+    ...all(panel.legendParts({ ...LAYER, unit: '' }, { note: '', targets: '' }, 'bright')), ...told(panel.choices([LAYER], () => {})),
   ]);
-  assert.deepEqual(panel.legendParts(undefined, '', 'bright'), []);
+  assert.deepEqual(panel.legendParts(undefined, {}, 'bright'), []);
 });
 
 test('the graticule from the whole world down to streets', () => {

@@ -26,6 +26,7 @@ import { makeSelectTools } from './choose/select.js';
 import { makeSelection } from './choose/selection.js';
 import { makeTable } from './choose/table.js';
 import { makeTotals } from './choose/totals.js';
+import { makeFar, makeHome } from './sites/home.js';
 import { makeLegend } from './sites/legend.js';
 import { makeMoves } from './sites/moves.js';
 import { makeOverlay } from './sites/overlay.js';
@@ -53,8 +54,8 @@ function start(id, options) {
 
 /** What the page shows at the start. */
 const firstState = (model) => ({
-  layer: 0, filtering: 0, live: 0, selection: 0, selectedCount: 0, selected: new Uint8Array(model.count),
-  chosen: -1, cursor: -1, under: [], hubLine: false, bearings: 'none', graticule: true,
+  layer: Math.max(0, model.layers.findIndex(({ field }) => field === model.opens_on)), filtering: 0, live: 0, selection: 0, selectedCount: 0, selected: new Uint8Array(model.count),
+  chosen: -1, cursor: -1, under: [], hubLine: false, bearings: 'none', graticule: true, names: true, labels: [],
   target: null, satellite: null, kit: null, tool: '', table: false, sortBy: '', sortDown: false,
   tab: isWide() ? 'layers' : '', mode: 'bright', dms: false, shortcuts: true,
 });
@@ -66,18 +67,8 @@ function build(id, options, model) {
   map.attributionControl.setPrefix(false).addAttribution('Land and borders: Natural Earth, good to about 2 km');
   L.control.zoom({ position: 'topright' }).addTo(map);
   const settings = makeSettings(map, store);
-
-  /** Show all sites, clear of the panel that lies over the map's left side. */
-  function fit() {
-    const [south, west, north, east] = model.view;
-    map.invalidateSize({ animate: false, pan: false });
-    const left = isWide() ? byId('panel').offsetWidth + 24 : 24;
-    map.fitBounds([[south, west], [north, east]], {
-      paddingTopLeft: [left, 34], paddingBottomRight: [isWide() ? 64 : 30, 34], maxZoom: 11, animate: false,
-    });
-  }
-
-  fit();
+  const home = makeHome(map, model);
+  home.fit();
   const live = makeLive(model, store);
   addBasemap(map, store);
   const backdrop = makeBackdrop(map, model, store);
@@ -86,7 +77,7 @@ function build(id, options, model) {
   const points = makePoints(map, model, store, { filters, live });
   const overlay = makeOverlay(map, model, store, points);
   const legend = makeLegend(model, store, { filters, live });
-  fit();
+  home.fit();
 
   const moves = makeMoves(map, model, store, { points, live, filters });
   const selection = makeSelection(store);
@@ -94,19 +85,21 @@ function build(id, options, model) {
   const card = makeCard(model, store, {
     live, notes: makeNotes(model), focusMap: moves.focusMap, showSite: moves.choose,
   });
-  const dialogs = makeDialogs(model);
+  const dialogs = makeDialogs(model, store);
+  attempt('the way to sites far away', () => makeFar(model, store, moves.goTo));
   attempt('search and filters', () => makeFinder(model, store, filters, moves.choose));
   const table = attempt('the table', () => makeTable(map, model, store, parts));
   const totals = attempt('totals of the selection', () => makeTotals(model, store, parts));
   attempt('what-if', () => makeSliders(model, store, live));
   attempt('the histogram', () => makeHistogram(model, store, { filters, live }));
   attempt('one kit everywhere', () => makeOneKit(model, store, live));
-  attempt('selecting on the map', () => makeSelectTools(map, store, points, selection));
+  const tools = attempt('selecting on the map', () => makeSelectTools(map, store, points, selection));
   attempt('the pointer', () => makePointer(map, model, store, parts));
   attempt('printing', () => makePrinting(map, store, settings));
 
   attempt('the keyboard', () => makeKeys(model, store, {
     ...moves,
+    enter: () => (store.state.tool ? tools.enter() : moves.openCursor()),
     shut: () => (store.state.tool ? store.set({ tool: '' }) : card.shut()),
     toggleSelected: () => store.state.cursor >= 0 && selection.toggle(store.state.cursor),
     find: () => {
@@ -115,16 +108,16 @@ function build(id, options, model) {
     },
     tool: (tool) => store.set({ tool: store.state.tool === tool ? '' : tool }),
     mode: () => settings.setMode(store.state.mode === 'dark' ? 'bright' : 'dark'),
-    fit,
+    fit: home.fit,
     showAll: filters.clear,
     help: () => dialogs.open('help'),
   }));
   attempt('the scale bar', () => L.control.scale({ imperial: false, position: 'bottomright' }).addTo(map));
   attempt('following the size of the window', () => {
-    new ResizeObserver(() => map.invalidateSize({ animate: false })).observe(map.getContainer());
+    new ResizeObserver(home.resized).observe(map.getContainer());
   });
-  const hash = attempt('the link', () => makeHash(map, model, store, { filters, legend }));
-  byId('fit').addEventListener('click', fit);
+  const hash = attempt('the link', () => makeHash(map, model, store, { filters, legend, goTo: moves.goTo }));
+  byId('fit').addEventListener('click', home.fit);
   byId('worst').addEventListener('click', moves.nextWorst);
   map.getContainer().setAttribute('aria-label', 'Map of the sites. Press N for the next site, Enter for its card.');
   Object.assign(siteplan, {

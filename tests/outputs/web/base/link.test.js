@@ -38,3 +38,41 @@ test('a link\'s least and most margin count either side of nothing', () => {
   });
   assert.deepEqual(seen, [-3.5, null]);
 });
+
+/** Where a link that is no whole view leads. */
+function led(hash) {
+  const page = makePage();
+  globalThis.window.location = { hash, href: '' };
+  const went = [];
+  const state = {};
+  const names = ['S1', 'S2', 'A+1', 'kö 9'];
+  const model = { count: 4, has: () => false, column: () => (i) => names[i] };
+  const map = makeMap();
+  makeHash(map, model, { state, set: (more) => Object.assign(state, more), on() {} }, {
+    filters: { set() {}, setHidden() {} }, legend: { showField: (field) => went.push(`field ${field}`) }, goTo: (i, zoom) => went.push(`site ${i} at ${zoom}`),
+  });
+  return { went, state, page, map };
+}
+
+test('a link that names a site alone goes there', () => {
+  for (const [hash, i] of [['#site=S2', 1], ['#site=s2', 1], ['#site=A%2B1', 2], ['#site=A+1', 2], ['#site=k%C3%B6%209', 3]]) {
+    assert.equal(led(hash).went.at(-1), `site ${i} at 8`, hash);
+  }
+  const { page, state } = led('#site=S9');
+  assert.equal(state.chosen, -1);
+  assert.equal(page.byId('view-note').hidden, false);
+  assert.equal(page.byId('view-note').textContent, 'No site S9 on this map.');
+  assert.equal(led('#site=S1').page.byId('view-note').hidden, true);
+});
+
+test('a link with a view keeps it, and chooses its site there', () => {
+  const { went, state, map } = led('#at=1,2,3&site=S2');
+  assert.equal(state.chosen, 1);
+  assert.ok(!went.some((one) => one.startsWith('site')));
+  assert.ok(map.notes.includes('set view [[1,2],3,{"animate":false}]'));
+});
+
+test('an address inside the page is no link to a view', () => {
+  const { went, state } = led('#map');
+  assert.deepEqual([went, state], [[], {}]);
+});

@@ -4,17 +4,80 @@ import { makeMap, makePage } from '../fake.js';
 
 makePage();
 const { makePrinting } = await import('../../../../siteplan/outputs/map/scripts/base/print.js');
+const { CanvasLayer } = await import('../../../../siteplan/outputs/map/scripts/base/canvas.js');
 
-test('a page that the browser prints of itself keeps the map\'s pixels, scaled, and gives them back', () => {
+/** A page in dark mode that watches what printing asks for. */
+function ready({ wide = true } = {}) {
+  const page = makePage({ wide });
   const map = makeMap();
-  map.container.parentElement = { getBoundingClientRect: () => ({ width: 300, height: 400 }) };
-  makePrinting(map, { state: { mode: 'dark', table: false } }, { setMode() {} });
+  const modes = [];
+  const layer = Object.assign(new CanvasLayer(), { options: { pane: 'sites' } });
+  layer.addTo(map);
+  page.byId('panel').getBoundingClientRect = () => ({ right: 340 });
+  page.byId('card').hidden = true;
+  map.container.getBoundingClientRect = () => ({ left: 0, right: 600, top: 0, bottom: 400 });
+  const canvas = globalThis.document.createElement('canvas');
+  map.container.append(canvas);
+  Object.assign(canvas, { width: 8, height: 9 });
+  Object.assign(canvas.style, { width: '8px', height: '9px', transform: 'moved' });
+  const state = { mode: 'dark', table: true };
+  const store = { state, set: (more) => Object.assign(state, more) };
+  makePrinting(map, store, { setMode: (mode) => modes.push(mode) });
+  return { page, map, modes, layer, canvas, store };
+}
+
+const body = () => globalThis.document.body;
+const fits = (map) => map.notes.filter((note) => note.startsWith('fit '));
+
+test('what the browser\'s menu prints is laid out as the button lays it out', async () => {
+  const menu = ready();
   globalThis.window.fire('beforeprint');
-  const { inset, width, height, transform, transformOrigin } = map.container.style;
-  assert.deepEqual([inset, width, height, transformOrigin], ['auto', '600px', '400px', '0 0']);
-  assert.equal(transform, `scale(${0.98 * 0.5})`);
-  assert.equal(globalThis.document.documentElement.dataset.mode, 'bright');
+  const button = ready();
+  await new Promise((done) => {
+    globalThis.window.print = done;
+    button.page.byId('print').click();
+  });
+  assert.deepEqual(fits(menu.map), fits(button.map));
+  assert.deepEqual([menu.modes, menu.layer.redrawn], [button.modes, button.layer.redrawn]);
+  assert.deepEqual(menu.modes, ['bright']);
+  assert.ok(body().classList.contains('printing'));
+  assert.equal(menu.store.state.table, false);
+});
+
+test('all that was in sight beside the panel is on paper', () => {
+  const { map } = ready();
+  globalThis.window.fire('beforeprint');
+  const [corners, options] = JSON.parse(fits(map)[0].slice(4));
+  // The fake map: half a degree a pixel around 40 N 20 E; the panel ends at pixel 340.
+  assert.deepEqual(corners, [{ lat: 140, lng: 40 }, { lat: -60, lng: 170 }]);
+  assert.ok(options.paddingTopLeft[0] > 340);
+  const narrow = ready({ wide: false });
+  globalThis.window.fire('beforeprint');
+  assert.deepEqual(JSON.parse(fits(narrow.map)[0].slice(4))[0], [{ lat: 140, lng: -130 }, { lat: -60, lng: 170 }]);
+});
+
+test('from the menu new canvases stand in for those drawn on, and go again', () => {
+  const { map, canvas } = ready();
+  globalThis.window.fire('beforeprint');
+  const copies = map.container.children.filter((node) => node !== canvas);
+  assert.equal(copies.length, 1);
+  assert.equal(canvas.style.visibility, 'hidden');
+  assert.equal(copies[0].style.transform, 'moved');
+  assert.deepEqual(copies[0].context.notes, ['drawImage <canvas> 0 0']);
   globalThis.window.fire('afterprint');
-  assert.deepEqual(['inset', 'width', 'height', 'transform', 'transformOrigin'].map((k) => map.container.style[k]), ['', '', '', '', '']);
-  assert.equal(globalThis.document.documentElement.dataset.mode, 'dark');
+  assert.equal(copies[0].removed, true);
+  assert.equal(canvas.style.visibility, '');
+});
+
+test('what the reader had comes back', () => {
+  const { map, modes, store } = ready();
+  globalThis.window.fire('beforeprint');
+  globalThis.window.fire('afterprint');
+  assert.ok(!body().classList.contains('printing'));
+  assert.deepEqual(modes, ['bright', 'dark']);
+  assert.equal(store.state.table, true);
+  assert.equal(map.notes.at(-1), 'set view [{"lat":40,"lng":20},4,{"animate":false}]');
+  map.notes.length = 0;
+  globalThis.window.fire('afterprint');
+  assert.deepEqual(map.notes, []);
 });

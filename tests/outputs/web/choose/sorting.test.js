@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { nextSort, sorted } from '../../../../siteplan/outputs/map/scripts/choose/sorting.js';
+import { nextSort, selectedFirst, sorted } from '../../../../siteplan/outputs/map/scripts/choose/sorting.js';
 
 const VALUES = { name: ['S10', 'S2', '', 's1'], margin_db: [3, null, -1, 20] };
 const model = { count: 4, has: (field) => field in VALUES };
@@ -28,4 +28,9 @@ test('a heading sorts up, then down, then not at all', () => {
   }
   assert.deepEqual(seen, [['name', false], ['name', true], ['', false]]);
   assert.deepEqual(nextSort({ sortBy: 'name', sortDown: true }, 'mount'), { sortBy: 'mount', sortDown: false });
+});
+
+test('the selected come first, each part in its order', () => {
+  assert.deepEqual(selectedFirst([3, 1, 0, 2], Uint8Array.of(1, 0, 1, 0)), [0, 2, 3, 1]);
+  assert.deepEqual(selectedFirst([], new Uint8Array(0)), []);
 });

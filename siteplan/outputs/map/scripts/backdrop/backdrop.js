@@ -32,6 +32,7 @@ export function makeBackdrop(map, model, store) {
   }
 
   if (model.tiles) attempt('the online tiles', tiles);
+  add('Names of sites, where there is room', true, (on) => store.set({ names: on }));
   add('Graticule', true, (on) => store.set({ graticule: on }));
   return { add };
 }

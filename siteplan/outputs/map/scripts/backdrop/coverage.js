@@ -42,7 +42,7 @@ export function makeCoverage(map, model, { store, backdrop }) {
     if (state.relief && picture.complete) drawRelief(ctx, frame, picture, given.relief.frame);
   };
   words.draw = (ctx, frame) => {
-    if (shown()) writeLabels(ctx, shown(), frame, model);
+    store.set({ labels: shown() ? writeLabels(ctx, shown(), frame, model) : [] });
     const seen = overlays.filter((_, k) => !state.hidden.has(k));
     seen.forEach((layer) => drawOverlay(ctx, layer, frame));
     nameShapes(ctx, frame, seen);
@@ -51,7 +51,7 @@ export function makeCoverage(map, model, { store, backdrop }) {
   function showChoice() {
     markChoice(shown()?.name ?? 'none');
     legend.hidden = !shown();
-    legend.replaceChildren(...legendParts(shown(), given.note, store.state.mode));
+    legend.replaceChildren(...legendParts(shown(), given, store.state.mode));
     ground.redraw();
     words.redraw();
   }

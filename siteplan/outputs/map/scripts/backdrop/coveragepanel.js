@@ -2,6 +2,9 @@
 import { el, styleOf } from '../base/core.js';
 import { hatch, opacity } from './contours.js';
 
+/** Quantities that no target changes. */
+const OF_THE_PLACE = ['elevation_deg', 'rain_rate_mm_h'];
+
 /** One button a quantity, and one for none. */
 export function choices(layers, choose) {
   const names = [{ label: 'No contours', name: 'none' }, ...layers];
@@ -37,13 +40,14 @@ function swatch(band, mode) {
 }
 
 /** The classes of the contours, below the legend of the sites; nothing where none are shown. */
-export function legendParts(layer, note, mode) {
+export function legendParts(layer, { note, targets }, mode) {
   if (!layer) return [];
   const title = layer.unit ? `${layer.label} [${layer.unit}]` : layer.label;
   return [
     el('h2', { id: 'coverage-title', class: 'legend-title', text: `Behind the sites: ${title}` }),
     el('ul', { class: 'coverage-legend', 'aria-labelledby': 'coverage-title' }, layer.bands.map((band) =>
       el('li', {}, [swatch(band, mode), el('span', { text: band.label })]))),
+    ...(targets && !OF_THE_PLACE.includes(layer.name) ? [el('p', { class: 'coverage-targets', text: targets })] : []),
     el('p', { class: 'legend-meaning', text: `${layer.meaning}. ${note}` }),
   ];
 }

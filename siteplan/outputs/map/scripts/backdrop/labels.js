@@ -65,15 +65,21 @@ function apart(spots, isGood) {
   return kept;
 }
 
-/** Write the labels of every class of a layer. */
+/** Write the labels of every class of a layer; return the boxes that they take. */
 export function writeLabels(ctx, layer, frame, model) {
+  const boxes = [];
   const cells = cellsOfSites(frame, model);
   ctx.font = '600 13px system-ui, sans-serif';
   ctx.textAlign = 'center';
   ctx.textBaseline = 'middle';
   for (const band of layer.bands) {
-    for (const [px, py] of spotsOf(ctx, band, frame, cells)) outlined(ctx, band.label, px, py);
+    const half = ctx.measureText(band.label).width / 2 + 3;
+    for (const [px, py] of spotsOf(ctx, band, frame, cells)) {
+      outlined(ctx, band.label, px, py);
+      boxes.push([px - half, py - 9, px + half, py + 9]);
+    }
   }
+  return boxes;
 }
 
 /** Dark text with a light edge, or the other way round on a dark map. */

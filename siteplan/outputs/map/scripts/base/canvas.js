@@ -51,9 +51,11 @@ export const CanvasLayer = L.Renderer.extend({
     return { size, left: origin.x, top: origin.y, width, height, inset, ...copies };
   },
 
-  /** Draw again soon. */
-  redraw() {
-    if (this._map) this._later();
+  /** Draw again soon, or at once. */
+  redraw(atOnce = false) {
+    if (!this._map) return;
+    if (atOnce) this._update();
+    else this._later();
   },
 
   /** For those who extend this layer. */

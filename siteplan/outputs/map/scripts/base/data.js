@@ -71,6 +71,12 @@ function stops(model) {
   });
 }
 
+/** Which sites a flag is raised for. */
+function flagged(model, code) {
+  const flags = model.column('flags');
+  return Uint8Array.from({ length: model.count }, (_, i) => (model.codesOf(flags(i)).includes(code) ? 1 : 0));
+}
+
 /** Sites from the bottom of the drawing to its top: failing ones last, then by margin. */
 function drawOrder(model) {
   const margin = model.column('margin_db');
@@ -89,6 +95,7 @@ export function readModel(raw) {
   const readers = new Map(Object.entries(raw.columns).map(([k, c]) => [k, reader(c)]));
   const model = {
     ...raw,
+    far: raw.far ?? [],
     names: [...readers.keys()],
     column: (name) => readers.get(name) ?? (() => null),
     has: (name) => readers.has(name),
@@ -106,6 +113,7 @@ export function readModel(raw) {
   model.failing = model.stops.map((stop, i) => (stop || isNegative(margin(i)) ? 1 : 0));
   model.order = drawOrder(model);
   model.pairs = makePairs(model);
+  model.doubted = flagged(model, 'coordinate_doubt');
   model.label = (i) => model.text('name', i) || model.text('site_id', i);
   return model;
 }

@@ -1,15 +1,35 @@
 /* The heading, the list of what was assumed, and the help. */
 import { byId, el } from './core.js';
+import { spoken, wrapLon } from './geo.js';
 
-export function makeDialogs(model) {
+const ESTIMATE = 'Estimate';
+
+/** The facts as they stand: under a what-if, the estimate and what it is for come first. */
+function factsNow(facts, { target, satellite }) {
+  if (target === null && satellite === null) return facts;
+  const asked = [
+    ...(target === null ? [] : [`target ${target} %, kit as planned`]),
+    ...(satellite === null ? [] : [`satellite at ${spoken(wrapLon(satellite), 'EW', 1)}, margins need a new plan`]),
+  ];
+  const changed = { Target: target !== null, Satellite: satellite !== null };
+  const others = facts.map(([label, value]) => [changed[label] ? `${label} of the plan` : label, value]);
+  return [[ESTIMATE, asked.join('; ')], ...others];
+}
+
+export function makeDialogs(model, store) {
   function heading() {
     document.title = model.heading;
     byId('heading').textContent = model.heading;
+    showFacts();
+  }
+
+  function showFacts() {
     // The space lets the facts break between one another where they run on in a line.
-    byId('facts').replaceChildren(...model.facts.flatMap(([label, value]) => [el('div', {}, [
-      el('dt', { text: label }),
-      el('dd', { text: value, dir: 'auto' }),
-    ]), ' ']));
+    byId('facts').replaceChildren(...factsNow(model.facts, store.state).flatMap(([label, value]) => [
+      el('div', { class: label === ESTIMATE ? 'estimate' : null }, [
+        el('dt', { text: label }),
+        el('dd', { text: value, dir: 'auto' }),
+      ]), ' ']));
   }
 
   function assumption({ key, value, unit, meaning }) {
@@ -41,11 +61,15 @@ export function makeDialogs(model) {
     if (dialog.open) return;
     if (dialog.showModal) dialog.showModal();
     else dialog.setAttribute('open', '');
+    // A browser would go to the first button, which stands at the foot of a long list.
+    byId(`${id}-title`).focus({ preventScroll: true });
+    dialog.scrollTop = 0;
   }
 
   heading();
   assumed();
   for (const id of ['open-assumed', 'view-assumed']) byId(id).addEventListener('click', () => open('assumed'));
   byId('open-help').addEventListener('click', () => open('help'));
+  store.on(['target', 'satellite'], showFacts);
   return { open };
 }

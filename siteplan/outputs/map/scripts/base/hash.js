@@ -49,13 +49,21 @@ function restoreSort(model, store, sort) {
   store.set({ sortBy: model.has(sortBy) ? sortBy : '', sortDown: down === '-' });
 }
 
-function restoreSite(model, store, id) {
-  if (id === null) return store.set({ chosen: -1, under: [] });
+/** The site of an id: as it is written, else with the plus signs that links read as blanks, else in any case. */
+function siteOf(model, id) {
   const name = model.column('site_id');
-  for (let i = 0; i < model.count; i++) {
-    if (name(i) === id) return store.set({ chosen: i, cursor: i, under: [] });
-  }
-  return undefined;
+  const ids = Array.from({ length: model.count }, (_, i) => String(name(i)));
+  const ways = [(x) => x === id, (x) => x === id.replaceAll(' ', '+'), (x) => x.toLowerCase() === id.toLowerCase()];
+  return ways.reduce((found, isIt) => (found < 0 ? ids.findIndex(isIt) : found), -1);
+}
+
+/** Choose the site that a link names; a link that tells no view goes there. */
+function restoreSite(model, store, id, goTo) {
+  const i = id === null ? -1 : siteOf(model, id);
+  byId('view-note').hidden = id === null || i >= 0;
+  byId('view-note').textContent = `No site ${id} on this map.`;
+  if (i >= 0 && goTo) goTo(i);
+  else store.set({ chosen: i, under: [], ...(i >= 0 ? { cursor: i } : {}) });
 }
 
 function restoreFilters(filters, asked) {
@@ -79,7 +87,13 @@ async function copy(link) {
   }
 }
 
-export function makeHash(map, model, store, { filters, legend }) {
+/** What a link may tell. */
+const KNOWN = ['at', 'layer', 'site', 'hide', 'behind', 'target', 'satellite', 'sort', 'table', ...ASKED];
+
+/** How near a link goes to a site that it names alone. */
+const NEAR = 8;
+
+export function makeHash(map, model, store, { filters, legend, goTo }) {
   let restoring = false;
   let written = '';
   let waiting = 0;
@@ -91,7 +105,7 @@ export function makeHash(map, model, store, { filters, legend }) {
     const given = window.location.hash.slice(1);
     if (!given || given === written) return;
     const asked = new URLSearchParams(given);
-    if (!asked.has('at')) return;
+    if (!KNOWN.some((key) => asked.has(key))) return;
     restoring = true;
     restoreWhatif(model, store, asked);
     legend.showField(asked.get('layer') ?? '');
@@ -100,7 +114,7 @@ export function makeHash(map, model, store, { filters, legend }) {
     restoreFilters(filters, asked);
     restoreSort(model, store, asked.get('sort'));
     store.set({ table: asked.get('table') === '1' });
-    restoreSite(model, store, asked.get('site'));
+    restoreSite(model, store, asked.get('site'), asked.has('at') ? null : (i) => goTo(i, NEAR));
     restoreView(map, asked.get('at'));
     restoring = false;
   }
@@ -118,6 +132,7 @@ export function makeHash(map, model, store, { filters, legend }) {
     }, 250);
   }
 
+  store.on(['chosen'], ({ chosen }) => { byId('view-note').hidden ||= chosen >= 0; });
   restore();
   window.addEventListener('hashchange', restore);
   map.on('moveend', write);

@@ -3,14 +3,14 @@ import { byId, el } from './core.js';
 
 export function makeKeys(model, store, acts) {
   const layerKeys = model.layers.slice(0, 9).map((layer, k) => [
-    String(k + 1), `Colour by ${model.fields[layer.field].label.toLowerCase()}`, () => store.set({ layer: k }),
+    String(k + 1), `Colour by ${model.fields[layer.field].label}`, () => store.set({ layer: k }),
   ]);
   const keys = [
     ...layerKeys,
     ['w', 'Next worst site, wherever it is', acts.nextWorst],
     ['n', 'Next site in view, the worst first', () => acts.step(1)],
     ['p', 'Previous site in view', () => acts.step(-1)],
-    ['Enter', 'Open the card of the ringed site', acts.openCursor],
+    ['Enter', 'Open the card of the ringed site; close the polygon', acts.enter],
     ['Escape', 'Put the tool away, or close the card', acts.shut],
     ['x', 'Select or unselect the ringed site', acts.toggleSelected],
     ['t', 'Table of the sites', () => store.set({ table: !store.state.table })],

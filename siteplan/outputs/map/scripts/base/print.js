@@ -1,60 +1,94 @@
-/* Paper: one landscape page, always bright. */
-import { byId } from './core.js';
+/* Paper: one landscape page, always bright, the same from the button and from the browser's menu. */
+import { CanvasLayer } from './canvas.js';
+import { byId, isWide } from './core.js';
+
+/** Room between what was in sight and the edges of the paper's map [CSS pixels]. */
+const EDGE = 10;
 
 export function makePrinting(map, store, { setMode }) {
-  const root = document.documentElement;
   const box = map.getContainer();
   /** What the reader had before the page was made ready for paper. */
   let before = null;
+  /** Canvases that stand on paper in the place of others. */
+  const copies = [];
 
   const frames = () => new Promise((done) => {
     requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 60)));
   });
 
-  /**
-   * Lay the page out as the sheet and draw it so, then print: browsers may lose what is drawn
-   * on a canvas after printing has begun.
-   */
-  async function print() {
+  /** How much of the map panel and card cover, left and right [CSS pixels]. */
+  function covered() {
+    const { left, right } = box.getBoundingClientRect();
+    const card = byId('card');
+    return [
+      Math.max(0, byId('panel').getBoundingClientRect().right - left),
+      card.hidden ? 0 : Math.max(0, right - card.getBoundingClientRect().left),
+    ];
+  }
+
+  /** What the reader sees of the map, clear of panel and card. */
+  function inSight() {
+    const { x, y } = map.getSize();
+    const [left, right] = isWide() ? covered() : [0, 0];
+    const corners = left + right < x ? [[left, 0], [x - right, y]] : [[0, 0], [x, y]];
+    return corners.map((corner) => map.containerPointToLatLng(corner));
+  }
+
+  /** Lay the page out as the sheet, with all in sight that was, and draw it at once. */
+  function lay() {
     const { mode, table } = store.state;
     before = { mode, table, center: map.getCenter(), zoom: map.getZoom() };
     store.set({ table: false });
+    const seen = inSight();
     setMode('bright', false);
-    document.body.classList.add('printing', 'ready');
+    document.body.classList.add('printing');
     map.invalidateSize({ animate: false });
+    const [left, right] = covered();
+    map.fitBounds(seen, { paddingTopLeft: [left + EDGE, EDGE], paddingBottomRight: [right + EDGE, EDGE], animate: false });
+    map.eachLayer((layer) => layer instanceof CanvasLayer && layer.redraw(true));
+  }
+
+  /**
+   * From the browser's menu: what a canvas was given since the last frame may be lost on paper, what
+   * a new one was given is not.
+   */
+  function layAtOnce() {
+    if (before) return;
+    lay();
+    for (const canvas of box.querySelectorAll('canvas')) {
+      const copy = canvas.cloneNode();
+      if (canvas.width && canvas.height) copy.getContext('2d').drawImage(canvas, 0, 0);
+      ['width', 'height', 'transform'].forEach((k) => { copy.style[k] = canvas.style[k]; });
+      canvas.style.visibility = 'hidden';
+      canvas.after(copy);
+      copies.push([canvas, copy]);
+    }
+  }
+
+  /** From the button: some browsers lose what is drawn on a canvas once printing has begun. */
+  async function print() {
+    if (!before) lay();
     await frames();
     window.print();
   }
 
-  /** Printing that the browser's own menu began: the map keeps its pixels and is scaled. */
-  function asItIs() {
-    const size = map.getSize();
-    document.body.classList.add('printing');
-    document.body.classList.toggle('printing-narrow', size.x < 760);
-    root.dataset.mode = 'bright';
-    const paper = box.parentElement.getBoundingClientRect();
-    const scale = 0.98 * Math.min(paper.width / size.x, paper.height / size.y);
-    Object.assign(box.style, {
-      inset: 'auto', width: `${size.x}px`, height: `${size.y}px`,
-      transform: `scale(${scale})`, transformOrigin: '0 0',
-    });
-  }
-
   /** Back to the screen. */
   function restore() {
-    document.body.classList.remove('printing', 'printing-narrow', 'ready');
-    ['inset', 'width', 'height', 'transform', 'transformOrigin'].forEach((k) => { box.style[k] = ''; });
-    root.dataset.mode = store.state.mode;
     if (!before) return;
     const { mode, table, center, zoom } = before;
     before = null;
+    for (const [canvas, copy] of copies.splice(0)) {
+      copy.remove();
+      canvas.style.visibility = '';
+    }
+    document.body.classList.remove('printing');
     setMode(mode, false);
     store.set({ table });
     map.invalidateSize({ animate: false });
     map.setView(center, zoom, { animate: false });
   }
 
-  window.addEventListener('beforeprint', () => before || asItIs());
+  window.addEventListener('beforeprint', layAtOnce);
   window.addEventListener('afterprint', restore);
   byId('print').addEventListener('click', print);
   document.addEventListener('keydown', (event) => {

@@ -4,16 +4,17 @@ import { drawBudget, otherAntennas } from './budget.js';
 import { extras, group } from './groups.js';
 import { coordinates, sky } from './place.js';
 import { takes } from './takes.js';
-import { flags, verdict } from './verdict.js';
+import { flags, kitText, verdict } from './verdict.js';
 
-function head(model, i, shut) {
+function head(model, i, { shut, stale }) {
   const close = el('button', {
     type: 'button', class: 'card-close', 'aria-label': 'Close the card', text: '×',
     on: { click: shut },
   });
   const title = el('h2', { id: 'card-title', tabindex: '-1', dir: 'auto', text: model.label(i) });
+  const kit = el('p', { class: stale ? 'card-kit stale' : 'card-kit', text: kitText(model, i) });
   const id = el('p', { class: 'card-id', dir: 'auto', text: model.text('site_id', i) });
-  return el('div', { class: 'card-head' }, [el('div', {}, [title, id]), close]);
+  return el('div', { class: 'card-head' }, [el('div', {}, [title, el('div', { class: 'card-second' }, [kit, id])]), close]);
 }
 
 function sheetLink(model, i) {
@@ -63,7 +64,7 @@ export function makeCard(model, store, { live, notes, focusMap, showSite }) {
       ...extras(model, i),
       notes.field(i),
     ]);
-    box.replaceChildren(head(model, i, shut), body);
+    box.replaceChildren(head(model, i, { shut, stale: live.isStale('antenna_m') }), body);
   }
 
   function show() {

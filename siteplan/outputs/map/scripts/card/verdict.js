@@ -1,10 +1,22 @@
 /* What the card says first: the margin, what a what-if does to it, and the flags. */
 import { el } from '../base/core.js';
 import { heldBy, isOneKit } from '../base/pairs.js';
+import { SEVERITY } from '../base/severity.js';
 import { hasKit, triedPair } from '../base/tried.js';
 import { swatch } from '../sites/markers.js';
 
-const SEVERITY = { stop: 'Stop', warn: 'Check', note: 'Note' };
+/** The kit in a line: antenna, BUC and mount; what is missing is said. */
+export function kitText(model, i) {
+  const sizes = ['antenna_m', 'buc_w'].map((field) => {
+    const value = model.column(field)(i);
+    return value === null ? '' : `${value} ${model.fields[field].unit}`;
+  });
+  if (!sizes.every(Boolean)) return 'No kit planned';
+  const mount = model.text('mount', i).replaceAll('_', ' ') || 'no mount';
+  const open = model.text('mount_certainty', i) === 'provisional' ? ' (to be surveyed)' : '';
+  const there = model.text('kit_source', i) === 'installed' ? ['installed'] : [];
+  return [...sizes, `${mount}${open}`, ...there].join(', ');
+}
 
 /** The verdict at the head: the marker, the margin and what it means. */
 export function verdict(model, state, live, i) {
@@ -54,7 +66,7 @@ function whatif(model, { target, satellite }, live, pair) {
 
 function flagItem(code, flag = { severity: 'note', meaning: code }) {
   return el('li', { class: `flag-${flag.severity}`, 'data-flag': code }, [
-    el('strong', { text: `${SEVERITY[flag.severity] ?? 'Note'}: ` }),
+    el('strong', { text: `${SEVERITY[flag.severity] ?? 'Know'}: ` }),
     el('span', { text: flag.meaning }),
   ]);
 }

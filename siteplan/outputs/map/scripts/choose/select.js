@@ -32,10 +32,13 @@ function showTool(tool) {
   byId('tool-hint').hidden = !tool;
   byId('tool-text').textContent = tool === 'box'
     ? 'Drag a box over the sites, or tap two opposite corners.'
-    : 'Tap the corners; tap the first again, or press Done.';
+    : 'Tap the corners; tap the first again, or press Enter or Done.';
   byId('tool-done').hidden = tool !== 'polygon';
   for (const one of TOOLS) byId(`tool-${one}`).setAttribute('aria-pressed', String(tool === one));
 }
+
+/** Take a tool in hand, or put it away. */
+const take = (store, tool) => store.set({ tool: store.state.tool === tool ? '' : tool });
 
 export function makeSelectTools(map, store, points, selection) {
   const layer = new CanvasLayer();
@@ -116,7 +119,12 @@ export function makeSelectTools(map, store, points, selection) {
     map.doubleClickZoom[on ? 'disable' : 'enable']();
     box.classList.toggle('selecting', on);
     showTool(store.state.tool);
+    // Enter and Escape are the tool's now, not those of the button that took it in hand.
+    if (on) box.focus({ preventScroll: true });
   }
+
+  /** Enter closes a polygon of three corners or more. */
+  const enter = () => store.state.tool === 'polygon' && corners.length > 2 && finish();
 
   addCanvas(map, layer, 'selecting', 460);
   box.addEventListener('pointerdown', only(down), true);
@@ -124,10 +132,7 @@ export function makeSelectTools(map, store, points, selection) {
   box.addEventListener('pointerup', only(up), true);
   byId('tool-done').addEventListener('click', finish);
   byId('tool-cancel').addEventListener('click', () => store.set({ tool: '' }));
-  for (const tool of TOOLS) {
-    byId(`tool-${tool}`).addEventListener('click', () =>
-      store.set({ tool: store.state.tool === tool ? '' : tool }));
-  }
+  for (const tool of TOOLS) byId(`tool-${tool}`).addEventListener('click', () => take(store, tool));
   store.on(['tool'], switched);
-  return { finish };
+  return { enter };
 }

@@ -36,3 +36,7 @@ export function nextSort({ sortBy, sortDown }, field) {
   if (sortBy !== field) return { sortBy: field, sortDown: false };
   return sortDown ? { sortBy: '', sortDown: false } : { sortDown: true };
 }
+
+/** The same order, the selected sites before the others. */
+export const selectedFirst = (sites, selected) =>
+  [...sites.filter((i) => selected[i]), ...sites.filter((i) => !selected[i])];

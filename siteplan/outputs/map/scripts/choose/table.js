@@ -1,7 +1,7 @@
 /* The table beside the map: the shown sites, sorted, in step with the map. Only rows in sight exist. */
 import { byId, isWide, nextFrame, styleOf } from '../base/core.js';
 import { columns, gap, headRow, siteRow } from './rows.js';
-import { nextSort, sorted } from './sorting.js';
+import { nextSort, selectedFirst, sorted } from './sorting.js';
 
 /** Rows made above and below those in sight. */
 const SPARE = 6;
@@ -33,13 +33,28 @@ function scrollTo(frame, k, height) {
   else if (top + height + head > frame.scrollTop + frame.clientHeight) frame.scrollTop = top + height + head - frame.clientHeight;
 }
 
+/** Ticks rows of the table, and tells while it does: a row that is ticked stays under the reader's hand. */
+function ticker(selection) {
+  let busy = false;
+  return {
+    busy: () => busy,
+    toggle(i) {
+      busy = true;
+      selection.toggle(i);
+      busy = false;
+    },
+  };
+}
+
 export function makeTable(map, model, store, { filters, live, points, selection, choose }) {
   const dock = byId('dock');
   const frame = byId('table-frame');
   let rows = [];
 
-  const listed = () =>
+  const inOrder = () =>
     sorted(byId('only-view').checked ? points.inView() : filters.sites(), model, live, store.state);
+  const listed = () =>
+    (byId('selected-first').checked ? selectedFirst(inOrder(), store.state.selected) : inOrder());
 
   function sortOn(field) {
     store.set(nextSort(store.state, field));
@@ -52,8 +67,9 @@ export function makeTable(map, model, store, { filters, live, points, selection,
     choose(i, []);
   }
 
+  const ticks = ticker(selection);
   /** What a row takes. */
-  const parts = { model, state: store.state, live, open, toggle: selection.toggle };
+  const parts = { model, state: store.state, live, open, toggle: ticks.toggle };
 
   function draw() {
     if (dock.hidden) return;
@@ -108,7 +124,7 @@ export function makeTable(map, model, store, { filters, live, points, selection,
 
   frame.addEventListener('scroll', nextFrame(draw));
   byId('table-body').addEventListener('keydown', arrows);
-  byId('only-view').addEventListener('change', build);
+  for (const id of ['only-view', 'selected-first']) byId(id).addEventListener('change', build);
   map.on('moveend', () => byId('only-view').checked && build());
   byId('open-table').addEventListener('click', () => store.set({ table: !store.state.table }));
   byId('close-table').addEventListener('click', () => {
@@ -117,7 +133,7 @@ export function makeTable(map, model, store, { filters, live, points, selection,
   });
   store.on(['table'], ({ table }) => toggle(table));
   store.on(['filtering', 'live', 'sortBy', 'sortDown', 'layer'], build);
-  store.on(['selection'], draw);
+  store.on(['selection'], () => (byId('selected-first').checked && !ticks.busy() ? build() : draw()));
   store.on(['chosen'], ({ chosen }) => {
     reveal(chosen);
     draw();

@@ -32,8 +32,18 @@ export function makeTotals(model, store, { filters, selection }) {
       part('BUCs', tally('buc_w', sites)),
       part('Mounts', tally('mount', sites, isProvisional)),
     ] : []));
+    byId('picked-text').textContent = sites.length
+      ? `${byId('selected-count').textContent}. Antennas: ${tally('antenna_m', sites)}`
+      : '';
+    showPicked();
     byId('clear-selection').disabled = !sites.length;
     byId('export-csv').textContent = sites.length ? 'Save the selected as CSV' : 'Save all shown as CSV';
+  }
+
+  /** The count stands on the map where the table is not open to tell it. */
+  function showPicked() {
+    const { selectedCount, table, tool } = store.state;
+    byId('picked').hidden = !selectedCount || table || Boolean(tool);
   }
 
   /** The fields of some sites as rows: names as in sites.csv, numbers as written there. */
@@ -60,7 +70,17 @@ export function makeTotals(model, store, { filters, selection }) {
   byId('select-shown').addEventListener('click', () =>
     selection.add(filters.sites()));
   byId('clear-selection').addEventListener('click', selection.clear);
+  // The button that was pressed goes: the focus goes on to where the work does.
+  byId('picked-table').addEventListener('click', () => {
+    store.set({ table: true });
+    byId('table-frame').focus();
+  });
+  byId('picked-clear').addEventListener('click', () => {
+    selection.clear();
+    byId('map').focus({ preventScroll: true });
+  });
   store.on(['selection'], show);
+  store.on(['table', 'tool'], showPicked);
   show();
   return { rowsOf, tally };
 }

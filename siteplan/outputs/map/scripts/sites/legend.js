@@ -33,13 +33,15 @@ function legendRow(style, { code, hidden, stale, count, toggle }) {
 }
 
 /** What the markers say beside their class. */
-function keyText({ target, satellite }, now) {
+function keyText({ target, satellite }, now, doubted) {
   const { estimate, failing } = now;
-  const count = failing.reduce((sum, one) => sum + one, 0);
+  const sum = (marks) => marks.reduce((total, one) => total + one, 0);
+  const [count, unsure] = [sum(failing), sum(doubted)];
   const parts = [];
   if (target !== null && estimate && !isOneKit(now)) parts.push(`Estimate for a target of ${target} %, kit as planned.`);
   if (satellite !== null) parts.push('Satellite moved: grey needs a new plan.');
   if (count) parts.push(`Octagon: not served${isOneKit(now) ? ' with this kit' : ''} (${count}).`);
+  if (unsure) parts.push(`?: coordinates to check (${unsure}).`);
   return parts.join(' ');
 }
 
@@ -76,7 +78,7 @@ export function makeLegend(model, store, { filters, live }) {
     byId('legend-title').textContent = withUnit(field) + (oneKit && `, with ${oneKit} everywhere`);
     byId('legend-meaning').textContent = layer.kind === 'flags' ? 'The worst flag of each site' : field.meaning;
     byId('legend-key').replaceChildren(
-      el('span', { text: `${keyText(store.state, live.now)} ` }),
+      el('span', { text: `${keyText(store.state, live.now, model.doubted)} ` }),
       el('span', { class: 'screen-only', text: BEARINGS[store.state.bearings] }),
     );
   }

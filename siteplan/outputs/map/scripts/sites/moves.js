@@ -61,17 +61,22 @@ export function makeMoves(map, model, store, { points, live, filters }) {
     for (let n = 1; n <= order.length; n++) {
       const i = order[(at - n + 2 * order.length) % order.length];
       if (!filters.shown[i]) continue;
-      map.setView(points.latLng(i), Math.max(map.getZoom(), 5), { animate: false });
-      store.set({ cursor: i });
-      choose(i, []);
-      say(i);
+      goTo(i);
       return;
     }
+  }
+
+  /** Go to a site wherever it is, and open its card. */
+  function goTo(i, zoom = 5) {
+    map.setView(points.latLng(i), Math.max(map.getZoom(), zoom), { animate: false });
+    choose(i, []);
+    say(i);
   }
 
   return {
     choose,
     focusMap,
+    goTo,
     step,
     nextWorst,
     openCursor: () => store.state.cursor >= 0 && choose(store.state.cursor, []),

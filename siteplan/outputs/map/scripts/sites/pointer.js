@@ -2,6 +2,7 @@
 import { byId, el } from '../base/core.js';
 import { dms, placeText } from '../base/geo.js';
 import { heldBy } from '../base/pairs.js';
+import { worstFlag } from '../base/severity.js';
 import { pairOf } from '../base/tried.js';
 
 export function makePointer(map, model, store, { points, live, choose }) {
@@ -19,12 +20,13 @@ export function makePointer(map, model, store, { points, live, choose }) {
     if (!sites.length) return;
     const [i] = sites;
     const { field } = model.layers[store.state.layer];
-    const value = live.text(field, i).replaceAll('_', ' ') || 'no value';
+    const value = field === 'flags' ? worstFlag(model, i) : live.text(field, i).replaceAll('_', ' ') || 'no value';
     const oneKit = heldBy(model, live, field);
     const pair = value === 'no value' ? '' : oneKit || pairOf(model, field, i);
     tip.replaceChildren(
       el('bdi', { class: 'tip-name', text: model.text('name', i) || model.text('site_id', i) }),
       el('span', { text: `${model.fields[field].label}: ${value}${pair && `, with ${pair} (${oneKit ? 'not the plan' : 'tried, not planned'})`}` }),
+      ...(model.doubted[i] ? [el('span', { class: 'tip-doubt', text: '? Coordinates to check' })] : []),
     );
     const { x, y } = event.containerPoint;
     const width = map.getSize().x;

@@ -3,7 +3,8 @@ import { addCanvas, CanvasLayer } from '../base/canvas.js';
 import { LAT_LIMIT, worldX, worldY } from '../base/geo.js';
 import { cells, crowding, isRoomy, seen, sitesNear } from './crowd.js';
 import { drawMarkers } from './markers.js';
-import { drawSelected, drawTicks } from './strokes.js';
+import { around, drawNames } from './names.js';
+import { drawDoubts, drawSelected, drawTicks, tickEnds } from './strokes.js';
 
 /** Markers keep this far from the upper and lower end of the world [CSS pixels]. */
 const EDGE = 14;
@@ -63,10 +64,15 @@ export function makePoints(map, model, store, { filters, live }) {
     grid = null;
     const bearings = !drawn.sites.length ? 'none' : isRoomy(drawn, frame) ? 'drawn' : 'crowded';
     store.set({ bearings });
-    if (bearings === 'drawn') drawTicks(ctx, drawn, azimuth);
+    const ends = bearings === 'drawn' ? tickEnds(drawn, azimuth) : [];
+    if (bearings === 'drawn') drawTicks(ctx, drawn, ends);
     const visible = seen(drawn, frame);
     if (store.state.selectedCount) drawSelected(ctx, visible, drawn, selected);
     drawMarkers(ctx, visible, drawn, lookNow());
+    drawDoubts(ctx, drawn, model.doubted);
+    if (bearings === 'drawn' && store.state.names) {
+      drawNames(ctx, drawn, { frame, ends, ...around(map, model, store.state.labels, frame) }, model.label);
+    }
   };
 
   /** Sites under a point of the map's layer, the nearest first and on a par the topmost. */
@@ -93,6 +99,6 @@ export function makePoints(map, model, store, { filters, live }) {
   }
 
   addCanvas(map, layer, 'sites', 400);
-  store.on(['layer', 'filtering', 'live', 'selection'], () => layer.redraw());
+  store.on(['layer', 'filtering', 'live', 'selection', 'names', 'coverage'], () => layer.redraw());
   return { layer, hits, inView, within, latLng, pixel, drawnCount: () => drawn.sites.length };
 }
