@@ -166,12 +166,13 @@ def output_of(folder: str | Path, output: str | Path | None, *, part: str = "") 
     OutputError
         If it is the project's own folder, or one that holds it; if a run is at work there.
     """
+    from siteplan.inputs.project import root_and_name
     from siteplan.outputs.folder.apart import apart
     from siteplan.outputs.folder.claim import put_back
 
-    name = Path(folder).resolve().name or "project"
+    root, name = root_and_name(folder)
     target = Path(output) if output is not None else Path("output") / name
-    apart(target, Path(folder), part=part)
+    apart(target, root, part=part)
     put_back(target, part=part)
     return target
 

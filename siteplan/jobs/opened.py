@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -9,13 +11,39 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from siteplan.arrays import FloatArray, TextArray
-from siteplan.errors import NetworkError, ProjectError, SitesError
+from siteplan.errors import NetworkError, ProjectError, SiteplanError, SitesError
 from siteplan.jobs.around import read_surroundings
 from siteplan.model import Reject, SiteList, Surroundings
 from siteplan.network import Network
 
 if TYPE_CHECKING:
     from siteplan.inputs.project import Project
+
+
+#: How errors begin that name a key of the network.
+_FILE = "network.toml"
+
+
+@contextmanager
+def told_by_cell(project: Project) -> Iterator[None]:
+    """Let errors that name a key of network.toml name the cell of the project's workbook instead.
+
+    Raises
+    ------
+    SiteplanError
+        As what is done inside raises it.
+    """
+    try:
+        yield
+    except SiteplanError as error:
+        if project.workbook is None or not error.where.startswith(_FILE):
+            raise
+        from siteplan.inputs.workbook.network import gathered
+
+        key = error.where.removeprefix(_FILE).strip(", ")
+        cell = gathered(project.workbook).cell_of(key)
+        where = f"{project.workbook.name}, {cell} ({key})"
+        raise type(error)(error.what, where=where, fix=error.fix) from None
 
 
 @dataclass(frozen=True)
@@ -36,7 +64,8 @@ class Opened:
         SiteplanError
             No site, no MODCOD, no hub, no satellite in sight, or terrain of elsewhere.
         """
-        check_plannable(self.site_list, self.network)
+        with told_by_cell(self.project):
+            check_plannable(self.site_list, self.network)
         self.check_around()
 
     def check_around(self) -> None:
@@ -119,7 +148,8 @@ def find(folder: str | Path) -> tuple[Project, Network]:
 
     project = find_project(Path(folder))
     network = read_network(project.network_path)
-    check_files(project, network)
+    with told_by_cell(project):
+        check_files(project, network)
     return project, network
 
 

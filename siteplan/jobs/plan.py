@@ -24,6 +24,7 @@ from siteplan.jobs.opened import (
     opened,
     read_network,
     read_sites,
+    told_by_cell,
 )
 from siteplan.jobs.products import Made
 from siteplan.jobs.watch import Progress, Watch, unwatched
@@ -262,6 +263,7 @@ def carry_out(job: Job, hands: Hands | None = None) -> Outcome:
 
     apart(job.folder, job.project.folder, inputs_of(job.project, job.network, job.covering))
     with (
+        told_by_cell(job.project),
         claimed(job.folder) as claim,
         _made(job, hands) as made,
         claim.staged(products.names(made)) as new,
