@@ -227,6 +227,12 @@ def _parser() -> argparse.ArgumentParser:
     fields.set_defaults(run=_fields)
     new = commands.add_parser("new", help="make a starter project that plans without edits")
     new.add_argument("folder", help="folder to make")
+    new.add_argument(
+        "--workbook", action="store_true", help="as one workbook, project.xlsx, to fill in"
+    )
+    new.add_argument(
+        "--from", dest="source", metavar="PROJECT", help="make the workbook from this project"
+    )
     new.set_defaults(run=_new)
     _add_site(commands)
     _add_coverage(commands)
@@ -447,8 +453,9 @@ def _fields(arguments: argparse.Namespace) -> int:
 def _new(arguments: argparse.Namespace) -> int:
     from siteplan.api import new_project
 
-    folder = new_project(arguments.folder)
-    print(f"A starter project is in {folder}. Plan it with: siteplan plan {folder}")
+    folder = new_project(arguments.folder, workbook=arguments.workbook, source=arguments.source)
+    what = "A starter project" if arguments.source is None else "The project as a workbook"
+    print(f"{what} is in {folder}. Plan it with: siteplan plan {folder}")
     return ALL_PLANNED
 
 

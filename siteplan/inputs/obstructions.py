@@ -88,12 +88,7 @@ def read_obstructions(
     """
     file = Path(path)
     found = Findings()
-    if is_book(file):
-        from siteplan.inputs.workbook.obstructions import obstructions_table
-
-        table = obstructions_table(file)
-    else:
-        table = whole_csv(file, "site_id,azimuth_deg,elevation_deg")
+    table = given_obstructions(file)
     source = table.sheet or file.name
     where = _columns(table, table.source)
     ids = _texts(table, where, "site_id")
@@ -128,6 +123,21 @@ def read_obstructions(
     ]
     rejects += [replace(r, reason=f"{source}: {r.reason}") for r in table.rejects]
     return good, tuple(sorted(rejects, key=lambda reject: reject.row))
+
+
+def given_obstructions(file: Path) -> Table:
+    """Return the table of obstructions as it is given, in a CSV file or a project's workbook.
+
+    Raises
+    ------
+    SitesError
+        It cannot be read, or is empty.
+    """
+    if not is_book(file):
+        return whole_csv(file, "site_id,azimuth_deg,elevation_deg")
+    from siteplan.inputs.workbook.obstructions import obstructions_table
+
+    return obstructions_table(file)
 
 
 def whole_csv(file: Path, columns: str) -> Table:

@@ -21,6 +21,8 @@ HEADINGS = ("Table", "Key", "Default", "Unit", "Range", "Meaning")
 
 #: The sheets of a project's workbook beside those of its list tables.
 SITES_SHEET, NETWORK_SHEET, OBSTRUCTIONS_SHEET = "Sites", "Network", "Obstructions"
+#: The sheet that says how to fill in the others; it is not read.
+ABOUT_SHEET = "Read me"
 #: Names of sheets that are not their table's with a capital.
 _SHEETS = {"bucs": "BUCs"}
 

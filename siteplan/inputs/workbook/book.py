@@ -13,6 +13,7 @@ from typing import Any
 from siteplan.errors import ProjectError
 from siteplan.inputs.faults import told_plainly
 from siteplan.network.reference import (
+    ABOUT_SHEET,
     NETWORK_SHEET,
     OBSTRUCTIONS_SHEET,
     SITES_SHEET,
@@ -143,7 +144,7 @@ def own_sheets(path: Path) -> dict[str, str]:
 
 def others(path: Path) -> list[str]:
     """Return the names of the visible sheets that are none of a project's."""
-    ours = {_plain(name) for name in sheet_names()}
+    ours = {_plain(name) for name in (*sheet_names(), ABOUT_SHEET)}
     return [name for name, shown in titles(path).items() if shown and _plain(name) not in ours]
 
 

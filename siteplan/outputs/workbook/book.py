@@ -85,6 +85,17 @@ class Page:
     last_row: int = field(default=1, init=False)
 
 
+def letters(column: int) -> str:
+    """Return a column's letters, columns counted from 1.
+
+    >>> letters(1), letters(28)
+    ('A', 'AB')
+    """
+    from openpyxl.utils import get_column_letter
+
+    return str(get_column_letter(column))
+
+
 def decimal_form(decimals: int | None) -> str:
     """Return the number format of so many decimals, that of texts for None.
 
@@ -143,28 +154,27 @@ class _Writer:
 
     def write(self) -> None:
         """Write headings, rows, and what the sheet does with them."""
-        from openpyxl.utils import get_column_letter
-
         page, sheet = self.page, self.sheet
         for at, column in enumerate(page.columns, 1):
-            dimension = sheet.column_dimensions[get_column_letter(at)]
+            dimension = sheet.column_dimensions[letters(at)]
             dimension.width = column.width
             if column.form == TEXT:
                 dimension.number_format = TEXT
         if page.heads or page.frozen:
-            corner = get_column_letter(page.frozen + 1)
+            corner = letters(page.frozen + 1)
             sheet.freeze_panes = f"{corner}{2 if page.heads else 1}"
         self._lay_out()
         if page.heads:
-            head = [Styled(column.heading, "head", bold=True, wrap=True) for column in page.columns]
-            sheet.append([self._cell(value, Column("", form=TEXT), 0) for value in head])
+            plain, head = Column("", form=TEXT), enumerate(page.columns, 1)
+            looks = [(at, Styled(c.heading, "head", bold=True, wrap=True)) for at, c in head]
+            sheet.append([self._cell(look, plain, at) for at, look in looks])
         count = int(page.heads)
         for row in page.rows:
             count += 1
             cells = zip(row, page.columns, strict=False)
             sheet.append([self._cell(v, column, at) for at, (v, column) in enumerate(cells, 1)])
         page.last_row = count
-        last = f"{get_column_letter(len(page.columns))}{max(count, 1)}"
+        last = f"{letters(len(page.columns))}{max(count, 1)}"
         if page.heads and page.filters:
             sheet.auto_filter.ref = f"A1:{last}"
         self._check()
