@@ -33,7 +33,8 @@ class Asked:
     """The options of a plan.
 
     ``sheets`` None: up to a number of sites. ``tables`` None: what is usual for a plan as a
-    whole, or in parts. ``workers`` and ``scheduler`` None: as the number of rows has it.
+    whole, or in parts. ``workbook`` None: where the project is one. ``workers`` and ``scheduler``
+    None: as the number of rows has it.
     """
 
     map: bool = True
@@ -42,6 +43,8 @@ class Asked:
     map_options: Mapping[str, Any] = field(default_factory=dict)
     workers: int | None = None
     scheduler: str | None = None
+    workbook: bool | None = None
+    all_fields: bool = False
 
     def check(self) -> None:
         """Raise where an option cannot be honoured, whatever the project.

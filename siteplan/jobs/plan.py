@@ -185,6 +185,8 @@ def plan_project(
     tables: Sequence[str] | str | None = None,
     workers: int | None = None,
     scheduler: str | None = None,
+    workbook: bool | None = None,
+    all_fields: bool = False,
     today: dt.date | None = None,
     watch: Watch = unwatched,
 ) -> Outcome:
@@ -196,7 +198,7 @@ def plan_project(
     Parameters
     ----------
     folder : path
-        The project: sites.* and network.toml.
+        The project: a folder with sites.* and network.toml, or a workbook.
     output : path, optional
         Where the outputs go, else ``output/NAME`` under the current folder. A cluster must
         share it.
@@ -216,6 +218,10 @@ def plan_project(
         Dask workers on this machine; 0 plans in this one process; else every processor is used.
     scheduler : str, optional
         Address of a dask scheduler.
+    workbook : bool, optional
+        Whether to write plan.xlsx too; else where the project is a workbook.
+    all_fields : bool
+        Whether plan.xlsx has every field, not those of the sheet's front and the flags alone.
     today : datetime.date, optional
         Date of the plan where the network file gives none.
     watch : callable
@@ -239,7 +245,14 @@ def plan_project(
     (62, (), True)
     """
     asked = Asked(
-        with_map, with_sheets, kinds_of(tables), dict(map_options or {}), workers, scheduler
+        with_map,
+        with_sheets,
+        kinds_of(tables),
+        dict(map_options or {}),
+        workers,
+        scheduler,
+        workbook,
+        all_fields,
     )
     asked.check()
     target = output_of(folder, output)

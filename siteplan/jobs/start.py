@@ -54,8 +54,9 @@ def new_project(
         return target
     from siteplan.outputs.workbook.project import write_project
 
+    beside: list[tuple[Path, Path]] = []
     if source is None:
-        parts, beside = _starter_parts(), []
+        parts = _starter_parts()
     else:
         parts, beside = _parts_of(Path(source))
     with undisturbed(), new_folder(target):

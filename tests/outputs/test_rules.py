@@ -45,6 +45,7 @@ NEIGHBOURS = {
     "paper": set(),
     "sheets": {"paper"},
     "tables": set(),
+    "workbook": set(),
 }
 
 
