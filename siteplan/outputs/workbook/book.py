@@ -203,10 +203,13 @@ class _Writer:
         cell = self._cells.get(key)
         if cell is None:
             cell = self._cells[key] = self._made(*key[1:])
-        cell.value = for_workbook(value) if text else value
         if text:
-            # Whatever it looks like: a formula, an error, a number.
-            cell.data_type = "s"
+            # Whatever it looks like: a formula, an error, a number. The setter would look at each.
+            cell._value, cell.data_type = for_workbook(value), "s"
+        elif isinstance(value, int | float) and not isinstance(value, bool):
+            cell._value, cell.data_type = value, "n"
+        else:
+            cell.value = value
         return cell
 
     def _made(self, form: str, fill: str, bold: bool, wrap: bool, live: bool) -> Any:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
+import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import at_decimals
@@ -26,8 +27,16 @@ from siteplan.words import class_labels
 #: The fields of the front, in order; those that the plan has not are left out.
 FRONT = (
     *("site_id", "name", "group", "priority"),
-    *("margin_class", "margin_db", "margin_after_reserve_db", "no_fit_reason"),
-    *("antenna_m", "buc_w", "required_antenna_m", "mount", "mount_certainty", "mount_question"),
+    *("margin_class", "margin_db", "margin_after_reserve_db", "tried_antenna_m", "tried_buc_w"),
+    *(
+        "no_fit_reason",
+        "antenna_m",
+        "buc_w",
+        "required_antenna_m",
+        "mount",
+        "mount_certainty",
+        "mount_question",
+    ),
     *("site_cost", "lat", "lon", "altitude_m"),
     *("azimuth_true_deg", "azimuth_magnetic_deg", "elevation_deg", "inclinometer_deg", "skew_deg"),
     *("expected_c_n_db", "acceptance_c_n_db"),
@@ -35,6 +44,8 @@ FRONT = (
     *("limiting_end", "ifl_length_m", "cable_class", "ballast_kg", "public_distance_m"),
     *("horizon_at_satellite_deg", "clearance_deg", "timezone"),
 )
+#: The field of the margin's class, and what stands in it at a site that is given no kit.
+CLASS, NO_KIT = "margin_class", "no kit"
 #: The fields behind the user's own columns.
 FLAG_FIELDS = ("flags", "flag_notes")
 #: Fields of codes, which stand in words here.
@@ -62,7 +73,7 @@ def sites_page(plan: Plan, *, all_fields: bool) -> Page:
         field = lookup(name)
         if name in plan.columns and field is not None:
             columns.append(_column(field))
-            values.append(at_decimals(plan.columns[name], field.decimals))
+            values.append(_values(plan, field))
             shows.append(_show(field, plan))
         elif name == _WORST_NAME:
             columns.append(Column("Worst flag", 11, TEXT))
@@ -89,6 +100,16 @@ def _names(plan: Plan, all_fields: bool) -> list[str]:
     return [*front, *plan.extra, *worst, *flags, *rest]
 
 
+def _values(plan: Plan, field: Field) -> NDArray[Any]:
+    """Return a field's values (n,) as they are written; no class of margin without kit."""
+    found = at_decimals(plan.columns[field.name], field.decimals)
+    if field.name != CLASS:
+        return found
+    pair = [plan.columns[name] for name in ("antenna_m", "buc_w") if name in plan.columns]
+    without = np.any([np.isnan(size) for size in pair], axis=0)
+    return np.where(without, NO_KIT, found)
+
+
 def _column(field: Field) -> Column:
     unit = unit_sign(field.unit)
     heading = f"{field.label} [{unit}]" if unit else field.label
@@ -107,7 +128,7 @@ def _rows(
 
 
 def _show(field: Field, plan: Plan) -> Show:
-    if field.name == "margin_class":
+    if field.name == CLASS:
         fills = class_fills(plan.network.rules.margin_classes_db)
         return lambda text: Styled(text or "no margin", fills.get(text, "none"))
     if field.name in _CODES:

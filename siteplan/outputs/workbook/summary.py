@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
+
+import numpy as np
 
 from siteplan.outputs.shown import amount, share_of_time, words
 from siteplan.outputs.workbook.book import TEXT, Column, Page, Styled
@@ -13,6 +16,8 @@ from siteplan.results import Plan
 from siteplan.words import orbital_position
 
 Row = Sequence[Any]
+#: Letters that a line across the sheet holds.
+_LINE = 150
 
 
 def summary_page(plan: Plan, summary: Mapping[str, Any]) -> Page:
@@ -26,7 +31,7 @@ def summary_page(plan: Plan, summary: Mapping[str, Any]) -> Page:
         ("Fewest kinds of kit", _fewest(plan)),
         ("To order", _bill(plan)),
         ("The worst sites", _worst(summary["worst"])),
-        ("Mind", [(text,) for text in (*summary["cautions"], *summary["limits"])]),
+        ("Mind", _lines((*summary["cautions"], *summary["limits"]))),
     )
     columns = (Column("", 34, TEXT), *(Column("", width) for width in (26, 14, 14, 14, 14, 14, 60)))
     return Page("Summary", columns, _laid_out(plan, blocks), heads=False, landscape=False)
@@ -43,10 +48,21 @@ def _laid_out(plan: Plan, blocks: Sequence[tuple[str, Sequence[Row]]]) -> Iterat
         yield from rows
 
 
+def _lines(texts: Sequence[str]) -> list[Row]:
+    """Return sentences as lines that a page's width holds, those that run on set in."""
+    found: list[Row] = []
+    for text in texts:
+        first, *others = textwrap.wrap(text, _LINE) or [""]
+        found += [(first,), *((f"    {line}",) for line in others)]
+    return found
+
+
 def _facts(plan: Plan, summary: Mapping[str, Any]) -> list[Row]:
     """Return what was planned, and how many sites are served."""
-    margins, antennas = plan.columns["margin_db"], plan.columns["antenna_m"]
-    served = int(((margins >= 0) & ~(antennas != antennas)).sum())  # noqa: PLR0124
+    pair = [np.isfinite(plan.columns[name]) for name in ("antenna_m", "buc_w")]
+    # As it is decided: to the sixth decimal.
+    good = np.round(plan.columns["margin_db"], 6) >= 0
+    served = int((pair[0] & pair[1] & good).sum())
     satellite = orbital_position(plan.network.satellite.longitude_deg)
     named = f"{plan.network.satellite.name} at {satellite}".removeprefix(" ")
     read, rejected = summary.get("rows_read"), summary.get("rejected")
@@ -135,6 +151,12 @@ def _worst(worst: Sequence[Mapping[str, Any]]) -> list[Row]:
     rows: list[Row] = [_bold("Site", "Name", "Margin [dB]", "After reserve [dB]", "Why")]
     for site in worst:
         margins = (site["margin_db"], site["margin_after_reserve_db"])
-        figures = [None if m is None else Styled(round(m, 1), form="0.0") for m in margins]
+        figures = [None if m is None else _margin(m) for m in margins]
         rows.append((site["site_id"], site["name"], *figures, site["reason"]))
     return rows
+
+
+def _margin(margin_db: float) -> Any:
+    """Return a margin; with more decimals where one would hide its sign."""
+    hidden = margin_db and not round(margin_db, 1)
+    return Styled(round(margin_db, 3), form="0.000") if hidden else Styled(margin_db, form="0.0")
