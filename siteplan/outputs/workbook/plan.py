@@ -75,7 +75,7 @@ def _page(
 
 def _kit_page(lines: Iterable[Sequence[str]]) -> Page:
     """Return the kit list as it is written for who orders: a line a part, then the totals."""
-    first, *rows = list(lines) or [[]]
+    first, *rows = list(lines) or [["part"]]
     columns = [
         Column(words(name).capitalize().replace("Site id", "Site"), _kit_width(name), wrap=False)
         for name in first

@@ -155,7 +155,7 @@ def _typed(cell: Any, column: Column) -> Any:
     digits = sum(character.isdigit() for character in text)
     if free and (not exact or ("." not in text and digits >= _LONGEST_NUMBER)):
         return cell
-    return Styled(int(number) if number.is_integer() and exact else number, form=GENERAL)
+    return Styled(_short(number), form=GENERAL)
 
 
 def _plain_number(text: str) -> float | None:
@@ -211,7 +211,7 @@ def _given(row: KeyRow, value: Any) -> Any:
         return Styled(None, form=form)
     if isinstance(value, list | tuple):
         joined = "; ".join(str(_short(part)) for part in value)
-        return Styled(joined, form=TEXT)
+        return Styled(joined or "[]", form=TEXT)
     if isinstance(value, dt.date):
         return Styled(value, form=DATE)
     return Styled('""' if value == "" else _short(value), form=form)

@@ -1,4 +1,4 @@
-"""Projects in one workbook, made by hand: what is read, what is mended, what is told of which cell."""
+"""Projects in one workbook, made by hand: what is read, what is mended, what is told of a cell."""
 
 import datetime as dt
 import io
