@@ -234,15 +234,7 @@ def _parser() -> argparse.ArgumentParser:
     fields.add_argument("--network", action="store_true", help="list the keys of network.toml")
     fields.add_argument("--markdown", action="store_true", help="print Markdown tables")
     fields.set_defaults(run=_fields)
-    new = commands.add_parser("new", help="make a starter project that plans without edits")
-    new.add_argument("folder", help="folder to make")
-    new.add_argument(
-        "--workbook", action="store_true", help="as one workbook, project.xlsx, to fill in"
-    )
-    new.add_argument(
-        "--from", dest="source", metavar="PROJECT", help="make the workbook from this project"
-    )
-    new.set_defaults(run=_new)
+    _add_new(commands)
     _add_site(commands)
     _add_coverage(commands)
     _add_sheets(commands)
@@ -254,6 +246,19 @@ def _parser() -> argparse.ArgumentParser:
     _add_maps(commands)
     _add_asbuilt(commands)
     return parser
+
+
+def _add_new(commands: argparse._SubParsersAction[_Parser]) -> None:
+    """Add the command that makes a project to begin with."""
+    new = commands.add_parser("new", help="make a starter project that plans without edits")
+    new.add_argument("folder", help="folder to make")
+    new.add_argument(
+        "--workbook", action="store_true", help="as one workbook, project.xlsx, to fill in"
+    )
+    new.add_argument(
+        "--from", dest="source", metavar="PROJECT", help="make the workbook from this project"
+    )
+    new.set_defaults(run=_new)
 
 
 def _add_check(commands: argparse._SubParsersAction[_Parser]) -> None:

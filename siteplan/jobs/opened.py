@@ -103,6 +103,8 @@ def read_sites(sites: Any, crs: str | None = None) -> SiteList:
 def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
     """Return a checked network from a path, a mapping or a ready ``Network``.
 
+    A path is that of a network.toml, or of a workbook that holds a project.
+
     The cloud maps that a file names are looked for from its folder, else from the current one.
 
     Raises
@@ -121,8 +123,21 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
     if isinstance(network, Network):
         return network
     if isinstance(network, str | Path):
-        return _placed(network_file.read_network(Path(network)), Path(network).parent)
+        return _placed(_from_file(Path(network)), Path(network).parent)
     return network_file.network_from_mapping(network)
+
+
+def _from_file(path: Path) -> Network:
+    """Return the network of a network.toml, or of a project's workbook."""
+    from siteplan.inputs.workbook import is_book
+
+    if is_book(path):
+        from siteplan.inputs.workbook.network import network_of_book
+
+        return network_of_book(path)
+    from siteplan.inputs.network.read import read_network as of_toml
+
+    return of_toml(path)
 
 
 def _placed(network: Network, folder: Path) -> Network:

@@ -14,7 +14,6 @@ from pydantic import BaseModel, ValidationError
 
 from siteplan.errors import NetworkError
 from siteplan.inputs.faults import told_plainly
-from siteplan.inputs.workbook import is_book
 from siteplan.model import Assumption
 from siteplan.network import Antenna, Carrier, Network
 from siteplan.network.reference import (
@@ -57,10 +56,6 @@ def read_network(path: Path | str) -> Network:
         Missing or unreadable file, or wrong keys: all of them, one a line.
     """
     file = Path(path)
-    if is_book(file):
-        from siteplan.inputs.workbook.network import network_of_book
-
-        return network_of_book(file)
     return network_from_mapping(network_data(file), where=file.name)
 
 

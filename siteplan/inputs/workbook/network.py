@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from siteplan.errors import NetworkError
+from siteplan.inputs.network.read import network_from_mapping
 from siteplan.inputs.workbook.book import Sheet, own_sheets, read_sheets
 from siteplan.inputs.workbook.values import ERRORS, is_blank, value_of
 from siteplan.model import Note
@@ -99,8 +100,6 @@ def network_of_book(path: Path) -> Network:
     ProjectError
         The file is no workbook.
     """
-    from siteplan.inputs.network.read import network_from_mapping
-
     found = gathered(path)
     return network_from_mapping(found.mapping, found=found.problems, told=found.told)
 

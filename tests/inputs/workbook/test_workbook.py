@@ -8,11 +8,10 @@ import openpyxl
 import pytest
 
 from siteplan.errors import NetworkError, ProjectError, SiteplanError
-from siteplan.inputs.network.read import read_network
 from siteplan.inputs.project import find_project, root_and_name
 from siteplan.inputs.sites.read import read_sites
 from siteplan.inputs.workbook.network import WORDING, gathered
-from siteplan.jobs.opened import open_project
+from siteplan.jobs.opened import open_project, read_network
 
 SITES = (
     ("site_id", "name", "lat", "lon"),

@@ -8,7 +8,7 @@ import pytest
 
 from siteplan.errors import OutputError, ProjectError
 from siteplan.fields import COLUMNS
-from siteplan.jobs.opened import open_project
+from siteplan.jobs.opened import open_project, read_network
 from siteplan.jobs.start import new_project
 from siteplan.network.reference import (
     choices_of,
@@ -131,7 +131,7 @@ def test_rows_that_would_be_lost_are_refused(tmp_path):
 
 def test_a_key_of_any_kind_reads_back(tmp_path):
     """Every key that has a default, given as that default, is given in the workbook too."""
-    from siteplan.inputs.network.read import network_from_mapping, read_network
+    from siteplan.inputs.network.read import network_from_mapping
     from siteplan.network import Network
 
     network = network_from_mapping({"satellite": {"longitude_deg": 13.0}})
