@@ -68,7 +68,7 @@ def _placed(path: Path) -> tuple[str, list[list[str]], int, tuple[Note, ...] | N
     Of a workbook that is a whole project the fourth holds what is said of it, else it is None.
     """
     remarks = None
-    if is_project(titles(path)):
+    if is_project(titles(path, "workbook")):
         from siteplan.inputs.workbook.sites import sheets_of_sites
 
         found_there, remarks = sheets_of_sites(path)

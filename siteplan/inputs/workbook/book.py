@@ -61,17 +61,19 @@ def sheet_names() -> tuple[str, ...]:
     return SITES_SHEET, NETWORK_SHEET, *list_sheets(), OBSTRUCTIONS_SHEET
 
 
-def titles(path: Path) -> dict[str, bool]:
+def titles(path: Path, faults: str = "project_workbook") -> dict[str, bool]:
     """Return the names of a workbook's sheets, and whether each is shown; no cell is read.
+
+    ``faults`` is the row of ``inputs.faults`` by which a damaged one is told.
 
     Raises
     ------
-    ProjectError
+    SiteplanError
         The file is no workbook.
     """
     from xml.etree import ElementTree
 
-    with told_plainly("project_workbook", path), zipfile.ZipFile(path) as archive:
+    with told_plainly(faults, path), zipfile.ZipFile(path) as archive:
         if _BOOK_PART not in archive.namelist():
             with _opened(path) as book:
                 return {sheet.title: sheet.sheet_state == "visible" for sheet in book.worksheets}
