@@ -25,6 +25,9 @@ from siteplan.errors import (
 )
 from siteplan.version import __version__
 
+#: What commands say of the project that they take.
+_PROJECT = "folder with sites.csv (or .xlsx, ...) and network.toml, or with project.xlsx"
+
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code.
@@ -201,7 +204,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--debug", action="store_true", help="show tracebacks of internal errors")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
     plan = commands.add_parser("plan", help="plan a project folder and write its outputs")
-    plan.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    plan.add_argument("project", help=_PROJECT)
     plan.add_argument("--output", metavar="DIR", help="where to write (else output/NAME)")
     plan.add_argument("--no-map", action="store_true", help="write tables only")
     plan.add_argument("--plain-map", action="store_true", help="leave a large map uncompressed")
@@ -218,6 +221,12 @@ def _parser() -> argparse.ArgumentParser:
         help="write a sheet for each site, or none (else up to 500 sites)",
     )
     plan.add_argument("--no-report", action="store_true", help="write no report.html")
+    plan.add_argument(
+        "--workbook",
+        action=argparse.BooleanOptionalAction,
+        help="write plan.xlsx too, or not (else where the project is a workbook)",
+    )
+    plan.add_argument("--all-fields", action="store_true", help="every field in plan.xlsx")
     plan.add_argument("--quiet", action="store_true", help="print nothing but errors")
     _add_many(plan)
     plan.set_defaults(run=_plan)
@@ -226,9 +235,7 @@ def _parser() -> argparse.ArgumentParser:
     fields.add_argument("--network", action="store_true", help="list the keys of network.toml")
     fields.add_argument("--markdown", action="store_true", help="print Markdown tables")
     fields.set_defaults(run=_fields)
-    new = commands.add_parser("new", help="make a starter project that plans without edits")
-    new.add_argument("folder", help="folder to make")
-    new.set_defaults(run=_new)
+    _add_new(commands)
     _add_site(commands)
     _add_budget(commands)
     _add_coverage(commands)
@@ -243,10 +250,23 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _add_new(commands: argparse._SubParsersAction[_Parser]) -> None:
+    """Add the command that makes a project to begin with."""
+    new = commands.add_parser("new", help="make a starter project that plans without edits")
+    new.add_argument("folder", help="folder to make")
+    new.add_argument(
+        "--workbook", action="store_true", help="as one workbook, project.xlsx, to fill in"
+    )
+    new.add_argument(
+        "--from", dest="source", metavar="PROJECT", help="make the workbook from this project"
+    )
+    new.set_defaults(run=_new)
+
+
 def _add_check(commands: argparse._SubParsersAction[_Parser]) -> None:
     """Add the command that tells how a project was understood."""
     check = commands.add_parser("check", help="read and check a project; plan nothing")
-    check.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    check.add_argument("project", help=_PROJECT)
     check.add_argument("--all", action="store_true", help="every column, reject and note, unfolded")
     check.add_argument("--notes", metavar="FILE", help="write every note to this CSV file")
     check.add_argument(
@@ -323,7 +343,7 @@ def _budget(arguments: argparse.Namespace) -> int:
 def _add_coverage(commands: argparse._SubParsersAction[_Parser]) -> None:
     """Add the command that works out a grid over the project's area."""
     coverage = commands.add_parser("coverage", help="elevation, rain, antenna over an area")
-    coverage.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    coverage.add_argument("project", help=_PROJECT)
     coverage.add_argument("--step", metavar="DEG", type=float, help="spacing (else 0.25)")
     coverage.add_argument("--area", metavar="FILE", help="polygons (else around the sites)")
     coverage.add_argument("--land", action="store_true", help="cut to land")
@@ -336,7 +356,7 @@ def _add_coverage(commands: argparse._SubParsersAction[_Parser]) -> None:
 def _add_sheets(commands: argparse._SubParsersAction[_Parser]) -> None:
     """Add the command that writes the crew's pack for some sites."""
     sheets = commands.add_parser("sheets", help="the crew's sheets and lists for some sites")
-    sheets.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    sheets.add_argument("project", help=_PROJECT)
     sheets.add_argument("--only", metavar="ID,ID", default="", help="ids of the sites")
     sheets.add_argument("--group", metavar="NAME", help="a group of sites")
     sheets.add_argument("--output", metavar="DIR", help="the project's outputs (else output/NAME)")
@@ -372,7 +392,7 @@ def _add_maps(commands: argparse._SubParsersAction[_Parser]) -> None:
 def _add_asbuilt(commands: argparse._SubParsersAction[_Parser]) -> None:
     """Add the command that compares what came back with the plan."""
     asbuilt = commands.add_parser("asbuilt", help="compare what came back with the plan")
-    asbuilt.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    asbuilt.add_argument("project", help=_PROJECT)
     asbuilt.add_argument("returned", help="the filled-in copy of returned_blank.csv")
     asbuilt.add_argument("--output", metavar="DIR", help="the project's outputs (else output/NAME)")
     asbuilt.add_argument("--quiet", action="store_true", help="print nothing but errors")
@@ -406,6 +426,8 @@ def _plan(arguments: argparse.Namespace) -> int:
             tables=arguments.tables,
             workers=arguments.workers,
             scheduler=arguments.scheduler,
+            workbook=arguments.workbook,
+            all_fields=arguments.all_fields,
             watch=watch,
         )
     if not arguments.quiet:
@@ -472,8 +494,9 @@ def _fields(arguments: argparse.Namespace) -> int:
 def _new(arguments: argparse.Namespace) -> int:
     from siteplan.api import new_project
 
-    folder = new_project(arguments.folder)
-    print(f"A starter project is in {folder}. Plan it with: siteplan plan {folder}")
+    folder = new_project(arguments.folder, workbook=arguments.workbook, source=arguments.source)
+    what = "A starter project" if arguments.source is None else "The project as a workbook"
+    print(f"{what} is in {folder}. Plan it with: siteplan plan {folder}")
     return ALL_PLANNED
 
 

@@ -106,7 +106,8 @@ class Reject:
     """A row that could not be used, and why.
 
     ``row`` counts data rows as a spreadsheet shows them (the heading is row 1). What is quoted of
-    the file holds no control character, and no cell of endless length.
+    the file holds no control character, and no cell of endless length. ``cell`` is where it stands
+    in a project's workbook, such as ``Sites!C12``; empty for other files.
     """
 
     row: int
@@ -115,6 +116,7 @@ class Reject:
     value: str
     reason: str
     fix: str
+    cell: str = ""
 
     def __post_init__(self) -> None:
         # A row may have many faults, each with its reason; a cell is quoted in part.

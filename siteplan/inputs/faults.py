@@ -78,8 +78,14 @@ def _csv() -> tuple[Meaning, ...]:
 def _workbook() -> tuple[Meaning, ...]:
     """A damaged workbook shows as whatever its reader met: zip, deflate, XML or a wrong value."""
     what = "this is no .xlsx workbook."
+    gone = _UNREADABLE._replace(caught=(FileNotFoundError,), what="there is no such file.")
     fix = "Open it in a spreadsheet and save it as .xlsx or CSV, without a password."
-    return (_FORBIDDEN, Meaning((Exception,), what, fix))
+    return (_FORBIDDEN, gone, Meaning((Exception,), what, fix))
+
+
+def _project_workbook() -> tuple[Meaning, ...]:
+    """The same of a workbook that is a whole project."""
+    return tuple(row._replace(kind=ProjectError) for row in _workbook())
 
 
 def _vector() -> tuple[Meaning, ...]:
@@ -167,6 +173,7 @@ READERS: Mapping[str, Callable[[], tuple[Meaning, ...]]] = {
     "toml": _toml,
     "csv": _csv,
     "workbook": _workbook,
+    "project_workbook": _project_workbook,
     "vector": _vector,
     "vector_head": _vector_head,
     "parquet": _parquet,

@@ -29,6 +29,7 @@ from siteplan.inputs.sites.optional import (
     number_rules,
     read_numbers,
 )
+from siteplan.inputs.workbook import is_book
 from siteplan.model import Obstructions, Reject
 
 #: Other headings that can only mean one of our columns.
@@ -67,7 +68,7 @@ def read_obstructions(
     Parameters
     ----------
     path : Path or str
-        A CSV file.
+        A CSV file, or a project's workbook with a sheet of them.
     site_ids : array of str
         The sites of the project, those that were rejected included.
     tree_growth_m_year : float
@@ -87,8 +88,9 @@ def read_obstructions(
     """
     file = Path(path)
     found = Findings()
-    table = whole_csv(file, "site_id,azimuth_deg,elevation_deg")
-    where = _columns(table, file.name)
+    table = given_obstructions(file)
+    source = table.sheet or file.name
+    where = _columns(table, table.source)
     ids = _texts(table, where, "site_id")
     kinds = _texts(table, where, "kind")
     numbers = {rule.key: _numbers(table, where, rule, found) for rule in _RULES}
@@ -112,9 +114,30 @@ def read_obstructions(
         kinds[keep],
         table.row[keep],
     )
-    rejects = [_reject(table, ids, at, found.faults[at], file.name) for at in found.faults]
-    rejects += [replace(r, reason=f"{file.name}: {r.reason}") for r in table.rejects]
+    rejects = [
+        replace(
+            _reject(table, ids, at, faults, source),
+            cell=table.cell(where.get(faults[0].key, ""), at),
+        )
+        for at, faults in found.faults.items()
+    ]
+    rejects += [replace(r, reason=f"{source}: {r.reason}") for r in table.rejects]
     return good, tuple(sorted(rejects, key=lambda reject: reject.row))
+
+
+def given_obstructions(file: Path) -> Table:
+    """Return the table of obstructions as it is given, in a CSV file or a project's workbook.
+
+    Raises
+    ------
+    SitesError
+        It cannot be read, or is empty.
+    """
+    if not is_book(file):
+        return whole_csv(file, "site_id,azimuth_deg,elevation_deg")
+    from siteplan.inputs.workbook.obstructions import obstructions_table
+
+    return obstructions_table(file)
 
 
 def whole_csv(file: Path, columns: str) -> Table:

@@ -1,4 +1,4 @@
-"""A project folder: one table of sites, network.toml, and what may lie beside them."""
+"""A project: a folder with one table of sites and network.toml, or a workbook with all of it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from pathlib import Path
 from siteplan.errors import ProjectError
 from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.kinds import NEAR_MISSES, OVERLAY_SUFFIXES, SUFFIXES, kind_of
+from siteplan.inputs.workbook import BOOK_NAMES, is_book
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,7 +16,8 @@ class Project:
     """Where the parts of a project are.
 
     ``obstructions_path`` is obstructions.csv, ``terrain_path`` terrain.tif, ``overlays`` the
-    map layers in the folder ``overlays``; None or empty where there are none.
+    map layers in the folder ``overlays``; None or empty where there are none. ``workbook`` is a
+    workbook that holds all but terrain and layers: then the other paths are its own.
     """
 
     folder: Path
@@ -25,6 +27,19 @@ class Project:
     obstructions_path: Path | None = None
     terrain_path: Path | None = None
     overlays: tuple[Path, ...] = ()
+    workbook: Path | None = None
+
+
+def root_and_name(path: Path | str) -> tuple[Path, str]:
+    """Return the folder of a project that is given by its folder or its workbook, and its name.
+
+    A workbook is named as its folder where it is called project.xlsx, else by its own name.
+    """
+    given = Path(path)
+    if is_book(given) and not given.is_dir():
+        own = "" if given.name.lower() in BOOK_NAMES else given.stem
+        return given.parent, own or given.resolve().parent.name or "project"
+    return given, given.resolve().name or "project"
 
 
 def find_project(folder: Path | str) -> Project:
@@ -33,7 +48,7 @@ def find_project(folder: Path | str) -> Project:
     Parameters
     ----------
     folder : Path or str
-        File names may be in any capitals.
+        Or a workbook that holds a project. File names may be in any capitals.
 
     Returns
     -------
@@ -43,20 +58,54 @@ def find_project(folder: Path | str) -> Project:
     Raises
     ------
     ProjectError
-        No folder, no or several tables of sites, no network.toml.
+        No folder, no or several tables of sites, no network.toml; or a workbook and these too.
     """
-    root = Path(folder)
-    files = _files(root)
-    sites = _sites_path(root, files)
+    root, name = root_and_name(folder)
+    book = Path(folder) if root != Path(folder) else None
+    files = _files(Path(folder) if book is not None and not book.is_file() else root)
+    chosen = book is not None and book.name.lower() not in BOOK_NAMES
+    book = book or _optional(root, files, BOOK_NAMES)
+    if book is not None and not chosen:
+        _refuse_both(root, files, book)
     return Project(
         folder=root,
-        name=root.resolve().name or "project",
-        sites_path=sites,
-        network_path=_network_path(root, files),
-        obstructions_path=_optional(root, files, ("obstructions.csv",)),
+        name=name,
+        sites_path=book or _sites_path(root, files),
+        network_path=book or _network_path(root, files),
+        obstructions_path=_obstructions_path(root, files, book),
         terrain_path=_optional(root, files, ("terrain.tif", "terrain.tiff")),
         overlays=_overlays(root),
+        workbook=book,
     )
+
+
+def _refuse_both(root: Path, files: list[Path], book: Path) -> None:
+    """Raise where the same is given by the workbook and by files beside it."""
+    beside = [p.name for p in files if p.stem.lower() == "sites" and kind_of(p)]
+    beside += [p.name for p in files if p.name.lower() == "network.toml"]
+    if beside:
+        raise ProjectError(
+            f"there is {book.name}, and also {' and '.join(beside)}.",
+            where=str(root),
+            fix=f"Keep either: the workbook holds sites and network. Else move {book.name} away.",
+        )
+
+
+def _obstructions_path(root: Path, files: list[Path], book: Path | None) -> Path | None:
+    """Return where the obstructions are: in a file, or on a sheet of the workbook that has rows."""
+    found = _optional(root, files, ("obstructions.csv",))
+    if book is None:
+        return found
+    from siteplan.inputs.workbook.obstructions import has_obstructions
+
+    filled = has_obstructions(book)
+    if filled and found is not None:
+        raise ProjectError(
+            f"there is {found.name}, and {book.name} has a sheet of obstructions with rows.",
+            where=str(root),
+            fix="Keep either: empty the sheet, or move the file away.",
+        )
+    return book if filled else found
 
 
 def _files(root: Path) -> list[Path]:
@@ -65,7 +114,7 @@ def _files(root: Path) -> list[Path]:
         is_file, is_folder = root.is_file(), root.is_dir()
     if is_file:
         raise ProjectError(
-            "a project is a folder, and this is a file.",
+            "a project is a folder or a workbook, and this is another file.",
             where=str(root),
             fix=f"Give its folder: {root.parent}",
         )

@@ -33,7 +33,8 @@ class Asked:
     """The options of a plan.
 
     ``sheets`` None: up to a number of sites. ``tables`` None: what is usual for a plan as a
-    whole, or in parts. ``workers`` and ``scheduler`` None: as the number of rows has it.
+    whole, or in parts. ``workbook`` None: where the project is one. ``workers`` and ``scheduler``
+    None: as the number of rows has it.
     """
 
     map: bool = True
@@ -43,6 +44,8 @@ class Asked:
     workers: int | None = None
     scheduler: str | None = None
     report: bool = True
+    workbook: bool | None = None
+    all_fields: bool = False
 
     def check(self) -> None:
         """Raise where an option cannot be honoured, whatever the project.
@@ -167,12 +170,13 @@ def output_of(folder: str | Path, output: str | Path | None, *, part: str = "") 
     OutputError
         If it is the project's own folder, or one that holds it; if a run is at work there.
     """
+    from siteplan.inputs.project import root_and_name
     from siteplan.outputs.folder.apart import apart
     from siteplan.outputs.folder.claim import put_back
 
-    name = Path(folder).resolve().name or "project"
+    root, name = root_and_name(folder)
     target = Path(output) if output is not None else Path("output") / name
-    apart(target, Path(folder), part=part)
+    apart(target, root, part=part)
     put_back(target, part=part)
     return target
 

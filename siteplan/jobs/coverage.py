@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from siteplan.arrays import BoolArray, FloatArray
 from siteplan.errors import NetworkError, ProjectError
 from siteplan.jobs.asked import Wanted, check_workers, inputs_of, output_of
-from siteplan.jobs.opened import check_plannable, find, read_sites
+from siteplan.jobs.opened import check_plannable, find, read_sites, told_by_cell
 from siteplan.jobs.watch import Watch, unwatched
 from siteplan.model import Overlay, Sites
 from siteplan.network import Network
@@ -300,7 +300,8 @@ def coverage_project(
     apart(target, project.folder, inputs_of(project, network, asked))
     with claimed(target) as claim:
         site_list = read_sites(project.sites_path, network.sites.crs)
-        check_plannable(site_list, network)
+        with told_by_cell(project):
+            check_plannable(site_list, network)
         laid = lay(site_list.sites, asked)
         with spread_over(workers, scheduler) as spread:
             covered = work_out(laid, network, spread=spread, watch=watch)

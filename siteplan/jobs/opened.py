@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray
-from siteplan.errors import NetworkError, ProjectError, SitesError
+from siteplan.errors import NetworkError, ProjectError, SiteplanError, SitesError
 from siteplan.jobs.around import read_surroundings
 from siteplan.model import Reject, SiteList, Surroundings
 from siteplan.network import Network
@@ -20,6 +22,32 @@ if TYPE_CHECKING:
 
 #: What mends a name in ``[sheets] columns`` that looks like no column.
 _HEADING = "Write its heading as the table has it; what the plan reads stands on the sheet already."
+
+
+#: How errors begin that name a key of the network.
+_FILE = "network.toml"
+
+
+@contextmanager
+def told_by_cell(project: Project) -> Iterator[None]:
+    """Let errors that name a key of network.toml name the cell of the project's workbook instead.
+
+    Raises
+    ------
+    SiteplanError
+        As what is done inside raises it.
+    """
+    try:
+        yield
+    except SiteplanError as error:
+        if project.workbook is None or not error.where.startswith(_FILE):
+            raise
+        from siteplan.inputs.workbook.network import gathered
+
+        key = error.where.removeprefix(_FILE).strip(", ")
+        cell = gathered(project.workbook).cell_of(key)
+        where = f"{project.workbook.name}, {cell} ({key})"
+        raise type(error)(error.what, where=where, fix=error.fix) from None
 
 
 @dataclass(frozen=True)
@@ -40,7 +68,8 @@ class Opened:
         SiteplanError
             No site, no MODCOD, no hub, no satellite in sight, or terrain of elsewhere.
         """
-        check_plannable(self.site_list, self.network)
+        with told_by_cell(self.project):
+            check_plannable(self.site_list, self.network)
         self.check_around()
 
     def check_around(self) -> None:
@@ -78,6 +107,8 @@ def read_sites(sites: Any, crs: str | None = None) -> SiteList:
 def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
     """Return a checked network from a path, a mapping or a ready ``Network``.
 
+    A path is that of a network.toml, or of a workbook that holds a project.
+
     The cloud maps that a file names are looked for from its folder, else from the current one.
 
     Raises
@@ -96,8 +127,21 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
     if isinstance(network, Network):
         return network
     if isinstance(network, str | Path):
-        return _placed(network_file.read_network(Path(network)), Path(network).parent)
+        return _placed(_from_file(Path(network)), Path(network).parent)
     return network_file.network_from_mapping(network)
+
+
+def _from_file(path: Path) -> Network:
+    """Return the network of a network.toml, or of a project's workbook."""
+    from siteplan.inputs.workbook import is_book
+
+    if is_book(path):
+        from siteplan.inputs.workbook.network import network_of_book
+
+        return network_of_book(path)
+    from siteplan.inputs.network.read import read_network as of_toml
+
+    return of_toml(path)
 
 
 def _placed(network: Network, folder: Path) -> Network:
@@ -123,7 +167,8 @@ def find(folder: str | Path) -> tuple[Project, Network]:
 
     project = find_project(Path(folder))
     network = read_network(project.network_path)
-    check_files(project, network)
+    with told_by_cell(project):
+        check_files(project, network)
     return project, network
 
 

@@ -24,6 +24,7 @@ from siteplan.jobs.opened import (
     opened,
     read_network,
     read_sites,
+    told_by_cell,
 )
 from siteplan.jobs.products import Made
 from siteplan.jobs.watch import Progress, Watch, unwatched
@@ -185,6 +186,8 @@ def plan_project(
     tables: Sequence[str] | str | None = None,
     workers: int | None = None,
     scheduler: str | None = None,
+    workbook: bool | None = None,
+    all_fields: bool = False,
     today: dt.date | None = None,
     watch: Watch = unwatched,
 ) -> Outcome:
@@ -196,7 +199,7 @@ def plan_project(
     Parameters
     ----------
     folder : path
-        The project: sites.* and network.toml.
+        The project: a folder with sites.* and network.toml, or a workbook.
     output : path, optional
         Where the outputs go, else ``output/NAME`` under the current folder. A cluster must
         share it.
@@ -218,6 +221,10 @@ def plan_project(
         Dask workers on this machine; 0 plans in this one process; else every processor is used.
     scheduler : str, optional
         Address of a dask scheduler.
+    workbook : bool, optional
+        Whether to write plan.xlsx too; else where the project is a workbook.
+    all_fields : bool
+        Whether plan.xlsx has every field, not those of the sheet's front and the flags alone.
     today : datetime.date, optional
         Date of the plan where the network file gives none.
     watch : callable
@@ -248,6 +255,8 @@ def plan_project(
         workers,
         scheduler,
         report=with_report,
+        workbook=workbook,
+        all_fields=all_fields,
     )
     asked.check()
     target = output_of(folder, output)
@@ -271,6 +280,7 @@ def carry_out(job: Job, hands: Hands | None = None) -> Outcome:
 
     apart(job.folder, job.project.folder, inputs_of(job.project, job.network, job.covering))
     with (
+        told_by_cell(job.project),
         claimed(job.folder) as claim,
         _made(job, hands) as made,
         claim.staged(products.names(made)) as new,

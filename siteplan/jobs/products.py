@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 MAP_SITES = 50_000
 #: Plans of more sites than this are written from their parts.
 READ_BACK_UP_TO = crew.PACK_UP_TO
+#: The plan as a workbook, and the most sites that one is written for.
+WORKBOOK_NAME, WORKBOOK_UP_TO = "plan.xlsx", 20_000
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,8 @@ class Product:
 def write(made: Made, folder: Path) -> None:
     """Write all that is asked for into a folder that exists."""
     made.summary["crew"] = _crew_note(made)
+    if told := _workbook_note(made):
+        made.summary["workbook"] = told
     for product in PRODUCTS:
         if product.wanted(made) and (made.whole or product.in_parts != "refused"):
             product.write(made, folder)
@@ -273,6 +277,34 @@ def _coverage(made: Made, folder: Path) -> None:
     coverage.write(made.covered, folder)
 
 
+def _workbook_wanted(made: Made) -> bool:
+    """Whether the plan is to be a workbook too: asked for, or the project is one."""
+    asked = made.job.asked.workbook
+    return made.job.project.workbook is not None if asked is None else asked
+
+
+def _workbook(made: Made, folder: Path) -> None:
+    """Write the plan as a workbook; its kit list is the one that was written before."""
+    import csv
+
+    from siteplan.outputs.workbook.plan import Beside, write_plan
+
+    with (folder / "kit.csv").open(encoding="utf-8", newline="") as file:
+        kit = list(csv.reader(file))
+    beside = Beside(made.summary, made.rejects, by_severity(made.lines), kit)
+    every = made.job.asked.all_fields
+    write_plan(made.plan, beside, folder / WORKBOOK_NAME, all_fields=every)
+
+
+def _workbook_note(made: Made) -> str:
+    """Return what the summary says of the workbook; nothing where none was asked for."""
+    if not _workbook_wanted(made):
+        return ""
+    if made.whole and made.sites <= WORKBOOK_UP_TO:
+        return f"{WORKBOOK_NAME} holds the plan as a workbook."
+    return f"No {WORKBOOK_NAME}: a plan of more than {WORKBOOK_UP_TO} sites writes none."
+
+
 def _summary(made: Made, folder: Path) -> None:
     from siteplan.outputs.tables.files import write_json
 
@@ -297,6 +329,12 @@ PRODUCTS: tuple[Product, ...] = (
         (crew.SHEETS_NAME,),
         lambda made: crew.sheets_wanted(made.sites, made.job.asked.sheets),
         _sheets,
+        "refused",
+    ),
+    Product(
+        (WORKBOOK_NAME,),
+        lambda made: _workbook_wanted(made) and made.sites <= WORKBOOK_UP_TO,
+        _workbook,
         "refused",
     ),
     Product(("map.html",), lambda made: made.job.asked.map, _map, "joined"),

@@ -13,7 +13,7 @@ import numpy as np
 from siteplan.errors import ProjectError
 from siteplan.jobs import crew
 from siteplan.jobs.asked import inputs_of, output_of
-from siteplan.jobs.opened import Opened, check_plannable, find, opened
+from siteplan.jobs.opened import Opened, check_plannable, find, opened, told_by_cell
 from siteplan.jobs.plan import plan_checked
 from siteplan.jobs.watch import Watch, unwatched
 from siteplan.model import SiteList, Sites
@@ -82,7 +82,8 @@ def _planned(found: Opened, only: Sequence[str], group: str | None, today: dt.da
     """Return the plan of the sites that are chosen."""
     some = chosen(found.site_list, only, group)
     found.check_around()
-    check_plannable(some, found.network)
+    with told_by_cell(found.project):
+        check_plannable(some, found.network)
     return plan_checked(
         some,
         found.network,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import functools
+import math
 import types
 import typing
 from collections.abc import Mapping
@@ -17,6 +18,13 @@ from siteplan.network import Network
 
 #: What the reference tells of each key.
 HEADINGS = ("Table", "Key", "Default", "Unit", "Range", "Meaning")
+
+#: The sheets of a project's workbook beside those of its list tables.
+SITES_SHEET, NETWORK_SHEET, OBSTRUCTIONS_SHEET = "Sites", "Network", "Obstructions"
+#: The sheet that says how to fill in the others; it is not read.
+ABOUT_SHEET = "Read me"
+#: Names of sheets that are not their table's with a capital.
+_SHEETS = {"bucs": "BUCs"}
 
 _MORE = {"Gt": ("above", "gt"), "Ge": ("from", "ge")}
 _LESS = {"Lt": ("below", "lt"), "Le": ("up to", "le")}
@@ -64,6 +72,40 @@ def is_list_table(table: str) -> bool:
     """Whether a table is a list, written with double brackets."""
     info = Network.model_fields.get(table)
     return info is not None and typing.get_origin(info.annotation) is tuple
+
+
+def list_sheets() -> dict[str, str]:
+    """Return the list tables by the name of the sheet that each has in a workbook, in order.
+
+    >>> list_sheets()["BUCs"]
+    'bucs'
+    """
+    return {
+        _SHEETS.get(name, name.replace("_", " ").capitalize()): name
+        for name in table_types()
+        if is_list_table(name)
+    }
+
+
+def choices_of(table: str, key: str) -> tuple[str, ...]:
+    """Return the words that a key may have, as a spreadsheet lists them; none for any other.
+
+    >>> choices_of("rules", "wind_basis")
+    ('mean_10min', 'gust_3s')
+    """
+    bare = _bare(table_types()[table].model_fields[key].annotation)
+    if bare is bool:
+        return "TRUE", "FALSE"
+    return typing.get_args(bare) if typing.get_origin(bare) is Literal else ()
+
+
+def limits_of(table: str, key: str) -> tuple[float, float]:
+    """Return the least and the greatest number that a key may have, infinite at an open end."""
+    info = table_types()[table].model_fields[key]
+    limits = {type(limit).__name__: limit for limit in info.metadata}
+    low = (getattr(limits[n], a) for n, (_, a) in _MORE.items() if n in limits)
+    high = (getattr(limits[n], a) for n, (_, a) in _LESS.items() if n in limits)
+    return float(next(low, -math.inf)), float(next(high, math.inf))
 
 
 def table_keys(table: str) -> tuple[str, ...]:

@@ -13,6 +13,8 @@ from collections.abc import Iterable
 from typing import IO, TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
+from siteplan.words import printable
+
 if TYPE_CHECKING:
     import pyarrow as pa
 
@@ -36,6 +38,8 @@ _SCRIPT_ENDS = (
     ("\u2028".encode(), b"\\u2028"),
     ("\u2029".encode(), b"\\u2029"),
 )
+#: Characters that a cell of a workbook holds at most.
+_LONGEST_CELL = 32_767
 #: Characters that XML 1.0 cannot carry (section 2.2, production 2).
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 #: What RFC 5545 gives a meaning of its own; the backslash first.
@@ -50,6 +54,22 @@ def harmless_cell(value: Any) -> Any:
     if not isinstance(value, str) or not _IS_FORMULA.match(value) or _IS_NUMBER.match(value):
         return value
     return "'" + value
+
+
+def is_formula(text: str) -> bool:
+    """Whether a spreadsheet may take a text for a formula."""
+    return bool(_IS_FORMULA.match(text)) and not _IS_NUMBER.match(text)
+
+
+def as_given(cell: str) -> str:
+    """Return the text that `harmless_cell` made a cell of."""
+    return cell[1:] if cell.startswith("'") and harmless_cell(cell[1:]) == cell else cell
+
+
+def for_workbook(text: str) -> str:
+    """Return a text that a cell of a workbook can hold: no controls, not too long."""
+    shown = printable(text)
+    return shown if len(shown) <= _LONGEST_CELL else f"{shown[: _LONGEST_CELL - 1]}…"
 
 
 def harmless_column(column: pa.Array) -> pa.Array:

@@ -409,7 +409,8 @@ def test_a_project_is_refused_in_these_words(
 def test_a_path_that_is_no_folder_is_told_in_these_words(tmp_path: Path) -> None:
     file, gone = tmp_path / "sites.csv", tmp_path / "gone"
     file.touch()
-    told = f"{file}: a project is a folder, and this is a file. Give its folder: {tmp_path}"
+    what = "a project is a folder or a workbook, and this is another file."
+    told = f"{file}: {what} Give its folder: {tmp_path}"
     with pytest.raises(ProjectError, match=whole(told)):
         find_project(file)
     told = (

@@ -48,6 +48,7 @@ NEIGHBOURS = {
     "report": {"map", "paper"},  # marks sites as the map does
     "sheets": {"paper"},
     "tables": set(),
+    "workbook": set(),
 }
 
 

@@ -24,7 +24,8 @@ class Table:
     positions of a file with geometry, else None. ``rejects`` are rows that reading already
     had to refuse; ``notes`` belong to rows by position. Blank rows are left out. ``written`` is
     what the file calls a column that was renamed, as another one has the same heading;
-    ``remarks`` is what is said of the file once.
+    ``remarks`` is what is said of the file once. Of a project's workbook ``sheet`` is the sheet
+    that it stands on, and ``letters`` the columns' letters by heading.
     """
 
     columns: Mapping[str, NDArray[Any]]
@@ -36,6 +37,8 @@ class Table:
     notes: Mapping[int, tuple[Note, ...]] | None = None
     written: Mapping[str, str] = field(default_factory=dict)
     remarks: tuple[Note, ...] = ()
+    sheet: str = ""
+    letters: Mapping[str, str] = field(default_factory=dict)
 
     def __len__(self) -> int:
         """Return the number of rows."""
@@ -54,7 +57,17 @@ class Table:
             notes={k: notes[i] for k, i in enumerate(index.tolist()) if i in notes},
             written=self.written,
             remarks=self.remarks,
+            sheet=self.sheet,
+            letters=self.letters,
         )
+
+    def cell(self, heading: str, at: int) -> str:
+        """Return how a workbook calls a cell of row ``at``: Sites!C12; '' for other files."""
+        if not self.sheet:
+            return ""
+        row = int(self.row[at])
+        letter = self.letters.get(heading, "")
+        return f"{self.sheet}!{letter}{row}" if letter else f"{self.sheet}, row {row}"
 
 
 def text_table(

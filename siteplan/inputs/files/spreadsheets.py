@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +13,8 @@ from siteplan.inputs.files.cells import cell_text
 from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
 from siteplan.inputs.files.textfiles import HEADING_LINES
 from siteplan.inputs.headings import joined_headings, looks_like_heading, names_a_position
+from siteplan.inputs.workbook.book import is_project, letter, titles
+from siteplan.model import Note
 
 
 def read_workbook(path: Path) -> Table:
@@ -30,7 +34,7 @@ def read_workbook(path: Path) -> Table:
     SitesError
         No workbook, no such sheet, or more than one.
     """
-    _, rows, at = _placed(path)
+    name, rows, at, remarks = _placed(path)
     lines = joined_headings(rows[at : at + 2])
     width = max(len(row) for row in rows[at:])
     lines[0] += [""] * (width - len(lines[0]))
@@ -38,7 +42,12 @@ def read_workbook(path: Path) -> Table:
     at += len(rows[at : at + 2]) - len(lines)
     body = rows[at + 1 :]
     numbers = range(at + 2, at + 2 + len(body))
-    return text_table(headings, body, numbers, source=path.name, written=written)
+    source = f"{path.name}, {name}" if remarks is not None else path.name
+    table = text_table(headings, body, numbers, source=source, written=written)
+    if remarks is None:
+        return table
+    columns = {heading: letter(at) for at, heading in enumerate(table.columns)}
+    return replace(table, sheet=name, letters=columns, remarks=remarks)
 
 
 def sheet_of_sites(path: Path) -> tuple[str, int, list[str]]:
@@ -49,13 +58,24 @@ def sheet_of_sites(path: Path) -> tuple[str, int, list[str]]:
     SitesError
         As `read_workbook`.
     """
-    name, rows, at = _placed(path)
+    name, rows, at, _ = _placed(path)
     return name, at + 1, rows[at]
 
 
-def _placed(path: Path) -> tuple[str, list[list[str]], int]:
-    """Return the sheet of sites: its name, its cells as texts, and which line has the headings."""
-    sheets = {name: _texts(rows) for name, rows in _visible_sheets(path)}
+def _placed(path: Path) -> tuple[str, list[list[str]], int, tuple[Note, ...] | None]:
+    """Return the sheet of sites: its name, its cells as texts, which line has the headings.
+
+    Of a workbook that is a whole project the fourth holds what is said of it, else it is None.
+    """
+    remarks = None
+    if is_project(titles(path, "workbook")):
+        from siteplan.inputs.workbook.sites import sheets_of_sites
+
+        found_there, remarks = sheets_of_sites(path)
+        read = [(sheet.name, sheet.rows) for sheet in found_there]
+    else:
+        read = _visible_sheets(path)
+    sheets = {name: _texts(rows) for name, rows in read}
     sheets = {name: rows for name, rows in sheets.items() if any(map(any, rows))}
     if not sheets:
         raise SitesError("the workbook is empty.", where=path.name, fix="Fill in a sheet of sites.")
@@ -65,14 +85,17 @@ def _placed(path: Path) -> tuple[str, list[list[str]], int]:
         raise SitesError(
             f"several sheets look like tables of sites: {names}.",
             where=path.name,
-            fix="Keep or show one of them; hidden sheets are not read.",
+            fix="Keep or show one of them; hidden sheets are not read."
+            if remarks is None
+            else "Call the one that is meant Sites.",
         )
     name = next(iter(found or sheets))
     rows = sheets[name]
-    return name, rows, found.get(name, next(i for i, row in enumerate(rows) if any(row)))
+    first = found.get(name, next(i for i, row in enumerate(rows) if any(row)))
+    return name, rows, first, remarks
 
 
-def _visible_sheets(path: Path) -> list[tuple[str, list[tuple[Any, ...]]]]:
+def _visible_sheets(path: Path) -> list[tuple[str, Sequence[Sequence[Any]]]]:
     import warnings
 
     import openpyxl
@@ -91,7 +114,7 @@ def _visible_sheets(path: Path) -> list[tuple[str, list[tuple[Any, ...]]]]:
             book.close()
 
 
-def _texts(rows: list[tuple[Any, ...]]) -> list[list[str]]:
+def _texts(rows: Sequence[Sequence[Any]]) -> list[list[str]]:
     return [[cell_text(value) for value in row] for row in rows]
 
 

@@ -6,7 +6,7 @@ import codecs
 import difflib
 import re
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, get_args
 
@@ -61,16 +61,32 @@ def read_network(path: Path | str) -> Network:
         Missing or unreadable file, or wrong keys: all of them, one a line.
     """
     file = Path(path)
-    text = _decode(file)
-    with told_plainly("toml", file):
+    return network_from_mapping(network_data(file), where=file.name)
+
+
+def network_data(path: Path) -> dict[str, Any]:
+    """Return the tables of a network file as they are written, unchecked.
+
+    Raises
+    ------
+    NetworkError
+        Missing or unreadable file.
+    """
+    text = _decode(path)
+    with told_plainly("toml", path):
         try:
-            data = tomllib.loads(text)
+            return tomllib.loads(text)
         except tomllib.TOMLDecodeError as error:
-            raise _syntax_error(str(error), text, file.name) from None
-    return network_from_mapping(data, where=file.name)
+            raise _syntax_error(str(error), text, path.name) from None
 
 
-def network_from_mapping(mapping: Mapping[str, Any], where: str = "network") -> Network:
+def network_from_mapping(
+    mapping: Mapping[str, Any],
+    where: str = "network",
+    *,
+    found: Sequence[str] = (),
+    told: Callable[[str], tuple[str, str]] | None = None,
+) -> Network:
     """Check the tables of a network.
 
     Parameters
@@ -79,6 +95,10 @@ def network_from_mapping(mapping: Mapping[str, Any], where: str = "network") -> 
         Tables as network.toml has them.
     where : str
         What messages call it.
+    found : sequence of str
+        What is wrong with it already; told with the rest.
+    told : callable, optional
+        Given a problem, returns where it is and its sentence; else all are told of ``where``.
 
     Returns
     -------
@@ -89,7 +109,7 @@ def network_from_mapping(mapping: Mapping[str, Any], where: str = "network") -> 
     NetworkError
         All wrong keys, one a line, each with value, allowed range and fix.
     """
-    problems: list[str] = []
+    problems = list(found)
     if not isinstance(mapping, Mapping):
         raise NetworkError(
             f"{type(mapping).__name__} is no mapping of tables.",
@@ -108,12 +128,14 @@ def network_from_mapping(mapping: Mapping[str, Any], where: str = "network") -> 
             if not problems:
                 return network
             break
-    raise _network_error(list(dict.fromkeys(problems)), where)
+    lines = [told(p) if told else (where, p) for p in dict.fromkeys(problems)]
+    raise _network_error(lines)
 
 
-def _network_error(problems: Sequence[str], where: str) -> NetworkError:
-    """Return all problems as one error, one a line, each line with the file."""
-    return NetworkError(f"\n{where}: ".join(problems), where=where)
+def _network_error(lines: Sequence[tuple[str, str]]) -> NetworkError:
+    """Return all problems as one error, one a line, each line with its place."""
+    (where, first), *others = lines
+    return NetworkError("".join([first, *(f"\n{w}: {p}" for w, p in others)]), where=where)
 
 
 def _decode(file: Path) -> str:

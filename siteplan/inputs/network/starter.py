@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import csv
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import get_args
 
@@ -42,6 +45,20 @@ def write_starter(folder: Path) -> None:
     OutputError
         If the folder holds anything already, or cannot be made.
     """
+    with new_folder(folder):
+        (folder / "sites.csv").write_text(_SITES, encoding="utf-8")
+        (folder / "network.toml").write_text(starter_network(), encoding="utf-8")
+
+
+@contextmanager
+def new_folder(folder: Path) -> Iterator[None]:
+    """Make a folder for a project, to be filled inside.
+
+    Raises
+    ------
+    OutputError
+        If the folder holds anything already, or cannot be made or filled.
+    """
     try:
         folder.mkdir(parents=True, exist_ok=True)
         if any(folder.iterdir()):
@@ -50,14 +67,18 @@ def write_starter(folder: Path) -> None:
                 where=str(folder),
                 fix="Name a new folder.",
             )
-        (folder / "sites.csv").write_text(_SITES, encoding="utf-8")
-        (folder / "network.toml").write_text(starter_network(), encoding="utf-8")
+        yield
     except OSError as error:
         raise OutputError(
-            f"cannot make the starter project: {error.strerror}.",
+            f"cannot make the project: {error.strerror}.",
             where=str(folder),
             fix="Name another folder.",
         ) from None
+
+
+def starter_sites() -> list[dict[str, str]]:
+    """Return the rows of the starter's sites by heading."""
+    return list(csv.DictReader(_SITES.splitlines()))
 
 
 def starter_network() -> str:

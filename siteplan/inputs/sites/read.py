@@ -7,7 +7,7 @@ Every row that is not blank ends either among the sites or among the rejects:
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -199,7 +199,14 @@ def _site_list(
         notes=_kept_notes(kept, found),
         extra=MappingProxyType({name: values[kept] for name, values in extra.items()}),
     )
-    rejects = [_reject(table, columns["site_id"], at, found.faults[at]) for at in found.faults]
+    headings = {key: c.heading for key, c in whole.layout.headings.columns.items()}
+    rejects = [
+        replace(
+            _reject(table, columns["site_id"], at, faults),
+            cell=table.cell(headings.get(faults[0].key, ""), at),
+        )
+        for at, faults in found.faults.items()
+    ]
     rejects += table.rejects
     rejects.sort(key=lambda reject: reject.row)
     read = len(table) + len(table.rejects)

@@ -49,7 +49,7 @@ def show_rejects(rejects: Sequence[Reject], *, all_of_them: bool = False) -> Non
         headings = ("Row", "Site", "Column", "Value", "Why and what to do")
         show_list(
             table("Rejected", headings, ("Row",)),
-            [(r.row, r.site_id, r.key, r.value[:_VALUE], r.advice) for r in rejects],
+            [(r.cell or r.row, r.site_id, r.key, r.value[:_VALUE], r.advice) for r in rejects],
             most=len(rejects) if all_of_them else ROWS_SHOWN,
         )
 
@@ -61,7 +61,7 @@ def show_reject_kinds(kinds: Sequence[RejectKind]) -> None:
         show_list(
             table("Rejected", headings, ("Sites",)),
             [
-                (k.count, _rows(k), k.first.key, k.first.value[:_VALUE], k.first.advice)
+                (k.count, _cells(k), k.first.key, k.first.value[:_VALUE], k.first.advice)
                 for k in kinds
             ],
         )
@@ -84,6 +84,12 @@ def _rows(kind: NoteKind | RejectKind) -> str:
         return "the file"
     named = ", ".join(str(number) for number in kind.rows)
     return named if kind.count <= len(kind.rows) else f"{named} ..."
+
+
+def _cells(kind: RejectKind) -> str:
+    """Return the rows of a kind of reject; of a workbook the first's cell, which says its sheet."""
+    first = kind.first.cell
+    return f"{first} ..." if first and kind.count > 1 else first or _rows(kind)
 
 
 def _told(kind: NoteKind) -> str:

@@ -46,6 +46,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         out.print(f"Mind: {remark}")
     out.print(f"Mind: {summary['limits'][0]} {summary['limits'][1]}")
     out.print(summary.get("crew", ""))
+    if summary.get("workbook"):
+        out.print(summary["workbook"])
     if folder:
         out.print(f"Written to {folder}")
 

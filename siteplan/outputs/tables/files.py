@@ -143,11 +143,15 @@ def write_geojson(plan: Plan, path: Path) -> None:
 
 
 def write_rejects(rejects: Sequence[Reject], path: Path) -> None:
-    """Write the rejected rows as CSV; the file is there even if nothing was rejected."""
+    """Write the rejected rows as CSV; the file is there even if nothing was rejected.
+
+    Of a project's workbook each has the cell where it stands in a last column.
+    """
+    columns = (*REJECT_COLUMNS, *(["cell"] if any(r.cell for r in rejects) else []))
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = CsvWriter(file)
-        writer.writerow(REJECT_COLUMNS)
-        writer.writerows([getattr(r, c) for c in REJECT_COLUMNS] for r in rejects)
+        writer.writerow(columns)
+        writer.writerows([getattr(r, c) for c in columns] for r in rejects)
 
 
 def write_json(data: Mapping[str, Any], path: Path) -> None:

@@ -1,0 +1,1 @@
+"""Workbooks (ECMA-376, .xlsx): the plan as one, and a project to fill in as one."""
