@@ -116,6 +116,7 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
             plan.columns, bounds_db=rules.margin_classes_db, reserve_db=rules.reserve_db
         ),
         "flags": {f.code: {"severity": f.severity, "meaning": f.meaning} for f in FLAGS.values()},
+        "remarks": list(plan.facts.remarks),
         "assumptions": [a.to_json() for a in plan.assumptions],
         "view": view,
         "far": np.flatnonzero(far),
@@ -285,7 +286,6 @@ def headline(plan: Plan) -> list[list[str]]:
         ("Shown", plan.facts.shown),  # of a plan too large for one map
         ("Sites", "" if plan.facts.shown else str(len(plan))),
         ("Caution", " ".join(plan.facts.cautions)),
-        ("Mind", " ".join(plan.facts.remarks)),
     ]
     return [[label, value] for label, value in facts if value]
 

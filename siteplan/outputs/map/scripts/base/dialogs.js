@@ -33,19 +33,20 @@ export function makeDialogs(model, store) {
   }
 
   function assumption({ key, value, unit, meaning }) {
-    return el('tr', {}, [
-      el('th', { scope: 'row', text: key }),
+    return el('tr', { title: `In network.toml: ${key}` }, [
+      el('th', { scope: 'row', text: meaning, dir: 'auto' }),
       el('td', { text: unit ? `${value} ${unit}` : value, dir: 'auto' }),
-      el('td', { text: meaning, dir: 'auto' }),
     ]);
   }
 
   function assumed() {
+    byId('remarks').textContent = (model.remarks ?? []).join(' ');
+    byId('remarks').hidden = !model.remarks?.length;
     if (!model.assumptions.length) {
       byId('assumed-list').replaceChildren(el('p', { text: 'Nothing: every figure was given.' }));
       return;
     }
-    const titles = ['Figure', 'Value used', 'Meaning'].map((text) => el('th', { scope: 'col', text }));
+    const titles = ['Figure', 'Value used'].map((text) => el('th', { scope: 'col', text }));
     byId('assumed-list').replaceChildren(
       el('p', { text: 'Nobody gave these figures; the plan used the values below.' }),
       el('table', {}, [

@@ -5,30 +5,33 @@ import { fieldLayer } from './classes.js';
 /** Short names for narrow buttons; the legend's title has the whole label. */
 const SHORT = { availability_achieved_pct: 'Availability', rain_rate_mm_h: 'Rain rate', cable_loss_high_db: 'Cable loss' };
 
+/** Keys of layers, 1 to 9. */
+const KEYS = 9;
+
 /** Fields that colour nothing. */
 const PLAIN = ['site_id', 'name', 'flag_notes', 'lat', 'lon'];
 
 /** Fields of the dictionary that are in the page and have no button. */
-function otherFields(model) {
-  const taken = new Set([...model.layers.map(({ field }) => field), ...PLAIN]);
+function otherFields(model, own) {
+  const taken = new Set([...model.layers.slice(0, own).map(({ field }) => field), ...PLAIN]);
   return model.names.filter((name) => model.fields[name] && !taken.has(name));
 }
 
 function layerButton(model, { field }, k, choose) {
-  const key = k < 9 ? [el('kbd', { text: String(k + 1), 'aria-hidden': 'true' })] : [];
+  const key = k < KEYS ? [el('kbd', { text: String(k + 1), 'aria-hidden': 'true' })] : [];
   const name = el('span', { text: SHORT[field] ?? model.fields[field].label });
   return el('button', { type: 'button', 'data-layer': field, on: { click: () => choose(k) } }, [name, ...key]);
 }
 
 export function makeLayers(model, store, live) {
-  /** Layers that have a button; those made later are in the list of other fields. */
-  const own = model.layers.length;
+  /** Layers that have a button: those with a key, and all of an as-built map; the rest are in the list. */
+  const own = model.opens_on ? model.layers.length : Math.min(model.layers.length, KEYS);
 
   function build() {
     const buttons = model.layers.slice(0, own).map((layer, k) =>
       layerButton(model, layer, k, (chosen) => store.set({ layer: chosen })));
     byId('layer-list').replaceChildren(...buttons);
-    const names = otherFields(model);
+    const names = otherFields(model, own);
     byId('other-field').replaceChildren(
       el('option', { value: '', text: 'Any other field' }),
       ...names.map((name) => el('option', { value: name, text: model.fields[name].label })),
