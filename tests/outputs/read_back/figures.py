@@ -165,7 +165,11 @@ DISTANCES = (
 )
 NOT_REACHED = "the rule's limit is not reached"
 #: Codes that a reader sees as words.
-WORDS = {"flat_roof": "flat roof", "non_penetrating": "non penetrating"}
+WORDS = {
+    "flat_roof": "flat roof",
+    "non_penetrating": "non penetrating",
+    "provisional": "to be surveyed",
+}
 FLAG_WORDS = {
     "low_elevation": "Check: Low elevation: long path in rain, obstructions likely",
     "drive_range": "Check: A level at the modem is out of its range",
