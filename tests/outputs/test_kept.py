@@ -207,7 +207,7 @@ SUMMARY = {
     "counts": {"margin_class": {"< 0 dB": 1, "0 to 1 dB": 2}, "antenna_m": {"1.2": 2, "none": 1},
                "mount": {"pole": 3}, "provisional_mount": {"pole": 2},
                "limiting_end": {"site": 2, "hub": 1}},
-    "cautions": ["The hub stands in the rain."],
+    "cautions": ["The hub stands in the rain."], "remarks": ["Two sites rest on little."],
     "worst": [{"site_id": "B", "name": "Hill", "margin_db": None, "margin_after_reserve_db": None,
                "reason": "not in view"},
               {"site_id": "C", "name": "", "margin_db": 2.04, "margin_after_reserve_db": -0.002,

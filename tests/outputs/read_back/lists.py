@@ -31,7 +31,15 @@ NOT_LABELLED = {
     *("next_antenna_m", "next_antenna_margin_db", "tried_antenna_m", "tried_buc_w"),
     *("margin_1_2_m_db", "margin_1_8_m_db", "margin_2_4_m_db"),
 }
-SPELLED = {"mount", "structure", "kit_source", "cable_class", "obstacle_kind", "horizon_source"}
+SPELLED = {
+    "mount_certainty",
+    "mount",
+    "structure",
+    "kit_source",
+    "cable_class",
+    "obstacle_kind",
+    "horizon_source",
+}
 #: The network's loss of each direction's modem [dB].
 MODEM_DB = {"outbound": 0.8, "inbound": 1.3}
 #: The network's reserve [dB].

@@ -24,7 +24,7 @@ test('provisional mounts count under their kind, with how many there are', () =>
   const store = { on: () => {}, state: { selectedCount: 5, table: false, tool: '' } };
   makeTotals(model, store, { filters: { sites: () => [] }, selection });
   const words = told(page.byId('totals')).join(' ');
-  assert.match(words, /1 × engineered \(1 provisional\), 1 × non penetrating \(1 provisional\), 1 × none, 2 × pole \(1 provisional\)/);
+  assert.match(words, /1 × engineered \(1 to be surveyed\), 1 × non penetrating \(1 to be surveyed\), 1 × none, 2 × pole \(1 to be surveyed\)/);
 });
 
 test('the selection is counted on the map where the table is not open to tell it', () => {
