@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers import Bill, KindSet, Remedy
+from siteplan.answers import Bill, KindSet, Remedy, Verdict
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network
@@ -34,7 +34,7 @@ class Facts:
     which of the sites a map shows that is too small for all. ``cloud_edition`` is the edition of
     the cloud maps in use, ``cloud_maps`` says where they come from. ``fewest`` are the sets of one,
     two and three kinds that serve most sites, ``remedies`` what would help unserved and tight
-    sites, ``bill`` what to order.
+    sites, ``bill`` what to order, ``verdict`` the plan in a few counts.
     """
 
     name: str = ""
@@ -59,6 +59,7 @@ class Facts:
     fewest: tuple[KindSet, ...] = ()
     remedies: tuple[Remedy, ...] = ()
     bill: Bill | None = None
+    verdict: Verdict | None = None
 
 
 @dataclass(frozen=True)

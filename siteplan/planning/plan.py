@@ -20,6 +20,7 @@ from siteplan.planning.assembly import assembled, blanked, free_columns, joined
 from siteplan.planning.kit import nearmiss, pick, shortfall
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import availability, budget, ends, outage, weather, whatif
+from siteplan.planning.report.verdict import with_verdict
 from siteplan.planning.setting import Setting, setting
 from siteplan.planning.site import (
     bearing,
@@ -294,7 +295,7 @@ def make_plan(
         told_once=tuple(once.items()),
         remarks=flags.told_once(once, len(sites), english()),
     )
-    return Plan(
+    planned = Plan(
         MappingProxyType(joined([p.columns for p in pieces])),
         MappingProxyType(free_columns(sites.extra)),
         network,
@@ -302,6 +303,7 @@ def make_plan(
         _facts(shared, told, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
         MappingProxyType(joined([p.tables for p in pieces])),
     )
+    return with_verdict(planned)
 
 
 def _chunks(n: int) -> Iterator[IntArray]:

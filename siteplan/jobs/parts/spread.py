@@ -302,13 +302,15 @@ class _Handed:
         """Return the plan of all sites, or of the first of too many, with the facts of all."""
         from siteplan.messages import english
         from siteplan.planning.flags import told_once
+        from siteplan.planning.report.verdict import verdict_of
 
         if self.small:
             plan = read_back(self.parts, self.order)
         else:
             assert self.example is not None
             plan = plan_of(self._task(self.example, Path(), 0))
-        once = self.tally().counts["told_once"]
+        counted = self.tally()
+        once = counted.counts["told_once"]
         facts = replace(
             plan.facts,
             told_once=tuple(once.items()),
@@ -316,5 +318,6 @@ class _Handed:
             rows_read=self.found.rows,
             rejected=len(self.found.rejects),
             source=Path(self.found.source).name,
+            verdict=verdict_of(counted),
         )
         return replace(plan, facts=facts)

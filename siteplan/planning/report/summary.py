@@ -10,6 +10,7 @@ from siteplan.messages import english
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds
 from siteplan.planning.report.tally import NO_KIT, Tally, tally
+from siteplan.planning.report.verdict import figures, verdict_of
 from siteplan.planning.site.mounts.choice import OPTIONS
 from siteplan.results import Facts, Plan
 from siteplan.words import CAVEAT, class_labels
@@ -33,8 +34,8 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
-        limiting direction and flag; ``worst`` sites with the reason; ``assumed`` figures;
+        ``verdict`` in a few lines; ``counts`` by margin class, antenna, BUC, mount (and those of
+        them that are provisional), limiting direction and flag; ``worst`` sites with the reason; ``assumed`` figures;
         ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
@@ -45,6 +46,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
     return {
         **_shared(plan),
         "sites": counted.sites,
+        "verdict": figures(verdict_of(counted)),
         "counts": _named_counts(counted, plan.network.rules.margin_classes_db),
         "worst": [row for _, row in counted.worst],
         "link": link_figures(plan),
