@@ -74,6 +74,7 @@ def _lines(v: Verdict) -> tuple[VerdictLine, ...]:
     made = {
         "served": _served(v),
         "unserved": _unserved(v),
+        "why": _why(v),
         "antennas": _antennas(v),
         "bucs": _bucs(v),
         "mounts": _kinds(v),
@@ -104,11 +105,15 @@ def _unserved(v: Verdict) -> tuple[VerdictItem, ...]:
     left = v.not_served - len(v.unserved)
     key = "verdict.unserved.more" if left else "verdict.unserved"
     text = words.one(key, count=v.not_served, names=", ".join(v.unserved), left=left)
-    why = (
+    return (VerdictItem(text, v.not_served, (("flag", "stop"),)),)
+
+
+def _why(v: Verdict) -> tuple[VerdictItem, ...]:
+    words = english()
+    return tuple(
         VerdictItem(words.one(f"verdict.stop.{code}", count=n), n, (("flag", code),))
         for code, n in v.stops
     )
-    return (VerdictItem(text, v.not_served, (("flag", "stop"),)), *why)
 
 
 def _antennas(v: Verdict) -> tuple[VerdictItem, ...]:
