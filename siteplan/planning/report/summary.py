@@ -35,8 +35,8 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     -------
     dict
         ``verdict`` in a few lines; ``counts`` by margin class, antenna, BUC, mount (and those of
-        them that are provisional), limiting direction and flag; ``worst`` sites with the reason; ``assumed`` figures;
-        ``link`` figures; ``methods``; ``limits``.
+        them that are provisional), limiting direction and flag; ``worst`` sites with the reason;
+        ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
 

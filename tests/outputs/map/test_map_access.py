@@ -81,7 +81,8 @@ STATES = {
     " document.querySelector('.strip-mounts .strip-item').click();"
     " document.getElementById('strip-open').click(); siteplan.store.set({target: 99.9})",
     "search": "siteplan.store.set({target: null}); siteplan.filters.clear();"
-    " document.getElementById('strip-open').click(); siteplan.store.set({tab: 'find'}); siteplan.filters.set({words: 's00'})",
+    " document.getElementById('strip-open').click(); siteplan.store.set({tab: 'find'});"
+    " siteplan.filters.set({words: 's00'})",
     "what-if": "siteplan.store.set({tab: 'whatif', target: 99.9, satellite: 20, chosen: 3})",
     "view": "siteplan.store.set({tab: 'view', layer: 4, tool: 'polygon', chosen: 2})",
     "help": "document.getElementById('help').showModal()",
