@@ -11,9 +11,10 @@ import numpy as np
 import pytest
 
 from siteplan.jobs.opened import open_project
+from siteplan.outputs.asbuilt.files import as_plan
 from siteplan.outputs.map.payload import payload, write_map
 from siteplan.planning.plan import make_plan
-from siteplan.results import Plan
+from siteplan.results import AsBuilt, Plan
 
 SAMPLES = sorted(p for p in (Path(__file__).parents[3] / "sample_sites").iterdir() if p.is_dir())
 LAPTOP = {"width": 1366, "height": 768}
@@ -159,5 +160,7 @@ def test_texts_of_users_and_maps_of_some_sites(browser: Any, hostile: Plan, tmp_
 
 
 def test_a_map_of_what_was_built_has_no_strip(worked_plan: Plan) -> None:
-    facts = replace(worked_plan.facts, verdict=None)
-    assert payload(replace(worked_plan, facts=facts), "")["verdict"] is None
+    """It opens on verdicts of another kind, and shows returned sites alone."""
+    built = AsBuilt({}, worked_plan, worked_plan, (), 0, ())
+    assert payload(worked_plan, "")["verdict"] is not None
+    assert payload(as_plan(built), "")["verdict"] is None
