@@ -236,3 +236,66 @@ class Budget:
     def way(self, direction: str) -> BudgetWay:
         """Return the budget of one direction; StopIteration where there is no link."""
         return next(way for way in self.ways if way.direction == direction)
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictItem:
+    """One count of a verdict: its words, how many sites it counts, and what asks for them.
+
+    ``asks`` are what a map's filters are to hold, by name (empty: nothing to ask for); ``detail``
+    is told where there is room.
+    """
+
+    text: str
+    sites: int
+    asks: tuple[tuple[str, str], ...] = ()
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictLine:
+    """One line of a verdict: what it is of, and its counts."""
+
+    code: str
+    label: str
+    items: tuple[VerdictItem, ...]
+
+    @property
+    def text(self) -> str:
+        """The line as a sentence without its stop."""
+        told = (f"{x.text} ({x.detail})" if x.detail else x.text for x in self.items)
+        return f"{self.label}: {', '.join(told)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The plan in a few counts: who is served, what to buy, what to look into.
+
+    A site is ``served`` that has a pair whose margin at the target is not below zero, with no flag
+    that stops it; ``under_reserve`` of those keep less than the reserve. ``unserved`` names the
+    worst of the others. ``antennas`` and ``bucs`` count sites by size [m], [W], rising; ``mounts``
+    by kind, the most frequent first, each with how many are to be surveyed; ``in_doubt`` are the
+    sites whose coordinates are to be checked; ``stops`` count sites by each flag that stops them
+    (a site may have two). ``lines`` say all this in words.
+    """
+
+    sites: int
+    served: int
+    under_reserve: int
+    unserved: tuple[str, ...]
+    antennas: tuple[tuple[float, int], ...]
+    bucs: tuple[tuple[float, int], ...]
+    mounts: tuple[tuple[str, int, int], ...]
+    in_doubt: int
+    stops: tuple[tuple[str, int], ...] = ()
+    lines: tuple[VerdictLine, ...] = ()
+
+    @property
+    def not_served(self) -> int:
+        """How many sites are not served."""
+        return self.sites - self.served
+
+    @property
+    def to_survey(self) -> int:
+        """How many mounts are to be surveyed."""
+        return sum(open_ for _, _, open_ in self.mounts)

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers import Bill, Kind, KindSet, Remedy, Tuned
+from siteplan.answers import Bill, Kind, KindSet, Remedy, Tuned, Verdict
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network
@@ -34,10 +34,10 @@ class Facts:
     which of the sites a map shows that is too small for all. ``cloud_edition`` is the edition of
     the cloud maps in use, ``cloud_maps`` says where they come from. ``fewest`` are the sets of one,
     two and three kinds that serve most sites, ``remedies`` what would help unserved and tight
-    sites, ``bill`` what to order. ``fits`` counts the sites to equip by which pairs of the
-    catalogue serve them, a pattern as ``siteplan.planning.kit.fewest`` writes it; ``pairs`` are the
-    kinds of the table ``pair_margin_db``. ``tuning`` is what the remotes receive and send, in that
-    order.
+    sites, ``bill`` what to order, ``verdict`` the plan in a few counts. ``fits`` counts the sites
+    to equip by which pairs of the catalogue serve them, a pattern as
+    ``siteplan.planning.kit.fewest`` writes it; ``pairs`` are the kinds of the table
+    ``pair_margin_db``. ``tuning`` is what the remotes receive and send, in that order.
     """
 
     name: str = ""
@@ -65,6 +65,7 @@ class Facts:
     remedies: tuple[Remedy, ...] = ()
     bill: Bill | None = None
     tuning: tuple[Tuned, ...] = ()
+    verdict: Verdict | None = None
 
 
 @dataclass(frozen=True)

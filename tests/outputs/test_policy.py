@@ -79,7 +79,7 @@ def test_scripts_and_styles_are_allowed_by_their_hashes_alone(
         digests = [hashlib.sha256(t.encode()).digest() for k, t in found if k == kind]
         expected = [f"'sha256-{base64.b64encode(d).decode()}'" for d in digests]
         assert rules.get(f"{kind}-src", "").split() == expected
-    assert len(found) == (7 if name in ("map", "tiles") else 1)
+    assert len(found) == (8 if name in ("map", "tiles") else 1)
     assert "unsafe" not in text.split("</head>")[0].split("<style>")[0]
     assert rules["default-src"] == "'none'"
 

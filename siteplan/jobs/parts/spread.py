@@ -305,6 +305,7 @@ class _Handed:
         from siteplan.planning.cost.bill import bill
         from siteplan.planning.flags import told_once
         from siteplan.planning.kit.everywhere import of_fits
+        from siteplan.planning.report.verdict import verdict_of
 
         if self.small:
             plan = read_back(self.parts, self.order)
@@ -321,6 +322,7 @@ class _Handed:
             rejected=len(self.found.rejects),
             source=Path(self.found.source).name,
             bill=bill(counted.takes, self.order.network),
+            verdict=verdict_of(counted),
             **of_fits(counted.counts["fits"], self.order.network),
         )
         return replace(plan, facts=facts)

@@ -92,7 +92,7 @@ def as_plan(result: AsBuilt) -> Plan:
         result.planned,
         columns=MappingProxyType(columns),
         extra=MappingProxyType({}),
-        facts=dataclasses.replace(result.planned.facts, sheets=False),
+        facts=dataclasses.replace(result.planned.facts, sheets=False, verdict=None),
     )
 
 

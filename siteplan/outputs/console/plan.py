@@ -1,4 +1,4 @@
-"""What ``siteplan plan`` prints: counts, the worst sites and why, what was assumed."""
+"""What ``siteplan plan`` prints: the verdict, the worst sites and why, what was assumed."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from siteplan.outputs.console.assumed import show_assumed
 from siteplan.outputs.console.cost import cost_line
 from siteplan.outputs.console.terminal import console, row, table
-from siteplan.outputs.shown import DASH, amount, share_of_time, words
+from siteplan.outputs.shown import DASH, amount, share_of_time
 from siteplan.outputs.taking import counted
 from siteplan.words import orbital_position
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def show_summary(summary: Mapping[str, Any], folder: str) -> None:
-    """Print the summary of a plan: counts, the worst sites and why, rejects, assumptions."""
+    """Print the summary of a plan: the verdict, the worst sites and why, assumptions."""
     out = console()
     satellite = orbital_position(summary["satellite_lon_deg"], sign="")
     out.print(
@@ -25,7 +25,9 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         f" {summary['rejected']} rejected; target {share_of_time(summary['availability_pct'])},"
         f" satellite at {satellite}"
     )
-    out.print(_counts(summary["counts"]))
+    for line in summary["verdict"]["lines"]:
+        out.print(line)
+    out.print(_classes(summary["counts"]["margin_class"]))
     if cost := cost_line(summary):
         out.print(cost)
     at_hub = summary["counts"]["limiting_end"].get("hub", 0)
@@ -52,18 +54,11 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         out.print(f"Written to {folder}")
 
 
-def _counts(counts: Mapping[str, Mapping[str, int]]) -> Table:
-    """Return how many sites have each margin, antenna and mount, side by side."""
-    headings = ("Margin", "Sites", "Antenna", "Sites ", "Mount", "Sites  ")
-    listed = table("", headings, ("Sites", "Sites ", "Sites  "))
-    antennas = {
-        size if size == "none" else amount(float(size), "m"): count
-        for size, count in counts["antenna_m"].items()
-    }
-    mounts = {_with_open(kind, counts): count for kind, count in counts["mount"].items()}
-    columns = [list(c.items()) for c in (counts["margin_class"], antennas, mounts)]
-    for i in range(max(len(c) for c in columns)):
-        row(listed, *(cell for c in columns for cell in (c[i] if i < len(c) else ("", ""))))
+def _classes(counts: Mapping[str, int]) -> Table:
+    """Return how many sites have each margin."""
+    listed = table("", ("Margin", "Sites"), ("Sites",))
+    for label, count in counts.items():
+        row(listed, label, count)
     return listed
 
 
@@ -83,12 +78,6 @@ def fewest_lines(sets: Sequence[Mapping[str, Any]]) -> list[str]:
         text = f"{many} {found['served']} of {found['of']} sites to equip: {', '.join(kinds)}{how}"
         told.setdefault("; ".join(kinds), text)
     return list(told.values())
-
-
-def _with_open(kind: str, counts: Mapping[str, Mapping[str, int]]) -> str:
-    """Return a kind of mount, with how many of them are to be surveyed."""
-    open_ = counts["provisional_mount"].get(kind, 0)
-    return f"{words(kind)}, {open_} to be surveyed" if open_ else words(kind)
 
 
 def _decimals(difference_db: float) -> int:

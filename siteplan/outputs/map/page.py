@@ -32,7 +32,7 @@ PLAIN_BELOW = 500_000
 
 #: Address of tiles: the host in full, then a path.
 _TILES = re.compile(r"(https?://[a-z0-9.-]+(?::\d+)?)(/[^\s\"'<>;,]*)", re.IGNORECASE)
-STYLES = ("map.css", "coverage.css", "work.css", "print.css")
+STYLES = ("map.css", "coverage.css", "work.css", "strip.css", "print.css")
 
 _PAGE = """<!DOCTYPE html>
 <html lang="en">

@@ -104,6 +104,7 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
         "heading": heading,
         "count": len(plan),
         "facts": headline(plan),
+        "verdict": _verdict(plan),
         "hub": _hub(plan),
         "fields": {name: _described(field) for name, field in _known(names)},
         "columns": dataset.field_columns(plan.columns, names),
@@ -288,6 +289,25 @@ def headline(plan: Plan) -> list[list[str]]:
         ("Caution", " ".join(plan.facts.cautions)),
     ]
     return [[label, value] for label, value in facts if value]
+
+
+def _verdict(plan: Plan) -> dict[str, Any] | None:
+    """Return the lines of the strip under the heading, and of how many sites they are."""
+    found = plan.facts.verdict
+    if found is None:
+        return None
+    lines = [
+        {
+            "code": line.code,
+            "label": line.label,
+            "items": [
+                {"text": x.text, "asks": dict(x.asks), **({"detail": x.detail} if x.detail else {})}
+                for x in line.items
+            ],
+        }
+        for line in found.lines
+    ]
+    return {"sites": found.sites, "served": found.served, "lines": lines}
 
 
 def _satellite_lon_deg(plan: Plan) -> float:

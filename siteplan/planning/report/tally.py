@@ -12,17 +12,28 @@ from numpy.typing import NDArray
 
 from siteplan.answers import Remedy
 from siteplan.arrays import telling
+from siteplan.fields import FLAGS
 from siteplan.messages import english
 from siteplan.planning.assembly import given
 from siteplan.planning.cost.bill import counted
 from siteplan.planning.cost.counts import Counts
+from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
+from siteplan.words import quoted
 
 #: What a site counts as that gets no pair, whatever the margin of what was tried.
 NO_KIT = "no kit"
-#: What a summary counts: columns, how many mounts of each kind are provisional, unserved and tight
-#: sites by the change that would help them best, and the sites to equip by which pairs fit them.
+#: Flags that say that a site is not served as planned, whatever its margin.
+STOPS = tuple(f.code for f in FLAGS.values() if f.severity == "stop")
+#: So many of the sites that are not served are named, and so many characters of each name.
+NAMED, NAME_LENGTH = 3, 40
+#: How a site stands: served, and of those the ones that keep less than the reserve.
+SERVED, UNDER_RESERVE = "served", "under_reserve"
+#: What a summary counts: how sites stand, columns, how many mounts of each kind are provisional,
+#: unserved and tight sites by the change that would help them best, and the sites to equip by which
+#: pairs fit them.
 COUNTED = (
+    "standing",
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
     *("limiting_direction", "limiting_end", "flags", "told_once", "best_remedy", "fits"),
 )
@@ -32,8 +43,9 @@ COUNTED = (
 class Tally:
     """Counts of sites by column and value, and the worst of them; parts of a plan add up.
 
-    ``worst`` holds the order (rank, margin) and the row of each of the worst sites, ``takes`` what
-    all of them take, for the bill.
+    ``worst`` holds the order (rank, margin) and the row of each of the worst sites, ``unserved``
+    the same order and the name of each of the worst that are not served, ``takes`` what all sites
+    take, for the bill.
     """
 
     sites: int = 0
@@ -41,6 +53,7 @@ class Tally:
     worst: list[tuple[tuple[int, float], dict[str, Any]]] = field(default_factory=list)
     keep: int = 5
     takes: Counts = field(default_factory=Counts)
+    unserved: list[tuple[tuple[int, float], str]] = field(default_factory=list)
 
     def add(self, other: Tally) -> None:
         """Add the counts of other sites."""
@@ -49,27 +62,37 @@ class Tally:
             self.counts[name].update(counter)
         self.takes.add(other.takes)
         self.worst = sorted([*self.worst, *other.worst], key=lambda w: w[0])[: self.keep]
+        self.unserved = sorted([*self.unserved, *other.unserved], key=lambda w: w[0])[:NAMED]
 
     def to_json(self) -> dict[str, Any]:
         """Return the tally as plain data."""
-        takes = self.takes.to_json()
-        return {"sites": self.sites, "counts": self.counts, "worst": self.worst, "takes": takes}
+        return {
+            "sites": self.sites,
+            "counts": self.counts,
+            "worst": self.worst,
+            "takes": self.takes.to_json(),
+            "unserved": self.unserved,
+        }
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> Tally:
         """Return a tally from what ``to_json`` gave, perhaps by way of a file."""
         counts = {name: Counter(data["counts"][name]) for name in COUNTED}
         worst = [((int(rank), float(margin)), row) for (rank, margin), row in data["worst"]]
-        return cls(data["sites"], counts, worst, takes=Counts.from_json(data["takes"]))
+        takes = Counts.from_json(data["takes"])
+        named = [((int(rank), float(margin)), name) for (rank, margin), name in data["unserved"]]
+        return cls(data["sites"], counts, worst, takes=takes, unserved=named)
 
 
 def tally(plan: Plan, *, worst: int = 5) -> Tally:
     """Return the counts of a plan's sites and the worst of them."""
     columns = plan.columns
-    order = worst_order(plan)
+    order, first = worst_order(plan), worst_sites(plan)
+    serves = served(plan)
     return Tally(
         len(plan),
         {
+            "standing": _standing(plan, serves),
             "margin_class": _of_kit(plan, "margin_class"),
             "antenna_m": _sizes(columns["antenna_m"]),
             "buc_w": _sizes(columns["buc_w"]),
@@ -82,11 +105,39 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "best_remedy": _best(plan.facts.remedies),
             "fits": Counter(dict(plan.facts.fits)),
         },
-        [((int(order[0][i]), float(order[1][i])), worst_row(plan, int(i)))
-         for i in worst_sites(plan)[:worst]],
+        [(_place(order, i), worst_row(plan, i)) for i in first[:worst].tolist()],
         worst,
         counted(plan),
-    )  # fmt: skip
+        [(_place(order, i), _called(plan, i)) for i in first[~serves[first]][:NAMED].tolist()],
+    )
+
+
+def _place(order: tuple[NDArray[np.intp], NDArray[np.float64]], i: int) -> tuple[int, float]:
+    """Return what orders one site."""
+    return int(order[0][i]), float(order[1][i])
+
+
+def _called(plan: Plan, i: int) -> str:
+    """Return a site as people call it: by name, else by id."""
+    name = str(plan.columns["name"][i]).strip() or str(plan.columns["site_id"][i])
+    return quoted(name, NAME_LENGTH)
+
+
+def served(plan: Plan) -> NDArray[np.bool_]:
+    """Return the sites (n,) that are served as planned.
+
+    They have a pair, picked or installed, whose margin at the target is not below zero, and no
+    flag stops them: a beam that is blocked serves nobody.
+    """
+    holds = np.round(plan.columns["margin_db"], 6) >= 0
+    stopped = carrying(plan.columns["flags"], frozenset(STOPS))
+    return np.asarray(~without_kit(plan) & holds & ~stopped)
+
+
+def _standing(plan: Plan, serves: NDArray[np.bool_]) -> Counter[str]:
+    """Return how many sites are served, and how many of those are under the reserve."""
+    short = carrying(plan.columns["flags"], frozenset(["margin_short"]))
+    return Counter({SERVED: int(serves.sum()), UNDER_RESERVE: int((serves & short).sum())})
 
 
 def without_kit(plan: Plan) -> NDArray[np.bool_]:

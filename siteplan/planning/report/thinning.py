@@ -32,8 +32,7 @@ def choose(flags: NDArray[np.object_], stops: frozenset[str], most: int) -> Chos
     n = len(flags)
     if n <= most:
         return Chosen(np.arange(n), "")
-    known = {text: bool(stops & set(text.split(";"))) for text in set(flags.tolist())}
-    stopped = np.array([known[text] for text in flags.tolist()], dtype=bool)
+    stopped = carrying(flags, stops)
     failing, others = np.flatnonzero(stopped), np.flatnonzero(~stopped)
     kept = min(len(others), most // 4) if len(failing) > most else 0
     shown_failing = _evenly(failing, most - kept)
@@ -44,6 +43,13 @@ def choose(flags: NDArray[np.object_], stops: frozenset[str], most: int) -> Chos
         f" {_share(len(shown_others), len(others), 'other')}"
     )
     return Chosen(np.sort(np.concatenate([shown_failing, shown_others])), note)
+
+
+def carrying(flags: NDArray[np.object_], codes: frozenset[str]) -> NDArray[np.bool_]:
+    """Return which of ``flags`` (n,), codes joined by ``;``, hold any of ``codes``."""
+    texts = flags.tolist()
+    known = {text: not codes.isdisjoint(text.split(";")) for text in set(texts)}
+    return np.array([known[text] for text in texts], dtype=bool)
 
 
 def _evenly(rows: NDArray[np.int64], most: int) -> NDArray[np.int64]:

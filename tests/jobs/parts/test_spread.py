@@ -121,6 +121,9 @@ def test_parts_give_the_rows_of_a_small_plan(tmp_path: Path, large: None) -> Non
         np.testing.assert_allclose(frame.geometry.y, frame["lat"], atol=1e-6)
     summary = json.loads((out / "summary.json").read_text(encoding="utf-8"))
     assert sum(summary["counts"]["margin_class"].values()) == ROWS - 1
+    whole_summary = json.loads((tmp_path / "whole" / "summary.json").read_text(encoding="utf-8"))
+    assert summary["verdict"] == whole_summary["verdict"]
+    assert summary["verdict"]["sites"] == ROWS - 1
     assert (out / "map.html").exists()
     assert not list(tmp_path.glob(".out.parts-*"))
 
@@ -134,6 +137,9 @@ def test_the_map_says_what_it_leaves_out(
     assert outcome.summary["map"].startswith(f"120 of {ROWS - 1} sites: ")
     page = (tmp_path / "out" / "map.html").read_text(encoding="utf-8")
     assert outcome.summary["map"] in page
+    # The strip counts all sites, whichever the map shows.
+    assert outcome.summary["verdict"]["sites"] == ROWS - 1
+    assert f'"verdict":{{"sites":{ROWS - 1},' in page
 
 
 def test_a_run_that_died_goes_on(

@@ -77,7 +77,12 @@ def findings(browser: Any, axe: str) -> list[str]:
 STATES = {
     "at the start": "",
     "card and table": "siteplan.store.set({chosen: 7, table: true}); siteplan.selection.add([1])",
-    "search": "siteplan.store.set({tab: 'find'}); siteplan.filters.set({words: 's00'})",
+    "the plan in short": "document.getElementById('strip-open').click();"
+    " document.querySelector('.strip-mounts .strip-item').click();"
+    " document.getElementById('strip-open').click(); siteplan.store.set({target: 99.9})",
+    "search": "siteplan.store.set({target: null}); siteplan.filters.clear();"
+    " document.getElementById('strip-open').click(); siteplan.store.set({tab: 'find'});"
+    " siteplan.filters.set({words: 's00'})",
     "what-if": "siteplan.store.set({tab: 'whatif', target: 99.9, satellite: 20, chosen: 3})",
     "one kit everywhere": "siteplan.store.set({kit: 1, chosen: 4}); siteplan.filters"
     ".set({least: -5}); document.getElementById('spread').open = true",

@@ -24,6 +24,7 @@ import { makeHistogram } from './choose/histogram.js';
 import { makeOneKit } from './choose/onekit.js';
 import { makeSelectTools } from './choose/select.js';
 import { makeSelection } from './choose/selection.js';
+import { makeStrip } from './choose/strip.js';
 import { makeTable } from './choose/table.js';
 import { makeTotals } from './choose/totals.js';
 import { makeFar, makeHome } from './sites/home.js';
@@ -74,6 +75,7 @@ function build(id, options, model) {
   const backdrop = makeBackdrop(map, model, store);
   const coverage = attempt('coverage', () => makeCoverage(map, model, { store, backdrop }));
   const filters = makeFilters(model, store, live);
+  attempt('the plan in short', () => makeStrip(model, store, { filters, live }));
   const points = makePoints(map, model, store, { filters, live });
   const overlay = makeOverlay(map, model, store, points);
   const legend = makeLegend(model, store, { filters, live });

@@ -2,7 +2,7 @@
 import { byId } from './core.js';
 import { wrapLon } from './geo.js';
 
-const ASKED = ['words', 'group', 'flag', 'mount', 'antenna', 'least', 'most', 'ranges'];
+const ASKED = ['words', 'group', 'flag', 'mount', 'survey', 'antenna', 'buc', 'least', 'most', 'ranges'];
 
 /** A number of a link, or null where there is none in the range. */
 export function numberIn(value, low, high) {

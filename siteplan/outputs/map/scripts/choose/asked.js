@@ -2,7 +2,9 @@
 import { parsed } from './ranges.js';
 
 /** Nothing is asked for. */
-export const NOTHING = { words: '', group: '', flag: '', mount: '', antenna: '', least: null, most: null, ranges: '' };
+export const NOTHING = {
+  words: '', group: '', flag: '', mount: '', survey: '', antenna: '', buc: '', least: null, most: null, ranges: '',
+};
 
 const inRange = (m, least, most) =>
   m !== null && (least === null || m >= least) && (most === null || m <= most);
@@ -14,8 +16,8 @@ const inRange = (m, least, most) =>
  * @returns {function(Object): Array<function(number): boolean>}
  */
 export function makeTests(model, live) {
-  const texts = { group: model.column('group'), mount: model.column('mount') };
-  const antenna = model.column('antenna_m');
+  const texts = { group: model.column('group'), mount: model.column('mount'), survey: model.column('mount_certainty') };
+  const [antenna, power] = ['antenna_m', 'buc_w'].map(model.column);
   const flags = model.column('flags');
   let searched = null;
 
@@ -23,7 +25,7 @@ export function makeTests(model, live) {
   const haystack = () => (searched ??= Array.from({ length: model.count }, (_, i) =>
     `${model.text('site_id', i)}\n${model.text('name', i)}`.toLowerCase()));
 
-  return ({ words, group, flag, mount, antenna: size, least, most, ranges }) => {
+  return ({ words, group, flag, mount, survey, antenna: size, buc, least, most, ranges }) => {
     const found = [];
     if (words) {
       const hay = haystack();
@@ -32,10 +34,14 @@ export function makeTests(model, live) {
     }
     if (group) found.push((i) => texts.group(i) === group);
     if (mount) found.push((i) => texts.mount(i) === mount);
+    if (survey) found.push((i) => texts.survey(i) === survey);
     if (flag === 'stop') found.push((i) => live.now.failing[i] === 1);
+    else if (flag === 'served') found.push((i) => live.now.failing[i] === 0);
+    else if (flag === 'served_short') found.push((i) => live.now.failing[i] === 0 && model.codesOf(flags(i)).includes('margin_short'));
     else if (flag) found.push((i) => model.codesOf(flags(i)).includes(flag));
     if (size === 'none') found.push((i) => antenna(i) === null);
     else if (size) found.push((i) => antenna(i) === Number(size));
+    if (buc) found.push((i) => power(i) === Number(buc));
     if (least !== null || most !== null) {
       found.push((i) => inRange(live.value('margin_db', i), least, most));
     }

@@ -34,7 +34,7 @@ export function makeFilters(model, store, live) {
     refresh();
   }
 
-  /** Ask for something else: any of words, group, flag, mount, antenna, least, most, ranges. */
+  /** Ask for something else: any of words, group, flag, mount, survey, antenna, buc, least, most, ranges. */
   function set(patch) {
     Object.assign(wanted, patch);
     refresh();

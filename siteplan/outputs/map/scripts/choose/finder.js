@@ -1,4 +1,4 @@
-/* 'Find': search by id or name, and filters by group, flag, mount, antenna and margin. */
+/* 'Find': search by id or name, and filters by group, flag, mount, antenna, BUC and margin. */
 import { byId, el } from '../base/core.js';
 
 /** So many sites are listed at most. */
@@ -22,6 +22,10 @@ function sizes(model) {
   return [...found.map((m) => [String(m), `${m} m`]), ['none', 'none']];
 }
 
+/** What stands of a mount: to be surveyed, or decided. */
+const surveys = (model) => distinct(model, 'mount_certainty').sort().reverse()
+  .map((x) => [x, x === 'provisional' ? 'to be surveyed' : x]);
+
 const option = (value, text) => el('option', { value, text });
 
 const number = (text) => (text.trim() === '' || !Number.isFinite(Number(text)) ? null : Number(text));
@@ -41,7 +45,9 @@ export function makeFinder(model, store, filters, choose) {
     fill('find-group', distinct(model, 'group').sort().map((x) => [x, x]));
     fill('find-mount', distinct(model, 'mount').map((x) => [x, x.replaceAll('_', ' ')]));
     fill('find-antenna', sizes(model));
-    fill('find-flag', [['stop', 'not served as planned'],
+    fill('find-survey', surveys(model));
+    fill('find-buc', distinct(model, 'buc_w').sort((a, b) => a - b).map((w) => [String(w), `${w} W`]));
+    fill('find-flag', [['stop', 'not served as planned'], ['served', 'served as planned'], ['served_short', 'served, under the reserve'],
       ...distinct(model, 'flags').map((c) => [c, model.flags[c]?.meaning ?? c])]);
     for (const id of ['find-least', 'find-most']) {
       byId(id).addEventListener('input', () => filters.set({ [id.slice(5)]: number(byId(id).value) }));
@@ -73,7 +79,7 @@ export function makeFinder(model, store, filters, choose) {
   function mirror() {
     const { wanted } = filters;
     if (document.activeElement !== words) words.value = wanted.words;
-    for (const key of ['group', 'mount', 'antenna', 'flag']) byId(`find-${key}`).value = wanted[key];
+    for (const key of ['group', 'mount', 'survey', 'antenna', 'buc', 'flag']) byId(`find-${key}`).value = wanted[key];
     for (const key of ['least', 'most']) {
       const input = byId(`find-${key}`);
       if (document.activeElement !== input) input.value = wanted[key] ?? '';

@@ -6,7 +6,8 @@ import { nextSort, selectedFirst, sorted } from './sorting.js';
 /** Rows made above and below those in sight. */
 const SPARE = 6;
 
-const rowHeight = () => Number.parseFloat(styleOf('--row')) || 36;
+/** A row and the line below it [CSS pixels]. */
+const rowHeight = () => (Number.parseFloat(styleOf('--row')) || 36) + 1;
 
 /** What has the focus, so that it keeps it when rows are made anew. */
 function focused() {
@@ -25,12 +26,12 @@ function inSight(frame, count, height) {
   return [Math.max(0, Math.floor(top / height) - SPARE), Math.min(count, last)];
 }
 
-/** Scroll as little as brings the k-th row in sight, clear of the headings. */
+/** Scroll as little as brings the k-th row in sight, with a whole row below the headings. */
 function scrollTo(frame, k, height) {
-  const head = byId('table-head').offsetHeight;
   const top = k * height;
+  const room = frame.clientHeight - byId('table-head').offsetHeight - height;
   if (top < frame.scrollTop) frame.scrollTop = top;
-  else if (top + height + head > frame.scrollTop + frame.clientHeight) frame.scrollTop = top + height + head - frame.clientHeight;
+  else if (top > frame.scrollTop + room) frame.scrollTop = Math.min(top, Math.ceil((top - room) / height) * height);
 }
 
 /** Ticks rows of the table, and tells while it does: a row that is ticked stays under the reader's hand. */

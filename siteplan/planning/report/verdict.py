@@ -1,0 +1,162 @@
+"""The verdict: a plan in a few lines, the first that its map, its page and its summary say."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from typing import Any
+
+from siteplan.answers import Verdict, VerdictItem, VerdictLine
+from siteplan.messages import english
+from siteplan.planning.report.tally import SERVED, STOPS, UNDER_RESERVE, Tally, tally
+from siteplan.results import Plan
+
+#: The flag of coordinates that are to be checked.
+DOUBT = "coordinate_doubt"
+
+
+def verdict_of(counted: Tally) -> Verdict:
+    """Return the verdict of the sites that were counted, as a whole or part by part."""
+    counts = counted.counts
+    found = Verdict(
+        sites=counted.sites,
+        served=counts["standing"][SERVED],
+        under_reserve=counts["standing"][UNDER_RESERVE],
+        unserved=tuple(name for _, name in counted.unserved),
+        antennas=_sizes(counts["antenna_m"]),
+        bucs=_sizes(counts["buc_w"]),
+        mounts=_mounts(counts["mount"], counts["provisional_mount"]),
+        in_doubt=counts["flags"][DOUBT],
+        stops=tuple((code, counts["flags"][code]) for code in STOPS if counts["flags"][code]),
+    )
+    return replace(found, lines=_lines(found))
+
+
+def with_verdict(plan: Plan) -> Plan:
+    """Return a plan whose facts hold its verdict."""
+    return replace(plan, facts=replace(plan.facts, verdict=verdict_of(tally(plan))))
+
+
+def figures(found: Verdict) -> dict[str, Any]:
+    """Return a verdict as plain data, for the summary: its figures, and its lines in words."""
+    return {
+        "lines": [line.text for line in found.lines],
+        "sites": found.sites,
+        "served": found.served,
+        "under_reserve": found.under_reserve,
+        "not_served": found.not_served,
+        "not_served_first": list(found.unserved),
+        "not_served_flags": dict(found.stops),
+        "antenna_m": {f"{size:g}": sites for size, sites in found.antennas},
+        "buc_w": {f"{size:g}": sites for size, sites in found.bucs},
+        "mount": {kind: sites for kind, sites, _ in found.mounts},
+        "mount_to_be_surveyed": {kind: open_ for kind, _, open_ in found.mounts if open_},
+        "coordinates_to_check": found.in_doubt,
+    }
+
+
+def _sizes(counter: Counter[str]) -> tuple[tuple[float, int], ...]:
+    """Return sites by size, rising."""
+    return tuple(sorted((float(k), n) for k, n in counter.items() if k != "none" and n))
+
+
+def _mounts(mounts: Counter[str], open_: Counter[str]) -> tuple[tuple[str, int, int], ...]:
+    """Return sites by kind of mount and how many of them are to be surveyed, most first."""
+    found = [(kind, n, open_[kind]) for kind, n in mounts.items() if kind and n]
+    return tuple(sorted(found, key=lambda x: (-x[1], x[0])))
+
+
+# --- in words -------------------------------------------------------------------------------
+
+
+def _lines(v: Verdict) -> tuple[VerdictLine, ...]:
+    """Return a verdict's lines, those of what nobody gets left out."""
+    made = {
+        "served": _served(v),
+        "unserved": _unserved(v),
+        "why": _why(v),
+        "antennas": _antennas(v),
+        "bucs": _bucs(v),
+        "mounts": _kinds(v),
+        "coordinates": (_doubt(v),),
+    }
+    words = english()
+    return tuple(
+        VerdictLine(code, words[f"verdict.of.{code}"], items)
+        for code, items in made.items()
+        if items
+    )
+
+
+def _served(v: Verdict) -> tuple[VerdictItem, ...]:
+    words = english()
+    found = words.one("verdict.served", served=v.served, sites=v.sites)
+    items = [VerdictItem(found, v.served, (("flag", "served"),) if v.served else ())]
+    if v.under_reserve:
+        short = words.one("verdict.under_reserve", count=v.under_reserve)
+        items.append(VerdictItem(short, v.under_reserve, (("flag", "served_short"),)))
+    return tuple(items)
+
+
+def _unserved(v: Verdict) -> tuple[VerdictItem, ...]:
+    words = english()
+    if not v.not_served:
+        return (VerdictItem(words["verdict.unserved.none"], 0),)
+    left = v.not_served - len(v.unserved)
+    key = "verdict.unserved.more" if left else "verdict.unserved"
+    text = words.one(key, count=v.not_served, names=", ".join(v.unserved), left=left)
+    return (VerdictItem(text, v.not_served, (("flag", "stop"),)),)
+
+
+def _why(v: Verdict) -> tuple[VerdictItem, ...]:
+    words = english()
+    return tuple(
+        VerdictItem(words.one(f"verdict.stop.{code}", count=n), n, (("flag", code),))
+        for code, n in v.stops
+    )
+
+
+def _antennas(v: Verdict) -> tuple[VerdictItem, ...]:
+    words = english()
+    items = [
+        VerdictItem(words.one("verdict.antenna", count=n, antenna_m=m), n, (("antenna", f"{m:g}"),))
+        for m, n in v.antennas
+    ]
+    none = v.sites - sum(n for _, n in v.antennas)
+    if none:
+        text = words.one("verdict.antenna.none", count=none)
+        items.append(VerdictItem(text, none, (("antenna", "none"),)))
+    return tuple(items)
+
+
+def _bucs(v: Verdict) -> tuple[VerdictItem, ...]:
+    words = english()
+    return tuple(
+        VerdictItem(words.one("verdict.buc", count=n, buc_w=w), n, (("buc", f"{w:g}"),))
+        for w, n in v.bucs
+    )
+
+
+def _kinds(v: Verdict) -> tuple[VerdictItem, ...]:
+    words = english()
+    items = [
+        VerdictItem(
+            words.one("verdict.mount", count=n, kind=kind.replace("_", " ")),
+            n,
+            (("mount", kind),),
+            words.one("verdict.survey", count=open_) if open_ else "",
+        )
+        for kind, n, open_ in v.mounts
+    ]
+    if v.to_survey:
+        text = words.one("verdict.survey.all", count=v.to_survey)
+        items.append(VerdictItem(text, v.to_survey, (("survey", "provisional"),)))
+    return tuple(items)
+
+
+def _doubt(v: Verdict) -> VerdictItem:
+    words = english()
+    if not v.in_doubt:
+        return VerdictItem(words["verdict.doubt.none"], 0)
+    text = words.one("verdict.doubt", count=v.in_doubt)
+    return VerdictItem(text, v.in_doubt, (("flag", DOUBT),))
