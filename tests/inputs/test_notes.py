@@ -17,6 +17,7 @@ from siteplan.inputs.sites.read import read_sites, sites_from_frame
 from siteplan.messages import Catalogue, english, gaps
 from siteplan.model import Note, SiteList, Sites
 from siteplan.planning.site.loads import with_design_winds
+from tests.inputs.workbook.test_workbook import NETWORK, book_at, changed
 
 AT_30 = {"longitude_deg": 30}
 
@@ -332,6 +333,15 @@ def file_notes(folder: Path) -> list[Note]:
     return told + [note for note in notes if note.code == "coordinate_mended"]
 
 
+def book_notes(folder: Path) -> list[Note]:
+    """Return what is told of a project in one workbook."""
+    sites = (("site_id", "group", "lat", "lon"), ("A", "coast", 38.7, -9.1), ("B", None, 38.8, -9))
+    network = (*NETWORK, ("hub.antenna_m", "4,5"))
+    book_at(folder, network, sites, Costs2025=(("lat", "lon"), (1, 2)))
+    changed(folder, lambda book: book["Sites"].merge_cells("B2:B3"))
+    return list(read_sites(folder / "project.xlsx").remarks)
+
+
 def test_kinds_of_files_are_noted(tmp_path: Path) -> None:
     assert [note.sentence for note in file_notes(tmp_path)] == [
         "The file is not UTF-8 and was read as Windows-1252: check the accented letters, or save"
@@ -355,6 +365,8 @@ def test_every_sentence_is_raised_with_the_gaps_that_it_has(tmp_path: Path) -> N
     raised += [n for points, _ in IN_ONE_COUNTRY for n in notes_of(places(points, "Tanzania"))]
     raised += [note for notes in low_wind().notes.values() for note in notes]
     raised += notes_of(nameless()) + file_notes(tmp_path)
+    (tmp_path / "book").mkdir()
+    raised += book_notes(tmp_path / "book")
     for lon in (["30.21O", "31.32W"], ["30.21O", "31.32E"]):
         raised += notes_of(sites_from_frame({"lat": ["1.11", "2.22"], "lon": lon}))
     frame = {"site_id": ["001", "2"], "lat": [1.1, 2.3], "lon": [3.4, 4.5]}

@@ -310,7 +310,16 @@ RAISED = [
     ("csv", csv.Error("bad"), SitesError, False, "line 7 cannot be read as CSV (bad). Look for a"
      " stray quote, or save the file anew as CSV, UTF-8."),
     *((reader, DENIED, SitesError, True, f"it cannot be read (Permission denied). {CHECK}")
-      for reader in ("csv", "workbook", "kml", "zip")),
+      for reader in ("csv", "workbook", "kml", "zip", "vector_head")),
+    ("project_workbook", DENIED, ProjectError, True,
+     f"it cannot be read (Permission denied). {CHECK}"),
+    ("workbook", NONE, SitesError, True, f"there is no such file. {CHECK}"),
+    ("project_workbook", NONE, ProjectError, True, f"there is no such file. {CHECK}"),
+    *(("project_workbook", error, ProjectError, False, BOOK)
+      for error in (zipfile.BadZipFile("x"), KeyError("x"), BUSY)),
+    ("vector_head", NOT_TEXT, SitesError, False, f"{DECODED} Export it again as UTF-8."),
+    *(("vector_head", error, SitesError, False, WHOLE)
+      for error in (SOURCE, UnboundLocalError("x"), BUSY)),
     *(("zip", error, SitesError, False,
        "this zip archive cannot be read. Pack it anew, without a password.")
       for error in (zipfile.BadZipFile("x"), zlib.error("x"), RuntimeError("x"), EOFError("x"),

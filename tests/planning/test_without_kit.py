@@ -29,7 +29,10 @@ LARGE = ([0.6, 0.75, 3.7], [0.5, 1.0])
 #: Fields whose text names the pair that was tried.
 NAMES_IT = {"no_fit_reason", "flag_notes"}
 #: Tables of what was tried, and the flat ones of transits.
-OF_MARGINS = ("whatif_", "budget_", "sun_site", "sun_start", "sun_peak", "sun_end", "sun_depth")
+OF_MARGINS = (
+    *("whatif_", "budget_", "pair_margin_"),
+    *("sun_site", "sun_start", "sun_peak", "sun_end", "sun_depth"),
+)
 
 
 def blank(values: Any) -> Any:

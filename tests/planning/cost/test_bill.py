@@ -122,8 +122,8 @@ def test_the_bill_names_suppliers_codes_and_what_is_open() -> None:
         ("mount", "non_penetrating"): 1, ("mount", "pole"): 0, ("ballast", "non_penetrating"): 101,
         ("installation", "non_penetrating"): 1, ("installation", "pole"): 0,
     }  # fmt: skip
-    assert "101 of 101 kg provisional" in line(found, "ballast", "non_penetrating").note
-    assert "provisional" not in line(found, "mount", "pole").note
+    assert "101 of 101 kg to be surveyed" in line(found, "ballast", "non_penetrating").note
+    assert "to be surveyed" not in line(found, "mount", "pole").note
     assert line(found, "cable", "thin").note == "spares 10 %; copper"
 
 
