@@ -12,8 +12,22 @@ from dataclasses import dataclass
 Kind = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Tuned:
+class Answer:
+    """What is the same where all its figures are, unknown ones (NaN) included."""
+
+    __slots__ = ()
+
+    def __eq__(self, other: object) -> bool:
+        """Return whether two say the same; what is unknown in both is the same."""
+        return type(other) is type(self) and repr(self) == repr(other)
+
+    def __hash__(self) -> int:
+        """Return the same for answers that say the same."""
+        return hash(repr(self))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tuned(Answer):
     """A carrier as every remote is tuned to it.
 
     ``receives`` tells the outbound carrier from the inbound one that is sent; ``carrier_ghz`` is
@@ -34,8 +48,8 @@ class Tuned:
     in_band: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class KindSet:
+@dataclass(frozen=True, slots=True, eq=False)
+class KindSet(Answer):
     """The set of at most ``k`` kinds that serves most sites, and what it takes.
 
     ``kinds`` are the pairs in the order of the catalogue, ``sites`` how many sites take each (each
@@ -59,8 +73,8 @@ class KindSet:
 Setting = tuple[str, str, float | str]
 
 
-@dataclass(frozen=True, slots=True)
-class Remedy:
+@dataclass(frozen=True, slots=True, eq=False)
+class Remedy(Answer):
     """One change that helps an unserved or tight site, or why nothing does.
 
     ``code`` is one of ``siteplan.planning.kit.remedies.CODES``, ``change`` the change in words,
@@ -88,17 +102,9 @@ class Remedy:
         """Whether this is a change that helps, and not a line that says why none does."""
         return not math.isnan(self.buys_db)
 
-    def __eq__(self, other: object) -> bool:
-        """Return whether two say the same; what is unknown (NaN) in both is the same."""
-        return isinstance(other, Remedy) and repr(self) == repr(other)
 
-    def __hash__(self) -> int:
-        """Return the same for remedies that say the same."""
-        return hash(repr(self))
-
-
-@dataclass(frozen=True, slots=True)
-class BillLine:
+@dataclass(frozen=True, slots=True, eq=False)
+class BillLine(Answer):
     """One kind of thing to order or of work to pay: how much, how much of it is open, spares.
 
     ``provisional`` of ``quantity`` rest on mounts that a question may still change; it is NaN for
@@ -119,8 +125,8 @@ class BillLine:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class GroupCost:
+@dataclass(frozen=True, slots=True, eq=False)
+class GroupCost(Answer):
     """What the sites of one group cost, spares apart (NaN where a price is missing).
 
     ``sites`` have kit and are in the cost, ``unserved`` have none and are not; ``partial`` is the
@@ -134,8 +140,8 @@ class GroupCost:
     partial: float = math.nan
 
 
-@dataclass(frozen=True, slots=True)
-class Bill:
+@dataclass(frozen=True, slots=True, eq=False)
+class Bill(Answer):
     """The bill of quantities: lines by kind, costs by group, and what all of it costs.
 
     ``priced`` says whether any price is given; ``missing`` names kinds in use without a price, so

@@ -208,6 +208,7 @@ SUMMARY = {
                "mount": {"pole": 3}, "provisional_mount": {"pole": 2},
                "limiting_end": {"site": 2, "hub": 1}},
     "cautions": ["The hub stands in the rain."], "remarks": ["Two sites rest on little."],
+    "verdict": {"lines": ["Served: 1 of 3", "Not served: Hill and 1 more", "Antennas: 2 × 1.2 m"]},
     "worst": [{"site_id": "B", "name": "Hill", "margin_db": None, "margin_after_reserve_db": None,
                "reason": "not in view"},
               {"site_id": "C", "name": "", "margin_db": 2.04, "margin_after_reserve_db": -0.002,
