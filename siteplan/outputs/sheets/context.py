@@ -96,7 +96,7 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
         "geo_uri": geo_uri(lat, lon),
         "qr": Markup(qr_code(geo_uri(lat, lon))),
         "banner": over,
-        "takes": _takes(plan, v) if over else "",
+        "takes": _takes(plan, v, banner=bool(over)),
         "stands": not v.has_kit and v["kit_source"] != "none",
         "stops": [
             f
@@ -107,13 +107,18 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
     }
 
 
-def _takes(plan: Plan, v: SiteValues) -> str:
-    """Return what would help an unserved site best; empty where nothing does.
+def _takes(plan: Plan, v: SiteValues, *, banner: bool) -> str:
+    """Return what would help an unserved or tight site best; empty for others.
 
-    Why nothing does, the banner tells.
+    Where nothing does, the banner tells why; without a banner, this does.
     """
     found = taking.of_site(plan, str(plan.columns["site_id"][v.index]))
-    return f"{taking.HEADING}: {taking.told(found[0])}." if found and found[0].helps else ""
+    if not found or (banner and not found[0].helps):
+        return ""
+    told = f"{taking.HEADING}: {taking.told(found[0]).removesuffix('.')}."
+    if banner or not found[0].helps:
+        return told
+    return f"Planned with a tight margin, {v['margin_after_reserve_db']} after reserve. {told}"
 
 
 def geo_uri(lat: float, lon: float) -> str:

@@ -7,8 +7,6 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-import numpy as np
-
 from siteplan.outputs.shown import amount, share_of_time, words
 from siteplan.outputs.workbook.book import TEXT, Column, Page, Styled
 from siteplan.outputs.workbook.sites import class_fills
@@ -59,10 +57,7 @@ def _lines(texts: Sequence[str]) -> list[Row]:
 
 def _facts(plan: Plan, summary: Mapping[str, Any]) -> list[Row]:
     """Return what was planned, and how many sites are served."""
-    pair = [np.isfinite(plan.columns[name]) for name in ("antenna_m", "buc_w")]
-    # As it is decided: to the sixth decimal.
-    good = np.round(plan.columns["margin_db"], 6) >= 0
-    served = int((pair[0] & pair[1] & good).sum())
+    served = summary["served"]
     satellite = orbital_position(plan.network.satellite.longitude_deg)
     named = f"{plan.network.satellite.name} at {satellite}".removeprefix(" ")
     read, rejected = summary.get("rows_read"), summary.get("rejected")
@@ -74,7 +69,7 @@ def _facts(plan: Plan, summary: Mapping[str, Any]) -> list[Row]:
         ("Rows read", read),
         ("Rows rejected", rejected),
         ("Sites planned", len(plan)),
-        ("Sites served at their target", served),
+        ("Sites served as planned", served),
         ("Sites not served", len(plan) - served),
         ("Figures assumed", len(plan.assumptions)),
     ]
@@ -132,7 +127,7 @@ def _bill(plan: Plan) -> list[Row]:
         rows.append((Styled("Total", bold=True), *(None,) * 6, _money(bill.total)))
         rows += [(f"Group {g.group or 'without a name'}", g.sites, "sites", *(None,) * 4,
                   _money(g.cost)) for g in bill.groups]  # fmt: skip
-    rows += [(f"No price is given for: {', '.join(bill.missing)}.",)] if bill.missing else []
+    rows += [(f"No price is given for: {'; '.join(bill.missing)}.",)] if bill.missing else []
     return rows
 
 

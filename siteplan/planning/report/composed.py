@@ -19,6 +19,7 @@ from siteplan.planning.report.assumed import ranked
 from siteplan.planning.report.places import places
 from siteplan.planning.report.quantities import quantities
 from siteplan.planning.report.risks import risks, with_flag
+from siteplan.planning.report.serving import UNSERVED, served
 from siteplan.planning.report.summary import CLOUDS, LIMITS, limit_told, methods
 from siteplan.reported import Case, Counted, Places, Report, Risk
 from siteplan.results import Plan
@@ -75,8 +76,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
     Returns
     -------
     Report
-        Sites that any flag of severity ``stop`` stands at, or that get no kit, are not served as
-        planned.
+        What is served, `siteplan.planning.report.serving` says.
     """
     c, network = plan.columns, plan.network
     sites = len(c["lat"])
@@ -122,14 +122,12 @@ def _standing(plan: Plan) -> _Standing:
     """Return how each site stands."""
     c = plan.columns
     flagged = with_flag(c["flags"])
-    stops = [where for code, where in flagged.items() if FLAGS[code].severity == "stop"]
-    planned = given(c)["kit"]
-    served = planned & ~np.logical_or.reduce([np.zeros(len(planned), dtype=bool), *stops])
+    serves = served(plan)
     after = np.nan_to_num(np.round(c["margin_after_reserve_db"], 6))
-    tight = served & (after < TIGHT_DB)
+    tight = serves & (after < TIGHT_DB)
     order = tally.worst_sites(plan)
-    bad = np.concatenate([order[~served[order]], order[tight[order]]])
-    return _Standing(flagged, planned, served, tight, bad)
+    bad = np.concatenate([order[~serves[order]], order[tight[order]]])
+    return _Standing(flagged, given(c)["kit"], serves, tight, bad)
 
 
 def _labelled(x: _Standing, sites: int) -> IntArray:
@@ -177,7 +175,7 @@ def _reason(some: Plan, k: int, x: _Standing, i: int) -> str:
         stops = [
             f"{flag.meaning}."
             for code, flag in FLAGS.items()
-            if flag.severity == "stop" and code != "margin_negative"
+            if code in UNSERVED and code != "margin_negative"
             and code in x.flagged and x.flagged[code][i]
         ]  # fmt: skip
         missed = float(np.round(c["margin_db"][k], 6)) < 0
@@ -200,7 +198,7 @@ def _reasons(c: Mapping[str, NDArray[Any]], x: _Standing) -> tuple[Counted, ...]
     left, told = ~x.served, english()
     found: list[Counted] = []
     for code, where in x.flagged.items():
-        if FLAGS[code].severity != "stop":
+        if code not in UNSERVED:
             continue
         here = where & left
         left &= ~here

@@ -12,7 +12,7 @@ from siteplan.messages import english
 from siteplan.planning.cost.figures import cost_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds
-from siteplan.planning.report.tally import NO_KIT, Tally, tally
+from siteplan.planning.report.tally import NO_KIT, SERVED, Tally, tally
 from siteplan.planning.site.mounts.choice import OPTIONS
 from siteplan.results import Facts, Plan
 from siteplan.words import CAVEAT, class_labels
@@ -36,9 +36,10 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
-        limiting direction, flag and best remedy; ``worst`` sites with the reason; the ``fewest``
-        kinds that serve most sites; ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
+        How many sites there are, and how many are ``served``; ``counts`` by margin class,
+        antenna, BUC, mount (and those of them that are provisional), limiting direction, flag and
+        best remedy; ``worst`` sites with the reason; the ``fewest`` kinds that serve most sites;
+        ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
 
@@ -48,6 +49,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
     return {
         **_shared(plan),
         "sites": counted.sites,
+        "served": counted.counts["standing"][SERVED],
         "counts": _named_counts(counted, plan.network.rules.margin_classes_db),
         "worst": [row for _, row in counted.worst],
         **cost_figures(plan.facts.bill),

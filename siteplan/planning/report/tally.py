@@ -16,13 +16,18 @@ from siteplan.messages import english
 from siteplan.planning.assembly import given
 from siteplan.planning.cost.bill import counted
 from siteplan.planning.cost.counts import Counts
+from siteplan.planning.report.serving import served
 from siteplan.results import Plan
 
 #: What a site counts as that gets no pair, whatever the margin of what was tried.
 NO_KIT = "no kit"
-#: What a summary counts: columns, how many mounts of each kind are provisional, unserved and tight
-#: sites by the change that would help them best, and the sites to equip by which pairs fit them.
+#: How a site stands that is served as planned.
+SERVED = "served"
+#: What a summary counts: how sites stand, columns, how many mounts of each kind are provisional,
+#: unserved and tight sites by the change that would help them best, and the sites to equip by
+#: which pairs fit them.
 COUNTED = (
+    "standing",
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
     *("limiting_direction", "limiting_end", "flags", "told_once", "best_remedy", "fits"),
 )
@@ -70,6 +75,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
     return Tally(
         len(plan),
         {
+            "standing": Counter({SERVED: int(served(plan).sum())}),
             "margin_class": _of_kit(plan, "margin_class"),
             "antenna_m": _sizes(columns["antenna_m"]),
             "buc_w": _sizes(columns["buc_w"]),
