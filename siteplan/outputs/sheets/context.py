@@ -78,6 +78,8 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
     lat, lon = v.number("lat"), v.number("lon")
     facts, satellite = plan.facts, plan.network.satellite.name
     over = banner(v)
+    takes = _takes(plan, v, banner=bool(over))
+    behind = "" if over else takes
     stands = orbital_position(plan.network.satellite.longitude_deg)
     return {
         "site_id": sheet_words.clipped(v["site_id"], LONGEST_ID),
@@ -96,14 +98,14 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
         "geo_uri": geo_uri(lat, lon),
         "qr": Markup(qr_code(geo_uri(lat, lon))),
         "banner": over,
-        "takes": _takes(plan, v, banner=bool(over)),
+        "takes": takes if over else "",
         "stands": not v.has_kit and v["kit_source"] != "none",
         "stops": [
             f
             for f in _flags(v)
             if f["severity"] != "note" and not (over and f["code"] in over.flags)
         ],
-        "notes": sheet_words.clipped(v["flag_notes"], LONGEST_NOTES),
+        "notes": sheet_words.clipped(f"{behind} {v['flag_notes']}".strip(), LONGEST_NOTES),
     }
 
 

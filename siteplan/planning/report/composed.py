@@ -1,4 +1,4 @@
-"""What the report shows, put together from a plan: counts, cases, risks, charts, quantities."""
+"""What the report shows, put together from a plan: counts, cases, risks, charts."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers import BillLine
 from siteplan.arrays import BoolArray, IntArray, TextArray
 from siteplan.fields import FLAGS
 from siteplan.messages import english
@@ -17,7 +16,6 @@ from siteplan.planning.assembly import given
 from siteplan.planning.report import charts, clouds, tally
 from siteplan.planning.report.assumed import ranked
 from siteplan.planning.report.places import places
-from siteplan.planning.report.quantities import quantities
 from siteplan.planning.report.risks import risks, with_flag
 from siteplan.planning.report.serving import UNSERVED, served
 from siteplan.planning.report.summary import CLOUDS, LIMITS, limit_told, methods
@@ -104,7 +102,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         places=_places(plan, code, len(classes), doubt, (rows, labelled, some)),
         bars=charts.histograms(c, x.planned, network),
         matrix=charts.matrix(c["antenna_m"], c["buc_w"]),
-        lines=_lines(plan),
+        lines=plan.facts.bill.lines if plan.facts.bill else (),
         risks=tuple(_named(risk, _at(rows, at), some) for risk, at in found),
         ranked=assumed,
         methods=methods(plan.facts),
@@ -264,12 +262,6 @@ def _places(
     names[labelled] = _who(some, _at(rows, labelled))
     lat, lon = plan.columns["lat"], plan.columns["lon"]
     return places(lat, lon, code, classes, doubt=doubt, names=names)
-
-
-def _lines(plan: Plan) -> tuple[BillLine, ...]:
-    """Return the lines of the bill, or what the plan's columns tell where none was made."""
-    bill = plan.facts.bill
-    return bill.lines if bill else quantities(plan.columns, plan.network.site.spares_pct)
 
 
 def _named(risk: Risk, at: list[int], some: Plan) -> Risk:

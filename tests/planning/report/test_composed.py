@@ -142,7 +142,7 @@ def test_no_site_is_served(plan: Plan) -> None:
     for name in ("mount", "mount_certainty", "cable_class", "limiting_direction", "limiting_end"):
         columns[name] = np.full(n, "", dtype=object)
     columns["flags"] = np.full(n, "below_horizon", dtype=object)
-    none = composed(replace(plan, columns=columns))
+    none = composed(replace(plan, columns=columns, facts=replace(plan.facts, bill=None)))
     assert (none.served, none.tight, none.lines, none.mounts) == (0, 0, (), ())
     assert [(r.name, r.sites) for r in none.reasons] == [("The satellite is below the horizon", n)]
     assert none.matrix.none == n

@@ -12,6 +12,7 @@ from siteplan.outputs.units import beside, in_sentence
 
 #: Lines and groups that are listed.
 MOST_LINES, MOST_GROUPS = 45, 15
+NO_PRICES = "Costs are not told: no prices were given."
 UNIT = "Costs are in the unit of the prices given."
 
 
@@ -34,7 +35,9 @@ def bill(shown: Shown) -> Section:
     blocks.append(Words(f"Spares: {spares}, rounded up. {_open(lines)}".strip(), "small"))
     left = len(lines) - MOST_LINES
     blocks += [Words(f"{left} more kinds stand in kit.csv.")] if left > 0 else []
-    return Section(heading, blocks + (_costs(found) if found and priced else _no_costs(found)))
+    return Section(
+        heading, blocks + (_costs(found) if found and priced else [Words(NO_PRICES, "small")])
+    )
 
 
 def _row(line: BillLine, units: str, *, priced: bool, coded: bool) -> tuple[Text, ...]:
@@ -67,12 +70,6 @@ def _open(lines: tuple[BillLine, ...]) -> str:
     if any(line.provisional > 0 for line in lines):
         return "Order what is to be surveyed once its questions are answered."
     return ""
-
-
-def _no_costs(found: Bill | None) -> list[Block]:
-    """Return why no costs are told."""
-    why = "no prices were given" if found else "they were not worked out for this plan"
-    return [Words(f"Costs are not told: {why}.", "small")]
 
 
 def _costs(found: Bill) -> list[Block]:
