@@ -5,11 +5,20 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
+from siteplan.model import Sites
+from siteplan.network import Network
+from siteplan.planning.plan import make_plan
 from siteplan.planning.report.composed import composed
 from siteplan.planning.report.serving import UNSERVED, served
 from siteplan.planning.report.summary import summarize
 from siteplan.results import Plan
+
+
+@pytest.fixture(scope="module")
+def plan(tropical: Network, basin: Sites) -> Plan:
+    return make_plan(basin, tropical)
 
 
 def test_a_stop_or_a_miss_is_not_served_a_mount_to_be_designed_is(plan: Plan) -> None:
