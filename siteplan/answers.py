@@ -6,28 +6,35 @@ Planning makes them, `results.Facts` carries all but budgets, the outputs show t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any
+
+
+class _Answer:
+    """Two answers that say the same are equal; what is unknown (NaN) in both is the same."""
+
+    __slots__ = ()
+
+    def __eq__(self, other: object) -> bool:
+        """Return whether two say the same."""
+        return isinstance(other, _Answer) and self._said() == other._said()
+
+    def __hash__(self) -> int:
+        """Return the same for answers that say the same."""
+        return hash(self._said())
+
+    def _said(self) -> tuple[Any, ...]:
+        """Return the kind of answer and its fields, what is unknown as None."""
+        told = (getattr(self, each.name) for each in fields(self))  # type: ignore[arg-type]
+        return (type(self), *(None if value != value else value for value in told))  # noqa: PLR0124
+
 
 #: A kind of kit: diameter of the antenna [m] and rated power of the BUC [W].
 Kind = tuple[float, float]
 
 
-class Answer:
-    """What is the same where all its figures are, unknown ones (NaN) included."""
-
-    __slots__ = ()
-
-    def __eq__(self, other: object) -> bool:
-        """Return whether two say the same; what is unknown in both is the same."""
-        return type(other) is type(self) and repr(self) == repr(other)
-
-    def __hash__(self) -> int:
-        """Return the same for answers that say the same."""
-        return hash(repr(self))
-
-
 @dataclass(frozen=True, slots=True, eq=False)
-class Tuned(Answer):
+class Tuned(_Answer):
     """A carrier as every remote is tuned to it.
 
     ``receives`` tells the outbound carrier from the inbound one that is sent; ``carrier_ghz`` is
@@ -49,7 +56,7 @@ class Tuned(Answer):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class KindSet(Answer):
+class KindSet(_Answer):
     """The set of at most ``k`` kinds that serves most sites, and what it takes.
 
     ``kinds`` are the pairs in the order of the catalogue, ``sites`` how many sites take each (each
@@ -74,7 +81,7 @@ Setting = tuple[str, str, float | str]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Remedy(Answer):
+class Remedy(_Answer):
     """One change that helps an unserved or tight site, or why nothing does.
 
     ``code`` is one of ``siteplan.planning.kit.remedies.CODES``, ``change`` the change in words,
@@ -104,7 +111,7 @@ class Remedy(Answer):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class BillLine(Answer):
+class BillLine(_Answer):
     """One kind of thing to order or of work to pay: how much, how much of it is open, spares.
 
     ``provisional`` of ``quantity`` rest on mounts that a question may still change; it is NaN for
@@ -126,7 +133,7 @@ class BillLine(Answer):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class GroupCost(Answer):
+class GroupCost(_Answer):
     """What the sites of one group cost, spares apart (NaN where a price is missing).
 
     ``sites`` have kit and are in the cost, ``unserved`` have none and are not; ``partial`` is the
@@ -141,7 +148,7 @@ class GroupCost(Answer):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Bill(Answer):
+class Bill(_Answer):
     """The bill of quantities: lines by kind, costs by group, and what all of it costs.
 
     ``priced`` says whether any price is given; ``missing`` names kinds in use without a price, so

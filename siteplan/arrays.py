@@ -128,15 +128,15 @@ def telling(values: FloatArray) -> FloatArray:
 
 
 def telling_above(values: FloatArray, floor: FloatArray) -> FloatArray:
-    """Return sizes as they are told: to a tenth, or up to a hundredth to stay above ``floor``.
+    """Return sizes as they are told: up to a tenth, or to a hundredth near ``floor``.
 
-    So that what would do never reads as what was tried.
+    Never rounded down: what is told does, and never reads as what was tried.
 
-    >>> telling_above(np.array([2.86, 2.402]), np.array([2.4, 2.4])).tolist()
-    [2.9, 2.41]
+    >>> telling_above(np.array([2.72, 2.402]), np.array([2.4, 2.4])).tolist()
+    [2.8, 2.41]
     """
-    rough = np.round(values, 1)
-    return np.where(rough > floor, rough, np.ceil(values * 100 - 1e-9) / 100)
+    tenths, hundredths = (np.ceil(np.round(values * k, 6)) / k for k in (10, 100))
+    return np.where(values >= floor + 0.05, tenths, hundredths)
 
 
 def stretch(group: T, n: int) -> T:

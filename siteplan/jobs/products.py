@@ -18,7 +18,7 @@ from siteplan.jobs import crew
 from siteplan.jobs.asked import PARTS_KINDS, WHOLE_KINDS, Asked, Job
 from siteplan.jobs.check.notes import by_severity
 from siteplan.model import NoteLine, Reject
-from siteplan.results import Facts, Plan
+from siteplan.results import Plan
 
 if TYPE_CHECKING:
     from siteplan.jobs.coverage import Covered
@@ -253,21 +253,9 @@ def _report(made: Made, folder: Path) -> None:
         from siteplan.jobs.parts.columns import columns_of, rows_of
         from siteplan.planning.report.composed import COLUMNS
 
-        plan = replace(
-            made.plan,
-            columns=columns_of(made.parts, COLUMNS),
-            extra={},
-            facts=_of_all(made.plan.facts, len(made.plan)),
-        )
+        plan = replace(made.plan, columns=columns_of(made.parts, COLUMNS), extra={})
         found = composed(plan, rows_of(made.parts, made.plan), table=table)
     write_report(plan, found, folder / "report.html")
-
-
-def _of_all(facts: Facts, at_hand: int) -> Facts:
-    """Return the facts without answers that are those of the sites at hand alone."""
-    bill, fewest = facts.bill, tuple(k for k in facts.fewest if k.judged > at_hand)
-    kept = bill if bill and bill.sites > at_hand else None
-    return replace(facts, remedies=(), fewest=fewest, bill=kept)
 
 
 def _coverage(made: Made, folder: Path) -> None:

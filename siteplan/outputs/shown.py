@@ -35,6 +35,13 @@ PROSE = frozenset(
         *("cable_core", "cable_advice", "cable_clad_steel", "exposure_basis", "flag_notes"),
     )
 )
+#: Choices of the network file as a reader knows them.
+CHOICES = {
+    "mean_10min": "10-minute mean",
+    "gust_3s": "3-second gust",
+    "own": "its share alone",
+    "free": "any",
+}
 NOT_REACHED = "the rule's limit is not reached"
 _field = lru_cache(maxsize=None)(lookup)
 
@@ -187,6 +194,15 @@ def megahertz(frequency_mhz: float) -> str:
 def angle(angle_deg: float, decimals: int | None = None) -> str:
     """Return an angle with the degree sign; ``decimals`` as for :func:`amount`."""
     return amount(angle_deg, "deg", decimals)
+
+
+def choice(value: str) -> str:
+    """Return a value of the network file as a reader knows it: a choice or a list in words.
+
+    >>> choice("mean_10min"), choice("[0, 1, 3]"), choice("48")
+    ('10-minute mean', '0, 1, 3', '48')
+    """
+    return CHOICES.get(value) or words(value.removeprefix("[").removesuffix("]"))
 
 
 def stated(value: str, unit: str) -> str:

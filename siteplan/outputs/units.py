@@ -40,12 +40,15 @@ TABLE: Final[dict[tuple[str, int | None], Other]] = {
     ("Pa", None): Other("psf", _FOOT_M**2 / _POUND_FORCE_N, 1),
     ("kPa", None): Other("psf", 1e3 * _FOOT_M**2 / _POUND_FORCE_N, 1),
     ("kg/m2", None): Other("lb/ft2", _FOOT_M**2 / _POUND_KG, 1),
+    ("m2", None): Other("ft2", 1 / _FOOT_M**2, 1),
     ("W/m2", None): Other("mW/cm2", 0.1, 2),
     ("ohm/km", None): Other("ohm/1000 ft", _FOOT_M, 1),
 }
 _UNITS = "|".join(sorted({re.escape(unit) for unit, _ in TABLE}, key=len, reverse=True))
 #: A figure with its unit inside a sentence, nothing in brackets behind it yet.
-_FIGURE = re.compile(rf"(?<![\w.])(-?\d+(?:\.(\d+))?) ({_UNITS})(?![\w/(]| \()")
+_FIGURE = re.compile(
+    rf"(?<![\w.,])(-?(?:\d{{1,3}}(?:,\d{{3}})+|\d+)(?:\.(\d+))?) ({_UNITS})(?![\w/(]| \()"
+)
 
 
 def beside(value: float, unit: str, decimals: int | None, units: str) -> str:
@@ -88,11 +91,13 @@ def in_sentence(text: str, units: str) -> str:
 
     >>> in_sentence("A run of 62 m would do, under 3000 N.", "us")
     'A run of 62 m (203 ft) would do, under 3000 N (674 lbf).'
+    >>> in_sentence("Some 2,000 km from land.", "us")
+    'Some 2,000 km (1242.7 mi) from land.'
     """
     if units != US:
         return text
     return _FIGURE.sub(
-        lambda m: m[0] + beside(float(m[1]), m[3], len(m[2] or ""), units),
+        lambda m: m[0] + beside(float(m[1].replace(",", "")), m[3], len(m[2] or ""), units),
         text,
     )
 

@@ -228,7 +228,7 @@ def test_a_wind_that_the_network_gives_is_not_called_assumed(plan: Plan) -> None
         ]
         for i in SITES
     ]
-    assert told == ["given", "network.toml", "network.toml"]
+    assert told == ["given", "the network file", "the network file"]
 
 
 def test_the_basis_of_a_gust(plan: Plan) -> None:

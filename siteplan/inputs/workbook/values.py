@@ -129,9 +129,12 @@ def parts_of(text: str) -> list[str]:
 
 
 def _listed(row: KeyRow, cell: Any) -> Read:
-    """Return a list of texts."""
-    text = cell if isinstance(cell, str) else cell_text(cell)
-    return Read([_unquoted(part.strip()) for part in text.split(";") if part.strip()])
+    """Return a list of texts, parted by semicolons; in brackets, as a file has it, by commas."""
+    text = (cell if isinstance(cell, str) else cell_text(cell)).strip()
+    bracketed = text.startswith("[") and text.endswith("]")
+    bare = text[1:-1] if bracketed else text
+    parts = bare.split("," if bracketed and ";" not in bare else ";")
+    return Read([_unquoted(part.strip()) for part in parts if part.strip()])
 
 
 _READERS: dict[str, Callable[[KeyRow, Any], Read]] = {

@@ -19,7 +19,7 @@ def cost_line(summary: Mapping[str, Any]) -> str:
     spares = f"{grouped(cost['spares'])} for spares included"
     if cost["total"] is None:
         known = f"what is priced costs {grouped(cost['partial'])} (partial sum, {spares})"
-        told = f"not known, for there is no price for {', '.join(cost['missing'])}; {known}."
+        told = f"not known, for there is no price for {'; '.join(cost['missing'])}; {known}."
     else:
         sites = "site" if cost["sites"] == 1 else "sites"
         told = f"{grouped(cost['total'])} for {cost['sites']} {sites} with kit, {spares}."

@@ -207,7 +207,7 @@ def _sums(bill: Bill) -> Iterator[dict[str, str]]:
     """Yield the cost of all, of the spares in it, and of each group; a partial sum says so."""
     notes = list(bill.notes)
     if bill.missing:
-        named = ", ".join(bill.missing)
+        named = "; ".join(bill.missing)
         notes[:0] = [english().one("bill.missing", kinds=named, partial=money(bill.partial))]
     sites = {"quantity": str(bill.sites), "unit": "sites"}
     yield {"part": "network", **sites, "cost": money(bill.total), "note": " ".join(notes)}

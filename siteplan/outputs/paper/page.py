@@ -35,7 +35,9 @@ _LETTER = (
 )
 
 
-def on_page(title: str, template: str, found: Mapping[str, Any], *, style: str = "") -> str:
+def on_page(
+    title: str, template: str, found: Mapping[str, Any], *, style: str = "", letter: bool = False
+) -> str:
     """Return a whole page from a template.
 
     Parameters
@@ -48,8 +50,10 @@ def on_page(title: str, template: str, found: Mapping[str, Any], *, style: str =
         What the template shows.
     style : str
         Rules of this page alone, behind those that all pages share.
+    letter : bool
+        Letter paper instead of A4.
     """
-    return head(title, style) + rendered(template, found) + tail()
+    return head(title, style, letter=letter) + rendered(template, found) + tail()
 
 
 def rendered(template: str, found: Mapping[str, Any]) -> str:

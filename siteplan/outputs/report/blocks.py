@@ -11,7 +11,8 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
-from siteplan.outputs.shown import whole_or_short
+from siteplan.outputs.shown import amount, whole_or_short
+from siteplan.outputs.units import beside, in_sentence
 from siteplan.reported import Report
 from siteplan.results import Plan
 from siteplan.words import quoted
@@ -86,6 +87,39 @@ class Section(NamedTuple):
     heading: str
     blocks: list[Block]
     css: str = ""
+
+
+def in_units(section: Section, units: str) -> Section:
+    """Return a section with the other units beside the metric figures, where they are asked for.
+
+    Texts of users, which are ``Markup`` by now, are left as they are.
+    """
+
+    def told(text: Text) -> Text:
+        return text if isinstance(text, Markup) else in_sentence(text, units)
+
+    def block(of: Block) -> Block:
+        if isinstance(of, Words):
+            return of._replace(text=told(of.text))
+        if isinstance(of, Table):
+            rows = [tuple(told(cell) for cell in row) for row in of.rows]
+            return of._replace(rows=rows)
+        if isinstance(of, Listed):
+            return of._replace(items=[told(item) for item in of.items])
+        if isinstance(of, Facts):
+            return of._replace(pairs=[(term, told(text)) for term, text in of.pairs])
+        return of
+
+    return section._replace(blocks=[block(each) for each in section.blocks])
+
+
+def dish(diameter_m: float, units: str) -> str:
+    """Return the diameter of an antenna, in inches too where they are asked for.
+
+    >>> dish(1.8, "us"), dish(1.8, "metric")
+    ('1.8 m (70.9 in)', '1.8 m')
+    """
+    return amount(diameter_m, "m") + beside(diameter_m, "m", None, units)
 
 
 def user(text: str, most: int = _NAME_LENGTH) -> Markup:

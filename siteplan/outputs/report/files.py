@@ -10,7 +10,7 @@ from pathlib import Path
 from siteplan.outputs.assets import asset
 from siteplan.outputs.paper.page import on_page
 from siteplan.outputs.report import marks
-from siteplan.outputs.report.blocks import Shown
+from siteplan.outputs.report.blocks import Shown, in_units
 from siteplan.outputs.report.sections import SECTIONS
 from siteplan.reported import Report
 from siteplan.results import Plan
@@ -34,7 +34,8 @@ def write_report(plan: Plan, report: Report, path: Path) -> None:
 def page(plan: Plan, report: Report) -> str:
     """Return the report as a page that needs nothing else."""
     shown = Shown(plan, report)
-    sections = [made for section in SECTIONS if (made := section(shown))]
+    units = plan.network.network.units
+    sections = [in_units(made, units) for section in SECTIONS if (made := section(shown))]
     name = plan.facts.name or "Plan"
     style = asset("report/report.css") + marks.rules(len(report.classes))
     found = {"name": name, "sections": sections}

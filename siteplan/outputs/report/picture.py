@@ -12,7 +12,7 @@ from siteplan.network import Network
 from siteplan.outputs.report import ground, marks
 from siteplan.outputs.report.blocks import sites
 from siteplan.outputs.report.projection import Window, distance_km, window
-from siteplan.outputs.shown import amount
+from siteplan.outputs.shown import amount, given
 from siteplan.outputs.svg import Point, box, clipped, drawing, line, text
 from siteplan.reported import Places, Report
 
@@ -54,7 +54,7 @@ def picture(report: Report, network: Network) -> Picture:
     taken = [(WIDTH - 16 - _bar(view)[1], HEIGHT - 34, WIDTH, HEIGHT)]
     hub = _hub(view, places, network, found, taken)
     parts += _cells(view, places, points) if places.step_deg else _sites(places, points, taken)
-    parts += [*hub, _scale_bar(view)]
+    parts += [*hub, _scale_bar(view, network.network.units)]
     found.notes += _outside(places, inside, report)
     frame = box((0.6, 0.6), WIDTH - 1.2, HEIGHT - 1.2, "frame")
     words = f"Map of {report.sites} sites: {report.served} served as planned"
@@ -199,11 +199,11 @@ def _bar(view: Window) -> tuple[float, float]:
     return km, km / view.km(1.0)
 
 
-def _scale_bar(view: Window) -> str:
+def _scale_bar(view: Window, units: str) -> str:
     """Return a bar of a round length, its length beside it."""
     km, long = _bar(view)
     x, y = WIDTH - 16 - long, HEIGHT - 14
-    words = amount(km, "km") + (" at the equator" if view.flat else "")
+    words = given(km, "km", units=units) + (" at the equator" if view.flat else "")
     ends = [line((a, y - 4), (a, y + 4), "thick") for a in (x, x + long)]
     return "".join([line((x, y), (x + long, y), "thick"), *ends,
                     text((x + long, y - 7), words, "small", anchor="end")])  # fmt: skip

@@ -21,13 +21,3 @@ SEVERITIES: Final = MappingProxyType({"stop": "Stop", "warn": "Decide", "note": 
 WEIGHTS: Final = MappingProxyType(
     {"decides": "decides the kit", "shifts": "shifts figures", "little": "matters little"}
 )
-#: Choices of the network file as a reader knows them.
-CHOICES: Final = MappingProxyType(
-    {
-        "mean_10min": "10-minute mean",
-        "gust_3s": "3-second gust",
-        "own": "its share alone",
-        "free": "any",
-        "not given": "not given",
-    }
-)

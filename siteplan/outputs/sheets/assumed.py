@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from siteplan.outputs.paper import page
-from siteplan.outputs.shown import SiteValues, stated
+from siteplan.outputs.shown import SiteValues, choice, stated
 from siteplan.outputs.units import in_sentence
 from siteplan.results import Plan
 
@@ -49,7 +49,7 @@ def listed(plan: Plan) -> list[dict[str, Any]]:
     found: dict[str, dict[str, list[str]]] = {}
     for a in plan.assumptions:
         table = a.key.partition(".")[0]
-        told = in_sentence(stated(a.value, a.unit), units)
+        told = in_sentence(stated(choice(a.value), a.unit), units)
         of = found.setdefault(TABLES.get(table, table), {}).setdefault(_in_short(a.meaning), [])
         if told not in of:
             of.append(told)

@@ -157,12 +157,12 @@ def _options(listed: str) -> list[str]:
 
 
 def _wind(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
-    """Return the wind and the ballast; a wind that network.toml gives is not called assumed."""
+    """Return the wind and the ballast; a wind of the network file is not called assumed."""
     assumed_keys = {a.key for a in plan.assumptions}
     of_network = v["wind_source"] == "assumed" and "site.wind_m_s" not in assumed_keys
     source = label("wind_source")
     rows = v.rows(*WIND)
-    return [(name, "network.toml" if of_network and name == source else t) for name, t in rows]
+    return [(name, "the network file" if of_network and name == source else t) for name, t in rows]
 
 
 def _bare_loads(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:

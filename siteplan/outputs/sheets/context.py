@@ -78,6 +78,8 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
     lat, lon = v.number("lat"), v.number("lon")
     facts, satellite = plan.facts, plan.network.satellite.name
     over = banner(v)
+    takes = _takes(plan, v, banner=bool(over))
+    behind = "" if over else takes
     stands = orbital_position(plan.network.satellite.longitude_deg)
     return {
         "site_id": sheet_words.clipped(v["site_id"], LONGEST_ID),
@@ -96,24 +98,29 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
         "geo_uri": geo_uri(lat, lon),
         "qr": Markup(qr_code(geo_uri(lat, lon))),
         "banner": over,
-        "takes": _takes(plan, v) if over else "",
+        "takes": takes if over else "",
         "stands": not v.has_kit and v["kit_source"] != "none",
         "stops": [
             f
             for f in _flags(v)
             if f["severity"] != "note" and not (over and f["code"] in over.flags)
         ],
-        "notes": sheet_words.clipped(v["flag_notes"], LONGEST_NOTES),
+        "notes": sheet_words.clipped(f"{behind} {v['flag_notes']}".strip(), LONGEST_NOTES),
     }
 
 
-def _takes(plan: Plan, v: SiteValues) -> str:
-    """Return what would help an unserved site best; empty where nothing does.
+def _takes(plan: Plan, v: SiteValues, *, banner: bool) -> str:
+    """Return what would help an unserved or tight site best; empty for others.
 
-    Why nothing does, the banner tells.
+    Where nothing does, the banner tells why; without a banner, this does.
     """
     found = taking.of_site(plan, str(plan.columns["site_id"][v.index]))
-    return f"{taking.HEADING}: {taking.told(found[0])}." if found and found[0].helps else ""
+    if not found or (banner and not found[0].helps):
+        return ""
+    told = f"{taking.HEADING}: {taking.told(found[0]).removesuffix('.')}."
+    if banner or not found[0].helps:
+        return told
+    return f"Planned with a tight margin, {v['margin_after_reserve_db']} after reserve. {told}"
 
 
 def geo_uri(lat: float, lon: float) -> str:

@@ -171,4 +171,5 @@ def _index(plan: Plan, rounds: Sequence[Any], names: Sequence[str], stems: dict[
         for stop, name in zip(rounds, names, strict=True)
     ]
     found = {"groups": groups, "network": plan.facts.name}
-    return page.on_page("Sheets", "sheets/templates/sheet_index.html", found)
+    template = "sheets/templates/sheet_index.html"
+    return page.on_page("Sheets", template, found, letter=letter(plan))

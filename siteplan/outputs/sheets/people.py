@@ -36,7 +36,7 @@ def access(plan: Plan, i: int) -> list[tuple[str, str]]:
         if text:
             text = sheet_words.clipped(text, min(LONGEST_CELL, left))
             left -= len(text)
-            found.append((words(name), text))
+            found.append((words(name)[:1].upper() + words(name)[1:], text))
     return found
 
 

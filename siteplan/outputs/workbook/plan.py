@@ -18,6 +18,8 @@ from siteplan.results import Plan
 #: Stands on a sheet that has nothing to tell.
 NOTHING_TOLD = "None."
 NO_REMEDIES = "None: no site is unserved or tight, or this plan did not work out what would help."
+#: Headings of the kit list that are not the columns' own names.
+_KIT_HEADS = {"site_id": "Site", "provisional": "To be surveyed"}
 #: Columns of the kit list that hold texts, whatever they look like.
 _TEXTS = frozenset(("rows", "site_id", "name", "group", "part", "kind", "supplier_code", "note"))
 
@@ -77,7 +79,7 @@ def _kit_page(lines: Iterable[Sequence[str]]) -> Page:
     """Return the kit list as it is written for who orders: a line a part, then the totals."""
     first, *rows = list(lines) or [["part"]]
     columns = [
-        Column(words(name).capitalize().replace("Site id", "Site"), _kit_width(name), wrap=False)
+        Column(_KIT_HEADS.get(name) or words(name).capitalize(), _kit_width(name), wrap=False)
         for name in first
     ]
     numeric = [name not in _TEXTS for name in first]
@@ -120,8 +122,10 @@ def _remedies_page(plan: Plan) -> Page:
             names.get(remedy.site_id, ""),
             remedy.change,
             _known(remedy.buys_db),
-            _known(remedy.margin_after_reserve_db),
-            Styled("yes" if remedy.served else "no", "good" if remedy.served else "bad"),
+            _known(remedy.margin_after_reserve_db) if remedy.helps else None,
+            Styled("yes" if remedy.served else "no", "good" if remedy.served else "bad")
+            if remedy.helps
+            else None,
         )
         for remedy in plan.facts.remedies
     ]

@@ -7,8 +7,6 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-import numpy as np
-
 from siteplan.outputs.shown import amount, share_of_time, words
 from siteplan.outputs.workbook.book import TEXT, Column, Page, Styled
 from siteplan.outputs.workbook.sites import class_fills
@@ -59,10 +57,7 @@ def _lines(texts: Sequence[str]) -> list[Row]:
 
 def _facts(plan: Plan, summary: Mapping[str, Any]) -> list[Row]:
     """Return what was planned, and how many sites are served."""
-    pair = [np.isfinite(plan.columns[name]) for name in ("antenna_m", "buc_w")]
-    # As it is decided: to the sixth decimal.
-    good = np.round(plan.columns["margin_db"], 6) >= 0
-    served = int((pair[0] & pair[1] & good).sum())
+    served = summary["served"]
     satellite = orbital_position(plan.network.satellite.longitude_deg)
     named = f"{plan.network.satellite.name} at {satellite}".removeprefix(" ")
     read, rejected = summary.get("rows_read"), summary.get("rejected")
@@ -74,7 +69,7 @@ def _facts(plan: Plan, summary: Mapping[str, Any]) -> list[Row]:
         ("Rows read", read),
         ("Rows rejected", rejected),
         ("Sites planned", len(plan)),
-        ("Sites served at their target", served),
+        ("Sites served as planned", served),
         ("Sites not served", len(plan) - served),
         ("Figures assumed", len(plan.assumptions)),
     ]
@@ -104,7 +99,10 @@ def _fewest(plan: Plan) -> list[Row]:
     if not plan.facts.fewest:
         return []
     rows: list[Row] = [_bold("Kinds", "Sites served", "Of", "Area [m²]", "Cost")]
-    for found in plan.facts.fewest:
+    sets = plan.facts.fewest
+    for k, found in enumerate(sets):
+        if found.kinds in [other.kinds for other in sets[:k]]:
+            continue  # more kinds serve no more
         pairs = [f"{amount(m, 'm')} with {amount(w, 'W')}" for m, w in found.kinds]
         greedy = "" if found.exact else " (a good set, perhaps not the best)"
         area = Styled(round(found.area_m2, 1), form="0.0")
@@ -121,7 +119,7 @@ def _bill(plan: Plan) -> list[Row]:
     priced = ("Supplier's code", "Price", "Cost") if bill.priced else ()
     rows: list[Row] = [_bold("Part and kind", "Quantity", "Unit", "Spares", "To order", *priced)]
     for line in bill.lines:
-        name = f"{line.part}, {line.kind}" if line.kind else line.part
+        name = f"{line.part}, {words(line.kind)}" if line.kind else line.part
         money: Row = (
             (line.supplier_code or None, _money(line.price), _money(line.cost))
             if bill.priced
@@ -129,10 +127,12 @@ def _bill(plan: Plan) -> list[Row]:
         )
         rows.append((name, line.quantity, line.unit, line.spares, line.to_order, *money))
     if bill.priced:
-        rows.append((Styled("Total", bold=True), *(None,) * 6, _money(bill.total)))
+        whole = not math.isnan(bill.total)
+        name, cost = ("Total", bill.total) if whole else ("What has a price, in all", bill.partial)
+        rows.append((Styled(name, bold=True), *(None,) * 6, _money(cost)))
         rows += [(f"Group {g.group or 'without a name'}", g.sites, "sites", *(None,) * 4,
                   _money(g.cost)) for g in bill.groups]  # fmt: skip
-    rows += [(f"No price is given for: {', '.join(bill.missing)}.",)] if bill.missing else []
+    rows += [(f"No price is given for: {'; '.join(bill.missing)}.",)] if bill.missing else []
     return rows
 
 

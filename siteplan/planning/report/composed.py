@@ -1,4 +1,4 @@
-"""What the report shows, put together from a plan: counts, cases, risks, charts, quantities."""
+"""What the report shows, put together from a plan: counts, cases, risks, charts."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers import BillLine
 from siteplan.arrays import BoolArray, IntArray, TextArray
 from siteplan.fields import FLAGS
 from siteplan.messages import english
@@ -17,8 +16,8 @@ from siteplan.planning.assembly import given
 from siteplan.planning.report import charts, clouds, tally
 from siteplan.planning.report.assumed import ranked
 from siteplan.planning.report.places import places
-from siteplan.planning.report.quantities import quantities
 from siteplan.planning.report.risks import risks, with_flag
+from siteplan.planning.report.serving import UNSERVED, served
 from siteplan.planning.report.summary import CLOUDS, LIMITS, limit_told, methods
 from siteplan.reported import Case, Counted, Places, Report, Risk
 from siteplan.results import Plan
@@ -75,8 +74,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
     Returns
     -------
     Report
-        Sites that any flag of severity ``stop`` stands at, or that get no kit, are not served as
-        planned.
+        What is served, `siteplan.planning.report.serving` says.
     """
     c, network = plan.columns, plan.network
     sites = len(c["lat"])
@@ -104,7 +102,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         places=_places(plan, code, len(classes), doubt, (rows, labelled, some)),
         bars=charts.histograms(c, x.planned, network),
         matrix=charts.matrix(c["antenna_m"], c["buc_w"]),
-        lines=_lines(plan),
+        lines=plan.facts.bill.lines if plan.facts.bill else (),
         risks=tuple(_named(risk, _at(rows, at), some) for risk, at in found),
         ranked=assumed,
         methods=methods(plan.facts),
@@ -122,14 +120,12 @@ def _standing(plan: Plan) -> _Standing:
     """Return how each site stands."""
     c = plan.columns
     flagged = with_flag(c["flags"])
-    stops = [where for code, where in flagged.items() if FLAGS[code].severity == "stop"]
-    planned = given(c)["kit"]
-    served = planned & ~np.logical_or.reduce([np.zeros(len(planned), dtype=bool), *stops])
+    serves = served(plan)
     after = np.nan_to_num(np.round(c["margin_after_reserve_db"], 6))
-    tight = served & (after < TIGHT_DB)
+    tight = serves & (after < TIGHT_DB)
     order = tally.worst_sites(plan)
-    bad = np.concatenate([order[~served[order]], order[tight[order]]])
-    return _Standing(flagged, planned, served, tight, bad)
+    bad = np.concatenate([order[~serves[order]], order[tight[order]]])
+    return _Standing(flagged, given(c)["kit"], serves, tight, bad)
 
 
 def _labelled(x: _Standing, sites: int) -> IntArray:
@@ -177,7 +173,7 @@ def _reason(some: Plan, k: int, x: _Standing, i: int) -> str:
         stops = [
             f"{flag.meaning}."
             for code, flag in FLAGS.items()
-            if flag.severity == "stop" and code != "margin_negative"
+            if code in UNSERVED and code != "margin_negative"
             and code in x.flagged and x.flagged[code][i]
         ]  # fmt: skip
         missed = float(np.round(c["margin_db"][k], 6)) < 0
@@ -200,7 +196,7 @@ def _reasons(c: Mapping[str, NDArray[Any]], x: _Standing) -> tuple[Counted, ...]
     left, told = ~x.served, english()
     found: list[Counted] = []
     for code, where in x.flagged.items():
-        if FLAGS[code].severity != "stop":
+        if code not in UNSERVED:
             continue
         here = where & left
         left &= ~here
@@ -266,12 +262,6 @@ def _places(
     names[labelled] = _who(some, _at(rows, labelled))
     lat, lon = plan.columns["lat"], plan.columns["lon"]
     return places(lat, lon, code, classes, doubt=doubt, names=names)
-
-
-def _lines(plan: Plan) -> tuple[BillLine, ...]:
-    """Return the lines of the bill, or what the plan's columns tell where none was made."""
-    bill = plan.facts.bill
-    return bill.lines if bill else quantities(plan.columns, plan.network.site.spares_pct)
 
 
 def _named(risk: Risk, at: list[int], some: Plan) -> Risk:

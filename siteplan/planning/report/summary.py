@@ -12,7 +12,7 @@ from siteplan.messages import english
 from siteplan.planning.cost.figures import cost_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds
-from siteplan.planning.report.tally import NO_KIT, Tally, tally
+from siteplan.planning.report.tally import NO_KIT, SERVED, Tally, tally
 from siteplan.planning.report.verdict import figures, verdict_of
 from siteplan.planning.site.mounts.choice import OPTIONS
 from siteplan.results import Facts, Plan
@@ -37,10 +37,10 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``verdict`` in a few lines; ``counts`` by margin class, antenna, BUC, mount (and those of
-        them that are provisional), limiting direction, flag and best remedy; ``worst`` sites with
-        the reason; the ``fewest`` kinds that serve most sites; ``assumed`` figures; ``link``
-        figures; ``methods``; ``limits``.
+        How many sites there are, and how many are ``served``; the ``verdict`` in a few lines;
+        ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
+        limiting direction, flag and best remedy; ``worst`` sites with the reason; the ``fewest``
+        kinds that serve most sites; ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
 
@@ -50,6 +50,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
     return {
         **_shared(plan),
         "sites": counted.sites,
+        "served": counted.counts["standing"][SERVED],
         "verdict": figures(verdict_of(counted)),
         "counts": _named_counts(counted, plan.network.rules.margin_classes_db),
         "worst": [row for _, row in counted.worst],

@@ -12,19 +12,17 @@ from numpy.typing import NDArray
 
 from siteplan.answers import Remedy
 from siteplan.arrays import telling
-from siteplan.fields import FLAGS
 from siteplan.messages import english
 from siteplan.planning.assembly import given
 from siteplan.planning.cost.bill import counted
 from siteplan.planning.cost.counts import Counts
+from siteplan.planning.report.serving import served
 from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
 from siteplan.words import quoted
 
 #: What a site counts as that gets no pair, whatever the margin of what was tried.
 NO_KIT = "no kit"
-#: Flags that say that a site is not served as planned, whatever its margin.
-STOPS = tuple(f.code for f in FLAGS.values() if f.severity == "stop")
 #: So many of the sites that are not served are named, and so many characters of each name.
 NAMED, NAME_LENGTH = 3, 40
 #: How a site stands: served, and of those the ones that keep less than the reserve.
@@ -121,17 +119,6 @@ def _called(plan: Plan, i: int) -> str:
     """Return a site as people call it: by name, else by id."""
     name = str(plan.columns["name"][i]).strip() or str(plan.columns["site_id"][i])
     return quoted(name, NAME_LENGTH)
-
-
-def served(plan: Plan) -> NDArray[np.bool_]:
-    """Return the sites (n,) that are served as planned.
-
-    They have a pair, picked or installed, whose margin at the target is not below zero, and no
-    flag stops them: a beam that is blocked serves nobody.
-    """
-    holds = np.round(plan.columns["margin_db"], 6) >= 0
-    stopped = carrying(plan.columns["flags"], frozenset(STOPS))
-    return np.asarray(~without_kit(plan) & holds & ~stopped)
 
 
 def _standing(plan: Plan, serves: NDArray[np.bool_]) -> Counter[str]:

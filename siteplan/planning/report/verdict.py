@@ -8,7 +8,8 @@ from typing import Any
 
 from siteplan.answers import Verdict, VerdictItem, VerdictLine
 from siteplan.messages import english
-from siteplan.planning.report.tally import SERVED, STOPS, UNDER_RESERVE, Tally, tally
+from siteplan.planning.report.serving import UNSERVED
+from siteplan.planning.report.tally import SERVED, UNDER_RESERVE, Tally, tally
 from siteplan.results import Plan
 
 #: The flag of coordinates that are to be checked.
@@ -27,7 +28,7 @@ def verdict_of(counted: Tally) -> Verdict:
         bucs=_sizes(counts["buc_w"]),
         mounts=_mounts(counts["mount"], counts["provisional_mount"]),
         in_doubt=counts["flags"][DOUBT],
-        stops=tuple((code, counts["flags"][code]) for code in STOPS if counts["flags"][code]),
+        stops=tuple((code, counts["flags"][code]) for code in UNSERVED if counts["flags"][code]),
     )
     return replace(found, lines=_lines(found))
 

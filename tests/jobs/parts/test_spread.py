@@ -274,3 +274,20 @@ def test_several_processes_give_the_same_rows(
     assert one.summary == two.summary
     a, b = (geopandas.read_parquet(tmp_path / n / "sites.parquet") for n in ("one", "two"))
     assert a.equals(b)
+
+
+def test_what_is_told_of_the_whole_plan_is_the_same_in_parts(
+    tmp_path: Path, small_parts: None
+) -> None:
+    """Tuning, fewest kinds, what it would take and the bill, read back from parts."""
+    project = write_project(tmp_path / "trial")
+    with (project.folder / "network.toml").open("a", encoding="utf-8") as file:
+        file.write("[terminal]\nrx_lo_ghz = 10.75\n[[antennas]]\ndiameter_m = 1.2\nprice = 400\n")
+    whole = plan_project(project.folder, tmp_path / "whole", with_map=False, with_sheets=False).plan
+    parts = in_parts(project, tmp_path / "out").plan
+    assert whole is not None
+    assert parts is not None
+    for name in ("tuning", "fewest", "fits", "pairs", "remedies", "bill", "told_once", "remarks"):
+        told = repr(getattr(parts.facts, name))  # NaN is not itself, its text is
+        assert told == repr(getattr(whole.facts, name)), name
+        assert len(told) > 4, name

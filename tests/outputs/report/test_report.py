@@ -131,7 +131,8 @@ def test_nobody_is_served(worked_plan: Plan) -> None:
         k: np.full(n, "", dtype=object) for k in ("mount", "mount_certainty", "cable_class")
     }
     columns["flags"] = np.full(n, "below_horizon", dtype=object)
-    text = text_of(read(replace(worked_plan, columns=columns)))
+    facts = replace(worked_plan.facts, bill=None)
+    text = text_of(read(replace(worked_plan, columns=columns, facts=facts)))
     assert f"None of the {n} sites is served as planned." in text
     assert "Nothing to order: no site gets new kit." in text
     assert f"{n} sites without: the satellite is below the horizon." in text
@@ -182,11 +183,11 @@ def test_answers_are_shown_where_they_are_filled(worked_plan: Plan) -> None:
 
 
 def test_what_is_not_there_says_why(worked_plan: Plan) -> None:
-    tree = read(replace(worked_plan, facts=replace(worked_plan.facts, fewest=(), bill=None)))
+    tree = read(replace(worked_plan, facts=replace(worked_plan.facts, fewest=(), remedies=())))
     for heading in ("Fewest kinds of kit", "What it would take"):
         (section,) = tree.xpath(f"//section[h2='{heading}']")
         assert "Not worked out for this plan." in section.text_content()
-    assert "Costs are not told" in text_of(tree)
+    assert "Costs are not told: no prices were given." in text_of(tree)
 
 
 def test_ten_thousand_sites_take_less_than_two_megabytes(
@@ -215,3 +216,30 @@ def _whole(plan: Plan) -> Plan:
         "margin_after_reserve_db": plan.columns["margin_db"] - 1,
         **plan.columns,
     })  # fmt: skip
+
+
+def test_feet_and_inches_stand_beside_where_they_are_asked_for(
+    worked_plan: Plan, tree: Any
+) -> None:
+    general = worked_plan.network.network.model_copy(update={"units": "us"})
+    network = worked_plan.network.model_copy(update={"network": general})
+    us = read(replace(worked_plan, network=network))
+    (facts,) = us.xpath("//dl[contains(@class, 'facts')]")
+    assert " m (47.2 in)" in facts.text_content()
+    rows = table_under(us, "Bill of quantities")
+    cable = next(row for row in rows if row[0] == "cable")
+    metres, feet = re.search(r"^(\d+) \((\d+) ft\)$", cable[2]).groups()  # type: ignore[union-attr]
+    assert abs(int(feet) - int(metres) / 0.3048) <= 0.5
+    assert re.search(r"\d km \([\d.]+ mi\)", us.xpath("//section[h2]//svg")[0].text_content())
+    assert not re.search(r"\d (in|ft|mi)\)", text_of(tree))
+
+
+def test_a_set_of_kinds_is_told_once(worked_plan: Plan) -> None:
+    pair, more = ((1.8, 2.0),), ((1.2, 1.0), (1.8, 2.0))
+    sets = tuple(
+        KindSet(k, kinds, (4, 1)[: len(kinds)], 5, 6, 10.0)
+        for k, kinds in ((1, pair), (2, more), (3, more))
+    )
+    tree = read(replace(worked_plan, facts=replace(worked_plan.facts, fewest=sets)))
+    assert [row[0] for row in table_under(tree, "Fewest kinds of kit")[1:]] == ["1", "2"]
+    assert "serve no more sites and take no less" in text_of(tree)

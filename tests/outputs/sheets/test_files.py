@@ -134,7 +134,7 @@ def test_the_wind_basis_of_the_plan_is_printed(full: Plan) -> None:
 @pytest.mark.parametrize(
     ("source", "assumed", "told"),
     [
-        ("assumed", (), "network.toml"),
+        ("assumed", (), "the network file"),
         ("assumed", ("site.wind_m_s",), "assumed"),
         ("given", (), "given"),
     ],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 import re
 from html import unescape
 from types import MappingProxyType
@@ -11,6 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from siteplan.answers import Remedy
 from siteplan.errors import NetworkError
 from siteplan.jobs.opened import check_plannable
 from siteplan.model import SiteList, Sites
@@ -88,7 +90,7 @@ def test_people_words_and_wind_are_the_planner_s() -> None:
     extra = {"door <i>": np.array(["key " * 100]), "secret": np.array(["not for crews"])}
     page = words(dataclasses.replace(plan, extra=MappingProxyType(extra)))
     assert "Operator Desk, +1 555 0100" in page
-    assert "door <i> key key" in page
+    assert "Door <i> key key" in page
     assert "(in full in sites.csv)" in page
     assert "not for crews" not in page
     assert "gusts pass 8 m/s" in page
@@ -135,6 +137,7 @@ def test_letter_paper_goes_with_the_units_or_as_asked() -> None:
         ("25 kg each", "25 kg (55 lb) each"),
         ("10 W/m2 there", "10 W/m2 (1.00 mW/cm2) there"),
         ("1500 Pa at most", "1500 Pa (31.3 psf) at most"),
+        ("some 2,000 km from land", "some 2,000 km (1242.7 mi) from land"),
         ("14.25 GHz, 3 dB", "14.25 GHz, 3 dB"),
         ("IM4 m2 by 5 m/m", "IM4 m2 by 5 m/m"),
     ],
@@ -142,3 +145,21 @@ def test_letter_paper_goes_with_the_units_or_as_asked() -> None:
 def test_figures_in_sentences(metric: str, beside: str) -> None:
     assert in_sentence(metric, "us") == beside
     assert in_sentence(metric, "metric") == metric
+
+
+def test_a_tight_site_is_told_with_what_would_help() -> None:
+    """Behind the front, which is the crew's; an unserved one is told there, by its banner."""
+    plan = planned()
+    site = str(plan.columns["site_id"][0])
+    after = plan.columns["margin_after_reserve_db"].copy()
+    after[0] = 0.2
+    remedy = Remedy(site, "antenna", "2.4 m antenna instead of 1.8 m", 2.0, 2.2, True)
+    facts = dataclasses.replace(plan.facts, remedies=(remedy,))
+    columns = {**plan.columns, "margin_after_reserve_db": after}
+    page = words(dataclasses.replace(plan, columns=columns, facts=facts))
+    assert "Planned with a tight margin, 0.2 dB after reserve. What it would take: 2.4 m" in page
+    assert "tight margin" not in words(plan)
+    stuck = Remedy(site, "blocked", "Something stands in the beam.", math.nan, 0.2, False)
+    facts = dataclasses.replace(plan.facts, remedies=(stuck,))
+    page = words(dataclasses.replace(plan, facts=facts))
+    assert "What it would take: Something stands in the beam." in page

@@ -158,3 +158,23 @@ def test_a_key_of_any_kind_reads_back(tmp_path):
     keys = {(t, k) for t in given if not is_list_table(t) for k in given[t]}
     assert {(t, k) for t, k in keys if k not in getattr(found, t).model_fields_set} == set()
     assert isinstance(found, Network)
+
+
+@pytest.mark.parametrize(
+    ("cell", "columns"),
+    [
+        ("[]", ()),
+        ("contact; access", ("contact", "access")),
+        ('["contact", "access"]', ("contact", "access")),
+        ("door, key", ("door, key",)),
+    ],
+)
+def test_a_list_of_texts_is_read_as_it_is_written(tmp_path, cell, columns):
+    given = {"satellite": {"longitude_deg": 13.0}, "sheets": {"columns": ["XYZZY"]}}
+    path = tmp_path / "project.xlsx"
+    write_project(path, Rows(("lat", "lon"), [(2, (1.0, 2.0))]), given, empty_rows("obstructions"))
+    book = openpyxl.load_workbook(path)
+    (at,) = [c for row in book["Network"] for c in row if c.value == "XYZZY"]
+    at.value = cell
+    book.save(path)
+    assert read_network(path).sheets.columns == columns

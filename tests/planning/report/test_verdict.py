@@ -16,8 +16,9 @@ from siteplan.messages import english
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
+from siteplan.planning.report.serving import UNSERVED
 from siteplan.planning.report.summary import summarize
-from siteplan.planning.report.tally import NAME_LENGTH, STOPS, Tally, tally
+from siteplan.planning.report.tally import NAME_LENGTH, Tally, tally
 from siteplan.planning.report.verdict import verdict_of
 from siteplan.results import Plan
 
@@ -155,7 +156,7 @@ def test_nothing_wrong_is_told_too() -> None:
 
 
 def test_every_flag_that_stops_has_its_words() -> None:
-    assert {f"verdict.stop.{code}" for code in STOPS} <= set(english())
+    assert {f"verdict.stop.{code}" for code in UNSERVED} <= set(english())
 
 
 def test_a_site_without_a_name_is_called_by_its_id_and_long_names_are_cut(network: Network) -> None:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Text, Words
-from siteplan.outputs.report.words import CHOICES, WEIGHTS
-from siteplan.outputs.shown import stated
-from siteplan.outputs.shown import words as plain
+from siteplan.outputs.report.words import WEIGHTS
+from siteplan.outputs.shown import choice, stated
 from siteplan.reported import Ranked
 
 #: Figures that are listed.
@@ -36,7 +35,7 @@ def assumed(shown: Shown) -> Section:
 
 def _values(ranked: Ranked) -> str:
     """Return the values that were assumed, each once."""
-    texts = [stated(CHOICES.get(a.value, plain(a.value)), a.unit if a.value[:1] in "-.0123456789"
+    texts = [stated(choice(a.value), a.unit if a.value[:1] in "-.0123456789"
                     else "") for a in ranked.values]  # fmt: skip
     each = list(dict.fromkeys(texts))
     more = f" and {len(each) - _VALUES} more" if len(each) > _VALUES else ""

@@ -8,9 +8,11 @@ from siteplan.answers import Bill, BillLine, GroupCost
 from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Text, Words, money, user
 from siteplan.outputs.report.words import MOUNTS
 from siteplan.outputs.shown import DASH, amount, whole_or_short
+from siteplan.outputs.units import beside, in_sentence
 
 #: Lines and groups that are listed.
 MOST_LINES, MOST_GROUPS = 45, 15
+NO_PRICES = "Costs are not told: no prices were given."
 UNIT = "Costs are in the unit of the prices given."
 
 
@@ -24,7 +26,8 @@ def bill(shown: Shown) -> Section:
     heads = ["Part", "Kind", *(["Supplier's code"] if coded else []), "Needed",
              "of these to be surveyed", "Spares", "To order", "Unit",
              *(["Price", "Cost"] if priced else [])]  # fmt: skip
-    rows = [_row(line, priced=priced, coded=coded) for line in lines[:MOST_LINES]]
+    units = shown.plan.network.network.units
+    rows = [_row(line, units, priced=priced, coded=coded) for line in lines[:MOST_LINES]]
     texts = {"Part", "Kind", "Supplier's code", "Unit"}
     numbers = frozenset(k for k, head in enumerate(heads) if head not in texts)
     spares = amount(shown.plan.network.site.spares_pct, "%")
@@ -32,22 +35,30 @@ def bill(shown: Shown) -> Section:
     blocks.append(Words(f"Spares: {spares}, rounded up. {_open(lines)}".strip(), "small"))
     left = len(lines) - MOST_LINES
     blocks += [Words(f"{left} more kinds stand in kit.csv.")] if left > 0 else []
-    return Section(heading, blocks + (_costs(found) if found and priced else _no_costs(found)))
+    return Section(
+        heading, blocks + (_costs(found) if found and priced else [Words(NO_PRICES, "small")])
+    )
 
 
-def _row(line: BillLine, *, priced: bool, coded: bool) -> tuple[Text, ...]:
+def _row(line: BillLine, units: str, *, priced: bool, coded: bool) -> tuple[Text, ...]:
     """Return one kind of thing to order."""
-    row: list[Text] = [line.part, user(MOUNTS.get(line.kind, line.kind))]
+    kind = MOUNTS.get(line.kind) or in_sentence(line.kind, units)
+    row: list[Text] = [line.part, user(kind)]
     row += [user(line.supplier_code) if line.supplier_code else DASH] if coded else []
     row += [
-        whole_or_short(line.quantity),
+        _quantity(line.quantity, line.unit, units),
         "" if math.isnan(line.provisional) else whole_or_short(line.provisional),
         whole_or_short(line.spares),
-        whole_or_short(line.to_order),
+        _quantity(line.to_order, line.unit, units),
         line.unit,
     ]
     row += [_price(line.price), _price(line.cost)] if priced else []
     return tuple(row)
+
+
+def _quantity(number: float, unit: str, units: str) -> str:
+    """Return a quantity, in the other unit too where that is asked for; its unit has a column."""
+    return whole_or_short(number) + beside(number, unit, 0, units)
 
 
 def _price(cost: float) -> str:
@@ -61,12 +72,6 @@ def _open(lines: tuple[BillLine, ...]) -> str:
     return ""
 
 
-def _no_costs(found: Bill | None) -> list[Block]:
-    """Return why no costs are told."""
-    why = "no prices were given" if found else "they were not worked out for this plan"
-    return [Words(f"Costs are not told: {why}.", "small")]
-
-
 def _costs(found: Bill) -> list[Block]:
     """Return the sum, what it does not hold, and the costs of groups."""
     blocks: list[Block] = []
@@ -78,7 +83,7 @@ def _costs(found: Bill) -> list[Block]:
         )
         blocks.append(Words(f"The whole cost is not known: some prices are missing.{known} {UNIT}"))
     if found.missing:
-        blocks.append(Words(f"Without a price: {', '.join(found.missing)}.", "small"))
+        blocks.append(Words(f"Without a price: {'; '.join(found.missing)}.", "small"))
     blocks += [Words(" ".join(found.notes), "small")] if found.notes else []
     groups = [g for g in found.groups if g.group]
     if groups:

@@ -19,8 +19,8 @@ ALWAYS = (
 
 
 def cautions(shown: Shown) -> Section:
-    """Return the cautions: the usual ones, those of the hub, and what the plan does not do."""
+    """Return the usual cautions, the hub's, and what the plan does not do: where it is signed."""
     of_the_hub = list(shown.plan.facts.cautions)
     limits = [limit for limit in shown.report.limits if CAVEAT not in limit]
     items: list[Text] = [*ALWAYS, *of_the_hub, *limits]
-    return Section("Cautions", [Listed(items, "small")])
+    return Section("Cautions", [Listed(items, "small")], "whole above")

@@ -16,7 +16,7 @@ def risks(shown: Shown) -> Section:
         return Section(heading, [Words("The plan found none.")])
     heads = ("Level", "Risk", "Sites", "What to do", "Who, and by when")
     rows = [_row(risk) for risk in found]
-    words = "Stop: not served as planned. Decide: settle before going. Know: keep in mind."
+    words = "Stop: do not go ahead as planned. Decide: settle before going. Know: keep in mind."
     return Section(heading, [Words(words, "small"), Table(heads, rows, css="small risks")])
 
 

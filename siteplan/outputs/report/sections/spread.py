@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
-from siteplan.outputs.report.blocks import Block, Figures, Section, Shown, Table, Text, Words, sites
+from siteplan.outputs.report.blocks import (
+    Block,
+    Figures,
+    Section,
+    Shown,
+    Table,
+    Text,
+    Words,
+    dish,
+    sites,
+)
 from siteplan.outputs.report.charts import histogram
 from siteplan.outputs.shown import amount, label
 from siteplan.reported import Bars, Matrix
@@ -30,7 +40,10 @@ def spread(shown: Shown) -> Section:
     ]
     blocks: list[Block] = [Figures(figures, "charts")] if figures else []
     blocks += [Words(_caption(bars)) for bars in each if not _counted(bars)]
-    return Section("How the sites are spread", blocks + _matrix(shown.report.matrix))
+    return Section(
+        "How the sites are spread",
+        blocks + _matrix(shown.report.matrix, shown.plan.network.network.units),
+    )
 
 
 def _counted(bars: Bars) -> bool:
@@ -53,13 +66,13 @@ def _caption(bars: Bars) -> Markup:
     return Markup("<b>{}</b> {}").format(_name(bars), " ".join(told))
 
 
-def _matrix(matrix: Matrix) -> list[Block]:
+def _matrix(matrix: Matrix, units: str) -> list[Block]:
     """Return how many sites have which antenna with which BUC."""
     if not matrix.antennas_m:
         return [Words("Antennas by transmitters: none, for no site gets kit.")]
     heads = ("Antenna", *(f"with {amount(w, 'W')}" for w in matrix.bucs_w), "in all")
     rows: list[tuple[Text, ...]] = [
-        (amount(m, "m"), *(str(n) if n else "" for n in line), str(sum(line)))
+        (dish(m, units), *(str(n) if n else "" for n in line), str(sum(line)))
         for m, line in zip(matrix.antennas_m, matrix.sites, strict=True)
     ]
     every = zip(*matrix.sites, strict=True)

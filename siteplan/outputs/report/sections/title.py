@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 from markupsafe import Markup
 
@@ -11,6 +13,7 @@ from siteplan.outputs.report.blocks import (
     Section,
     Shown,
     Words,
+    dish,
     listed,
     money,
     sites,
@@ -72,9 +75,10 @@ def _also(report: Report) -> list[Block]:
 def _kit(shown: Shown) -> list[tuple[str, str | Markup]]:
     """Return what is planned by size and kind, and what it costs where that is known."""
     report, bill = shown.report, shown.plan.facts.bill
+    units = shown.plan.network.network.units
     found: list[tuple[str, str | Markup]] = [
-        ("Antennas", _sizes(report.antennas, "m")),
-        ("Transmitters (BUC)", _sizes(report.bucs, "W")),
+        ("Antennas", _listed((c.sites, dish(float(c.name), units)) for c in report.antennas)),
+        ("Transmitters (BUC)", _listed((c.sites, amount(float(c.name), "W")) for c in report.bucs)),
         ("Mounts", _mounts(report.mounts)),
     ]
     if bill and bill.priced:
@@ -88,10 +92,9 @@ def _cost(total: float, partial: float) -> str:
     return "not known" if np.isnan(partial) else f"{money(partial)} and what has no price"
 
 
-def _sizes(counts: tuple[Counted, ...], unit: str) -> str:
+def _listed(counts: Iterable[tuple[int, str]]) -> str:
     """Return how many of each size."""
-    each = [f"{c.sites} × {amount(float(c.name), unit)}" for c in counts]
-    return ", ".join(each) or "none: no site gets kit"
+    return ", ".join(f"{sites} × {size}" for sites, size in counts) or "none: no site gets kit"
 
 
 def _mounts(counts: tuple[Counted, ...]) -> str:

@@ -1,0 +1,34 @@
+"""Which sites are served as planned: the one answer that summary, report and workbook count by."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from siteplan.arrays import BoolArray
+from siteplan.fields import FLAGS
+from siteplan.planning.assembly import given
+from siteplan.results import Plan
+
+#: Flags that say that a site is not served as planned, whatever its margin.
+UNSERVED: Final = tuple(f.code for f in FLAGS.values() if f.severity == "stop")
+
+
+def served(plan: Plan) -> BoolArray:
+    """Return the sites (n,) that are served as planned.
+
+    They have a pair, picked or installed, whose margin at the target is not below zero, and none
+    of the flags ``UNSERVED``: a beam that is blocked serves nobody.
+
+    Parameters
+    ----------
+    plan : Plan
+        The results; of its columns the kit, ``margin_db`` and ``flags``.
+    """
+    c = plan.columns
+    holds = np.round(c["margin_db"], 6) >= 0
+    texts, which = np.unique(c["flags"].astype(object), return_inverse=True)
+    stops = frozenset(UNSERVED)
+    stopped = np.array([bool(stops & set(text.split(";"))) for text in texts.tolist()], dtype=bool)
+    return np.asarray(given(c)["kit"] & holds & ~stopped[which])
