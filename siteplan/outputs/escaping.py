@@ -11,7 +11,6 @@ import html
 import re
 from collections.abc import Iterable
 from typing import IO, TYPE_CHECKING, Any
-from xml.sax.saxutils import escape
 
 from siteplan.words import printable
 
@@ -118,7 +117,7 @@ def for_script(json: bytes) -> str:
 
 def for_xml(text: str) -> str:
     """Return text that XML carries: escaped, without the characters that it has no place for."""
-    return escape(_NOT_XML.sub(" ", text))
+    return html.escape(_NOT_XML.sub(" ", text), quote=False)
 
 
 def for_calendar(text: str) -> str:

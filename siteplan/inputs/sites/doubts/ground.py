@@ -19,6 +19,8 @@ _EARTH_KM = 6371.0
 _AROUND_KM = (2.0, 4.0)
 #: Of so many points at one place none is looked past.
 _MOST_TOGETHER = 8
+#: Up to so many points each is held against all: quicker than importing a tree.
+_FEW = 1000
 #: Distances from land that are told [km], the nearest step first.
 _STEPS_KM = (4, 6, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 750, 1000, 1500, 2000, 3000)
 
@@ -62,18 +64,30 @@ class Ground:
         return np.flatnonzero(np.bincount(self.here[self.here >= 0]))
 
     @cached_property
-    def tree(self) -> Any:
+    def _placed(self) -> FloatArray:
+        return on_sphere(self.lat, self.lon)
+
+    @cached_property
+    def _tree(self) -> Any:
         """All points, to be asked for the nearest."""
         from scipy.spatial import cKDTree
 
-        return cKDTree(on_sphere(self.lat, self.lon), balanced_tree=False, compact_nodes=False)
+        return cKDTree(self._placed, balanced_tree=False, compact_nodes=False)
+
+    def _chords(self, lat: FloatArray, lon: FloatArray, count: int) -> FloatArray:
+        """Return the chords (k, count) from places (k,) to the nearest points, no order told."""
+        places = on_sphere(lat, lon)
+        if len(self) > _FEW:
+            return np.reshape(self._tree.query(places, k=count)[0], (len(lat), count))
+        squares = sum(np.subtract.outer(places[:, j], self._placed[:, j]) ** 2 for j in range(3))
+        return np.sqrt(np.partition(squares, count - 1, axis=1)[:, :count])
 
     def nearest_km(self, lat: FloatArray, lon: FloatArray) -> FloatArray:
         """Return how far the nearest point is from places (k,) [deg]; NaN is nowhere. [km]"""
         known = np.isfinite(lat) & np.isfinite(lon)
         far = np.full(len(lat), np.inf)
         if known.any():
-            far[known] = kilometres(self.tree.query(on_sphere(lat[known], lon[known]))[0])
+            far[known] = kilometres(self._chords(lat[known], lon[known], 1)[:, 0])
         return far
 
     def nearest_other_km(self, at: IntArray) -> FloatArray:
@@ -81,8 +95,7 @@ class Ground:
         if not len(at):
             return np.zeros(0)
         count = min(_MOST_TOGETHER, len(self.lat))
-        chords, _ = self.tree.query(on_sphere(self.lat[at], self.lon[at]), k=count)
-        chords = chords.reshape(len(at), count)
+        chords = self._chords(self.lat[at], self.lon[at], count)
         elsewhere = np.where(chords > 1e-9, chords, np.inf).min(axis=1)
         # So many at one place are no stray ones.
         crowd = np.isinf(elsewhere) & (count == _MOST_TOGETHER)
