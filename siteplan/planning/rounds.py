@@ -101,17 +101,54 @@ def _in_turn(cells: list[IntArray], points: FloatArray) -> Iterator[IntArray]:
 
 def _route(points: FloatArray) -> IntArray:
     """Return a short open way through points (n, 3) as their indices."""
-    from scipy.sparse.csgraph import depth_first_order, minimum_spanning_tree
-    from scipy.spatial.distance import pdist, squareform
-
     if len(points) < 4:
         return np.arange(len(points))
-    # Two sites at one point would be no edge of the tree: a trace of distance keeps them in.
-    apart = squareform(pdist(points)) + 1e-12
+    apart = np.sqrt(sum(np.subtract.outer(axis, axis) ** 2 for axis in points.T))
     start = int(np.argmax(apart.sum(axis=1)))
-    tree = minimum_spanning_tree(apart)
-    walk, _ = depth_first_order(tree, start, directed=False)
-    return _uncrossed(walk.astype(np.int64), apart)
+    return _uncrossed(_walk(_tree(apart), start), apart)
+
+
+def _tree(apart: FloatArray) -> list[list[int]]:
+    """Return the neighbours of each point on the shortest spanning tree (Kruskal, 1956).
+
+    Those behind it in the list come first, then those ahead of it, each in the list's order. A
+    round is small, and scipy's import takes longer than all rounds of a small plan.
+    """
+    n = len(apart)
+    one, other = np.triu_indices(n, 1)
+    order = np.argsort(apart[one, other], kind="stable")
+    behind: list[list[int]] = [[] for _ in range(n)]
+    ahead: list[list[int]] = [[] for _ in range(n)]
+    part = list(range(n))
+    left = n - 1
+    for i, j in zip(one[order].tolist(), other[order].tolist(), strict=True):
+        a, b = _root(part, i), _root(part, j)
+        if a != b:
+            part[a] = b
+            behind[i].append(j)
+            ahead[j].append(i)
+            left -= 1
+            if not left:
+                break
+    return [sorted(x) + sorted(y) for x, y in zip(behind, ahead, strict=True)]
+
+
+def _root(part: list[int], k: int) -> int:
+    """Return what stands for a point's part of the tree, the way there halved."""
+    while part[k] != k:
+        part[k] = part[part[k]]
+        k = part[k]
+    return k
+
+
+def _walk(near: list[list[int]], start: int) -> IntArray:
+    """Return all points in the order in which a walk along the tree first meets them."""
+    met, waiting = [], [(start, -1)]
+    while waiting:
+        point, before = waiting.pop()
+        met.append(point)
+        waiting += [(k, point) for k in reversed(near[point]) if k != before]
+    return np.array(met, dtype=np.int64)
 
 
 def _uncrossed(way: IntArray, apart: FloatArray) -> IntArray:

@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from siteplan.planning.rounds import ROUND_SITES, rounds, way_km
+from siteplan.planning.rounds import ROUND_SITES, _tree, _walk, rounds, way_km
 
 
 def test_every_site_once_by_group_in_rounds_that_a_file_holds() -> None:
@@ -71,3 +71,18 @@ def test_no_edge_at_the_antimeridian_and_sites_at_one_point() -> None:
 def test_few_sites(n: int) -> None:
     found = rounds(np.full(n, "g", dtype=object), np.zeros(n), np.arange(float(n)))
     assert sum(len(r.sites) for r in found) == n
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_spanning_tree_is_as_short_as_scipy_s(seed: int) -> None:
+    from scipy.sparse.csgraph import minimum_spanning_tree
+
+    rng = np.random.default_rng(seed)
+    points = rng.uniform(-1, 1, (40, 3)).round(1 if seed % 2 else 9)
+    apart = np.linalg.norm(points[:, None] - points[None, :], axis=2)
+    near = _tree(apart)
+    edges = {(min(i, j), max(i, j)) for i, others in enumerate(near) for j in others}
+    assert len(edges) == 39
+    assert sorted(_walk(near, 7).tolist()) == list(range(40))
+    shortest = minimum_spanning_tree(apart + 1e-12).sum()
+    assert sum(apart[edge] for edge in edges) == pytest.approx(shortest, abs=1e-9)

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 from siteplan.arrays import FloatArray
 from siteplan.physics.angles.sun import SOLAR_RADIUS_DEG
+
+#: Up to here a sum of some 250 terms gives a lobe's share on the sun's disc.
+_SUMMED_UP_TO = 200.0
 
 
 def sun_noise_k(frequency_ghz: ArrayLike) -> FloatArray:
@@ -72,13 +77,35 @@ def antenna_sun_noise_k(
     >>> antenna_sun_noise_k(12, [0.05, 0.05, 1.5, 1.5], [0, 0.265, 0, 0.75]).round().tolist()
     [18612.0, 9008.0, 1543.0, 794.0]
     """
-    from scipy.special import chndtr
-
     # A lobe 2^-(2 theta / beamwidth)^2 is a normal distribution of this variance inverted.
     sharpness = 8 * np.log(2) / np.asarray(beamwidth_deg, dtype=float) ** 2
     apart = np.asarray(separation_deg, dtype=float) ** 2
-    seen = chndtr(sharpness * SOLAR_RADIUS_DEG**2, 2, sharpness * apart)
+    seen = _strewn_within(sharpness * SOLAR_RADIUS_DEG**2, sharpness * apart)
     return np.asarray(sun_noise_k(frequency_ghz) * seen)
+
+
+def _strewn_within(x: FloatArray, away: FloatArray) -> FloatArray:
+    """Return the non-central chi-square distribution of two degrees of freedom at ``x``.
+
+    As a sum over Poisson's weights of ``away / 2``; each of its
+    terms is a gamma distribution of whole order, which is a sum itself. Without scipy, whose import
+    takes longer than a small plan; beams far narrower than the sun's disc are left to it.
+    """
+    x, away = np.broadcast_arrays(x, away)
+    most = max(float(np.max(v, initial=0, where=np.isfinite(v))) for v in (x, away))
+    if most > _SUMMED_UP_TO:
+        from scipy.special import chndtr
+
+        return np.asarray(chndtr(x, 2, away))
+    mean, half = away / 2, x / 2
+    weight, step = np.exp(-mean), np.exp(-half)
+    below = 1 - step
+    total = weight * below
+    for j in range(1, int(most / 2 + 12 * math.sqrt(most / 2)) + 30):
+        weight, step = weight * mean / j, step * half / j
+        below = below - step
+        total += weight * below
+    return total
 
 
 def degradation_db(

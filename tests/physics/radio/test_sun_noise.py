@@ -6,7 +6,12 @@ import numpy as np
 import pytest
 
 from siteplan.physics.angles.sun import SOLAR_RADIUS_DEG
-from siteplan.physics.radio.sun_noise import antenna_sun_noise_k, degradation_db, sun_noise_k
+from siteplan.physics.radio.sun_noise import (
+    _strewn_within,
+    antenna_sun_noise_k,
+    degradation_db,
+    sun_noise_k,
+)
 
 
 def test_sun_fills_a_narrow_beam_and_hardly_a_wide_one():
@@ -63,3 +68,17 @@ def test_filling_equals_the_lobe_summed_over_the_disc():
 def test_degradation_doubles_at_equal_noise_and_shrinks_with_line_loss():
     np.testing.assert_allclose(degradation_db(120, [0, 120]), [0, 3.0103], atol=1e-4)
     assert degradation_db(120, 500, 1.0) < degradation_db(120, 500)
+
+
+@pytest.mark.parametrize("most", [3.0, 60.0, 200.0, 900.0])
+def test_a_lobe_s_share_on_the_disc_is_scipy_s(most: float) -> None:
+    """Summed here, left to scipy beyond: the same distribution to 1e-13."""
+    from scipy.special import chndtr
+
+    rng = np.random.default_rng(int(most))
+    x, away = rng.uniform(0, most, (2, 4000))
+    away[:10] = 0
+    away[10] = np.nan
+    found = _strewn_within(x, away)
+    assert np.isnan(found[10])
+    np.testing.assert_allclose(found, chndtr(x, 2, away), rtol=0, atol=1e-13)
