@@ -105,7 +105,7 @@ def _strewn_within(x: FloatArray, away: FloatArray) -> FloatArray:
         weight, step = weight * mean / j, step * half / j
         below = below - step
         total += weight * below
-    return total
+    return np.asarray(total)
 
 
 def degradation_db(

@@ -80,7 +80,7 @@ class Ground:
         if len(self) > _FEW:
             return np.reshape(self._tree.query(places, k=count)[0], (len(lat), count))
         squares = sum(np.subtract.outer(places[:, j], self._placed[:, j]) ** 2 for j in range(3))
-        return np.sqrt(np.partition(squares, count - 1, axis=1)[:, :count])
+        return np.asarray(np.sqrt(np.partition(squares, count - 1, axis=1)[:, :count]))
 
     def nearest_km(self, lat: FloatArray, lon: FloatArray) -> FloatArray:
         """Return how far the nearest point is from places (k,) [deg]; NaN is nowhere. [km]"""
