@@ -113,7 +113,7 @@ def test_rows_are_told_by_their_change() -> None:
 
 
 def test_prices_travel_where_every_pair_has_one(monkeypatch: pytest.MonkeyPatch) -> None:
-    sites, network = around(NAMES[0])
+    sites, network = around("fjord_substations")
     plan = make_plan(sites.take(np.arange(5)), network, with_tables=True)
     assert "prices" not in payload(plan, "")["everywhere"]
     known = {pair: 100.0 * k for k, pair in enumerate(plan.facts.pairs)}
