@@ -393,8 +393,9 @@ def test_the_card(plan: Plan, cards: list[Card], key: tuple[str, str]) -> None:
 
 @pytest.mark.browser
 def test_the_card_has_no_label_that_the_table_does_not_name(cards: list[Card]) -> None:
+    # The lines of the site's own hop are held by tests/outputs/map and the card's own tests.
     for card in cards:
-        assert set(card.boxes) - set(CARD) == set()
+        assert {k for k in card.boxes if not k[0].endswith(", clear sky")} - set(CARD) == set()
     assert set(CARD) - {key for card in cards for key in card.boxes} == set()
 
 

@@ -271,9 +271,9 @@ def _misses(code: str, where: Callable[[Facts], BoolArray]) -> tuple[Row, ...]:
 
 
 def _larger(wanted_m: FloatArray, tried_m: FloatArray) -> FloatArray:
-    """A diameter that would do, to a tenth; to a hundredth up where that is one that was tried."""
-    rough = np.round(wanted_m, 1)
-    return np.where(rough > tried_m, rough, np.ceil(100 * wanted_m) / 100)
+    """A diameter that would do, up to a tenth; to a hundredth near the one that was tried."""
+    tenths, hundredths = (np.ceil(np.round(k * wanted_m, 6)) / k for k in (10, 100))
+    return np.where(wanted_m >= tried_m + 0.05, tenths, hundredths)
 
 
 def _lent(sizes: list[float], installed: Callable[[Facts], FloatArray]) -> tuple[Any, Any]:

@@ -12,7 +12,7 @@ from siteplan.arrays import Arrays, BoolArray, Column, FloatArray
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.planning.link.outage import Shares, outage_pct
 from siteplan.planning.link.ways import Way
-from siteplan.planning.step import Raised, flag
+from siteplan.planning.step import Raised, Told, flag
 
 #: Percentage of time below which the prediction is uncertain [%] (scintillation's lower end).
 SMALL_P_PCT = 0.01
@@ -113,4 +113,4 @@ def raised(of: Availability) -> Iterator[Raised]:
     """Yield the flags that tell how far the answers can be trusted."""
     yield flag("availability_capped", of.capped)
     yield flag("availability_low", of.low)
-    yield flag("small_p", of.small_p)
+    yield Raised("small_p", Told("once.small_p", of.small_p))

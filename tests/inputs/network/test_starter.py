@@ -98,6 +98,6 @@ def test_nothing_is_written_over(folder: Path) -> None:
         write_starter(folder)
     assert (folder / "sites.csv").read_bytes() == before
     file = folder / "sites.csv"
-    told = f"{file}: cannot make the starter project: File exists. Name another folder."
+    told = f"{file}: cannot make the project: File exists. Name another folder."
     with pytest.raises(OutputError, match=f"^{re.escape(told)}$"):
         write_starter(file)

@@ -400,7 +400,7 @@ def test_everything_by_keyboard(opened: Any, spread_plan: Plan) -> None:
 def test_help_and_assumptions_open_and_close(opened: Any, spread_plan: Plan) -> None:
     opened.keys("?")
     assert opened.run("return document.getElementById('help').open")
-    assert "Colour by elevation" in text_of(opened, "#keys")
+    assert "Colour by Elevation" in text_of(opened, "#keys")
     opened.keys("2", ESCAPE)
     assert not opened.run("return document.getElementById('help').open")
     assert text_of(opened, "#legend-title") == "Margin [dB]"
