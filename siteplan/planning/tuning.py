@@ -56,9 +56,8 @@ def cautions(found: tuple[Tuned, ...], network: Network) -> Iterator[str]:
     """Yield what is wrong with the frequencies on the cable, in sentences."""
     for tuned in found:
         if not tuned.in_band:
-            way = "receive" if tuned.receives else "transmit"
             yield english().one(
-                f"caution.l_band.{way}",
+                "caution.l_band.receive" if tuned.receives else "caution.l_band.transmit",
                 l_band_mhz=tuned.l_band_mhz,
                 carrier_ghz=tuned.carrier_ghz,
                 lo_ghz=tuned.lo_ghz,
