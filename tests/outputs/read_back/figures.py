@@ -228,6 +228,14 @@ def missed(plan: Plan, i: int) -> str:
 #: Boxes that say the same at every site, because they are of the network or are fixed words.
 STEPS = ("Modem loss", "Reserve", "Threshold")
 OF_THE_NETWORK = {
+    *(
+        (f"{hop}, clear sky", label)
+        for hop in ("Downlink to the site", "Uplink from the site")
+        for label in (
+            *("Satellite EIRP, saturated", "Back-off of the whole transponder", "Symbol rate"),
+            *("Carrier’s share of the power", "Satellite G/T", "Boltzmann’s constant"),
+        )
+    ),
     *(("head", label) for label in ("network", "Satellite", "plan of", "install")),
     ("angles", "Azimuth from true north, note"),
     ("angles", "Elevation, note"),

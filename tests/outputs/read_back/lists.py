@@ -123,8 +123,45 @@ def budget(way: str) -> dict[str, Says]:
     return {label: _decibels(level) for label, level in levels.items()}
 
 
-def _decibels(level: Any) -> Says:
-    return lambda plan, i: f"{level(plan, i):.1f} dB".replace("-", "−")
+#: Free-space loss over 1 km at 1 GHz [dB], ITU-R P.525; Boltzmann's constant [dBW/K/Hz], SI.
+FREE_SPACE_DB, BOLTZMANN_DB = 92.4478, -228.5992
+
+
+def hop_lines(way: str) -> dict[str, Says]:
+    """The site's own hop in clear sky: what the site brings is what its level asks for."""
+    ghz, rate_db = (11.95, 67.782) if way == "outbound" else (14.25, 54.082)
+    known = (
+        {"Satellite EIRP, saturated": 48.0, "Back-off of the whole transponder": -3.5,
+         "Carrier’s share of the power": -6.99}
+        if way == "outbound"
+        else {"Satellite G/T": 1.0}
+    ) | {"Boltzmann’s constant": -BOLTZMANN_DB, "Symbol rate": -rate_db}  # fmt: skip
+    units = {"Satellite EIRP, saturated": "dBW", "Satellite G/T": "dB/K", "Symbol rate": "dBHz"}
+    own = ("G/T of the site, less pointing and gas", "dB/K") if way == "outbound" else (
+        "EIRP of the site, less gas", "dBW")  # fmt: skip
+
+    def loss(plan: Plan, i: int) -> float:
+        km = float(plan.columns["slant_range_km"][i])
+        return round(FREE_SPACE_DB + 20 * math.log10(km * ghz), 1)
+
+    def level(plan: Plan, i: int) -> float:
+        row = 0 if way == "outbound" else 1
+        return round(float(plan.tables["budget_db"][i, row, 0]), 1)
+
+    def left(plan: Plan, i: int) -> float:
+        return level(plan, i) + loss(plan, i) - sum(round(value, 1) for value in known.values())
+
+    return {
+        **{label: _decibels(lambda _p, _i, x=x: x, units.get(label, "dB"))
+           for label, x in known.items()},
+        f"Free-space loss at {ghz} GHz": _decibels(lambda p, i: -loss(p, i)),
+        own[0]: _decibels(left, own[1]),
+        "Es/N0 of this hop": _decibels(level),
+    }  # fmt: skip
+
+
+def _decibels(level: Any, unit: str = "dB") -> Says:
+    return lambda plan, i: f"{level(plan, i):.1f} {unit}".replace("-", "−")
 
 
 def sky_words(_plan: Plan, i: int) -> str:
@@ -142,6 +179,8 @@ def sky_key(plan: Plan, i: int) -> str:
     return f"Ring: satellite. {sun} {horizon}"
 
 
+#: The site's own hop of each direction.
+HOPS = {"Downlink to the site": "outbound", "Uplink from the site": "inbound"}
 CARD: Table = {
     ("head", "name"): "name",
     ("head", "site_id"): "site_id",
@@ -158,6 +197,11 @@ CARD: Table = {
     ("What another antenna buys", "next"): next_up,
     **{("Outbound, Es/N0", label): says for label, says in budget("outbound").items()},
     **{("Inbound, Es/N0", label): says for label, says in budget("inbound").items()},
+    **{
+        (f"{hop}, clear sky", label): says
+        for hop, way in HOPS.items()
+        for label, says in hop_lines(way).items()
+    },
     ("Sky", "plot"): sky_words,
     ("Sky", "key"): sky_key,
     ("From the sites table", "Contact"): lambda plan, i: str(plan.extra["Contact"][i]),

@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 import numpy as np
+import pytest
 from numpy.typing import NDArray
 
 from siteplan.fields import lookup
@@ -20,6 +21,7 @@ from siteplan.model import Assumption, Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 from siteplan.results import Facts, Plan
+from tests.outputs.read_back.figures import Table
 from tests.priced import with_prices
 
 SATELLITE_DEG = -5.0
@@ -275,3 +277,12 @@ def changed(plan: Plan, **columns: Any) -> Plan:
     for name, value in columns.items():
         new[name][0] = value
     return dataclasses.replace(plan, columns=new)
+
+
+#: The places of the three sites.
+SITES = range(3)
+
+
+def boxes(table: Table) -> list[Any]:
+    """The boxes of a table as the parameters of a test."""
+    return [pytest.param(key, id=": ".join(key)) for key in table]
