@@ -97,36 +97,6 @@ def _known(price: float | None) -> float:
     return math.nan if price is None else float(price)
 
 
-def pair_cost(network: Network, antenna_m: float, buc_w: float) -> float:
-    """Return what a terminal with a pair costs: antenna, BUC, LNB and modem.
-
-    In the planner's own unit; NaN where the price of any of them is missing. Mount, cable and
-    work are the site's, not the pair's.
-
-    Parameters
-    ----------
-    network : Network
-    antenna_m, buc_w : float
-        Diameter [m] and rated power [W] of a pair of the catalogue.
-    """
-    found = prices(network)
-    terminal = (
-        ("antenna", kind_of(antenna_m)),
-        ("BUC", kind_of(buc_w)),
-        ("LNB", ""),
-        ("modem", ""),
-    )
-    return math.fsum(found.of(part, kind).price for part, kind in terminal)
-
-
-def pairs_priced(network: Network) -> bool:
-    """Return whether every pair of the catalogue has its price, LNB and modem included."""
-    found = prices(network)
-    keys = [("antenna", kind_of(a.diameter_m)) for a in network.antennas]
-    keys += [("BUC", kind_of(b.rated_w)) for b in network.bucs] + [("LNB", ""), ("modem", "")]
-    return not any(math.isnan(found.of(part, kind).price) for part, kind in keys)
-
-
 def kind_price(network: Network, kind: Kind) -> float:
     """Return what an antenna and a BUC of the catalogue cost together, NaN where one has no price.
 

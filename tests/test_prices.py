@@ -7,38 +7,31 @@ import math
 import pytest
 
 from siteplan.network import Network
-from siteplan.prices import kind_of, pair_cost, pairs_priced, prices
+from siteplan.prices import kind_of, kind_price, kind_prices, prices
 from tests.priced import with_prices
 
 NETWORK = Network.model_validate({"satellite": {"longitude_deg": 0.0}})
 
 
-def test_a_pair_costs_what_a_terminal_does() -> None:
-    """1.2 m at 500 a metre, 2 W at 240 a watt, an LNB of 122 and a modem of 911."""
-    cost = pair_cost(with_prices(NETWORK), 1.2, 2.0)
-    assert cost == pytest.approx(600 + 480 + 122 + 911, abs=1e-9)
+def test_a_pair_costs_what_antenna_and_buc_do() -> None:
+    """1.2 m at 500 a metre, 2 W at 240 a watt."""
+    assert kind_price(with_prices(NETWORK), (1.2, 2.0)) == pytest.approx(600 + 480, abs=1e-9)
 
 
-@pytest.mark.parametrize("without", ["antennas", "bucs", "costs"])
-def test_a_pair_without_all_its_prices_has_no_cost(without: str) -> None:
+@pytest.mark.parametrize("without", ["antennas", "bucs"])
+def test_a_pair_without_both_its_prices_has_no_cost(without: str) -> None:
     network = with_prices(NETWORK, without=(without,))
-    assert math.isnan(pair_cost(network, 1.2, 2.0))
-    assert not pairs_priced(network)
+    assert math.isnan(kind_price(network, (1.2, 2.0)))
 
 
 def test_a_pair_of_no_catalogue_has_no_cost() -> None:
-    assert math.isnan(pair_cost(with_prices(NETWORK), 1.3, 2.0))
+    assert math.isnan(kind_price(with_prices(NETWORK), (1.3, 2.0)))
 
 
-@pytest.mark.parametrize("without", ["mounts", "cables"])
-def test_pairs_are_priced_without_mounts_and_cables(without: str) -> None:
-    assert pairs_priced(with_prices(NETWORK, without=(without,)))
-
-
-def test_pairs_are_not_priced_where_one_size_is_not() -> None:
-    network = with_prices(NETWORK)
-    more = network.antennas[0].model_copy(update={"diameter_m": 3.7, "price": None})
-    assert not pairs_priced(network.model_copy(update={"antennas": (*network.antennas, more)}))
+@pytest.mark.parametrize("without", ["mounts", "cables", "costs"])
+def test_pairs_are_priced_without_all_else(without: str) -> None:
+    network = with_prices(NETWORK, without=(without,))
+    assert kind_prices(network, [(1.2, 2.0), (1.8, 2.0)]) == pytest.approx([1080, 1380], abs=1e-9)
 
 
 def test_a_network_file_without_prices_offers_nothing() -> None:

@@ -18,12 +18,11 @@ from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning import flags, hub, place, tuning
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
-from siteplan.planning.cost import bill
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.kit import everywhere, nearmiss, needy, pick, remedies, shortfall
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import availability, budget, ends, outage, weather, whatif
-from siteplan.planning.report.verdict import with_verdict
+from siteplan.planning.report.verdict import answered
 from siteplan.planning.setting import Setting, setting
 from siteplan.planning.site import (
     bearing,
@@ -349,7 +348,7 @@ def make_plan(
         _facts(shared, told, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
         MappingProxyType(joined([_with_pairs(p, pairs, shared) for p in pieces])),
     )
-    return with_verdict(bill.with_bill(result))
+    return answered(result)
 
 
 def _all_fits(pieces: Sequence[Piece]) -> Counter[str]:

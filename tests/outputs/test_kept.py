@@ -35,7 +35,7 @@ from siteplan.outputs.map.page import render
 from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_view, skew_view
 from siteplan.outputs.sheets.files import sheet_html, write_sheets
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
-from siteplan.planning.cost.bill import with_bill
+from siteplan.planning.report.verdict import answered
 from siteplan.results import AsBuilt, Plan
 from tests.outputs.pack import every_flag, with_pack
 from tests.outputs.read_back.unlike import unlike_plan
@@ -152,7 +152,7 @@ def test_the_folder_of_sheets(tmp_path: Path, plan: Plan) -> None:
 
 
 def test_lists(tmp_path: Path, plan: Plan) -> None:
-    write_kit(with_bill(plan), tmp_path / "kit.csv")
+    write_kit(answered(plan), tmp_path / "kit.csv")
     write_blank(plan, tmp_path / "returned.csv")
     write_kml(plan, tmp_path / "sites.kml")
     write_gpx(plan, tmp_path / "sites.gpx")

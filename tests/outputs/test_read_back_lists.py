@@ -14,7 +14,7 @@ import pytest
 from siteplan.outputs.lists.kit import write_kit
 from siteplan.outputs.lists.sun import write_sun_calendars, write_sun_table
 from siteplan.outputs.lists.tracks import write_gpx, write_kml
-from siteplan.planning.cost.bill import with_bill
+from siteplan.planning.report.verdict import answered
 from siteplan.results import Plan
 from tests.outputs.read_back import readers
 from tests.outputs.read_back.figures import Table, missed, said, text
@@ -69,7 +69,7 @@ def test_tracks_have_no_label_that_the_table_does_not_name(
 def kit(plan: Plan, tmp_path_factory: pytest.TempPathFactory) -> tuple[list[Boxes], Boxes]:
     path = tmp_path_factory.mktemp("kit") / "kit.csv"
     # Costs are read back in tests/outputs/lists/test_kit_costs.py.
-    write_kit(with_bill(dataclasses.replace(plan, network=network())), path)
+    write_kit(answered(dataclasses.replace(plan, network=network())), path)
     sites, totals = readers.kit_boxes(path)
     return [sites[name] for name in TEXTS["site_id"]], totals
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
 
 from siteplan.answers import Bill, BillLine, GroupCost
 from siteplan.messages import english
@@ -21,11 +20,6 @@ from siteplan.words import CAVEAT
 
 #: The kind of mount that an engineer designs: nobody orders a spare.
 _DESIGNED = "engineered"
-
-
-def with_bill(plan: Plan) -> Plan:
-    """Return a plan whose facts hold the bill of its sites."""
-    return replace(plan, facts=replace(plan.facts, bill=bill(counted(plan), plan.network)))
 
 
 def counted(plan: Plan) -> Counts:

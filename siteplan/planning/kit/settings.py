@@ -1,4 +1,4 @@
-"""What other settings would bring: MODCOD, target, power control at hub or site, hub's antenna."""
+"""What other settings would bring: MODCOD, target, power control at hub or site."""
 
 from __future__ import annotations
 

@@ -13,6 +13,7 @@ from siteplan.arrays import BoolArray, IntArray, TextArray
 from siteplan.fields import FLAGS
 from siteplan.messages import english
 from siteplan.planning.assembly import given
+from siteplan.planning.kit.needy import TIGHT_DB
 from siteplan.planning.report import charts, clouds, tally
 from siteplan.planning.report.assumed import ranked
 from siteplan.planning.report.places import places
@@ -23,8 +24,6 @@ from siteplan.reported import Case, Counted, Places, Report, Risk
 from siteplan.results import Plan
 from siteplan.words import class_labels
 
-#: A served site with less left after the reserve is tight [dB].
-TIGHT_DB = 0.5
 #: How many of the worst sites are told one by one, and how many of the unserved are named first.
 WORST, NAMED = 40, 6
 #: The picture names all sites up to so many, else so many of those that are not served.

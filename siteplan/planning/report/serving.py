@@ -9,6 +9,7 @@ import numpy as np
 from siteplan.arrays import BoolArray
 from siteplan.fields import FLAGS
 from siteplan.planning.assembly import given
+from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
 
 #: Flags that say that a site is not served as planned, whatever its margin.
@@ -28,7 +29,4 @@ def served(plan: Plan) -> BoolArray:
     """
     c = plan.columns
     holds = np.round(c["margin_db"], 6) >= 0
-    texts, which = np.unique(c["flags"].astype(object), return_inverse=True)
-    stops = frozenset(UNSERVED)
-    stopped = np.array([bool(stops & set(text.split(";"))) for text in texts.tolist()], dtype=bool)
-    return np.asarray(given(c)["kit"] & holds & ~stopped[which])
+    return np.asarray(given(c)["kit"] & holds & ~carrying(c["flags"], frozenset(UNSERVED)))

@@ -8,6 +8,7 @@ from typing import Any
 
 from siteplan.answers import Verdict, VerdictItem, VerdictLine
 from siteplan.messages import english
+from siteplan.planning.cost.bill import bill
 from siteplan.planning.report.serving import UNSERVED
 from siteplan.planning.report.tally import SERVED, UNDER_RESERVE, Tally, tally
 from siteplan.results import Plan
@@ -33,9 +34,11 @@ def verdict_of(counted: Tally) -> Verdict:
     return replace(found, lines=_lines(found))
 
 
-def with_verdict(plan: Plan) -> Plan:
-    """Return a plan whose facts hold its verdict."""
-    return replace(plan, facts=replace(plan.facts, verdict=verdict_of(tally(plan))))
+def answered(plan: Plan) -> Plan:
+    """Return a plan whose facts hold its verdict and its bill, from one count of its sites."""
+    counted = tally(plan)
+    facts = replace(plan.facts, verdict=verdict_of(counted), bill=bill(counted.takes, plan.network))
+    return replace(plan, facts=facts)
 
 
 def figures(found: Verdict) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,7 @@ import pytest
 
 from siteplan.outputs.lists.kit import STANDS, write_kit
 from siteplan.outputs.lists.returned import MEASURED, write_blank
-from siteplan.planning.cost.bill import with_bill
+from siteplan.planning.cost.bill import bill, counted
 from siteplan.results import Plan
 from siteplan.words import CAVEAT
 from tests.outputs.pack import with_pack
@@ -30,7 +31,8 @@ def billed(plan: Plan) -> Plan:
     none, blank = np.full(n, np.nan), np.full(n, "", dtype=object)
     more = {"fixed_antenna_m": none, "fixed_buc_w": none, "cable_core": blank}
     columns = {**more, **plan.columns}
-    return with_bill(Plan(columns, plan.extra, plan.network, (), plan.facts, plan.tables))
+    few = Plan(columns, plan.extra, plan.network, (), plan.facts, plan.tables)
+    return replace(few, facts=replace(few.facts, bill=bill(counted(few), few.network)))
 
 
 def rows(plan: Plan, folder: Path) -> list[dict[str, str]]:

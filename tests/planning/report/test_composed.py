@@ -12,11 +12,11 @@ from siteplan.fields import FLAGS
 from siteplan.messages import english
 from siteplan.model import Sites
 from siteplan.network import Network
-from siteplan.planning.cost.bill import with_bill
 from siteplan.planning.plan import make_plan
 from siteplan.planning.report import composed as report
 from siteplan.planning.report.composed import TIGHT_DB, WORST, composed
 from siteplan.planning.report.risks import EXAMPLES
+from siteplan.planning.report.verdict import answered
 from siteplan.reported import SEVERITIES, Report
 from siteplan.results import Plan
 
@@ -143,7 +143,7 @@ def test_no_site_is_served(plan: Plan) -> None:
     for name in ("mount", "mount_certainty", "cable_class", "limiting_direction", "limiting_end"):
         columns[name] = np.full(n, "", dtype=object)
     columns["flags"] = np.full(n, "below_horizon", dtype=object)
-    none = composed(with_bill(replace(plan, columns=columns)))
+    none = composed(answered(replace(plan, columns=columns)))
     assert (none.served, none.tight, none.lines, none.mounts) == (0, 0, (), ())
     assert [(r.name, r.sites) for r in none.reasons] == [("The satellite is below the horizon", n)]
     assert none.matrix.none == n
