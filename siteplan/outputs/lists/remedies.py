@@ -64,7 +64,21 @@ def _rows(plan: Plan) -> Iterator[tuple[str, ...]]:
         last = remedy.site_id
         v = SiteValues(plan, place[last])
         before = _decibels(v.number("margin_after_reserve_db"))
-        yield (v["site_id"], v["name"], v["group"], state(remedy), before, *_figures(remedy, rank))
+        yield (
+            v["site_id"],
+            v["name"],
+            v["group"],
+            _standing(v, remedy),
+            before,
+            *_figures(remedy, rank),
+        )
+
+
+def _standing(v: SiteValues, remedy: Remedy) -> str:
+    """Return how a site stands: kit that holds the target is served, if tight, reserve or not."""
+    found = state(remedy)
+    holds = v.has_kit and round(v.number("margin_db"), 6) >= 0
+    return "tight" if found == "unserved" and holds else found
 
 
 def _figures(remedy: Remedy, rank: int) -> Iterable[str]:

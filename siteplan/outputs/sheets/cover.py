@@ -46,7 +46,7 @@ def cover_html(plan: Plan, stop: Any, title: str, legs_km: Sequence[float] | Non
     units = plan.network.network.units
     values = [SiteValues(plan, site, units) for site in stop.sites.tolist()]
     lat, lon = (plan.columns[name][stop.sites].astype(float) for name in ("lat", "lon"))
-    unbuilt = [not v.has_kit for v in values]
+    unbuilt = [not v.has_kit or _stopped(v) for v in values]
     legs = [] if legs_km is None else [float(leg) for leg in legs_km]
     stops = _stops(plan, values, legs, units)
     found = {
@@ -93,9 +93,17 @@ def distance(way_km: float, units: str) -> str:
 
 
 def _pair(v: SiteValues) -> str:
-    """Return what is built at a stop, or that nothing is."""
-    over = banner(v)
-    return f"{v['antenna_m']}, {v['buc_w']}" if v.has_kit else over.word if over else ""
+    """Return what is built at a stop, or that nothing is; what stops it is said with its kit."""
+    if not v.has_kit:
+        over = banner(v)
+        return over.word if over else ""
+    pair = f"{v['antenna_m']}, {v['buc_w']}"
+    return f"{pair}: STOP, see its sheet" if _stopped(v) else pair
+
+
+def _stopped(v: SiteValues) -> bool:
+    """Whether a flag says that a site cannot be served as planned."""
+    return any(FLAGS[c].severity == "stop" for c in v["flags"].split(";") if c in FLAGS)
 
 
 def _way(legs_km: Sequence[float], units: str) -> str:
@@ -110,8 +118,11 @@ def _way(legs_km: Sequence[float], units: str) -> str:
 
 
 def _kit(values: Sequence[SiteValues], units: str) -> Iterable[str]:
-    """Yield what is loaded, a kind of part a line; what stands on site already is not."""
-    new = [v for v in values if v.has_kit]
+    """Yield what is loaded, a kind of part a line; what stands on site already is not.
+
+    Where antenna and BUC stand the whole station does, its cable too, as the kit list has it.
+    """
+    new = [v for v in values if v.has_kit and not (v["fixed_antenna_m"] and v["fixed_buc_w"])]
     dishes = [v for v in new if not v["fixed_antenna_m"]]
     yield from _pieces("Antennas", (v["antenna_m"] for v in dishes))
     yield from _pieces("BUCs", (v["buc_w"] for v in new if not v["fixed_buc_w"]))
@@ -132,8 +143,8 @@ def _kit(values: Sequence[SiteValues], units: str) -> Iterable[str]:
 
 
 def _mount(v: SiteValues) -> str:
-    """Return a mount in words, and that it is provisional where it is."""
-    open_ = " (provisional)" if v["mount_certainty"] == "provisional" else ""
+    """Return a mount in words, and that it is to be surveyed where it is provisional."""
+    open_ = " (to be surveyed)" if v["mount_certainty"] == "provisional" else ""
     return sheet_words.MOUNTS.get(v["mount"], v["mount"]) + open_
 
 

@@ -40,7 +40,11 @@ def plan() -> Plan:
     network = Network.model_validate({"satellite": {"longitude_deg": -61}})
     made = make_plan(sites, network)
     found = tuple(replace(r, site_id="=B") if r.site_id == "B" else r for r in FOUND)
-    return replace(made, facts=replace(made.facts, remedies=found))
+    # B and E have no kit, as what is found of them says.
+    pair = {k: np.where([0, 1, 0, 0, 1], NAN, made.columns[k]) for k in ("antenna_m", "buc_w")}
+    return replace(
+        made, columns={**made.columns, **pair}, facts=replace(made.facts, remedies=found)
+    )
 
 
 def rows_of(path: Path) -> list[dict[str, str]]:
@@ -68,6 +72,18 @@ def test_a_row_a_change_the_best_first(plan: Plan, tmp_path: Path) -> None:
     assert float(first["margin_after_reserve_db"]) == pytest.approx(now, abs=0.005)
     assert rows[3]["then_served"] == "no"
     assert all(rows[4][k] == "" for k in ("buys_db", "then_served", "with_buc_w", "set"))
+
+
+def test_installed_kit_that_holds_the_target_is_tight_if_the_reserve_is_missed(
+    plan: Plan, tmp_path: Path
+) -> None:
+    """As verdict and report count it: served, under the reserve."""
+    for margin, standing in ((0.4, "tight"), (-0.4, "unserved")):
+        columns = {**plan.columns, "margin_db": np.full(5, margin)}
+        found = (Remedy("A", "buc", "8 W BUC instead of 4 W", 1.0, margin, True, 1.8, 8.0),)
+        facts = replace(plan.facts, remedies=found)
+        write_remedies(replace(plan, columns=columns, facts=facts), tmp_path / "t.csv")
+        assert [row["state"] for row in rows_of(tmp_path / "t.csv")] == [standing]
 
 
 def test_what_to_set_can_be_copied(plan: Plan, tmp_path: Path) -> None:

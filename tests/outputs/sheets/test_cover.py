@@ -67,10 +67,30 @@ def test_kit_to_load_leaves_out_what_stands_and_what_is_not_built(plan: Plan) ->
     assert np.isnan(given).tolist() == [False, True, False, False]
     text = words(cover(plan, [0, 1, 2, 3]))
     assert f"Antennas: 2 × {given[0]:.2f} m" in text
-    assert "Cable, and slack: 80 m of 75 ohm, series 59" in text
-    assert "3 sets at most" in text
+    # At D the whole station stands: no cable of its 10 m, no LNB.
+    assert "Cable, and slack: 70 m of 75 ohm, series 59" in text
+    assert "2 sets at most" in text
     assert "Desk, +1 555 0100" in text
     assert "2 B Reach <b> 16 km DO NOT INSTALL" in text
+
+
+def test_a_stop_that_cannot_be_served_is_marked_beside_its_kit(plan: Plan) -> None:
+    """On the sketch too: what stands in the beam must be settled before kit is carried up."""
+    flags = plan.columns["flags"].copy()
+    flags[0] = f"{flags[0]};blocked".removeprefix(";")
+    stopped = dataclasses.replace(plan, columns={**plan.columns, "flags": flags})
+    page = cover(stopped, [0, 1, 2, 3])
+    pair = f"{plan.columns['antenna_m'][0]:.2f} m, {plan.columns['buc_w'][0]:.1f} W"
+    assert f"1 A Quay {pair}: STOP, see its sheet" in words(page)
+    assert page.count('class="hollow"') == cover(plan, [0, 1, 2, 3]).count('class="hollow"') + 1
+
+
+def test_mounts_to_be_surveyed_are_told_so(plan: Plan) -> None:
+    open_ = np.full(4, "provisional", dtype=object)
+    told = dataclasses.replace(plan, columns={**plan.columns, "mount_certainty": open_})
+    text = words(cover(told, [0, 1, 2, 3]))
+    assert "(to be surveyed)" in text
+    assert "provisional" not in text
 
 
 def test_risks_name_the_stops_that_they_hold_at(plan: Plan) -> None:
