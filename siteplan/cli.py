@@ -322,7 +322,7 @@ def _add_site(commands: argparse._SubParsersAction[_Parser]) -> None:
 def _add_budget(commands: argparse._SubParsersAction[_Parser]) -> None:
     """Add the command that tells a site's link budget line by line."""
     budget = commands.add_parser("budget", help="the link budget of one site, line by line")
-    budget.add_argument("project", help="folder with sites.csv (or .xlsx, ...) and network.toml")
+    budget.add_argument("project", help=_PROJECT)
     budget.add_argument("site", help="id of the site")
     budget.add_argument("--csv", metavar="FILE", help="write it as a table to this CSV file")
     budget.add_argument("--page", metavar="FILE", help="write it as an HTML page to print")

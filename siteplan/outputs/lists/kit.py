@@ -153,7 +153,7 @@ def _cable_items(v: SiteValues, *, stands: bool) -> Iterator[Item]:
 def _mount_note(v: SiteValues) -> str:
     """Return what is open about a mount: who designs it, and the question that settles it."""
     notes = [english()["bill.engineer"]] if v["mount"] == "engineered" else []
-    notes += [f"provisional: {v['mount_question']}"] if v["mount_question"] else []
+    notes += [f"to be surveyed: {v['mount_question']}"] if v["mount_question"] else []
     return "; ".join(notes)
 
 

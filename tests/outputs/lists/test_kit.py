@@ -131,7 +131,7 @@ def test_provisional_mounts_count_under_their_kind(plan: Plan, tmp_path: Path) -
     for i in np.flatnonzero(served):
         row = mine[plan.columns["site_id"][i]]
         assert row["provisional"] == ("1" if open_[i] else "0")
-        assert ("provisional: What holds it?" in row["note"]) == open_[i]
+        assert ("to be surveyed: What holds it?" in row["note"]) == open_[i]
     assert {r["provisional"] for r in found if r["part"] in ("antenna", "BUC", "cable")} == {""}
 
 

@@ -267,7 +267,7 @@ def open_cable(plan: Plan, i: int) -> str:
 def mount_note(plan: Plan, i: int) -> str:
     """What stands is ordered by nobody; a provisional mount goes with its question."""
     question = text(plan, "mount_question", i)
-    return stands_note("mount")(plan, i) or (f"provisional: {question}" if question else "")  # type: ignore[operator]
+    return stands_note("mount")(plan, i) or (f"to be surveyed: {question}" if question else "")  # type: ignore[operator]
 
 
 def provisional(part: str) -> Says:
