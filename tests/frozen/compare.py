@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 RELATIVE = ABSOLUTE = 1e-9
-#: Decimals in texts, as ``tests/outputs/test_kept.py`` takes them.
+#: Decimals in texts; what is part of a word, a date or a version is none.
 _NUMBER = re.compile(r"(?<![\w.])-?\d+\.\d+(?![\w.])")
 
 Columns = Mapping[str, Sequence[Any]]
@@ -67,7 +67,7 @@ def of_columns(file: str, before: Columns, now: Columns, *, key: str, exact: boo
 
 
 def of_written(file: str, cells: Columns, now: Columns, *, key: str, exact: bool) -> Iterator[str]:
-    """Compare earlier cells of a CSV (texts, None where blank) with values as other files hold them.
+    """Compare earlier cells of a CSV (texts, None where blank) with what other files hold.
 
     Where such a file holds a number, it must be the one that the cell's digits say.
     """

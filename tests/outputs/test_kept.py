@@ -37,11 +37,11 @@ from siteplan.outputs.sheets.files import sheet_html, write_sheets
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
 from siteplan.planning.report.verdict import answered
 from siteplan.results import AsBuilt, Plan
+from tests.frozen.compare import same_text
 from tests.outputs.pack import every_flag, with_pack
 from tests.outputs.read_back.unlike import unlike_plan
 
 KEPT = Path(__file__).parent / "kept"
-_NUMBER = re.compile(r"(?<![\w.])-?\d+\.\d+(?![\w.])")
 NAN = math.nan
 
 
@@ -53,10 +53,7 @@ def same(name: str, told: str) -> None:
     kept = path.read_text(encoding="utf-8").split("\n")
     lines = told.replace("\r\n", "\n").split("\n")
     for number, (now, then) in enumerate(zip(lines, kept, strict=False), start=1):
-        assert _NUMBER.sub("#", now) == _NUMBER.sub("#", then), f"{path.name}, line {number}"
-        for a, b in zip(_NUMBER.findall(now), _NUMBER.findall(then), strict=True):
-            last = 10.0 ** -len(b.partition(".")[2])
-            assert float(a) == pytest.approx(float(b), abs=1.01 * last), f"{path.name}: {then}"
+        assert same_text(then, now, exact=False), f"{path.name}, line {number}: {then!r}, {now!r}"
     assert len(lines) == len(kept)
 
 
