@@ -3,7 +3,7 @@
 Run on demand, from a checkout, with nothing else at work on the machine:
 
     pip install -e ".[dev,bench]"
-    python tests/benchmarks/bench_speed.py            # all of it, some ten minutes
+    python tests/benchmarks/bench_speed.py            # all of it, some fifteen minutes
     python tests/benchmarks/bench_speed.py --quick    # without the million sites
     python tests/benchmarks/bench_speed.py --added    # only what plans with more keys cost
 
