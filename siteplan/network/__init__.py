@@ -138,6 +138,22 @@ class Network(Table):
         return (*(own[n] for n in names if n in own), *(n for n in names if n not in own))
 
     @property
+    def has_cross_polar(self) -> bool:
+        """Whether carriers on the other polarization are told of, so that isolation counts."""
+        ways = (self.outbound, self.inbound)
+        return any(way.cross_polar_level_db is not None for way in ways)
+
+    @property
+    def pattern_files(self) -> dict[str, str]:
+        """The files of patterns by the key that names each, such as ``[hub] pattern_file``."""
+        listed = ((f"[[antennas]] no. {k}", a) for k, a in enumerate(self.antennas, 1))
+        return {
+            f"{place} pattern_file": of.pattern_file
+            for place, of in (*listed, ("[hub]", self.hub))
+            if of.pattern_file is not None
+        }
+
+    @property
     def without_gains(self) -> tuple[str, ...]:
         """The places, such as ``[hub]``, whose pattern comes from a file that nobody has read."""
         listed = enumerate(self.antennas, 1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from typing import Any, Literal, Self
+from typing import TYPE_CHECKING, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -67,7 +67,15 @@ def xpi_key(default: float, whose: str) -> Any:
 
 
 class Patterned(Table):
-    """What antennas and the hub share, so that one check and one reader do for both."""
+    """What antennas and the hub share, so that one check and one reader do for both.
+
+    They declare the keys themselves: an antenna's first one has to be its diameter.
+    """
+
+    if TYPE_CHECKING:
+        pattern: Pattern
+        pattern_file: str | None
+        pattern_gains: PatternGains | None
 
     @property
     def rx_pattern(self) -> Pattern:
@@ -82,21 +90,15 @@ class Patterned(Table):
     @property
     def lacks_gains(self) -> bool:
         """Whether the pattern is to come from a file whose rows are not there."""
-        return bool(self._named("pattern") == "file" and self._named("pattern_gains") is None)
-
-    def _named(self, name: str) -> Any:
-        return getattr(self, name)
+        return self.pattern == "file" and self.pattern_gains is None
 
     def _pattern_of(self, side: str) -> Pattern:
-        pattern: Pattern = self._named("pattern")
-        gains = self._named("pattern_gains")
-        blank = gains is not None and getattr(gains, side) is None
-        return ELSE_PATTERN if pattern == "file" and blank else pattern
+        blank = self.pattern_gains is not None and getattr(self.pattern_gains, side) is None
+        return ELSE_PATTERN if self.pattern == "file" and blank else self.pattern
 
     @model_validator(mode="after")
     def _file_goes_with_pattern(self) -> Self:
-        from_file = self._named("pattern") == "file"
-        file, gains = self._named("pattern_file"), self._named("pattern_gains")
+        from_file, file, gains = self.pattern == "file", self.pattern_file, self.pattern_gains
         if from_file and file is None and gains is None:
             raise ValueError('pattern = "file" needs pattern_file: name the file of its gains')
         if not from_file and (file is not None or gains is not None):
