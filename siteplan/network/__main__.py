@@ -50,7 +50,7 @@ def page() -> str:
     keys = markdown_table(HEADINGS, reference_rows())
     cables = markdown_table(_CABLE_HEADINGS, _cable_rows())
     bands = markdown_table(("Mask", "Uplink, GHz"), _band_rows())
-    return "\n".join([_HEAD, f"{keys}\n", _LIMITS, f"{bands}\n", _CABLES, f"{cables}\n"])
+    return "\n".join([_HEAD, f"{keys}\n", _CABLES, f"{cables}\n", _LIMITS, f"{bands}\n"])
 
 
 def _band_rows() -> list[tuple[str, ...]]:

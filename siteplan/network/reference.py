@@ -177,7 +177,7 @@ def _range(info: FieldInfo, kind: str) -> str:
         return "a date, year-month-day" if kind == "date" else "true or false"
     limits = {type(limit).__name__: limit for limit in info.metadata}
     if kind == "number":
-        return f"{_number_range(limits)}{', whole' if bare is int else ''}"
+        return f"{'whole, ' if bare is int else ''}{_number_range(limits)}"
     return _length_range(limits, kind)
 
 

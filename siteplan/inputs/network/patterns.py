@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TypeVar
@@ -13,7 +14,7 @@ from siteplan.errors import NetworkError, SitesError
 from siteplan.inputs.files.cells import Findings, as_texts, strip_texts
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import plain_heading
-from siteplan.inputs.obstructions import refuse_placeholders, whole_csv
+from siteplan.inputs.obstructions import whole_csv
 from siteplan.inputs.sites.optional import NumberRule, read_numbers
 from siteplan.network import Antenna, Hub, Network, PatternGains
 
@@ -24,6 +25,7 @@ _ANGLE, *_GAINS = (
     NumberRule("tx_gain_dbi", -100, 80, "dBi", severe=True, strict=True, units=_GAIN_UNITS),
 )
 _Dish = TypeVar("_Dish", Antenna, Hub)
+_COMMA = re.compile(r"[+-]?\d+,\d+")
 #: The columns of the file.
 COLUMNS = (_ANGLE.key, *(rule.key for rule in _GAINS))
 
@@ -139,18 +141,23 @@ def _side(
 def _numbers(table: Table, where: Mapping[str, str], rule: NumberRule, name: str) -> FloatArray:
     """Return a column that must hold a number in every row."""
     found = Findings()
-    numbers = read_numbers(table.columns[where[rule.key]], rule, found)
-    refuse_placeholders(found)
+    cells = table.columns[where[rule.key]]
+    numbers = read_numbers(cells, rule, found, comma=_writes_commas(table, where))
     for at in np.flatnonzero(np.isnan(numbers)).tolist():
-        row = int(table.row[at])
+        row, text = int(table.row[at]), str(cells[at]).strip()
         if at in found.faults:
             fault = found.faults[at][0]
             raise _error(name, row, f"{fault.reason}.", fault.fix)
-        fix = f"Give a number, {rule.limits}" + (
-            "." if rule is _ANGLE else ", or leave the whole column blank."
-        )
-        raise _error(name, row, f"{rule.key} is blank or no number.", fix)
+        told = f"'{text}' is no number that it can be" if text else "is blank"
+        fix = "." if rule is _ANGLE else ", or leave the whole column blank."
+        raise _error(name, row, f"{rule.key} {told}.", f"Give a number, {rule.limits}{fix}")
     return numbers
+
+
+def _writes_commas(table: Table, where: Mapping[str, str]) -> bool:
+    """Whether a file writes decimals with a comma: some of its numbers do, and none has a point."""
+    texts = [str(cell).strip() for key in COLUMNS for cell in table.columns[where[key]].tolist()]
+    return any(map(_COMMA.fullmatch, texts)) and not any("." in text for text in texts)
 
 
 def _check_rising(angles: FloatArray, table: Table, name: str) -> None:

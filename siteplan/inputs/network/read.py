@@ -304,11 +304,9 @@ def _kind_problem(row: KeyRow, value: Any) -> str | None:
 
 def _list_problem(row: KeyRow, value: Any) -> str | None:
     """Return what is wrong with a list as a whole, or with what one of its entries is."""
-    is_one, what, example = _LISTS[row.kind]
-    if row.key == "masks":
-        example = '["47cfr25_ku"]'
+    is_one, told = _LISTS[row.kind]
     good = isinstance(value, list | tuple) and all(map(is_one, value))
-    return None if good else f"must be {what}, such as {example}."
+    return None if good else _LIST_OF.get(row.key, told)
 
 
 def _is_text(value: Any) -> bool:
@@ -323,12 +321,17 @@ def _is_number(value: Any) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-#: What each kind of list is made of, its words and an example.
-_LISTS: dict[str, tuple[Callable[[Any], bool], str, str]] = {
-    "numbers": (_is_number, "a list of numbers", "[0, 1, 3, 6]"),
-    "texts": (_is_text, "a list of texts", '["contact", "access"]'),
-    "segments": (_is_segment, "lists of four numbers", "[[1.5, 7, 15, 25], [7, 9.2, -6, 0]]"),
+#: What each kind of list is made of, and the sentence on one that is not.
+_LISTS: dict[str, tuple[Callable[[Any], bool], str]] = {
+    "numbers": (_is_number, "must be a list of numbers, such as [0, 1, 3, 6]."),
+    "texts": (_is_text, 'must be a list of texts, such as ["contact", "access"].'),
+    "segments": (
+        _is_segment,
+        "must be lists of four numbers, such as [[1.5, 7, 15, 25], [7, 9.2, -6, 0]].",
+    ),
 }
+#: The sentence of a key whose example is its own.
+_LIST_OF = {"masks": 'must be a list of texts, such as ["47cfr25_ku"].'}
 
 
 def _number_problem(row: KeyRow, value: Any) -> str:
