@@ -71,8 +71,10 @@ def test_a_side_may_be_blank(tmp_path: Path) -> None:
         (f"{HEAD}\n0,1,1\n2,1,1\n2,0,0\n", "dish.csv, row 4: angle_deg = 2 does not rise over the"
          " 2 before it. Sort the rows by angle"),
         (f"{HEAD}\n0,1,1\n181,1,1\n", "dish.csv, row 3: angle_deg '181' is outside 0 to 180 deg."),
-        (f"{HEAD}\n-1,1,1\n1,1,1\n", "dish.csv, row 2: angle_deg '-1' is no number that it can be."),
-        (f"{HEAD}\n,1,1\n1,1,1\n", "dish.csv, row 2: angle_deg is blank. Give a number, 0 to 180 deg."),
+        (f"{HEAD}\n-1,1,1\n1,1,1\n",
+         "dish.csv, row 2: angle_deg '-1' is no number that it can be."),
+        (f"{HEAD}\n,1,1\n1,1,1\n",
+         "dish.csv, row 2: angle_deg is blank. Give a number, 0 to 180 deg."),
         (f"{HEAD}\n0,high,1\n1,1,1\n", "dish.csv, row 2: rx_gain_dbi 'high' "),
         (f"{HEAD}\n0,1,1\n1,1,nan\n", "dish.csv, row 3: tx_gain_dbi "),
         (f"{HEAD}\n0,1,1\n1,1,\n", "dish.csv, row 3: tx_gain_dbi is blank. Give a"
