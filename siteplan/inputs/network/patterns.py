@@ -56,8 +56,10 @@ def with_patterns(network: Network, folder: Path) -> Network:
         _filled(antenna, folder, f"[[antennas]] no. {number}")
         for number, antenna in enumerate(network.antennas, 1)
     )
-    hub = _filled(network.hub, folder, "[hub]")
-    return network.model_copy(update={"antennas": antennas, "hub": hub})
+    filled = {"antennas": antennas, "hub": _filled(network.hub, folder, "[hub]")}
+    # A table that is put in counts as given, and its defaults would no longer be told.
+    changed = {table: value for table, value in filled.items() if value != getattr(network, table)}
+    return network.model_copy(update=changed)
 
 
 def _filled(of: _Dish, folder: Path, place: str) -> _Dish:

@@ -10,6 +10,7 @@ import pytest
 
 from siteplan.errors import NetworkError
 from siteplan.inputs.network.patterns import read_pattern, with_patterns
+from siteplan.inputs.network.read import assumptions
 from siteplan.jobs.opened import read_network
 from siteplan.network import Network, PatternGains
 
@@ -130,6 +131,16 @@ def test_rows_of_the_user_s_own_are_kept(tmp_path: Path) -> None:
     assert with_patterns(ready, tmp_path) == ready
     given = {"satellite": {"longitude_deg": 1}, "hub": {"pattern": "file", "pattern_gains": GAINS}}
     assert read_network(given).hub.pattern_gains == GAINS
+
+
+def test_tables_that_nobody_gave_stay_assumed(tmp_path: Path) -> None:
+    (tmp_path / "dish.csv").write_text(GOOD)
+    tables = {"satellite": {"longitude_deg": 1}, "hub": NAMED}
+    bare = Network.model_validate(tables)
+    found = with_patterns(bare, tmp_path)
+    assert found.hub.pattern_gains == GAINS
+    assert found.model_fields_set == bare.model_fields_set
+    assert assumptions(found) == assumptions(bare)
 
 
 def test_rows_are_no_key_of_network_toml() -> None:
