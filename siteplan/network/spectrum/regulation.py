@@ -82,8 +82,8 @@ class OwnMask(Table):
     )
     segments: tuple[Segment, ...] = key(
         ...,
-        "[from_deg, to_deg, a, b] of each part: the limit is a - b log10(angle) dBW; angles rise,"
-        " and nothing is limited in a gap",
+        "[from_deg, to_deg, a, b] of each part, such as [[1.5, 7, 15, 25], [7, 9.2, -6, 0]]: the"
+        " limit is a - b log10(angle) dBW; angles rise, and nothing is limited in a gap",
         min_length=1,
         max_length=20,
     )

@@ -326,12 +326,31 @@ def test_ranges_of_the_reference_are_those_that_are_enforced():
         lambda children: (
             st.lists(children, max_size=3)
             | st.dictionaries(
-                st.sampled_from(["lat", "diameter_m", "x"]) | st.text(), children, max_size=3
+                st.sampled_from(
+                    ["lat", "diameter_m", "x", "longitude_deg", "name", "segments", "masks"]
+                )
+                | st.text(),
+                children,
+                max_size=3,
             )
         ),
         max_leaves=8,
     ),
-    st.sampled_from(["satellite", "hub", "outbound", "antennas", "bucs", "rules", "network", "x"]),
+    st.sampled_from(
+        [
+            "satellite",
+            "hub",
+            "outbound",
+            "antennas",
+            "bucs",
+            "rules",
+            "network",
+            "x",
+            "neighbours",
+            "regulation",
+            "masks",
+        ]
+    ),
 )
 def test_any_value_is_taken_or_refused_in_our_words(value, table):
     try:
