@@ -185,14 +185,15 @@ def inputs_of(
     project: Project, network: Network, covering: Wanted | None = None
 ) -> tuple[Path, ...]:
     """Return the files that a run of a project reads."""
-    named = [o.file for o in network.overlays] + [network.coverage.area, network.methods.cloud_maps]
+    named = [o.file for o in network.overlays] + [*network.pattern_files.values()]
+    named += [name for name in (network.coverage.area, network.methods.cloud_maps) if name]
     found = (
         project.sites_path,
         project.network_path,
         project.obstructions_path,
         project.terrain_path,
         *project.overlays,
-        *(project.folder / Path(name).expanduser() for name in named if name),
+        *(project.folder / Path(name).expanduser() for name in named),
         covering.area if covering else None,
     )
     return tuple(path for path in found if path is not None)

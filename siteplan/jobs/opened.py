@@ -109,12 +109,13 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
 
     A path is that of a network.toml, or of a workbook that holds a project.
 
-    The cloud maps that a file names are looked for from its folder, else from the current one.
+    The cloud maps and files of patterns that a file names are looked for from its folder, else from
+    the current one. A ready ``Network`` stays as it is.
 
     Raises
     ------
     NetworkError
-        If a key is unknown, missing or out of range.
+        If a key is unknown, missing or out of range, or a file of patterns cannot be used.
 
     Examples
     --------
@@ -123,12 +124,14 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
     (-61.0, 11.95)
     """
     from siteplan.inputs.network import read as network_file
+    from siteplan.inputs.network.patterns import with_patterns
 
     if isinstance(network, Network):
         return network
     if isinstance(network, str | Path):
-        return _placed(_from_file(Path(network)), Path(network).parent)
-    return network_file.network_from_mapping(network)
+        folder = Path(network).parent
+        return with_patterns(_placed(_from_file(Path(network)), folder), folder)
+    return with_patterns(network_file.network_from_mapping(network), Path())
 
 
 def _from_file(path: Path) -> Network:
@@ -166,8 +169,8 @@ def find(folder: str | Path) -> tuple[Project, Network]:
     from siteplan.inputs.project import find_project
 
     project = find_project(Path(folder))
-    network = read_network(project.network_path)
     with told_by_cell(project):
+        network = read_network(project.network_path)
         check_files(project, network)
     return project, network
 

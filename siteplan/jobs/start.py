@@ -127,9 +127,10 @@ def _rows(table: Any) -> Rows:
 def _beside(project: Project, network: Network) -> list[tuple[Path, Path]]:
     """Return files of a project that stay files, and their places in its folder."""
     root = project.folder.resolve()
-    named = [o.file for o in network.overlays] + [network.coverage.area]
+    named = [*(o.file for o in network.overlays), network.coverage.area]
+    named += network.pattern_files.values()
     found = [*project.overlays, *([project.terrain_path] if project.terrain_path else [])]
-    found += [project.folder / name for name in named if name]
+    found += [project.folder / Path(name).expanduser() for name in named if name]
     maps = network.methods.cloud_maps
     found += [Path(maps)] if maps else []
     inside = [path.resolve() for path in found if path.resolve().is_relative_to(root)]

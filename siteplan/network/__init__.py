@@ -27,6 +27,18 @@ from siteplan.network.site import (
     default_cables,
 )
 from siteplan.network.sites import SitesTable
+from siteplan.network.spectrum.neighbours import (
+    Neighbour,
+    check_positions,
+    joined_positions,
+)
+from siteplan.network.spectrum.patterns import Pattern, PatternGains
+from siteplan.network.spectrum.regulation import (
+    MASK_BANDS_GHZ,
+    OwnMask,
+    Regulation,
+    check_masks,
+)
 from siteplan.network.table import Table
 from siteplan.network.terminal import (
     DEFAULT_ANTENNAS_M,
@@ -41,6 +53,7 @@ from siteplan.network.terminal import (
 __all__ = [
     "DEFAULT_ANTENNAS_M",
     "DEFAULT_BUCS_W",
+    "MASK_BANDS_GHZ",
     "Antenna",
     "Buc",
     "Cable",
@@ -54,10 +67,15 @@ __all__ = [
     "Inbound",
     "Methods",
     "MountPrice",
+    "Neighbour",
     "Network",
     "Outbound",
     "OverlayFile",
+    "OwnMask",
+    "Pattern",
+    "PatternGains",
     "Polarization",
+    "Regulation",
     "Rules",
     "Satellite",
     "Sheets",
@@ -99,6 +117,48 @@ class Network(Table):
     sheets: Sheets = Field(default_factory=Sheets)
     coverage: CoverageTable = Field(default_factory=CoverageTable)
     overlays: tuple[OverlayFile, ...] = Field(default=(), max_length=40)
+    neighbours: tuple[Neighbour, ...] = Field(default=(), max_length=12)
+    regulation: Regulation = Field(default_factory=Regulation)
+    masks: tuple[OwnMask, ...] = Field(default=(), max_length=12)
+
+    @property
+    def neighbour_positions_deg(self) -> tuple[float, ...]:
+        """Positions of all neighbours, those with levels first; one in both lists is one. [deg]"""
+        levels = (neighbour.longitude_deg for neighbour in self.neighbours)
+        return joined_positions(levels, self.satellite.neighbours_deg)
+
+    @property
+    def limits(self) -> tuple[OwnMask | str, ...]:
+        """The masks that must hold: the operator's own, then the names of published ones.
+
+        Either kind stands in the order of ``[regulation] masks``.
+        """
+        own = {mask.name: mask for mask in self.masks}
+        names = self.regulation.masks
+        return (*(own[n] for n in names if n in own), *(n for n in names if n not in own))
+
+    @property
+    def has_cross_polar(self) -> bool:
+        """Whether carriers on the other polarization are told of, so that isolation counts."""
+        ways = (self.outbound, self.inbound)
+        return any(way.cross_polar_level_db is not None for way in ways)
+
+    @property
+    def pattern_files(self) -> dict[str, str]:
+        """The files of patterns by the key that names each, such as ``[hub] pattern_file``."""
+        listed = ((f"[[antennas]] no. {k}", a) for k, a in enumerate(self.antennas, 1))
+        return {
+            f"{place} pattern_file": of.pattern_file
+            for place, of in (*listed, ("[hub]", self.hub))
+            if of.pattern_file is not None
+        }
+
+    @property
+    def without_gains(self) -> tuple[str, ...]:
+        """The places, such as ``[hub]``, whose pattern comes from a file that nobody has read."""
+        listed = enumerate(self.antennas, 1)
+        places = [f"[[antennas]] no. {k}" for k, antenna in listed if antenna.lacks_gains]
+        return (*places, *(["[hub]"] if self.hub.lacks_gains else []))
 
     @property
     def design_wind_m_s(self) -> float:
@@ -121,6 +181,16 @@ class Network(Table):
                 f" at least (as {basis}). An observed speed is no design wind: give the one that"
                 " the local code asks for, or set wind_floor_m_s if you know better"
             )
+        return self
+
+    @model_validator(mode="after")
+    def _neighbours_apart(self) -> Self:
+        check_positions(self.satellite.longitude_deg, self.neighbours)
+        return self
+
+    @model_validator(mode="after")
+    def _masks_hold(self) -> Self:
+        check_masks(self.regulation, self.masks, self.inbound.uplink_ghz)
         return self
 
     @model_validator(mode="after")

@@ -7,6 +7,7 @@ from typing import Final
 
 from siteplan.network.reference import HEADINGS, reference_rows
 from siteplan.network.site import typical_cables
+from siteplan.network.spectrum.regulation import MASK_BANDS_GHZ
 from siteplan.words import markdown_table
 
 #: Where the page stands.
@@ -18,8 +19,17 @@ _HEAD = """\
 Made from the types in this folder by `python -m siteplan.network`; `siteplan fields --network`
 prints the same keys. Only `[satellite] longitude_deg` must be given; a default that is used is
 reported as assumed. Tables that can be given more than once (`antennas`, `bucs`, `cables`,
-`mounts`, `overlays`) are written with double brackets, such as `[[antennas]]`, and each of them
-needs its first key. Every other key with a blank default may be left out.
+`mounts`, `overlays`, `neighbours`, `masks`) are written with double brackets, such as
+`[[antennas]]`, and each of them needs its first key; one of `masks` also `reference_khz` and
+`segments`. Every other key with a blank default may be left out.
+"""
+
+_LIMITS = """\
+## Limits off axis
+
+Each of `[[masks]]` must be named in `[regulation] masks`, so that none is passed over unseen; the
+operator's own are told first, then the published ones, both in the order of that list. Published
+ones hold in these bands alone, and one that does not hold the inbound uplink is refused:
 """
 
 _CABLES = """\
@@ -39,7 +49,16 @@ def page() -> str:
     """Return the reference page in Markdown."""
     keys = markdown_table(HEADINGS, reference_rows())
     cables = markdown_table(_CABLE_HEADINGS, _cable_rows())
-    return "\n".join([_HEAD, f"{keys}\n", _CABLES, f"{cables}\n"])
+    bands = markdown_table(("Mask", "Uplink, GHz"), _band_rows())
+    return "\n".join([_HEAD, f"{keys}\n", _CABLES, f"{cables}\n", _LIMITS, f"{bands}\n"])
+
+
+def _band_rows() -> list[tuple[str, ...]]:
+    """Return the bands of the published masks as rows of text."""
+    return [
+        (name, ", ".join(f"{low:g} to {high:g}" for low, high in bands))
+        for name, bands in MASK_BANDS_GHZ.items()
+    ]
 
 
 def _cable_rows() -> list[tuple[str, ...]]:

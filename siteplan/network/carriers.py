@@ -52,6 +52,13 @@ class Carrier(Table):
         3.5, "Output back-off of the whole transponder, positive", "dB", ge=0, le=30
     )
     ci_db: float = key(20.0, "Carrier to interference in clear sky, all sources", "dB", ge=0, le=60)
+    cross_polar_level_db: float | None = key(
+        None,
+        "Density of the carriers on the other polarization over ours (absent: none there)",
+        "dB",
+        ge=-40,
+        le=20,
+    )
 
     @property
     def occupied_mhz(self) -> float:

@@ -6,10 +6,19 @@ from typing import Self
 
 from pydantic import model_validator
 
-from siteplan.network.table import Table, key
+from siteplan.network.spectrum.patterns import (
+    Pattern,
+    Patterned,
+    PatternGains,
+    gains_key,
+    pattern_file_key,
+    pattern_key,
+    xpi_key,
+)
+from siteplan.network.table import key
 
 
-class Hub(Table):
+class Hub(Patterned):
     """``[hub]``: the station at the other end."""
 
     lat: float | None = key(
@@ -22,6 +31,10 @@ class Hub(Table):
         70.0, "Noise of the hub's receiver: LNA, feed loss and spillover", "K", ge=0, le=2000
     )
     power_control_db: float = key(0.0, "Range of the hub's uplink power control", "dB", ge=0, le=30)
+    pattern: Pattern = pattern_key()
+    pattern_file: str | None = pattern_file_key()
+    pattern_gains: PatternGains | None = gains_key()
+    xpi_db: float = xpi_key(35, "the hub's dish on axis")
 
     @model_validator(mode="after")
     def _both_or_neither(self) -> Self:

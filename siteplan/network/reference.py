@@ -35,8 +35,8 @@ class KeyRow:
     """One key of network.toml.
 
     ``default`` is TOML text, '' for none; ``range`` is in words; ``kind`` is ``number``,
-    ``numbers``, ``text``, ``texts``, ``switch`` or ``date``; ``is_list`` tells that the table is
-    written ``[[...]]``.
+    ``numbers``, ``segments`` (lists of four numbers), ``text``, ``texts``, ``switch`` or ``date``;
+    ``is_list`` tells that the table is written ``[[...]]``.
     """
 
     table: str
@@ -110,14 +110,21 @@ def limits_of(table: str, key: str) -> tuple[float, float]:
 
 def table_keys(table: str) -> tuple[str, ...]:
     """Return the keys of a table, in order."""
-    return tuple(table_types()[table].model_fields)
+    return tuple(key for key in table_types()[table].model_fields if not is_inner(table, key))
+
+
+def is_inner(table: str, key: str) -> bool:
+    """Whether a table's type holds what no file gives under this name: the rows of another file."""
+    info = table_types()[table].model_fields.get(key)
+    extra = info.json_schema_extra if info else None
+    return isinstance(extra, dict) and extra.get("inner") is True
 
 
 @functools.cache
 def key_rows(table: str) -> tuple[KeyRow, ...]:
     """Return the rows of a table's keys, in order."""
-    model = table_types()[table]
-    return tuple(_key_row(table, key, info) for key, info in model.model_fields.items())
+    fields = table_types()[table].model_fields
+    return tuple(_key_row(table, key, fields[key]) for key in table_keys(table))
 
 
 def network_reference() -> list[KeyRow]:
@@ -154,7 +161,9 @@ def _bare(annotation: Any) -> Any:
 def _kind(annotation: Any) -> str:
     bare = _bare(annotation)
     if typing.get_origin(bare) is tuple:
-        return "texts" if str in typing.get_args(bare) else "numbers"
+        first = typing.get_args(bare)[0]
+        nested = typing.get_origin(first) is tuple
+        return "segments" if nested else "texts" if first is str else "numbers"
     kinds = {float: "number", int: "number", dt.date: "date", bool: "switch"}
     return kinds.get(bare, "text")
 
@@ -167,14 +176,21 @@ def _range(info: FieldInfo, kind: str) -> str:
     if kind in ("date", "switch"):
         return "a date, year-month-day" if kind == "date" else "true or false"
     limits = {type(limit).__name__: limit for limit in info.metadata}
+    if kind == "number":
+        return f"{'whole, ' if bare is int else ''}{_number_range(limits)}"
+    return _length_range(limits, kind)
+
+
+def _length_range(limits: Mapping[str, Any], kind: str) -> str:
+    """Return how long a text or a list may be, in words."""
     most = getattr(limits.get("MaxLen"), "max_length", None)
-    if kind == "numbers":
-        return f"{limits['MinLen'].min_length} to {most} numbers"
-    if kind == "texts":
-        return f"{limits['MinLen'].min_length} to {most} texts"
-    if kind == "text":
-        return f"text of at most {most} characters" if most else "text"
-    return _number_range(limits)
+    least = getattr(limits.get("MinLen"), "min_length", None)
+    if kind != "text":
+        of = {"segments": "lists of 4 numbers"}.get(kind, kind)
+        return f"{least} to {most} {of}"
+    if most is not None and least == most:
+        return f"{most} letters or digits"
+    return f"text of at most {most} characters" if most else "text"
 
 
 def _number_range(limits: Mapping[str, Any]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from siteplan.network.spectrum.patterns import xpi_key
 from siteplan.network.table import Table, key
 
 
@@ -27,3 +28,4 @@ class Satellite(Table):
         min_length=0,
         max_length=12,
     )
+    xpi_db: float = xpi_key(30, "the satellite's antennas")

@@ -8,6 +8,15 @@ from typing import Self
 from pydantic import model_validator
 
 from siteplan.network.costs import code_key, price_key
+from siteplan.network.spectrum.patterns import (
+    Pattern,
+    Patterned,
+    PatternGains,
+    gains_key,
+    pattern_file_key,
+    pattern_key,
+    xpi_key,
+)
 from siteplan.network.table import Table, key
 
 #: The catalogue used where the network file lists none: the trade's usual Ku-band sizes.
@@ -29,6 +38,9 @@ class Terminal(Table):
     tx_loss_db: float = key(0.5, "Loss between BUC and feed", "dB", ge=0, le=20)
     rx_loss_db: float = key(0.2, "Loss between feed and LNB", "dB", ge=0, le=20)
     pointing_loss_db: float = key(0.3, "Pointing loss, each way", "dB", ge=0, le=6)
+    pointing_error_deg: float | None = key(
+        None, "Error of pointing, instead of pointing_loss_db", "deg", ge=0, le=1
+    )
     wet_loss_db: float = key(
         0.0, "Loss of a wet reflector and feed while it rains, each way", "dB", ge=0, le=10
     )
@@ -46,8 +58,14 @@ class Terminal(Table):
         le=30,
     )
 
+    @model_validator(mode="after")
+    def _one_pointing(self) -> Self:
+        if self.pointing_error_deg is not None and "pointing_loss_db" in self.model_fields_set:
+            raise ValueError("give pointing_loss_db or pointing_error_deg, not both")
+        return self
 
-class Antenna(Table):
+
+class Antenna(Patterned):
     """``[[antennas]]``: one antenna of the catalogue."""
 
     diameter_m: float = key(..., "Diameter of the reflector", "m", gt=0.2, le=20)
@@ -67,6 +85,10 @@ class Antenna(Table):
     offset_angle_deg: float = key(
         0.0, "Offset angle of the reflector (0: not an offset dish)", "deg", ge=0, le=45
     )
+    pattern: Pattern = pattern_key()
+    pattern_file: str | None = pattern_file_key()
+    pattern_gains: PatternGains | None = gains_key()
+    xpi_db: float = xpi_key(30, "the dish on axis, skew error included")
     price: float | None = price_key("one antenna, its feed included")
     supplier_code: str = code_key("the antenna")
 

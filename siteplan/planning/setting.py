@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from siteplan.errors import MapsError
+from siteplan.errors import MapsError, NetworkError
 from siteplan.network import Network
 from siteplan.physics.propagation import cloud_maps
 from siteplan.physics.propagation.cloud_files import CloudFilesError
@@ -47,10 +47,12 @@ def setting(network: Network, today: dt.date | None = None) -> Setting:
     Raises
     ------
     NetworkError
-        If a MODCOD is unknown, or the hub does not see the satellite or sees it too low.
+        If a MODCOD is unknown, a pattern has no rows, or the hub does not see the satellite or
+        sees it too low.
     MapsError
         If the cloud maps of the user's own cannot be used.
     """
+    check_patterns(network)
     date = network.network.date or today or dt.date.today()
     for table, carrier in (("outbound", network.outbound), ("inbound", network.inbound)):
         required_db(table, carrier)
@@ -59,6 +61,23 @@ def setting(network: Network, today: dt.date | None = None) -> Setting:
     hub = hub_end(network, clouds)
     check(hub)
     return Setting(named, date, catalogue(network), hub, clouds)
+
+
+def check_patterns(network: Network) -> None:
+    """Raise where a pattern comes from a file whose rows nobody has read.
+
+    Raises
+    ------
+    NetworkError
+        Naming the antenna or the hub.
+    """
+    for place in network.without_gains:
+        raise NetworkError(
+            'pattern = "file" has no rows: the file was not read.',
+            where=f"network.toml, {place} pattern_file",
+            fix="Read the network with siteplan.read_network(path), or give pattern_gains"
+            " (siteplan.network.PatternGains).",
+        )
 
 
 def clouds_of(network: Network) -> cloud_maps.CloudMaps:

@@ -22,7 +22,7 @@ from tests.fuzz import bytewise, structured, tables
 #: Files other than sites', and how often each is drawn; a kind of sites has 4, CSV and xlsx more.
 _OTHERS = {
     "network.toml": 10, "obstructions.csv": 5, "returned.csv": 5, "terrain.tif": 4,
-    "clouds.zip": 2, "area.geojson": 3, "overlay.parquet": 2,
+    "clouds.zip": 2, "area.geojson": 3, "overlay.parquet": 2, "dish.csv": 3,
 }  # fmt: skip
 _SITES = {".csv": 12, ".xlsx": 8}
 _STARTER = """\
@@ -58,6 +58,25 @@ efficiency = 0.65
 [[bucs]]
 rated_w = 2
 
+[[neighbours]]
+longitude_deg = 7.0
+downlink_level_db = -1.5
+
+[[neighbours]]
+longitude_deg = 13.0
+downlink_dbw_mhz = 33
+
+[regulation]
+masks = ["s728_1", "own"]
+emission_class = "G7W"
+
+[[masks]]
+name = "own"
+date = 2026-01-15
+reference_khz = 40
+angle_from = "satellite"
+segments = [[2.5, 7, 33, 25], [7, 9.2, 12, 0], [9.2, 48, 36, 25]]
+
 [rules]
 min_elevation_deg = 7
 
@@ -75,6 +94,13 @@ _RETURNED = (
      "obstacle_elevation_deg", "remarks"),
     [(f"F{k:02d}", "", 58.1 + 0.173 * k, 11.2 + 0.09 * k, 13.0, 181.5, 23.4, 1.2, 9.5, 24.0, 3.1,
       24.0, "", "", "klart") for k in range(6)],
+)  # fmt: skip
+
+
+_DISH = (
+    ("angle_deg", "rx_gain_dbi", "tx_gain_dbi"),
+    [(0.0, 41.7, 43.2), (1.25, 27.5, 24.9), (2.5, 19.1, 18.75), (48.0, -6.5, -7.2),
+     (180.0, -10.0, -11.5)],
 )  # fmt: skip
 
 
@@ -137,7 +163,7 @@ def well_formed(name: str) -> bytes:
 
 
 def _tables(stem: str) -> tuple[tuple[str, ...], tables.Rows]:
-    own = {"obstructions": _OBSTRUCTIONS, "returned": _RETURNED}
+    own = {"obstructions": _OBSTRUCTIONS, "returned": _RETURNED, "dish": _DISH}
     return own.get(stem, (tables.HEADINGS, tables.ROWS))
 
 
@@ -156,7 +182,7 @@ def _structured(rng: Random, name: str) -> bytes:
     }  # fmt: skip
     if suffix == ".tif":
         return terrain(rng, plain=False)
-    tabular = stem in ("sites", "sites-geo", "obstructions", "returned")
+    tabular = stem in ("sites", "sites-geo", "obstructions", "returned", "dish")
     if suffix in by_suffix and (not tabular or rng.random() < 0.5):
         return by_suffix[suffix](rng, well_formed(name))
     if not tabular:

@@ -247,6 +247,14 @@ def _read_returned(path: Path) -> None:
             check_column(field.name, values)
 
 
+def _read_pattern(path: Path) -> None:
+    from siteplan.inputs.network.patterns import read_pattern
+
+    found = read_pattern(path)
+    for gains in (found.angle_deg, found.rx_gain_dbi, found.tx_gain_dbi):
+        check_column("angle_deg", np.array(gains or ()))
+
+
 def _read_terrain(path: Path) -> None:
     from siteplan.planning.site.terrain import check_covers, terrain_at
 
@@ -288,7 +296,7 @@ def _add_clouds(path: Path) -> None:
 _READ = {
     "sites": _read_sites, "network": _read_network, "obstructions": _read_obstructions,
     "returned": _read_returned, "terrain": _read_terrain, "overlay": _read_overlay,
-    "area": _read_area, "clouds": _add_clouds,
+    "area": _read_area, "clouds": _add_clouds, "dish": _read_pattern,
 }  # fmt: skip
 
 

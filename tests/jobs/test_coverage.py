@@ -314,6 +314,10 @@ def test_plan_writes_coverage_only_where_asked(fiji, tmp_path):
     [
         ('[[overlays]]\nfile = "roads.gpkg"\n', "[[overlays]] no. 1 file"),
         ('[coverage]\narea = "roads.gpkg"\n', "[coverage] area"),
+        (
+            '[[antennas]]\ndiameter_m = 1\npattern = "file"\npattern_file = "roads.gpkg"\n',
+            "[[antennas]] no. 1 pattern_file",
+        ),
     ],
 )
 @pytest.mark.parametrize("command", ["plan", "check", "coverage"])

@@ -16,6 +16,7 @@ from siteplan.outputs.folder.claim import claimed
 
 NETWORK = "[satellite]\nlongitude_deg = -61\n[network]\ndate = 2026-09-01\n"
 BACK = "site_id,azimuth_true_deg,elevation_deg\nA,200,80\n"
+PATTERN = "angle_deg,rx_gain_dbi,tx_gain_dbi\n0,50,52\n9,5,5\n"
 #: Every command that writes an output, and a file that it writes.
 COMMANDS = {
     "plan": (["plan", "PROJECT", "--no-map", "--no-sheets"], "summary.json"),
@@ -132,6 +133,8 @@ def test_an_output_in_the_project_is_fine(
         ("parts", '[[overlays]]\nfile = "{}"\n', "roads.geojson"),
         ("plan", '[coverage]\nstep_deg = 5\narea = "{}"\n', "area.geojson"),
         ("coverage", '[coverage]\narea = "{}"\n', "area.geojson"),
+        ("plan", '[hub]\npattern = "file"\npattern_file = "{}"\n', "dish.csv"),
+        ("parts", '[hub]\npattern = "file"\npattern_file = "{}"\n', "dish.csv"),
         ("coverage", "", "coverage.geojson"),
         ("asbuilt", "", "asbuilt/back.csv"),
         ("sheets", '[[overlays]]\nfile = "{}"\n', "selected/roads.geojson"),
@@ -143,7 +146,8 @@ def test_files_that_are_read_from_the_output_are_refused(
 ) -> None:  # fmt: skip
     path = tmp_path / "out" / file
     path.parent.mkdir(parents=True)
-    path.write_text("x")
+    text = PATTERN if file == "dish.csv" else "x"
+    path.write_text(text)
     (project / "network.toml").write_text(NETWORK + key.format(f"../out/{file}"))
     more = ["--area", str(path)] if name == "coverage" and not key else []
     if name == "asbuilt":
@@ -152,7 +156,7 @@ def test_files_that_are_read_from_the_output_are_refused(
     else:
         assert run(name, tmp_path / "out", *more) == 2
     assert f"{path.name} is read from there" in capsys.readouterr().err
-    assert path.read_text() == "x"
+    assert path.read_text() == text
 
 
 def test_a_list_filled_in_in_the_output_is_read_from_there(

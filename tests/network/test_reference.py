@@ -21,6 +21,8 @@ ROWS = network_reference()
 NUMBERS = [row for row in ROWS if row.kind == "number"]
 #: The unit that the end of a key's name tells, longest first.
 UNIT_OF_ENDING = {
+    "_dbw_40khz": "dBW/40 kHz",
+    "_dbw_mhz": "dBW/MHz",
     "_dbw_m2": "dBW/m2",
     "_pa_per_m": "Pa/m",
     "_m_year": "m/a",
@@ -36,6 +38,7 @@ UNIT_OF_ENDING = {
     "_dbi": "dBi",
     "_ghz": "GHz",
     "_mhz": "MHz",
+    "_khz": "kHz",
     "_deg": "deg",
     "_pct": "%",
     "_db": "dB",
@@ -53,7 +56,7 @@ UNIT_OF_NAME = {
     **{"lat": "deg", "lon": "deg", "bits_per_symbol": "bit"},
     **dict.fromkeys(("efficiency", "roll_off", "hub_outage_share", "buc_efficiency"), ""),
     **dict.fromkeys(("force_coefficient", "lift_coefficient", "friction", "safety_factor"), ""),
-    "frame_base_ratio": "",
+    **{"frame_base_ratio": "", "simultaneous_terminals": ""},
     # Money is the planner's own: no key names a currency.
     **dict.fromkeys(("price", *(row.key for row in ROWS if row.table == "costs")), ""),
 }
@@ -79,11 +82,16 @@ def model_of(annotation: typing.Any) -> type[BaseModel]:
     return found
 
 
+def keys_of(model: type[BaseModel]) -> list[str]:
+    """Return the keys of a table, without what another file holds."""
+    return [key for key in model.model_fields if key != "pattern_gains"]
+
+
 def test_the_reference_has_every_key_of_the_types_and_no_other() -> None:
     keys = [
         (table, key)
         for table, info in Network.model_fields.items()
-        for key in model_of(info.annotation).model_fields
+        for key in keys_of(model_of(info.annotation))
     ]
     assert [(row.table, row.key) for row in ROWS] == keys
 
@@ -123,6 +131,8 @@ def _partners(row: KeyRow) -> dict[str, typing.Any]:
     """Return what must be given with a key for its table to hold."""
     needed = {"satellite": {"longitude_deg": 1}, "antennas": {"diameter_m": 1}}
     needed |= {"bucs": {"rated_w": 1}, "cables": {"name": "a"}, "mounts": {"kind": "pole"}}
+    needed |= {"neighbours": {"longitude_deg": 1}}
+    needed |= {"masks": {"name": "a", "reference_khz": 4, "segments": [[1, 180, 0, 0]]}}
     pairs = {"lat": {"lon": 0}, "lon": {"lat": 0}}
     pairs |= {"eb_n0_db": {"bits_per_symbol": 1}, "bits_per_symbol": {"eb_n0_db": 1}}
     # What makes the middle of either range an efficiency of 0.65: 45 dBi at 14.66 GHz for 1.44 m.
@@ -138,8 +148,10 @@ def test_what_must_be_given_is_the_longitude_and_the_first_key_of_lists() -> Non
         if any(row.is_list for row in ROWS if row.table == table)
     }
     needed = {(row.table, row.key) for row in ROWS if row.required}
-    assert needed == {("satellite", "longitude_deg"), *firsts.items()}
-    assert set(firsts) == {"antennas", "bucs", "cables", "mounts", "overlays"}
+    of_masks = {("masks", "reference_khz"), ("masks", "segments")}
+    assert needed == {("satellite", "longitude_deg"), *firsts.items(), *of_masks}
+    lists = {"antennas", "bucs", "cables", "mounts", "overlays", "neighbours", "masks"}
+    assert set(firsts) == lists
 
 
 def test_the_page_is_what_the_code_makes() -> None:
@@ -165,7 +177,7 @@ def test_page_and_types_have_the_same_keys_both_ways() -> None:
     assert set(rule) == {"---"}
     assert all(len(row) == len(HEADINGS) for row in rows)
     assert [tuple(row[:2]) for row in rows] == [
-        (table, key) for table, model in table_types().items() for key in model.model_fields
+        (table, key) for table, model in table_types().items() for key in keys_of(model)
     ]
     for row in rows:
         assert row[3] or told_unit_or_none(row[1]) == ""

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from siteplan.errors import MapsError
+from siteplan.errors import MapsError, NetworkError
 from siteplan.network import Network
 from siteplan.physics.propagation.cloud_files import EXPECTED
 from siteplan.planning.setting import setting, with_cloud_maps
@@ -28,6 +28,17 @@ def test_a_refusal_of_cloud_maps_keeps_what_where_and_what_to_do(tmp_path: Path)
     assert caught.value.what == "of the five cloud maps those for 5, 10, 20, 30, 50 % are missing."
     assert caught.value.where == str(tmp_path)
     assert caught.value.fix == f"Expected names: {EXPECTED}."
+
+
+def test_a_pattern_whose_rows_nobody_read_is_refused() -> None:
+    named = {"pattern": "file", "pattern_file": "dish.csv"}
+    for place, tables in (
+        ("[[antennas]] no. 2", {"antennas": [{"diameter_m": 1}, {"diameter_m": 2, **named}]}),
+        ("[hub]", {"hub": named}),
+    ):
+        told = f'network.toml, {place} pattern_file: pattern = "file" has no rows'
+        with pytest.raises(NetworkError, match=re.escape(told)):
+            setting(network(**tables), TODAY)
 
 
 @pytest.mark.parametrize(("rule", "floor"), [(0, 5.0), (4.9, 5.0), (5.1, 5.1), (20, 20.0)])

@@ -8,40 +8,50 @@ import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
 from siteplan.errors import NetworkError
 from siteplan.inputs.faults import told_plainly
+from siteplan.inputs.network import stand_ins
 from siteplan.model import Assumption
-from siteplan.network import Antenna, Carrier, Network
-from siteplan.network.costs import MountName
+from siteplan.network import (
+    Antenna,
+    Carrier,
+    Neighbour,
+    Network,
+    OwnMask,
+    Regulation,
+    Terminal,
+)
 from siteplan.network.reference import (
     KeyRow,
+    is_inner,
     is_list_table,
     key_rows,
     table_keys,
     table_types,
     toml_text,
 )
+from siteplan.network.spectrum.patterns import Patterned
 
 _MAX_ROUNDS = 50
 #: Tables that choose what is drawn, who is called or how sites are read: no figures that a plan
 #: rests on; and keys of other tables that are none.
 _NO_FIGURES = ("coverage", "overlays", "sites", "contacts")
 _NO_FIGURE = ("name", "timezone", "units", "neighbours_deg", "columns", "lone_worker", "paper")
+#: Of a limit of the operator's own only this may be assumed.
+_OF_MASKS = ("angle_from",)
 #: What is assumed where a key has no default; nothing for other keys.
 _ABSENT = {
     "date": "today",
     "lat": "not given",
     "lon": "not given",
     "install_date": "the plan's date",
+    "hub_level_db": "as at the sites",
+    "uplink_dbw_40khz": "not counted",
 }
-#: Stands in for a position that is wrong or missing, so that the other keys are checked too.
-_ANY_POSITION = 0.0
-#: Kinds of mount, to stand in for one that is wrong.
-_MOUNTS = get_args(MountName)
 
 
 def read_network(path: Path | str) -> Network:
@@ -196,10 +206,12 @@ def _checked_shapes(
         if shape != ("list" if listed else "table"):
             problems.append(_wrong_shape(table, shape, listed))
             if table == "satellite":
-                data[table] = {"longitude_deg": _ANY_POSITION}
+                data[table] = {"longitude_deg": stand_ins.ANY_POSITION}
+                touched.add("satellite.longitude_deg")
             continue
         data[table] = [_keys(item) for item in value] if listed else _keys(value)
         for place, keys in _places(data, table):
+            problems += _refuse_inner(table, place, keys)
             dropped = _drop_wrong_kinds(table, place, keys, problems)
             touched |= {f"{table}.{key}" for key in dropped}
     return data
@@ -207,7 +219,17 @@ def _checked_shapes(
 
 def _keys(value: Any) -> dict[str, Any]:
     """Return the keys given in a table, or in a checked one."""
-    return value.model_dump(exclude_unset=True) if isinstance(value, BaseModel) else dict(value)
+    if isinstance(value, BaseModel):
+        return {key: getattr(value, key) for key in value.model_fields_set}
+    return dict(value)
+
+
+def _refuse_inner(table: str, place: str, keys: dict[str, Any]) -> list[str]:
+    """Take out what no file can give, unless it comes checked; return what is wrong."""
+    wrong = [k for k in keys if is_inner(table, k) and not isinstance(keys[k], BaseModel | None)]
+    for key in wrong:
+        del keys[key]
+    return [f"{place} {key} is an unknown key. {_nearest_key(table, key)}" for key in wrong]
 
 
 def _shape(value: Any) -> str:
@@ -261,29 +283,16 @@ def _drop_wrong_kinds(
         if row.key not in keys or (problem := _kind_problem(row, keys[row.key])) is None:
             continue
         problems.append(f"{place} {row.key} = {toml_text(keys[row.key])} {problem}")
-        keys[row.key] = _substitute(row)
+        keys[row.key] = stand_ins.value_for(row)
         if keys[row.key] is None:
             del keys[row.key]
         dropped.add(row.key)
     return dropped
 
 
-def _substitute(row: KeyRow) -> Any:
-    """Return what keeps the check going for a required key, None for others."""
-    if not row.required:
-        return None
-    return row.example if row.kind == "text" else 1.0
-
-
 def _kind_problem(row: KeyRow, value: Any) -> str | None:
-    if row.kind == "numbers":
-        values = value if isinstance(value, list | tuple) else [value]
-        bad = not isinstance(value, list | tuple) or not all(map(_is_number, values))
-        return "must be a list of numbers, such as [0, 1, 3, 6]." if bad else None
-    if row.kind == "texts":
-        texts = value if isinstance(value, list | tuple) else [value]
-        bad = not isinstance(value, list | tuple) or not all(isinstance(t, str) for t in texts)
-        return 'must be a list of texts, such as ["contact", "access"].' if bad else None
+    if row.kind in _LISTS:
+        return _list_problem(row, value)
     if row.kind == "number" and not _is_number(value):
         return _number_problem(row, value)
     if row.kind == "text" and not isinstance(value, str):
@@ -293,8 +302,36 @@ def _kind_problem(row: KeyRow, value: Any) -> str | None:
     return None
 
 
+def _list_problem(row: KeyRow, value: Any) -> str | None:
+    """Return what is wrong with a list as a whole, or with what one of its entries is."""
+    is_one, told = _LISTS[row.kind]
+    good = isinstance(value, list | tuple) and all(map(is_one, value))
+    return None if good else _LIST_OF.get(row.key, told)
+
+
+def _is_text(value: Any) -> bool:
+    return isinstance(value, str)
+
+
+def _is_segment(value: Any) -> bool:
+    return isinstance(value, list | tuple) and len(value) == 4 and all(map(_is_number, value))
+
+
 def _is_number(value: Any) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+#: What each kind of list is made of, and the sentence on one that is not.
+_LISTS: dict[str, tuple[Callable[[Any], bool], str]] = {
+    "numbers": (_is_number, "must be a list of numbers, such as [0, 1, 3, 6]."),
+    "texts": (_is_text, 'must be a list of texts, such as ["contact", "access"].'),
+    "segments": (
+        _is_segment,
+        "must be lists of four numbers, such as [[1.5, 7, 15, 25], [7, 9.2, -6, 0]].",
+    ),
+}
+#: The sentence of a key whose example is its own.
+_LIST_OF = {"masks": 'must be a list of texts, such as ["47cfr25_ku"].'}
 
 
 def _number_problem(row: KeyRow, value: Any) -> str:
@@ -322,6 +359,8 @@ def _collect(
             if not _is_doubtful(table, sentence, touched):
                 problems.append(sentence)
             changed |= data.pop(table, None) is not None and table != "satellite"
+            if table == "masks":
+                touched.add("masks.name")  # what names them would now seem to name nothing
         elif len(loc) > 1 or fault["type"] == "missing":
             problems.append(_key_problem(fault))
             changed |= _take_out(data, loc)
@@ -345,29 +384,16 @@ def _take_out(data: dict[str, Any], loc: tuple[int | str, ...]) -> bool:
     if loc[0] == "satellite":
         data.setdefault("satellite", {})
         if loc[1:] in ((), ("longitude_deg",)):
-            data["satellite"]["longitude_deg"] = _ANY_POSITION
+            data["satellite"]["longitude_deg"] = stand_ins.ANY_POSITION
             return True
     place: Any = data.get(str(loc[0]))
     keys = loc[1:]
     if isinstance(place, list) and keys:
         index, keys = int(keys[0]), keys[1:]
         # A faulty entry of a list leaves as a whole; its place must not move.
-        place[index] = _good_entry(str(loc[0]), index, place)
+        place[index] = stand_ins.entry_for(str(loc[0]), index, data)
         return True
     return isinstance(place, dict) and bool(keys) and place.pop(str(keys[0]), None) is not None
-
-
-def _good_entry(table: str, index: int, others: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
-    """Return an entry that is right and no twin of another."""
-    if table == "overlays":
-        return {"file": f"entry {index + 1} (taken out)"}
-    if table == "cables":
-        return {"name": f"entry {index + 1} (taken out)"}
-    if table == "mounts":
-        taken = [entry.get("kind") for k, entry in enumerate(others) if k != index]
-        return {"kind": next((m for m in _MOUNTS if m not in taken), _MOUNTS[0])}
-    first = "diameter_m" if table == "antennas" else "rated_w"
-    return {first: 1.0 + (index + 1) * 1e-6}
 
 
 def _place_of(loc: tuple[int | str, ...]) -> str:
@@ -466,14 +492,15 @@ def assumptions(network: Network) -> tuple[Assumption, ...]:
         value = getattr(network, table)
         given = table in network.model_fields_set
         if not is_list_table(table):
-            found += _assumed(table, table, value, absent=_ABSENT | wind.get(table, {}))
+            found += _assumed(network, table, table, value, absent=_ABSENT | wind.get(table, {}))
             continue
         for number, entry in enumerate(value, 1):
-            found += _assumed(f"{table}.{number}", table, entry, whole=not given)
+            found += _assumed(network, f"{table}.{number}", table, entry, whole=not given)
     return tuple(found)
 
 
 def _assumed(
+    network: Network,
     prefix: str,
     table: str,
     model: BaseModel,
@@ -484,21 +511,38 @@ def _assumed(
     """Yield a table's figures that nobody gave; ``absent`` tells those that have no default."""
     for row in key_rows(table):
         value = getattr(model, row.key)
-        if (row.key in model.model_fields_set and not whole) or _is_idle(model, row.key):
+        if (row.key in model.model_fields_set and not whole) or _is_idle(network, model, row.key):
             continue
         text = absent.get(row.key, "") if value is None else toml_text(value).strip('"')
         if text:
             yield Assumption(f"{prefix}.{row.key}", text, row.unit, row.meaning)
 
 
-def _is_idle(model: BaseModel, key: str) -> bool:
-    """Whether a default is not used because another key takes its place."""
+def _is_idle(network: Network, model: BaseModel, key: str) -> bool:
+    """Whether a default is not used: another key takes its place, or nothing makes it count."""
     by_figure = isinstance(model, Carrier) and (
         model.es_n0_db is not None or model.eb_n0_db is not None
     )
     by_gain = isinstance(model, Antenna) and model.gain_dbi is not None
+    by_error = isinstance(model, Terminal) and model.pointing_error_deg is not None
     return (
         key in _NO_FIGURE
         or (by_figure and key in ("modcod", "waveform"))
         or (by_gain and key == "efficiency")
+        or (by_error and key == "pointing_loss_db")
+        or _is_silent(network, model, key)
     )
+
+
+def _is_silent(network: Network, model: BaseModel, key: str) -> bool:
+    """Whether a default is one of interference or limits, and nothing makes it count."""
+    limited, crossed = bool(network.regulation.masks), network.has_cross_polar
+    if isinstance(model, Neighbour):
+        return key == "downlink_level_db" and model.downlink_dbw_mhz is not None
+    if isinstance(model, Regulation):
+        return key == "masks" or not limited
+    if isinstance(model, OwnMask):
+        return key not in _OF_MASKS
+    if isinstance(model, Patterned) and key == "pattern":
+        return not limited and not network.neighbours
+    return key == "xpi_db" and not crossed

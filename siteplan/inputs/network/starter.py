@@ -35,6 +35,8 @@ _GIVEN = {
     ("hub", "lat"): "40.42",
     ("hub", "lon"): "-3.70",
 }
+#: Lists of which the starter has none: it shows the keys of one entry.
+_NONE_GIVEN = ("overlays", "neighbours", "masks")
 
 
 def write_starter(folder: Path) -> None:
@@ -104,7 +106,7 @@ def _line(row: KeyRow) -> str:
 def _catalogue(table: str) -> str:
     """Return the entries of a list table, each with its keys."""
     first, *others = key_rows(table)
-    if table == "overlays":
+    if table in _NONE_GIVEN:
         return "\n".join([f"# [[{table}]]", *map(_line, key_rows(table))]) + "\n"
     if table == "cables":
         return _cables(list(key_rows(table)))

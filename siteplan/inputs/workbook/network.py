@@ -39,6 +39,8 @@ WORDING = (
     ("must be text between quotes, such as", "must be text, such as"),
     ("must be true or false, without quotes.", "must be true or false."),
     ("such as [0, 1, 3, 6].", "such as 0; 1; 3; 6."),
+    ("such as [[1.5, 7, 15, 25], [7, 9.2, -6, 0]].", "such as 1.5; 7; 15; 25 | 7; 9.2; -6; 0."),
+    ('such as ["47cfr25_ku"].', "such as 47cfr25_ku; s524_9."),
     ("Write year-month-day without quotes: 2026-03-31.", "Write year-month-day: 2026-03-31."),
     ("Give a number, or take the line out.", "Give a number, or empty the cell."),
 )

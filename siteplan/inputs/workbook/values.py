@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from collections.abc import Callable
 from typing import Any, NamedTuple
@@ -128,6 +129,26 @@ def parts_of(text: str) -> list[str]:
     return [_unquoted(part.strip()) for part in found if part.strip()]
 
 
+def _segments(row: KeyRow, cell: Any) -> Read:
+    """Return lists of numbers: parted by bars or lines, or in brackets as a file has them.
+
+    >>> from siteplan.network.reference import key_rows
+    >>> row = key_rows("masks")[-1]
+    >>> _segments(row, "1.5; 7; 15; 25 | 7; 9,2; -6; 0").value
+    [[1.5, 7.0, 15.0, 25.0], [7.0, 9.2, -6.0, 0.0]]
+    >>> _segments(row, "[[1.5, 7, 15, 25]]").value
+    [[1.5, 7.0, 15.0, 25.0]]
+    """
+    if not isinstance(cell, str):
+        return Read(cell)
+    text = cell.strip()
+    if text.startswith("[[") and text.endswith("]]"):
+        text = re.sub(r"\]\s*[,;]\s*\[", "|", text[2:-2])
+    parts = [part for part in re.split(r"[|\n]", text) if part.strip()]
+    lists = [[number_in(n, -math.inf, math.inf) for n in parts_of(part)] for part in parts]
+    return Read(cell if any(None in numbers for numbers in lists) else lists)
+
+
 def _listed(row: KeyRow, cell: Any) -> Read:
     """Return a list of texts, parted by semicolons; in brackets, as a file has it, by commas."""
     text = (cell if isinstance(cell, str) else cell_text(cell)).strip()
@@ -140,6 +161,7 @@ def _listed(row: KeyRow, cell: Any) -> Read:
 _READERS: dict[str, Callable[[KeyRow, Any], Read]] = {
     "number": _number,
     "numbers": _numbers,
+    "segments": _segments,
     "text": _text,
     "switch": _switch,
     "date": _date,

@@ -49,6 +49,7 @@ _ABOUT = (
     "Antennas, BUCs and the other lists: a row each; an empty sheet takes the default list.",
     "Obstructions: what stands around the sites; an empty sheet says that nothing is known.",
     "Lists of several values stand in one cell, parted by semicolons: 0; 1; 3; 6.",
+    "Parts of a limit stand in one cell too, bars between them: 1.5; 7; 15; 25 | 7; 9.2; -6; 0.",
     'Two quotes "" give an empty text where a key asks for one.',
     "Further sheets of yours are not read; the sheets of this workbook must not be hidden.",
 )
@@ -209,12 +210,17 @@ def _given(row: KeyRow, value: Any) -> Any:
     form = {"text": TEXT, "date": DATE}.get(row.kind, GENERAL)
     if value is None:
         return Styled(None, form=form)
+    if row.kind == "segments":
+        return Styled(" | ".join(map(_joined, value)), form=TEXT)
     if isinstance(value, list | tuple):
-        joined = "; ".join(str(_short(part)) for part in value)
-        return Styled(joined or "[]", form=TEXT)
+        return Styled(_joined(value) or "[]", form=TEXT)
     if isinstance(value, dt.date):
         return Styled(value, form=DATE)
     return Styled('""' if value == "" else _short(value), form=form)
+
+
+def _joined(values: Iterable[Any]) -> str:
+    return "; ".join(str(_short(part)) for part in values)
 
 
 def _short(value: Any) -> Any:

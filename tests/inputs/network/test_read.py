@@ -1,3 +1,4 @@
+import re
 import tomllib
 
 import pytest
@@ -234,8 +235,8 @@ def test_a_file_that_gives_every_default_assumes_only_the_rest():
     """The reference, written as a file, is accepted and leaves no default to assume."""
     lines, table = [], ""
     for row in network_reference():
-        if row.table == "overlays":
-            continue  # a list that is empty unless given
+        if row.table in ("overlays", "neighbours", "masks"):
+            continue  # lists that are empty unless given
         if row.table != table:
             table = row.table
             lines.append(f"[[{table}]]" if row.is_list else f"[{table}]")
@@ -247,6 +248,64 @@ def test_a_file_that_gives_every_default_assumes_only_the_rest():
     keys = set(assumed("\n".join(lines)))
     absent = {"network.date", "network.install_date", "hub.lat", "hub.lon", "site.wind_m_s"}
     assert keys == absent
+
+
+#: Defaults that count only where neighbours, limits or another polarization are told of.
+SILENT = re.compile(r"(.*\.)?(pattern|xpi_db)|(neighbours|regulation|masks)\..*")
+
+
+def of_interference(text):
+    """Return what is assumed beyond a file without the keys of interference and limits."""
+    found = assumed(GOOD + text)
+    return {k: a.value for k, a in found.items() if SILENT.fullmatch(k)}, found
+
+
+def test_without_neighbours_and_limits_nothing_is_told_of_them():
+    told, before = of_interference("")
+    assert told == {}
+    for text in ("[regulation]\naction = 'report'\n", "[hub]\nxpi_db = 30\npattern = 's465'\n"):
+        told, found = of_interference(text)
+        assert told == {}
+        assert set(found) | {"hub.pattern", "hub.xpi_db"} >= set(before)
+
+
+def test_what_is_assumed_of_neighbours_is_told():
+    patterns = {f"antennas.{k}.pattern": "s580" for k in (1, 2, 3)} | {"hub.pattern": "s580"}
+    unknown = {"neighbours.1.hub_level_db": "as at the sites"}
+    unknown |= {"neighbours.1.uplink_dbw_40khz": "not counted"}
+    text = "[[neighbours]]\nlongitude_deg = 10\n"
+    told, _ = of_interference(text)
+    assert told == patterns | unknown | {"neighbours.1.downlink_level_db": "0"}
+    told, _ = of_interference(text + "downlink_dbw_mhz = 20\n")
+    assert told == patterns | unknown
+    told, _ = of_interference(text + "downlink_level_db = 0\nhub_level_db = 0\n"
+                              "uplink_dbw_40khz = 5\n[hub]\npattern = 's580'\n")  # fmt: skip
+    assert told == {k: v for k, v in patterns.items() if k != "hub.pattern"}
+
+
+def test_what_is_assumed_of_limits_is_told():
+    patterns = {f"antennas.{k}.pattern": "s580" for k in (1, 2, 3)} | {"hub.pattern": "s580"}
+    rules = {"regulation.action": "cut_power", "regulation.simultaneous_terminals": "1",
+             "regulation.emission_class": "G7W"}  # fmt: skip
+    told, _ = of_interference("[regulation]\nmasks = ['s524_9']\n")
+    assert told == patterns | rules
+    own = "[[masks]]\nname = 'own'\nreference_khz = 40\nsegments = [[1, 180, 0, 0]]\n"
+    told, _ = of_interference("[regulation]\nmasks = ['own']\naction = 'report'\n" + own)
+    del rules["regulation.action"]
+    assert told == patterns | rules | {"masks.1.angle_from": "axis"}
+
+
+def test_isolations_are_told_where_another_polarization_is_in_use():
+    told, _ = of_interference("[inbound]\ncross_polar_level_db = 0\n")
+    assert told == {
+        **{f"antennas.{k}.xpi_db": "30" for k in (1, 2, 3)},
+        **{"hub.xpi_db": "35", "satellite.xpi_db": "30"},
+    }
+
+
+def test_an_error_of_pointing_takes_the_place_of_its_loss():
+    assert "terminal.pointing_loss_db" in assumed(GOOD)
+    assert "terminal.pointing_loss_db" not in assumed(GOOD + "[terminal]\npointing_error_deg = 0\n")
 
 
 def test_ranges_of_the_reference_are_those_that_are_enforced():
@@ -267,12 +326,31 @@ def test_ranges_of_the_reference_are_those_that_are_enforced():
         lambda children: (
             st.lists(children, max_size=3)
             | st.dictionaries(
-                st.sampled_from(["lat", "diameter_m", "x"]) | st.text(), children, max_size=3
+                st.sampled_from(
+                    ["lat", "diameter_m", "x", "longitude_deg", "name", "segments", "masks"]
+                )
+                | st.text(),
+                children,
+                max_size=3,
             )
         ),
         max_leaves=8,
     ),
-    st.sampled_from(["satellite", "hub", "outbound", "antennas", "bucs", "rules", "network", "x"]),
+    st.sampled_from(
+        [
+            "satellite",
+            "hub",
+            "outbound",
+            "antennas",
+            "bucs",
+            "rules",
+            "network",
+            "x",
+            "neighbours",
+            "regulation",
+            "masks",
+        ]
+    ),
 )
 def test_any_value_is_taken_or_refused_in_our_words(value, table):
     try:

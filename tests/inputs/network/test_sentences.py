@@ -16,11 +16,12 @@ TABLES = (
     "[network], [satellite], [hub], [outbound], [inbound], [terminal], [[antennas]], [[bucs]],"
     " [rules], [methods], [sites], [site], [ifl], [[cables]], [[mounts]], [costs], [contacts],"
     " [sheets],"
-    " [coverage], [[overlays]]"
+    " [coverage], [[overlays]], [[neighbours]], [regulation], [[masks]]"
 )
 LONGITUDE = "Orbital position, east positive (west negative)"
 NUMBERS = "must be a list of numbers, such as [0, 1, 3, 6]."
 ANTENNA = "above 0.3, up to 35 m"
+MASK = {"name": "x", "reference_khz": 4, "segments": [[1, 180, 0, 0]]}
 TWINS = [{"diameter_m": 1}, {"diameter_m": 1}]
 
 #: Tables beside a good one, and the one line that is said of them.
@@ -131,6 +132,64 @@ LINES: list[tuple[dict[str, Any], str]] = [
      " (0 to 1000000000). Write a plain number without quotes and unit."),
     ({"overlays": [{"file": "a", "color": "x"}]}, '[[overlays]] no. 1 color = "x" is not allowed.'
      ' Allowed: "blue", "vermilion", "green", "purple", "grey", "black".'),
+    ({"neighbours": {"longitude_deg": 1}},
+     "[neighbours] must be a list. Write [[neighbours]], with double brackets, for each one."),
+    ({"regulation": [{}]},
+     "[[regulation]] is one table, not a list. Write [regulation], with single brackets."),
+    ({"neighbours": [{"longitude_deg": 4}, {"name": "x"}]}, "[[neighbours]] no. 2 longitude_deg is"
+     " missing. Give it: Orbital position of the neighbour, east positive (-180 to 360 deg)."),
+    ({"neighbours": [{"longitude_deg": k} for k in range(10, 23)]},
+     "[[neighbours]] has more than 12 entries. Keep fewer."),
+    ({"neighbours": [{"longitude_deg": 3}]}, "[[neighbours]] no. 1 longitude_deg = 3 is"
+     " where your own satellite is ([satellite] longitude_deg = 3): take the entry out, or correct"
+     " one of the two. What shares your position belongs into ci_db of [outbound] and [inbound]."),
+    ({"neighbours": [{"longitude_deg": 4, "downlink_level_db": 0, "downlink_dbw_mhz": 1}]},
+     "[[neighbours]] no. 1 give downlink_level_db or downlink_dbw_mhz, not both."),
+    ({"neighbours": [{"longitude_deg": 4, "uplink_dbw_40khz": 61}]}, "[[neighbours]] no. 1"
+     " uplink_dbw_40khz = 61 is out of range. Allowed: -80 to 60 dBW/40 kHz. It is: EIRP density"
+     " that its earth stations together send towards our satellite (absent: not counted)."),
+    ({"neighbors": []}, "unknown table [neighbors]. Did you mean [[neighbours]]?"),
+    ({"regulation": {"masks": "s524_9"}}, '[regulation] masks = "s524_9" must be a list of texts,'
+     ' such as ["47cfr25_ku"].'),
+    ({"regulation": {"simultaneous_terminals": 1.5}}, "[regulation] simultaneous_terminals = 1.5 is"
+     " out of range. Allowed: whole, 1 to 10000. The default is 1."),
+    ({"regulation": {"emission_class": "G7"}}, '[regulation] emission_class = "G7" is not allowed.'
+     " Allowed: 3 letters or digits."),
+    ({"regulation": {"masks": ["47cfr25_ka"]}}, "[regulation] masks: 47cfr25_ka holds at"
+     " 28.35-28.6 and 29.25-30 GHz, and [inbound] uplink_ghz = 14.25 lies outside: take the mask"
+     " out, or correct the frequency."),
+    ({"regulation": {"masks": ["x"]}}, "[regulation] masks: 'x' is neither a published mask nor the"
+     " name of one of [[masks]]: published are 47cfr25_ku, 47cfr25_ka, s524_9, s728_1, en301428,"
+     " en301459."),
+    # A limit that is wrong in itself is told once, not as missing from the list too.
+    ({"regulation": {"masks": ["x"]}, "masks": [MASK | {"segments": [[1, 2, 3]]}]},
+     "[[masks]] no. 1 segments = [[1, 2, 3]] must be lists of four numbers, such as"
+     " [[1.5, 7, 15, 25], [7, 9.2, -6, 0]]."),
+    ({"regulation": {"masks": ["x"]}, "masks": [MASK | {"reference_khz": 0.5}]},
+     "[[masks]] no. 1 reference_khz = 0.5 is out of range. Allowed: 1 to 1000 kHz. It is:"
+     " Bandwidth in which the limit counts, such as 4, 40 or 1000."),
+    ({"regulation": {"masks": ["x"]}, "masks": [MASK | {"segments": [[2, 1, 3, 4]]}]},
+     "[[masks]] no. 1 segments no. 1 goes from 2 to 1 deg: it must begin above 0, and end beyond"
+     " that, at 180 at most."),
+    ({"regulation": {"masks": ["x"]}, "masks": [MASK | {"name": ""}]},
+     '[[masks]] no. 1 name = "" is not allowed. Allowed: text of at most 60 characters.'),
+    ({"masks": [MASK]}, "[[masks]] no. 1 name = 'x' is not listed in [regulation] masks: add the"
+     " name there, or take the [[masks]] out."),
+    # Neither a position nor a frequency that is wrong in itself is held against other tables.
+    ({"satellite": 3, "neighbours": [{"longitude_deg": 0}]},
+     "satellite must be a table. Write [satellite] on a line, and its keys below."),
+    ({"satellite": {"longitude_deg": 370}, "neighbours": [{"longitude_deg": 0}]},
+     "[satellite] longitude_deg = 370 is out of range."
+     f" Allowed: -180 to 360 deg. It is: {LONGITUDE}."),
+    ({"inbound": {"uplink_ghz": 99}, "regulation": {"masks": ["47cfr25_ka"]}},
+     "[inbound] uplink_ghz = 99 is out of range. Allowed: 1 to 55 GHz. The default is 14.25."),
+    ({"hub": {"pattern": "file"}},
+     '[hub] pattern = "file" needs pattern_file: name the file of its gains.'),
+    ({"antennas": [{"diameter_m": 1, "pattern": "s58"}]},
+     '[[antennas]] no. 1 pattern = "s58" is not allowed. Allowed: "s580",'
+     ' "s465", "appendix_8", "s580_any_size", "file". Did you mean "s580"?'),
+    ({"terminal": {"pointing_loss_db": 0.3, "pointing_error_deg": 0.1}},
+     "[terminal] give pointing_loss_db or pointing_error_deg, not both."),
 ]  # fmt: skip
 
 

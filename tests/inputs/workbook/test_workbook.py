@@ -191,6 +191,64 @@ def test_what_is_wrong_in_a_list_is_told_of_the_cell(tmp_path, rows, told):
         network_with(tmp_path, Antennas=rows)
 
 
+MASKS = ("name", "reference_khz", "segments")
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        "1.5; 7; 15; 25 | 7; 9.2; -6; 0",
+        "1,5; 7; 15; 25 |7;9,2;-6;0|",
+        "1.5 7 15 25\n7 9.2 -6 0\n",
+        "[[1.5, 7, 15, 25], [7, 9.2, -6, 0]]",
+        "[[1.5,7,15,25],[7,9.2,-6,0]]",
+        "[[1.5; 7; 15; 25]; [7; 9.2; -6; 0]]",
+    ],
+)
+def test_parts_of_a_limit_stand_in_one_cell(tmp_path, cell):
+    rows = (MASKS, ("own", 40, cell))
+    found = network_with(tmp_path, ("regulation.masks", "s524_9; own"), Masks=rows)
+    assert found.regulation.masks == ("s524_9", "own")
+    assert found.masks[0].segments == ((1.5, 7, 15, 25), (7, 9.2, -6, 0))
+
+
+@pytest.mark.parametrize(
+    ("cell", "told"),
+    [
+        ("1.5; 7; 15", r"C2: .*lists of four numbers, such as 1\.5; 7; 15; 25 \| 7; 9\.2; -6; 0\."),
+        ("1.5; 7; 15; x", r"C2: .*lists of four numbers"),
+        (5, r"C2: .*lists of four numbers"),
+        ("7; 1; 15; 25", r"C2: \[\[masks\]\] no\. 1 segments no\. 1 goes from 7 to 1 deg"),
+        (None, r"C2: \[\[masks\]\] no\. 1 segments is missing"),
+    ],
+)
+def test_parts_that_are_wrong_are_told_of_their_cell(tmp_path, cell, told):
+    with pytest.raises(NetworkError, match=rf"project\.xlsx, Masks!{told}"):
+        network_with(tmp_path, ("regulation.masks", "own"), Masks=(MASKS, ("own", 40, cell)))
+
+
+def test_neighbours_and_limits_are_told_of_their_cells(tmp_path):
+    rows = (("name", "longitude_deg"), ("East", -5), ("Own", -8))
+    told = r"project\.xlsx, Neighbours!B3: .* is where your own satellite is"
+    with pytest.raises(NetworkError, match=told):
+        network_with(tmp_path, Neighbours=rows)
+    told = r"project\.xlsx, Network!B3: \[regulation\] masks: en301459 holds at 29\.5-30 GHz"
+    with pytest.raises(NetworkError, match=told):
+        network_with(tmp_path, ("regulation.masks", "en301459"))
+    found = network_with(tmp_path, Neighbours=rows[:2])
+    assert [(n.name, n.longitude_deg) for n in found.neighbours] == [("East", -5)]
+
+
+def test_a_pattern_s_file_that_is_not_there_is_told_of_its_cell(tmp_path):
+    keys = (("hub.pattern", "file"), ("hub.pattern_file", "hub.csv"))
+    book_at(tmp_path, (*NETWORK, *keys))
+    told = r"project\.xlsx, Network!B4 \(\[hub\] pattern_file\): there is no file 'hub\.csv'"
+    with pytest.raises(NetworkError, match=told):
+        open_project(tmp_path)
+    (tmp_path / "hub.csv").write_text("angle_deg,rx_gain_dbi,tx_gain_dbi\n0,50,52\n9,5,5\n")
+    assert open_project(tmp_path).network.hub.pattern_gains.rx_gain_dbi == (50, 5)
+
+
 def test_all_faults_are_told_at_once(tmp_path):
     with pytest.raises(NetworkError, match=r"B3: .*out of range") as caught:
         network_with(tmp_path, ("hub.efficiency", 7), ("hub.nonsense", 1), (None, 1))

@@ -185,7 +185,9 @@ def test_a_part_that_lost_its_rows_is_planned_again(
     assert in_parts(project, tmp_path / "out").summary["sites"] == ROWS - 1
 
 
-@pytest.mark.parametrize("changed", ["sites.csv", "obstructions.csv", "terrain.tif", "format"])
+@pytest.mark.parametrize(
+    "changed", ["sites.csv", "obstructions.csv", "terrain.tif", "dish.csv", "format"]
+)
 def test_parts_of_other_inputs_are_dropped(
     changed: str, tmp_path: Path, small_parts: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -193,16 +195,23 @@ def test_parts_of_other_inputs_are_dropped(
     project = write_project(tmp_path / "trial")
     for name in ("obstructions.csv", "terrain.tif"):
         (project.folder / name).write_text("x")
+    (project.folder / "dish.csv").write_text("angle_deg,rx_gain_dbi,tx_gain_dbi\n0,9,9\n1,1,1")
+    with (project.folder / "network.toml").open("a") as file:
+        file.write('\n[[antennas]]\ndiameter_m = 2\npattern = "file"\npattern_file = "dish.csv"\n')
     project = find_project(project.folder)
-    order = parts.Order(read_network(project.network_path), dt.date(2026, 6, 1), (), "trial")
+
+    def order_of() -> parts.Order:
+        return parts.Order(read_network(project.network_path), dt.date(2026, 6, 1), (), "trial")
+
+    order = order_of()
     before = bulk._fingerprint(project, order)
     assert bulk._fingerprint(project, order) == before
     if changed == "format":
         monkeypatch.setattr(bulk, "FORMAT", parts.FORMAT + 1)
     else:
         with (project.folder / changed).open("a") as file:
-            file.write("y")
-    assert bulk._fingerprint(project, order) != before
+            file.write("2" if changed == "dish.csv" else "y")
+    assert bulk._fingerprint(project, order_of()) != before
 
 
 def test_stale_parts_are_removed(tmp_path: Path, small_parts: None) -> None:

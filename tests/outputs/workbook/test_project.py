@@ -120,6 +120,28 @@ def test_what_a_list_says_is_kept_cell_by_cell(tmp_path):
     assert kinds == ["s", "s", "n", "n", "s", "n", "s"]
 
 
+def test_neighbours_limits_and_files_of_patterns_come_along(tmp_path):
+    source = new_project(tmp_path / "old")
+    (source / "own").mkdir()
+    (source / "own" / "dish.csv").write_text("angle_deg,rx_gain_dbi,tx_gain_dbi\n0,41,43\n9,5,4\n")
+    (source / "network.toml").write_text(
+        "[satellite]\nlongitude_deg = -8\n[[neighbours]]\nlongitude_deg = -5\nname = 'East'\n"
+        "[[neighbours]]\nlongitude_deg = -11.5\ndownlink_dbw_mhz = 20\n"
+        "[outbound]\ncross_polar_level_db = 0\n"
+        "[regulation]\nmasks = ['own', 's524_9']\nemission_class = 'd7w'\n"
+        "[[masks]]\nname = 'own'\ndate = 2026-03-31\nreference_khz = 40\n"
+        "segments = [[1.5, 7, 15, 25], [7, 9.2, -6, 0]]\n"
+        "[[antennas]]\ndiameter_m = 1.8\npattern = 'file'\npattern_file = 'own/dish.csv'\n"
+    )
+    folder = new_project(tmp_path / "new", workbook=True, source=source)
+    old, new = open_project(source), open_project(folder)
+    assert new.network == old.network
+    assert new.network.antennas[0].pattern_gains.tx_gain_dbi == (43, 4)
+    sheet = openpyxl.load_workbook(folder / "project.xlsx")["Masks"]
+    at = table_keys("masks").index("segments")
+    assert sheet[2][at].value == "1.5; 7; 15; 25 | 7; 9.2; -6; 0"
+
+
 def test_rows_that_would_be_lost_are_refused(tmp_path):
     source = new_project(tmp_path / "old")
     with (source / "sites.csv").open("a") as file:
