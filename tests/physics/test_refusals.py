@@ -12,7 +12,7 @@ import pytest
 from siteplan.physics import wind
 from siteplan.physics.angles import geometry, magnetic, sun_outage
 from siteplan.physics.propagation import map_files
-from siteplan.physics.radio import limits, waveforms
+from siteplan.physics.radio import limits, patterns, waveforms
 
 DAY = dt.date(2026, 6, 21)
 LATITUDES = "lat: latitudes must lie within -90 to 90 degrees"
@@ -54,6 +54,10 @@ RULES = "47 CFR 1.1310, ICNIRP 2020 whole body, ICNIRP 2020 local"
         (
             lambda: limits.exposure_limit_w_m2("47 CFR 1.1310", "staff", 14),  # type: ignore[arg-type]
             "audience 'staff' is not known: use 'public' or 'controlled'",
+        ),
+        (
+            lambda: patterns.off_axis_gain_dbi("S.580", 2, 43, 57),
+            "pattern 'S.580' is not known: use one of s580, s465, appendix_8, s580_any_size",
         ),
         (
             lambda: waveforms.modcods("DVB-T"),
