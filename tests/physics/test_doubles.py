@@ -25,7 +25,9 @@ from siteplan.physics.radio import (
     cable,
     exposure,
     limits,
+    masks,
     noise,
+    off_axis,
     patterns,
     sun_noise,
     waveforms,
@@ -37,6 +39,7 @@ NOON = np.array(["2026-06-21T12", "2026-06-21T09", "2026-12-21T15"], dtype="date
 PLACES = [47, -21, 5], [11, 25, 170], [300, 1200, 0], [13, 28, -176]
 #: Power, diameter, efficiency, frequency: exact in single precision.
 BEAMS = [8, 25, 4], [1, 2, 3], [0.625, 0.5, 0.75], [14.25, 29.5, 6]
+KU = masks.named_mask("47cfr25_ku", 14.25)
 MEASURED = patterns.MeasuredPattern(np.array([0, 2, 9]), np.array([40, 21, -3]))
 PROFILE = [[1000, 7000, 30000], [400, 9000, 20000]], [[150, 500, 900], [90, 40, 1300]]
 
@@ -131,6 +134,24 @@ ELEMENTWISE: dict[str, tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]
         functools.partial(patterns.measured_gain_dbi, MEASURED),
         ([3, -21, 0], [41, 37, 53]),
         {},
+    ),
+    "limit_db": (functools.partial(masks.limit_db, KU), ([3, -7, 1],), {}),
+    "horizon_reference_khz": (masks.horizon_reference_khz, ([14, 15, 29],), {}),
+    "horizon_limit_dbw": (masks.horizon_limit_dbw, ([14, 15, 29], [3, -7, 6]), {}),
+    "density_dbw": (off_axis.density_dbw, ([3, -7, 1], [256_000, 900, 3_000], [4, 40, 1_000]), {}),
+    "tightest": (
+        lambda gain, x, *rest, **named: off_axis.tightest(
+            KU, off_axis.Radiator("s580", gain, x), *rest, **named
+        ),
+        ([41, 43, 53], [47, 90, 301], [3, -7, 1], [256_000, 900, 3_000]),
+        {"displaced_deg": [0.25, 0, 1], "simultaneous": [1, 3, 10]},
+    ),
+    "allowed_feed_dbw": (
+        lambda gain, x, *rest, **named: off_axis.allowed_feed_dbw(
+            KU, off_axis.Radiator(MEASURED, gain, x), *rest, **named
+        ),
+        ([41, 43, 53], [47, 90, 301], [256_000, 900, 3_000]),
+        {"displaced_deg": [0.25, 0, 1], "simultaneous": [1, 3, 10]},
     ),
     "rain_xpd_db": (
         depolarization.rain_xpd_db,

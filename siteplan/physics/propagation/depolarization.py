@@ -85,26 +85,26 @@ def rain_xpd_db(
 
 
 def _frequency_term_db(frequency: FloatArray) -> FloatArray:
-    """Return C_f [dB], P.618-14 eq. 65, from 6 GHz."""
+    """Return C_f [dB], P.618-14 step 1, from 6 GHz."""
     log_f = np.log10(frequency)
     middle = np.where(frequency < 36, 26 * log_f + 4.1, 35.9 * log_f - 11.3)
     return np.where(frequency < 9, 60 * log_f - 28.3, middle)
 
 
 def _attenuation_factor(frequency: FloatArray) -> FloatArray:
-    """Return V, by which the logarithm of the rain counts, P.618-14 eq. 66, from 6 GHz."""
+    """Return V, by which the logarithm of the rain counts, P.618-14 step 2, from 6 GHz."""
     ranges = [frequency < 9, frequency < 20, frequency < 40]
     factors = [30.8 * frequency**-0.21, 12.8 * frequency**0.19, np.full_like(frequency, 22.6)]
     return np.select(ranges, factors, 13.0 * frequency**0.15)
 
 
 def _tilt_term_db(tilt_deg: ArrayLike) -> FloatArray:
-    """Return C_tau [dB], P.618-14 eq. 67: 0 for circular, 14.9 for horizontal or vertical."""
+    """Return C_tau [dB], P.618-14 step 3: 0 for circular, 14.9 for horizontal or vertical."""
     turned = np.cos(np.deg2rad(4 * np.asarray(tilt_deg, dtype=float)))
     return np.asarray(-10 * np.log10(1 - 0.484 * (1 + turned)))
 
 
 def _elevation_term_db(elevation_deg: ArrayLike) -> FloatArray:
-    """Return C_theta [dB], P.618-14 eq. 68."""
+    """Return C_theta [dB], P.618-14 step 4."""
     lowered = np.abs(np.cos(np.deg2rad(np.asarray(elevation_deg, dtype=float))))
     return np.asarray(-40 * np.log10(lowered))

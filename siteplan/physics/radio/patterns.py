@@ -33,14 +33,18 @@ _LEAST_DEG: Final = 1e-9
 class Envelope(NamedTuple):
     """What fixes a reference pattern beside its main lobe; arrays of one shape.
 
-    ``plateau_dbi`` lies between main lobe and side lobes, which begin at ``side_deg`` and are
-    ``side_dbi - 25 log phi`` [dBi] until ``floor_dbi``.
+    ``plateau_dbi`` lies between main lobe and side lobes, and those are ``side_dbi - 25 log phi``
+    [dBi] until ``floor_dbi``.
     """
 
     plateau_dbi: FloatArray
-    side_deg: FloatArray
     side_dbi: FloatArray
     floor_dbi: FloatArray
+
+    @property
+    def side_deg(self) -> FloatArray:
+        """Where plateau and side lobes meet. [deg]"""
+        return np.asarray(10 ** ((self.side_dbi - self.plateau_dbi) / 25))
 
 
 class MeasuredPattern(NamedTuple):
@@ -145,7 +149,7 @@ def envelope(pattern: str, wavelengths: ArrayLike) -> Envelope:
     S.465-6 from 1 degree at D / lambda 100 and more: 32 dBi there.
 
     >>> [float(level) for level in envelope("s465", 100)]
-    [32.0, 1.0, 32.0, -10.0]
+    [32.0, 32.0, -10.0]
     """
     x = np.asarray(wavelengths, dtype=float)
     if pattern == "s465":
@@ -204,20 +208,18 @@ def _appendix_8(x: FloatArray) -> Envelope:
     """Return Appendix 8's: the level of the side lobes rises as the dish shrinks below 100."""
     log_x = np.log10(x)
     raised = 10 * np.maximum(2 - log_x, 0)
-    side_deg = np.where(x < 100, 100 / x, 15.85 * x**-0.6)
-    return Envelope(2 + 15 * log_x, side_deg, 32 + raised, raised - 10)
+    return Envelope(2 + 15 * log_x, 32 + raised, raised - 10)
 
 
 def _s580(x: FloatArray) -> Envelope:
     """Return S.580-6's, its form between D / lambda 50 and 100 for anything smaller, too."""
     log_x = np.log10(x)
-    small = x < 100
-    plateau = np.where(small, 25 * log_x - 21, 15 * log_x - 1)
-    side_deg = np.where(small, 100 / x, 15.85 * x**-0.6)
-    return Envelope(plateau, side_deg, np.full_like(x, 29), np.full_like(x, -10))
+    plateau = np.where(x < 100, 25 * log_x - 21, 15 * log_x - 1)
+    return Envelope(plateau, np.full_like(x, 29), np.full_like(x, -10))
 
 
 def _s465(x: FloatArray) -> Envelope:
     """Return S.465-6's: its least angle has a rule for small dishes and one for the others."""
     least = np.where(x >= 50, np.maximum(1, 100 / x), np.maximum(2, 114 * x**-1.09))
-    return Envelope(32 - 25 * np.log10(least), least, np.full_like(x, 32), np.full_like(x, -10))
+    level = 32 - 25 * np.log10(least)
+    return Envelope(level, np.full_like(x, 32), np.full_like(x, -10))
