@@ -31,7 +31,7 @@ HORIZON_4_KHZ_TO_GHZ: Final = 15.0
 #: Elevation of the horizon [deg] above which 47 CFR 25.204(c) limits nothing.
 HORIZON_LIMITED_TO_DEG: Final = 5.0
 #: Nearer the axis than this the angle's logarithm is not taken. [deg]
-LEAST_DEG: Final = 1e-9
+_LEAST_DEG: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Segment:
 
     def limit_db(self, angle_deg: FloatArray) -> FloatArray:
         """Return the segment's limit [dBW] at angles [deg], also outside it."""
-        return np.asarray(self.a - self.b * np.log10(np.maximum(angle_deg, LEAST_DEG)))
+        return np.asarray(self.a - self.b * np.log10(np.maximum(angle_deg, _LEAST_DEG)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteplan.arrays import FloatArray
-from siteplan.physics.radio.masks import LEAST_DEG, Mask, Segment
+from siteplan.physics.radio.masks import Mask, Segment
 from siteplan.physics.radio.patterns import (
     KNEES_DEG,
     MAIN_LOBE_DB,
@@ -227,39 +227,17 @@ def _candidates(segment: Segment, dish: Radiator, away: FloatArray) -> FloatArra
 def _turns(segment: Segment, pattern: str, dish: Radiator, away: FloatArray) -> list[FloatArray]:
     """Return the angles at which the margin under a slanting limit can turn from falling to rising.
 
-    A limit that falls does so where main lobe and limit fall alike and where a level part of the
-    pattern ends; where one begins, the margin falls. A limit steeper than the side lobes does so
-    where they meet the main lobe, too. One that rises does so at all of these, on the near side.
+    That is where main lobe and limit fall alike, and the far ends of the pattern's level parts:
+    plateau and shoulder. Elsewhere, as where main lobe and side lobes meet, it turns the other
+    way. A limit that rises does so on the near side of the main lobe.
     """
-    levels = envelope(pattern, dish.wavelengths)
-    root = np.sqrt(np.maximum(away**2 + _MEETING * segment.b / dish.wavelengths**2, 0))
-    own = [levels.side_deg]
+    ends = [envelope(pattern, dish.wavelengths).side_deg]
     if pattern.startswith("s580"):
-        own.append(np.full(away.shape, KNEES_DEG[1]))
-    if not 0 < segment.b <= 25:
-        own.append(_main_lobe_meets_side(dish, levels.side_dbi))
-    if segment.b < 0:
-        fall = np.maximum(dish.gain_dbi - levels.plateau_dbi, 0) / MAIN_LOBE_DB
-        own += [np.sqrt(fall) / dish.wavelengths, *(np.full(away.shape, k) for k in KNEES_DEG)]
-        return [away - np.stack(own), ((away + root) / 2)[np.newaxis]]
-    return [away + np.stack(own), ((away + root) / 2)[np.newaxis]]
+        ends.append(np.full(away.shape, KNEES_DEG[1]))
+    root = np.sqrt(np.maximum(away**2 + _MEETING * segment.b / dish.wavelengths**2, 0))
+    return [away + np.sign(segment.b) * np.stack(ends), ((away + root) / 2)[np.newaxis]]
 
 
 def _column(angles: FloatArray, away: FloatArray) -> FloatArray:
     """Return angles (k,) along a first axis of their own before those of ``away``."""
     return angles.reshape(-1, *(1,) * away.ndim)
-
-
-def _main_lobe_meets_side(dish: Radiator, side_dbi: FloatArray) -> FloatArray:
-    """Return where main lobe and side lobes meet [deg], should no plateau lie between them.
-
-    Needed only of limits steeper than side lobes, or that rise: elsewhere the margin does not
-    turn there. By Newton's method on a concave function, from beyond the root.
-    """
-    x = dish.wavelengths
-    level = dish.gain_dbi - side_dbi - 25 * np.log10(x)
-    u = np.full(x.shape, 400.0)
-    for _ in range(10):
-        value = level - MAIN_LOBE_DB * u**2 + 25 * np.log10(u)
-        u = np.maximum(u - value / (25 / np.log(10) / u - 2 * MAIN_LOBE_DB * u), 1.0)
-    return np.asarray(np.maximum(u / x, LEAST_DEG))

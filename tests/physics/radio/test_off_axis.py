@@ -130,6 +130,44 @@ def test_a_larger_error_of_pointing_never_allows_more(pattern, diameters_m, one,
     assert (more <= less + 1e-9).all()
 
 
+def radiator(pattern, x, efficiency=0.65):
+    return Radiator(
+        pattern, 10 * np.log10(efficiency * (np.pi * np.array([x])) ** 2), np.array([x])
+    )
+
+
+@pytest.mark.parametrize(
+    ("segment", "dish", "away", "angle"),
+    [
+        # The end of S.580's shelf at -3.5 dBi: 10^(35.5 / 25) degrees.
+        ((20, 40, 50, 20), radiator("s580", 114.0), 0.0, 26.303),
+        # Steeper than side lobes, of a dish so small that its main lobe meets them.
+        ((10, 25, 40, 40), radiator("s580_any_size", 6.0, 0.9), 0.0, None),
+        ((10, 25, 40, 28), radiator("s580_any_size", 4.0, 0.9), 0.3, None),
+        # A limit that rises, and the side lobes' end on the near side: 1.5 - 0.533 degrees.
+        ((0.5, 1.1, 0, -5), radiator("s580", 285.0), 1.5, 0.967),
+    ],
+)
+def test_turns_that_named_masks_hardly_show(segment, dish, away, angle):
+    mask = own(segment)
+    found = tightest(mask, dish, 0.0, 1e3, displaced_deg=away)
+    known = searched(mask, dish.at_dbi, away)
+    assert (found.margin_db <= known + 1e-9).all()
+    np.testing.assert_allclose(found.margin_db, known, rtol=0, atol=1e-3)
+    if angle is not None:
+        assert found.angle_deg == pytest.approx([angle], abs=1e-3)
+
+
+def test_a_spike_of_a_measured_pattern_is_met_on_either_side():
+    """20 dB more over a thousandth of a degree, between the angles of the dense row."""
+    rows, gains = np.array([0.0, 0.399, 0.4, 0.401, 2, 180]), np.array([43, 30, 50, 30, 0, -10.0])
+    dish = Radiator(MeasuredPattern(rows, gains), np.array([43.0]), np.array([57.0]))
+    for segment, angle in (((0.5, 0.9, 40, 0), 0.6), ((1.2, 3, 40, 0), 1.4)):
+        margin, at = tightest(own(segment), dish, 0.0, 1e3, displaced_deg=1.0)
+        assert margin == pytest.approx([-10.0], abs=1e-9)
+        assert at == pytest.approx([angle], abs=1e-9)
+
+
 def test_masks_from_the_axis_know_no_error_of_pointing():
     dish = dishes("s580", [1.2, 2.4])
     mask = named_mask("s728_1", 14.25)
