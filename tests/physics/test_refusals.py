@@ -12,12 +12,14 @@ import pytest
 from siteplan.physics import wind
 from siteplan.physics.angles import geometry, magnetic, sun_outage
 from siteplan.physics.propagation import map_files
-from siteplan.physics.radio import limits, waveforms
+from siteplan.physics.radio import emission, limits, masks, patterns, waveforms
 
 DAY = dt.date(2026, 6, 21)
 LATITUDES = "lat: latitudes must lie within -90 to 90 degrees"
 HALF = "half_angle_deg must lie within 0 to 5 degrees"
 QPSK = waveforms.find_modcod("DVB-S2", "QPSK 3/4")
+MASKS = "47cfr25_ku, 47cfr25_ka, s524_9, s728_1, en301428, en301459"
+BANDS = "5.725 to 7.075, 12.75 to 13.25, 13.75 to 14.5, 27.5 to 30 GHz"
 RULES = "47 CFR 1.1310, ICNIRP 2020 whole body, ICNIRP 2020 local"
 
 
@@ -54,6 +56,32 @@ RULES = "47 CFR 1.1310, ICNIRP 2020 whole body, ICNIRP 2020 local"
         (
             lambda: limits.exposure_limit_w_m2("47 CFR 1.1310", "staff", 14),  # type: ignore[arg-type]
             "audience 'staff' is not known: use 'public' or 'controlled'",
+        ),
+        (
+            lambda: patterns.off_axis_gain_dbi("S.580", 2, 43, 57),
+            "pattern 'S.580' is not known: use one of s580, s465, appendix_8, s580_any_size",
+        ),
+        (
+            lambda: masks.named_mask("S.524", 14.25),
+            f"mask 'S.524' is not known: use one of {MASKS}",
+        ),
+        (
+            lambda: masks.named_mask("s524_9", 13.5),
+            f"mask 's524_9' is for {BANDS}: the uplink is at 13.5 GHz",
+        ),
+        *(
+            (
+                lambda hz=hz: emission.necessary_bandwidth(hz),
+                f"bandwidth {hz:g} Hz must lie within 0.001 Hz to 999 GHz",
+            )
+            for hz in (0.0, -1.0, 0.00049, 999.5e9, float("inf"), float("nan"))
+        ),
+        *(
+            (
+                lambda given=given: emission.designator(307.2e3, given),
+                f"class of emission {given!r} must be 3 letters or digits",
+            )
+            for given in ("G7", "G7WX", "G-W", "Ä7W", "")
         ),
         (
             lambda: waveforms.modcods("DVB-T"),

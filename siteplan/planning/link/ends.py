@@ -28,7 +28,7 @@ from siteplan.physics.propagation.attenuation import (
 )
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
 from siteplan.physics.propagation.cloud_maps import CloudMaps
-from siteplan.physics.propagation.rain_probability import rain_probability_pct
+from siteplan.physics.propagation.rain import rain_probability_pct
 from siteplan.physics.radio import noise
 from siteplan.physics.radio.antennas import gain_dbi
 from siteplan.physics.radio.carrier import CarrierPlan, share_backoff_db
