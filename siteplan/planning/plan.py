@@ -21,7 +21,15 @@ from siteplan.planning.assembly import assembled, blanked, free_columns, joined,
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.kit import everywhere, nearmiss, needy, pick, remedies, shortfall
 from siteplan.planning.kit.catalogue import installed
-from siteplan.planning.link import availability, budget, ends, outage, weather, whatif
+from siteplan.planning.link import (
+    availability,
+    budget,
+    ends,
+    neighbours,
+    outage,
+    weather,
+    whatif,
+)
 from siteplan.planning.report.verdict import answered
 from siteplan.planning.setting import Setting, setting
 from siteplan.planning.site import (
@@ -113,7 +121,9 @@ class Piece(NamedTuple):
 def see(sites: Sites, shared: Setting) -> Seen:
     """Return what sites see, and the outages their targets allow: all that kit is judged by."""
     at = place.place(sites, shared.network, shared.clouds)
-    link = ends.links(shared.network, at.angles, at.climate, shared.hub)
+    network = shared.network
+    others = neighbours.interference(network, at.lat, at.lon, at.altitude_m)
+    link = ends.links(network, at.angles, at.climate, shared.hub, others)
     return Seen(at, link, 100 - at.availability_target_pct)
 
 
@@ -129,7 +139,11 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
         sizing,
         split,
         fades,
-        budget.levels(link, sizing.kit, ways[1].driven, inbound_limits=sizing.inbound_limits),
+        budget.levels(
+            *(link, sizing.kit, ways[1].driven),
+            ci_db=ways[0].ci_db,
+            inbound_limits=sizing.inbound_limits,
+        ),
         availability.availability(ways, at.availability_target_pct, margins, split),
         shortfall.shortfall(sizing, split, fades, at.elevation_deg, p_pct, floor_deg=floor),
     )

@@ -40,13 +40,14 @@ P_RANGE_PCT = (0.001, 50.0)
 class SlantPath:
     """All that the attenuation of n sites at one frequency needs, but for p and the antenna.
 
-    ``gas_db`` and ``cloud_db`` [dB] are frozen at 5 %. ``many`` tells whether gas is worked out
-    by series: some sites taken out keep it. ``upper`` is the moisture above 5 %, where it was
-    looked up beforehand.
+    ``tilt_deg`` is the polarization's from the horizontal. ``gas_db`` and ``cloud_db`` [dB] are
+    frozen at 5 %. ``many`` tells whether gas is worked out by series: some sites taken out keep
+    it. ``upper`` is the moisture above 5 %, where it was looked up beforehand.
     """
 
     frequency_ghz: float
     elevation_deg: FloatArray
+    tilt_deg: FloatArray
     climate: Climate
     gas_db: FloatArray
     cloud_db: FloatArray
@@ -129,6 +130,7 @@ def slant_path(
     return SlantPath(
         frequency_ghz,
         elevation_deg,
+        tilt_deg,
         climate,
         gas_db=_gas(frequency_ghz, elevation_deg, climate, wet.vapour_kg_m2, wet.density_g_m3),
         cloud_db=cloud_db(

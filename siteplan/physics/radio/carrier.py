@@ -130,6 +130,7 @@ def es_n0_db(
     downlink_loss_db: Level,
     g_t_db_k: Level,
     *,
+    ci_db: Level | None = None,
     uplink_fade_db: Level = 0.0,
 ) -> FloatArray:
     """Return the overall Es/(N0+I0) at the receiving station.
@@ -144,6 +145,8 @@ def es_n0_db(
         Free space, atmosphere and pointing of the downlink [dB].
     g_t_db_k : float or array
         G/T of the receiving station, with the noise of that sky [dB/K].
+    ci_db : float or array, optional
+        Carrier over all interference in clear sky [dB], in place of the carrier's own C/I.
     uplink_fade_db : float or array
         How far rain at the transmitter has lowered the carrier below clear sky [dB]. The
         interference does not cross that rain: C/I falls by as much.
@@ -168,7 +171,7 @@ def es_n0_db(
     return inverse_sum_db(
         uplink_es_n0_db(carrier, flux_dbw_m2),
         downlink_es_n0_db(carrier, flux_dbw_m2, downlink_loss_db, g_t_db_k),
-        carrier.ci_db - np.asarray(uplink_fade_db, dtype=float),
+        (carrier.ci_db if ci_db is None else ci_db) - np.asarray(uplink_fade_db, dtype=float),
     )
 
 

@@ -102,6 +102,8 @@ def reference_kit(kinds: Catalogue, n: int) -> Kit:
         offset_deg=np.full(n, kinds.offset_deg[middle]),
         tried_w=np.full(n, buc_w),
         buc_dbw=np.full(n, kinds.buc_dbw[-1]),
+        pattern=np.full(n, kinds.pattern[middle]),
+        xpi_db=np.full(n, kinds.xpi_db[middle]),
     )
 
 

@@ -12,17 +12,35 @@ from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.link.ends import Dish, Level
+from siteplan.planning.link.lobes import by_size, numbers
 
 
 @dataclass(frozen=True)
 class Catalogue:
-    """The network's antennas (a,) and BUCs (b,), smallest first."""
+    """The network's antennas (a,) and BUCs (b,), smallest first.
+
+    ``pattern`` is the number of each antenna's pattern, ``xpi_db`` its isolation [dB].
+    """
 
     diameter_m: FloatArray
     efficiency: FloatArray
     offset_deg: FloatArray
+    pattern: IntArray
+    xpi_db: FloatArray
     buc_w: FloatArray
     buc_backoff_db: FloatArray
+
+    @property
+    def dishes(self) -> list[Dish]:
+        """The antennas, smallest first."""
+        parts = self.diameter_m, self.efficiency, self.pattern, self.xpi_db
+        return [Dish(*of) for of in zip(*(p.tolist() for p in parts), strict=True)]
+
+    def dish_of(self, which: IntArray) -> Dish:
+        """Return the antennas (k,) of the catalogue at ``which`` (k,)."""
+        return Dish(
+            self.diameter_m[which], self.efficiency[which], self.pattern[which], self.xpi_db[which]
+        )
 
     @property
     def buc_dbw(self) -> FloatArray:
@@ -79,26 +97,22 @@ class Candidates(NamedTuple):
 def candidates(kinds: Catalogue, stands: Installed) -> Candidates:
     """Return the dishes and BUCs to try at n sites.
 
-    Installed kit that does not tell its efficiency or back-off has that of the nearest size.
+    Installed kit that does not tell its efficiency or back-off has that of the nearest size, and
+    so with its pattern and its isolation.
     """
-    sizes = list(zip(kinds.diameter_m.tolist(), kinds.efficiency.tolist(), strict=True))
     powers = list(zip(kinds.buc_w.tolist(), kinds.buc_dbw.tolist(), strict=True))
     if stands.nothing:
-        return Candidates(
-            [Dish(d, e) for d, e in sizes], [w for w, _ in powers], [dbw for _, dbw in powers]
-        )
-    lent = kinds.efficiency[nearest(kinds.diameter_m, stands.antenna_m)]
-    efficiency = np.where(np.isnan(stands.efficiency), lent, stands.efficiency)
+        return Candidates(kinds.dishes, [w for w, _ in powers], [dbw for _, dbw in powers])
+    lent = kinds.dish_of(nearest(kinds.diameter_m, stands.antenna_m))
+    efficiency = np.where(np.isnan(stands.efficiency), lent.efficiency, stands.efficiency)
+    own = Dish(stands.antenna_m, efficiency, lent.pattern, lent.xpi_db)
     backoff = kinds.buc_backoff_db[nearest(kinds.buc_w, stands.buc_w)]
     backoff = np.where(np.isnan(stands.buc_backoff_db), backoff, stands.buc_backoff_db)
     own_dbw = 10 * np.log10(np.where(stands.has_buc, stands.buc_w, 1.0)) - backoff
     return Candidates(
         [
-            Dish(
-                np.where(stands.has_dish, stands.antenna_m, d),
-                np.where(stands.has_dish, efficiency, e),
-            )
-            for d, e in sizes
+            Dish(*(np.where(stands.has_dish, *pair) for pair in zip(own, dish, strict=True)))
+            for dish in kinds.dishes
         ],
         [np.where(stands.has_buc, stands.buc_w, w) for w, _ in powers],
         [np.where(stands.has_buc, own_dbw, dbw) for _, dbw in powers],
@@ -137,12 +151,14 @@ def lent(kinds: Catalogue, stands: Installed) -> Lent:
 
 def catalogue(network: Network) -> Catalogue:
     """Return the network's antennas and BUCs, smallest first."""
-    antennas = sorted(network.antennas, key=lambda a: a.diameter_m)
+    antennas = by_size(network)
     bucs = sorted(network.bucs, key=lambda b: b.rated_w)
     return Catalogue(
         np.array([a.diameter_m for a in antennas]),
         np.array([a.aperture_efficiency for a in antennas]),
         np.array([a.offset_angle_deg for a in antennas]),
+        np.array(numbers(network)[0], dtype=np.intp),
+        np.array([a.xpi_db for a in antennas]),
         np.array([b.rated_w for b in bucs]),
         np.array([b.backoff_db for b in bucs]),
     )

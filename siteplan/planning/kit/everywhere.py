@@ -18,7 +18,8 @@ from siteplan.network import Network
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
 from siteplan.planning.kit.fewest import PATTERN_BITS, fewest_kinds
 from siteplan.planning.kit.fit import enough_db
-from siteplan.planning.link.ends import Dish, Links
+from siteplan.planning.link.ends import Links
+from siteplan.planning.link.mispointing import within_beam
 from siteplan.planning.link.outage import excess_db, margin_db
 from siteplan.planning.link.ways import inbound, outbound
 from siteplan.planning.step import Columns
@@ -34,11 +35,6 @@ MOST_PAIRS = 30
 def kinds_of(kinds: Catalogue) -> list[Kind]:
     """Return the catalogue's pairs, by antenna and then by BUC, smallest first."""
     return [(d, w) for d in kinds.diameter_m.tolist() for w in kinds.buc_w.tolist()]
-
-
-def _dishes(kinds: Catalogue) -> list[Dish]:
-    sizes = zip(kinds.diameter_m.tolist(), kinds.efficiency.tolist(), strict=True)
-    return [Dish(d, e) for d, e in sizes]
 
 
 def fits(link: Links, kinds: Catalogue, p_pct: FloatArray, at: IntArray) -> BoolArray:
@@ -58,7 +54,9 @@ def fits(link: Links, kinds: Catalogue, p_pct: FloatArray, at: IntArray) -> Bool
     bucs = kinds.buc_dbw.tolist()
     found = np.zeros((len(at), len(kinds.diameter_m), len(bucs)), dtype=bool)
     link, p_pct, reserve = link.take(at), p_pct[at], enough_db(link)
-    for a, dish in enumerate(_dishes(kinds)):
+    for a, dish in enumerate(kinds.dishes):
+        if not within_beam(link.network, dish):
+            continue
         good = np.flatnonzero(excess_db(outbound(link, dish), reserve, p_pct) >= 0)
         part = link.take(good)
         for b, power in enumerate(bucs):
@@ -89,7 +87,7 @@ def margins_db(
     link: Links, kinds: Catalogue, pairs: Sequence[Kind], p_pct: FloatArray
 ) -> FloatArray:
     """Return the margin of n sites with each of some pairs of the catalogue (n, k) [dB]."""
-    dishes = dict(zip(kinds.diameter_m.tolist(), _dishes(kinds), strict=True))
+    dishes = dict(zip(kinds.diameter_m.tolist(), kinds.dishes, strict=True))
     powers = dict(zip(kinds.buc_w.tolist(), kinds.buc_dbw.tolist(), strict=True))
     out = {
         d: margin_db(outbound(link, dishes[d]), p_pct) for d in dict.fromkeys(d for d, _ in pairs)

@@ -13,6 +13,8 @@ from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing
 from siteplan.physics.roots import Ending, find_roots_near
 from siteplan.planning.kit.catalogue import Candidates, Catalogue
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
+from siteplan.planning.link.lobes import without_files
+from siteplan.planning.link.mispointing import largest_m, within_beam
 from siteplan.planning.link.outage import excess_db, margin_db
 from siteplan.planning.link.ways import dish_at, inbound, outbound
 
@@ -52,7 +54,7 @@ def first_fit(
     flat = np.where(settled, 0, len(tries.dishes) * bucs - 1)
     reserve = enough_db(link)
     for a, dish in enumerate(tries.dishes):
-        open_ = np.flatnonzero(~found)
+        open_ = np.flatnonzero(~found & within_beam(link.network, dish))
         part = link.take(open_)
         good = excess_db(outbound(part, dish_at(dish, open_)), reserve, p_pct[open_]) >= 0
         open_ = open_[good]
@@ -104,11 +106,12 @@ def catalogue_margins_db(
     ``known_db`` are the margins of the kit itself, outbound and inbound.
     """
     columns = []
-    for diameter, efficiency in zip(kinds.diameter_m, kinds.efficiency, strict=True):
+    for dish in kinds.dishes:
         column = np.minimum(*known_db)
-        other = np.flatnonzero((kit.dish_m != diameter) | (kit.efficiency != efficiency))
+        own = zip(kit.dish, dish, strict=True)
+        other = np.flatnonzero(np.any([mine != its for mine, its in own], axis=0))
         if other.size:
-            part, dish = link.take(other), Dish(float(diameter), float(efficiency))
+            part = link.take(other)
             column[other] = pair_margin_db(part, dish, kit.buc_dbw[other], p_pct[other])
         columns.append(column)
     return np.stack(columns, axis=1)
@@ -125,8 +128,10 @@ def required_antenna_m(
 ) -> FloatArray:
     """Return the diameter (n,) [m] that would just meet both directions with the reserve.
 
-    The BUC is that of the kit and the efficiency that of its dish. The least of
-    ``REQUIRED_RANGE_M`` where that does; NaN where none in the range does, and below the horizon.
+    The BUC is that of the kit, efficiency and side lobes are those of its dish (S.580-6's in
+    place of a measured pattern). The least of ``REQUIRED_RANGE_M`` where that does; NaN where none
+    in the range does, and below the horizon. An error of pointing that is given ends the range
+    where it reaches the edge of the half-power beam: beyond, a margin no longer rises.
 
     Parameters
     ----------
@@ -142,7 +147,8 @@ def required_antenna_m(
     def exceeds(ln_m: FloatArray, index: IntArray) -> FloatArray:
         return _reserve_excess_db(those.at(index), np.exp(ln_m), kit, index, p_pct[index])
 
-    low, high = np.log(REQUIRED_RANGE_M)
+    least_m, most_m = REQUIRED_RANGE_M
+    low, high = np.log(least_m), np.log(min(most_m, largest_m(link.network)))
     over = np.where(np.isnan(margin_db), 0.0, margin_db - enough_db(link))
     start = np.clip(np.log(kit.dish_m) - over / _DB_PER_LN_M, low, high)
     first = exceeds(start, np.arange(len(link)))
@@ -160,7 +166,10 @@ def _reserve_excess_db(
     link: Links, diameter_m: FloatArray, kit: Kit, index: IntArray, p_pct: FloatArray
 ) -> FloatArray:
     """Return how far a diameter exceeds the reserve (k,), by a measure of the same sign [dB]."""
-    dish, reserve = Dish(diameter_m, kit.efficiency[index]), enough_db(link)
+    # A measured pattern is that of its own size: other diameters have S.580's.
+    pattern = without_files(kit.pattern[index])
+    dish = Dish(diameter_m, kit.efficiency[index], pattern, kit.xpi_db[index])
+    reserve = enough_db(link)
     out = excess_db(outbound(link, dish), reserve, p_pct)
     back = excess_db(inbound(link, dish, kit.buc_dbw[index]), reserve, p_pct)
     return np.minimum(out, back)

@@ -181,6 +181,8 @@ def _kit(
         ),
         tried_w=tried_w,
         buc_dbw=chosen(tries.dbw, buc),
+        pattern=chosen([d.pattern for d in tries.dishes], antenna).astype(np.intp),
+        xpi_db=chosen([d.xpi_db for d in tries.dishes], antenna),
     )
 
 

@@ -11,6 +11,8 @@ from siteplan.planning.kit.catalogue import Installed, candidates
 from siteplan.planning.kit.fit import first_fit, level_at, pair_margin_db
 from siteplan.planning.kit.needy import LEAST_GAIN_DB, Case, Found, climb, reaches
 from siteplan.planning.link.ends import Dish, Level
+from siteplan.planning.link.lobes import without_files
+from siteplan.planning.link.mispointing import largest_m, within_beam
 from siteplan.planning.link.outage import margin_db
 from siteplan.planning.link.ways import inbound
 
@@ -52,7 +54,11 @@ def _own(told: FloatArray, at: IntArray, figure: Level) -> FloatArray:
 def _antennas(x: Case) -> Iterator[Found]:
     """Yield the next larger antenna, and the smallest that serves, with the BUC as it is."""
     sizes = x.kinds.diameter_m
-    steps = [x.kit.dish_m < size - _SAME for size in sizes.tolist()]
+    in_beam = [bool(within_beam(x.network, dish)) for dish in x.kinds.dishes]
+    steps = [
+        (x.kit.dish_m < size - _SAME) & able
+        for size, able in zip(sizes.tolist(), in_beam, strict=True)
+    ]
     for rung in climb(x, steps, lambda a, at: x.catalogue_margin_db[at, a]):
         size, efficiency = float(sizes[rung.step]), float(x.kinds.efficiency[rung.step])
         for variant, here in _split(rung.at, x.stands.has_dish):
@@ -98,7 +104,7 @@ def _both(x: Case, where: BoolArray) -> Iterator[Found]:
     tries = candidates(x.kinds, Installed(nothing, nothing, nothing, nothing))
     link, p_pct = x.link.take(at), x.p_pct[at]
     (antenna, buc), fits = first_fit(link, tries, p_pct, settled=np.zeros(at.size, dtype=bool))
-    dish = Dish(x.kinds.diameter_m[antenna], x.kinds.efficiency[antenna])
+    dish = x.kinds.dish_of(antenna)
     margin = pair_margin_db(link, dish, x.kinds.buc_dbw[buc], p_pct)
     told = fits & (margin - x.margin_db[at] >= LEAST_GAIN_DB)
     at, antenna, buc = at[told], antenna[told], buc[told]
@@ -119,11 +125,13 @@ def _beyond(x: Case, where: BoolArray) -> Iterator[Found]:
     """Yield the antenna that would do where the catalogue's do not, up to a tenth of a metre."""
     size = np.ceil(np.round(x.required_m * 10, 6)) / 10
     size = np.where(size > x.kit.dish_m + _SAME, size, size + 0.1)
+    most = min(LARGEST_M, largest_m(x.network))
     largest = float(x.kinds.diameter_m[-1])
-    at = np.flatnonzero(where & (size <= LARGEST_M) & (x.required_m > x.kit.dish_m))
+    at = np.flatnonzero(where & (size <= most) & (x.required_m > x.kit.dish_m))
     if not at.size:
         return
-    dish = Dish(size[at], x.kit.efficiency[at])
+    pattern = without_files(x.kit.pattern[at])
+    dish = Dish(size[at], x.kit.efficiency[at], pattern, x.kit.xpi_db[at])
     margin = pair_margin_db(x.link.take(at), dish, level_at(x.kit.buc_dbw, at), x.p_pct[at])
     gains = margin - x.margin_db[at] >= LEAST_GAIN_DB
     at, margin = at[gains], margin[gains]

@@ -20,8 +20,10 @@ from siteplan.physics.radio.carrier import (
     inverse_sum_db,
     uplink_es_n0_db,
 )
+from siteplan.planning.link import mispointing
 from siteplan.planning.link.drive import Drive
 from siteplan.planning.link.ends import Dish, Kit, Level, Links, hub_noise_k
+from siteplan.planning.link.interference import inbound_ci_db
 
 #: What cuts the clear-sky power of a remote.
 SHARE_CUT = "share"
@@ -42,15 +44,26 @@ def remote_g_t_db_k(link: Links, dish: Dish, sky: Attenuation, wet_db: Level) ->
 
 
 def outbound_es_n0_db(
-    link: Links, dish: Dish, sky: Attenuation, hub_fade_db: Level, *, wet_db: Level = 0.0
+    link: Links,
+    dish: Dish,
+    sky: Attenuation,
+    hub_fade_db: Level,
+    *,
+    ci_db: Level,
+    wet_db: Level = 0.0,
 ) -> FloatArray:
-    """Return the outbound Es/(N0+I0) (n,) [dB] under a sky at the sites and a fade at the hub."""
-    loss = link.site.free_space_db + sky.total + link.network.terminal.pointing_loss_db
+    """Return the outbound Es/(N0+I0) (n,) [dB] under a sky at the sites and a fade at the hub.
+
+    ``ci_db`` is the carrier over all interference, the hub's sky clear.
+    """
+    carrier = link.outbound
+    pointing = mispointing.loss_db(link.network, dish, carrier.downlink_ghz)
     return es_n0_db(
-        link.outbound,
-        link.outbound.share_flux_dbw_m2 - hub_fade_db,
-        loss,
+        carrier,
+        carrier.share_flux_dbw_m2 - hub_fade_db,
+        link.site.free_space_db + sky.total + pointing,
         remote_g_t_db_k(link, dish, sky, wet_db),
+        ci_db=ci_db,
         uplink_fade_db=hub_fade_db,
     )
 
@@ -61,7 +74,7 @@ def inbound_other_es_n0_db(link: Links, driven: Drive, fade_db: Level = 0.0) -> 
     ``fade_db`` is what a fade at the sites takes from the carrier, power control taken off.
     """
     up = uplink_es_n0_db(link.inbound, driven.flux_dbw_m2 - fade_db)
-    return inverse_sum_db(up, link.inbound.ci_db - fade_db)
+    return inverse_sum_db(up, inbound_ci_db(link, driven.flux_dbw_m2, fade_db))
 
 
 def inbound_down_es_n0_db(link: Links, driven: Drive, fade_db: Level = 0.0) -> FloatArray:
@@ -107,17 +120,21 @@ class Levels(Arrays):
     peaked_g_t_db_k: FloatArray
 
 
-def levels(link: Links, kit: Kit, driven: Drive, *, inbound_limits: BoolArray) -> Levels:
+def levels(
+    link: Links, kit: Kit, driven: Drive, *, ci_db: Level, inbound_limits: BoolArray
+) -> Levels:
     """Return the clear-sky levels of each site with its kit.
 
     Parameters
     ----------
     link, kit, driven : Links, Kit, Drive
         Of n sites.
+    ci_db : float or (n,) array
+        The outbound carrier over all interference [dB].
     inbound_limits : (n,) array of bool
         Where the inbound direction is the limiting one.
     """
-    out = outbound_es_n0_db(link, kit.dish, link.site.down.clear, 0.0)
+    out = outbound_es_n0_db(link, kit.dish, link.site.down.clear, 0.0, ci_db=ci_db)
     back = inbound_es_n0_db(link, driven)
     out_fade, back_fade = out - link.outbound_required_db, back - link.inbound_required_db
     seen = ~np.isnan(out)
@@ -128,7 +145,8 @@ def levels(link: Links, kit: Kit, driven: Drive, *, inbound_limits: BoolArray) -
         outbound_fade_margin_db=out_fade,
         inbound_fade_margin_db=back_fade,
         remote_eirp_dbw=np.where(seen, driven.eirp_dbw, np.nan),
-        remote_g_t_db_k=peaked - link.network.terminal.pointing_loss_db,
+        remote_g_t_db_k=peaked
+        - mispointing.loss_db(link.network, kit.dish, link.outbound.downlink_ghz),
         tx_power_w=np.where(seen, 10 ** ((kit.buc_dbw - driven.cut_db) / 10), np.nan),
         power_cut_db=driven.cut_db,
         power_cut_by=np.where(driven.cut_db > 0, SHARE_CUT, "").astype(object),

@@ -12,6 +12,7 @@ import numpy as np
 
 from siteplan.arrays import FloatArray
 from siteplan.physics.radio.antennas import gain_dbi
+from siteplan.planning.link import mispointing
 from siteplan.planning.link.ends import Dish, Level, Links
 
 
@@ -54,6 +55,7 @@ def drive(link: Links, dish: Dish, buc_dbw: Level) -> Drive:
 
 def rated_eirp_dbw(link: Links, dish: Dish, buc_dbw: Level) -> FloatArray:
     """Return the remotes' EIRP (n,) [dBW] at the BUC's power after back-off [dBW]."""
-    t = link.network.terminal
-    gain = gain_dbi(dish.diameter_m, dish.efficiency, link.inbound.uplink_ghz)
-    return np.asarray(buc_dbw + gain - t.tx_loss_db - t.pointing_loss_db)
+    ghz = link.inbound.uplink_ghz
+    gain = gain_dbi(dish.diameter_m, dish.efficiency, ghz)
+    pointing = mispointing.loss_db(link.network, dish, ghz)
+    return np.asarray(buc_dbw + gain - link.network.terminal.tx_loss_db - pointing)

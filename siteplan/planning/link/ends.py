@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import FloatArray, IntArray, is_everyone, take
+from siteplan.arrays import FloatArray, IntArray, is_everyone, stretch, take
 from siteplan.errors import NetworkError
 from siteplan.network import Carrier, Network
 from siteplan.physics.angles.geometry import (
@@ -30,24 +30,45 @@ from siteplan.physics.propagation.climate import Climate, site_climate, topograp
 from siteplan.physics.propagation.cloud_maps import CloudMaps
 from siteplan.physics.propagation.rain import rain_probability_pct
 from siteplan.physics.radio import noise
-from siteplan.physics.radio.antennas import gain_dbi
+from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
 from siteplan.physics.radio.carrier import CarrierPlan, share_backoff_db
 from siteplan.physics.radio.waveforms import find_modcod, required_es_n0_db
 from siteplan.planning.link.fading import Fading, fading
-from siteplan.planning.link.hubfade import NO_HUB_FADE, HubFade, hub_fade, hub_skies
+from siteplan.planning.link.hubfade import (
+    NO_HUB_FADE,
+    HubFade,
+    HubLeak,
+    hub_fade,
+    hub_leak,
+    hub_skies,
+)
+from siteplan.planning.link.lobes import S580, all_sides, gain_off_axis_dbi, numbers
+from siteplan.planning.link.neighbours import (
+    Interference,
+    hub_density_dbw_hz,
+    power_sum_dbw,
+    separations_deg,
+)
 
 #: A number, or one a site (n,).
 Level = float | FloatArray
 
 #: Distance from a hub that the network file does not place [km]: some 30 degrees of elevation.
 UNPLACED_HUB_KM = 38500.0
+#: Isolation of polarizations of a dish that the catalogue does not list [dB]; common practice.
+DISH_XPI_DB = 30.0
 
 
 class Dish(NamedTuple):
-    """An antenna: diameter [m] and aperture efficiency, numbers or one a site (n,)."""
+    """An antenna: diameter [m], aperture efficiency, pattern, isolation of polarizations [dB].
+
+    Numbers or one a site (n,); the pattern is one of `lobes.all_sides`, by number.
+    """
 
     diameter_m: Level
     efficiency: Level
+    pattern: int | IntArray = S580
+    xpi_db: Level = DISH_XPI_DB
 
 
 @dataclass(frozen=True)
@@ -71,7 +92,9 @@ class HubEnd:
     ``up_gas_db`` and ``down_gas_db`` are clear sky's. ``up_fade`` is what the outbound carrier
     loses on its uplink before power control, ``down_fade`` what the inbound one loses on its
     downlink, noise included; both are empty where the network file gives no place, or counts no
-    rain at the hub.
+    rain at the hub. ``neighbours_dbw_hz`` is the EIRP density of neighbouring satellites less what
+    the hub's side lobes keep out [dBW/Hz], ``depolarized`` what its rain turns over from the
+    other polarization; None where neither counts.
     """
 
     up_gas_db: FloatArray
@@ -83,6 +106,8 @@ class HubEnd:
     gain_dbi: float
     elevation_deg: float
     rain_rate_mm_h: float
+    neighbours_dbw_hz: float | None = None
+    depolarized: HubLeak | None = None
 
 
 @dataclass(frozen=True)
@@ -96,12 +121,14 @@ class Links:
     inbound_required_db: float
     site: SiteEnd
     hub: HubEnd
+    interference: Interference | None = None
 
     def take(self, index: IntArray) -> Links:
         """Return the links of the sites at ``index`` (k,), distinct and rising."""
         if is_everyone(index, len(self)):
             return self
-        return replace(self, site=take(self.site, index))
+        others = None if self.interference is None else take(self.interference, index)
+        return replace(self, site=take(self.site, index), interference=others)
 
     def __len__(self) -> int:
         """Return the number of sites."""
@@ -113,8 +140,8 @@ class Kit:
     """The kit that each site is judged with (n,).
 
     ``antenna_m`` and ``buc_w`` are NaN where nothing was picked; ``dish_m``, ``efficiency``,
-    ``offset_deg``, ``tried_w`` and ``buc_dbw`` are what the margins are computed with: the kit,
-    or the largest pair of the catalogue where there is none.
+    ``offset_deg``, ``tried_w``, ``buc_dbw``, ``pattern`` and ``xpi_db`` are what the margins are
+    computed with: the kit, or the largest pair of the catalogue where there is none.
     """
 
     antenna_m: FloatArray
@@ -125,11 +152,13 @@ class Kit:
     offset_deg: FloatArray
     tried_w: FloatArray
     buc_dbw: FloatArray
+    pattern: IntArray
+    xpi_db: FloatArray
 
     @property
     def dish(self) -> Dish:
         """The dish of each site, for the budget."""
-        return Dish(self.dish_m, self.efficiency)
+        return Dish(self.dish_m, self.efficiency, self.pattern, self.xpi_db)
 
 
 def required_db(table: str, carrier: Carrier) -> float:
@@ -200,6 +229,11 @@ def lower_ghz(network: Network) -> float:
     return min(network.outbound.downlink_ghz, network.inbound.uplink_ghz)
 
 
+def higher_ghz(network: Network) -> float:
+    """Return the higher of the remotes' two frequencies [GHz], whose beam is the narrower."""
+    return max(network.outbound.downlink_ghz, network.inbound.uplink_ghz)
+
+
 def hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
     """Return the hub's end of the link.
 
@@ -265,7 +299,38 @@ def _placed_hub(network: Network, gain: float, paths: HubPaths) -> HubEnd:
         gain_dbi=gain,
         elevation_deg=float(angles.elevation_deg[0]),
         rain_rate_mm_h=float(climate.rain_rate_mm_h[0]),
+        neighbours_dbw_hz=_hub_neighbours_dbw_hz(network),
+        depolarized=_hub_leak(network, down) if counted else None,
     )
+
+
+def _hub_neighbours_dbw_hz(network: Network) -> float | None:
+    """Return what the hub receives of neighbouring satellites, as one beside ours [dBW/Hz].
+
+    Their EIRP densities, less what its side lobes keep out of each; None without neighbours.
+    """
+    if not network.neighbours:
+        return None
+    hub, ghz = network.hub, network.inbound.downlink_ghz
+    lat, lon = np.array([hub.lat], dtype=float), np.array([hub.lon], dtype=float)
+    away = separations_deg(network, lat, lon, topographic_altitude_m(lat, lon))[:, 0]
+    gain = float(gain_dbi(hub.antenna_m, hub.efficiency, ghz))
+    pattern = all_sides(network)[numbers(network)[1]].rx
+    x = float(hub.antenna_m / wavelength_m(ghz))
+    side = gain_off_axis_dbi(pattern, away, gain_dbi=gain, wavelengths=x)
+    densities = np.array([hub_density_dbw_hz(n, network) for n in network.neighbours])
+    total = power_sum_dbw(densities + side - gain)
+    return None if np.isnan(away).all() else float(total)
+
+
+def _hub_leak(network: Network, path: SlantPath) -> HubLeak | None:
+    """Return what the hub's rain turns over from the other polarization; None if that is empty."""
+    level = network.inbound.cross_polar_level_db
+    if level is None:
+        return None
+    p_pct, sky = hub_skies(path, averaging(path, network.hub.antenna_m, network.hub.efficiency))
+    fades = stretch(fading(path, 0.0, None), len(p_pct))
+    return hub_leak(p_pct, fades.xpd_db(sky.rain, p_pct) - level)
 
 
 def _up_fade(network: Network, path: SlantPath) -> HubFade:
@@ -305,7 +370,13 @@ def _hub_place(network: Network, clouds: CloudMaps) -> tuple[LookAngles, Climate
     return angles, site_climate(lat, lon, altitude_m / 1000, clouds)
 
 
-def links(network: Network, angles: LookAngles, climate: Climate, hub: HubEnd) -> Links:
+def links(
+    network: Network,
+    angles: LookAngles,
+    climate: Climate,
+    hub: HubEnd,
+    interference: Interference | None = None,
+) -> Links:
     """Return the links of sites (n,) to the hub, ready for any kit."""
     return Links(
         network,
@@ -315,4 +386,5 @@ def links(network: Network, angles: LookAngles, climate: Climate, hub: HubEnd) -
         required_db("inbound", network.inbound),
         site_end(network, angles, climate),
         hub,
+        interference,
     )

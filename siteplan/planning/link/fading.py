@@ -20,6 +20,7 @@ from siteplan.physics.propagation.attenuation import (
     with_upper_moisture,
 )
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
+from siteplan.physics.propagation.depolarization import rain_xpd_db
 from siteplan.physics.propagation.rain import RainFade
 from siteplan.physics.propagation.scintillation import fade_factor
 
@@ -91,6 +92,15 @@ class Fading:
         if self.wet_db == 0:
             return 0.0
         return np.where(np.maximum(p_pct, P_RANGE_PCT[0]) <= self.wet_until_pct, self.wet_db, 0.0)
+
+    def xpd_db(self, rain_db: FloatArray, p_pct: FloatArray) -> FloatArray:
+        """Return the discrimination that rain leaves (n,) [dB] at percentages of time (n,) [%].
+
+        ``rain_db`` (n,) is the rain's part of the sky at them.
+        """
+        p = np.maximum(np.clip(p_pct, *P_RANGE_PCT), self.turn_pct)
+        path = self.path
+        return rain_xpd_db(rain_db, p, path.frequency_ghz, path.elevation_deg, path.tilt_deg)
 
     def beyond_frozen(self) -> Fading:
         """Return the same with its moisture above 5 % looked up once, for many percentages."""

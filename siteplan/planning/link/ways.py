@@ -8,7 +8,7 @@ margin under a level.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Protocol, Self
+from typing import Any, Protocol, Self
 
 import numpy as np
 
@@ -23,7 +23,8 @@ from siteplan.planning.link.budget import (
 )
 from siteplan.planning.link.drive import Drive, drive
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
-from siteplan.planning.link.hubfade import HubFade
+from siteplan.planning.link.hubfade import HubFade, joint_outage_pct
+from siteplan.planning.link.interference import outbound_ci_db, rain_leak_db
 
 #: Levels below are held by any hub [dB]; a double overflows at some -3080 dB.
 _DEEPEST_DB = -2900.0
@@ -62,11 +63,12 @@ class Way(Protocol):
 
 @dataclass(frozen=True)
 class Outbound:
-    """Hub to remote."""
+    """Hub to remote; ``ci_db`` is the carrier over all interference in clear sky [dB]."""
 
     link: Links
     dish: Dish
     sigma_db: FloatArray
+    ci_db: Level
     clear_db: FloatArray
 
     @property
@@ -80,9 +82,15 @@ class Outbound:
 
     def site_db(self, p_pct: FloatArray) -> FloatArray:
         """Return the margin (n,) [dB] with the sites faded at ``p_pct`` (n,), the hub clear."""
-        wet = self.link.site.down.wet_loss_db(p_pct)
-        level = outbound_es_n0_db(self.link, self.dish, self.sky(p_pct), 0.0, wet_db=wet)
+        wet, sky = self.link.site.down.wet_loss_db(p_pct), self.sky(p_pct)
+        ci_db = self.rained_ci_db(sky, p_pct)
+        level = outbound_es_n0_db(self.link, self.dish, sky, 0.0, ci_db=ci_db, wet_db=wet)
         return level - self.link.outbound_required_db
+
+    def rained_ci_db(self, sky: Attenuation, p_pct: FloatArray) -> Level:
+        """Return the carrier over all interference under a sky, what rain depolarizes with it."""
+        leak = rain_leak_db(self.link, sky.rain, p_pct)
+        return self.ci_db if leak is None else inverse_sum_db(self.ci_db, leak)
 
     def hub_db(self, p_pct: FloatArray | float) -> FloatArray:
         """Return the margin (n,) [dB] with the hub faded at ``p_pct``, the sites clear.
@@ -104,7 +112,7 @@ class Outbound:
             return self
         return Outbound(
             self.link.take(index), dish_at(self.dish, index), self.sigma_db[index],
-            self.clear_db[index],
+            at_sites(self.ci_db, index), self.clear_db[index],
         )  # fmt: skip
 
     def beyond_frozen(self) -> Outbound:
@@ -153,7 +161,9 @@ class Inbound:
         """Return the margin (n,) [dB] with the hub faded at ``p_pct``, the sites clear."""
         if self.fade.silent:
             return self.clear_db
-        level = inverse_sum_db(self.others_db, self.down_db - self.fade.at(p_pct))
+        down, leak = self.down_db - self.fade.at(p_pct), self.link.hub.depolarized
+        terms = (self.others_db, down) if leak is None else (self.others_db, down, leak.at(p_pct))
+        level = inverse_sum_db(*terms)
         return level - self.link.inbound_required_db
 
     def hub_outage_pct(self, level_db: FloatArray) -> FloatArray:
@@ -164,6 +174,9 @@ class Inbound:
         asked = np.maximum(level_db, _DEEPEST_DB) + self.link.inbound_required_db
         total, other = (10 ** (-x / 10) for x in (asked, self.others_db))
         left = total - other  # noise that the downlink may add
+        if (leak := self.link.hub.depolarized) is not None:
+            outage = joint_outage_pct(self.fade, leak, self.down_db, np.maximum(left, 0.0))
+            return np.where(left <= 0, np.inf, outage)
         need = -10 * np.log10(np.where(left > 0, left, np.nan))
         outage = self.fade.outage_pct(self.down_db - need)
         return np.where(left <= 0, np.inf, outage)
@@ -185,8 +198,9 @@ class Inbound:
 def outbound(link: Links, dish: Dish) -> Outbound:
     """Return the outbound direction of n sites with their dishes."""
     sigma = averaging(link.site.down.path, dish.diameter_m, dish.efficiency)
-    clear = outbound_es_n0_db(link, dish, link.site.down.clear, 0.0)
-    return Outbound(link, dish, sigma, clear - link.outbound_required_db)
+    ci_db = outbound_ci_db(link, dish)
+    clear = outbound_es_n0_db(link, dish, link.site.down.clear, 0.0, ci_db=ci_db)
+    return Outbound(link, dish, sigma, ci_db, clear - link.outbound_required_db)
 
 
 def inbound(link: Links, dish: Dish, buc_dbw: Level) -> Inbound:
@@ -206,7 +220,12 @@ def both(link: Links, kit: Kit) -> tuple[Outbound, Inbound]:
 
 def dish_at(dish: Dish, index: IntArray) -> Dish:
     """Return the dishes of the sites at ``index`` (k,); a number serves all."""
-    return Dish(*(x[index] if isinstance(x, np.ndarray) and x.ndim else x for x in dish))
+    return Dish(*(at_sites(x, index) for x in dish))
+
+
+def at_sites(value: Any, index: IntArray) -> Any:
+    """Return the values of the sites at ``index`` (k,); a number serves all."""
+    return value[index] if isinstance(value, np.ndarray) and value.ndim else value
 
 
 def _soaked(link: Links) -> Links:

@@ -14,7 +14,7 @@ from siteplan.arrays import FloatArray
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.radio.carrier import inverse_sum_db, uplink_es_n0_db
 from siteplan.planning.link.budget import inbound_es_n0_db, outbound_es_n0_db
-from siteplan.planning.link.ends import HubEnd, Links
+from siteplan.planning.link.ends import HubEnd
 from siteplan.planning.link.hubfade import HubFade
 from siteplan.planning.link.outage import Shares, margin_db
 from siteplan.planning.link.ways import Inbound, Outbound, Way
@@ -125,14 +125,15 @@ def budget_db(ways: tuple[Outbound, Inbound], split: Shares, p_pct: FloatArray) 
 
 def _down_hop_db(way: Outbound) -> FloatArray:
     """Return the outbound Es/N0 (n,) [dB] of the downlink alone in clear sky."""
-    total = outbound_es_n0_db(way.link, way.dish, way.link.site.down.clear, 0.0)
-    return np.asarray(-10 * np.log10(10 ** (-total / 10) - 10 ** (-_fixed_db(way.link) / 10)))
+    clear = way.link.site.down.clear
+    total = outbound_es_n0_db(way.link, way.dish, clear, 0.0, ci_db=way.ci_db)
+    return np.asarray(-10 * np.log10(10 ** (-total / 10) - 10 ** (-_fixed_db(way) / 10)))
 
 
-def _fixed_db(link: Links) -> FloatArray:
+def _fixed_db(way: Outbound) -> FloatArray:
     """Return the outbound Es/N0 [dB] of uplink and interference together, the hub clear."""
-    carrier = link.outbound
-    return inverse_sum_db(uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2), carrier.ci_db)
+    carrier = way.link.outbound
+    return inverse_sum_db(uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2), way.ci_db)
 
 
 def _up_hop_db(way: Inbound) -> FloatArray:
@@ -145,7 +146,7 @@ def _outbound_losses_db(way: Outbound, site_pct: FloatArray, p_pct: FloatArray) 
     link = way.link
     sky, dry = way.sky(site_pct), link.site.down.clear
     # The downlink's level falls by the attenuation; the rest is noise and the wet dish.
-    dimmed = inverse_sum_db(_down_hop_db(way) - (sky.total - dry.total), _fixed_db(link))
+    dimmed = inverse_sum_db(_down_hop_db(way) - (sky.total - dry.total), _fixed_db(way))
     return _worse(way, dimmed - link.outbound_required_db, site_pct, p_pct)
 
 

@@ -17,6 +17,7 @@ from siteplan.model import Sites
 from siteplan.network import Cable, Network
 from siteplan.physics.radio import cable
 from siteplan.physics.radio.antennas import gain_dbi
+from siteplan.planning.link import mispointing
 from siteplan.planning.link.ends import Kit, Links
 from siteplan.planning.step import Raised, Told, flag
 
@@ -103,7 +104,8 @@ def demand(sites: Sites, link: Links, kit: Kit, network: Network) -> Demand:
     """Return what the cable of each site (n,) must serve."""
     carrier = link.outbound
     gain = gain_dbi(kit.dish_m, kit.efficiency, carrier.downlink_ghz)
-    loss = link.site.free_space_db + link.site.down.gas_db + network.terminal.pointing_loss_db
+    pointing = mispointing.loss_db(network, kit.dish, carrier.downlink_ghz)
+    loss = link.site.free_space_db + link.site.down.gas_db + pointing
     at_lnb = (
         carrier.satellite_eirp_dbw - carrier.share_backoff_db - loss + gain
     ) - network.terminal.rx_loss_db

@@ -16,11 +16,18 @@ from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.physics.propagation.attenuation import Attenuation, SlantPath, averaging
 from siteplan.physics.radio.carrier import downlink_es_n0_db, uplink_es_n0_db
+from siteplan.planning.link import mispointing
 from siteplan.planning.link.budget import remote_g_t_db_k
 from siteplan.planning.link.ends import HubPaths, hub_noise_k
 from siteplan.planning.link.fading import fading
 from siteplan.planning.link.lines import inward, outward
-from siteplan.planning.link.lines.parts import Hop, Remote, interference, total
+from siteplan.planning.link.lines.interference import (
+    ci_db,
+    inbound_sources,
+    interference,
+    outbound_sources,
+)
+from siteplan.planning.link.lines.parts import Hop, Remote, total
 from siteplan.planning.link.lines.terms import Known, Sky, columns, sky_of, with_bases
 from siteplan.planning.link.outage import Shares, fixed_share
 from siteplan.planning.link.ways import Inbound, Outbound, Way
@@ -181,19 +188,25 @@ def _outbound(
     raised = hub_sky.total - hub_sky.gas[0] - net
     hop = Hop(known, remote, sky, hub_sky, raised, net, wet)
     up_db = uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2 - net)
-    loss = link.site.free_space_db + sky.total + link.network.terminal.pointing_loss_db
+    pointing = mispointing.loss_db(link.network, way.dish, carrier.downlink_ghz)
+    loss = link.site.free_space_db + sky.total + pointing
     g_t = remote_g_t_db_k(link, way.dish, sky.parts, wet)
     down_db = downlink_es_n0_db(carrier, carrier.share_flux_dbw_m2 - net, loss, g_t)
     margins = columns(way.clear_db, way.site_db(at), way.hub_db(shares[1]))
-    need = link.outbound_required_db
+    need, sources = link.outbound_required_db, outbound_sources(way, shares[0])
     return (
         outward.hub_power(way, hop),
         outward.outbound_up(way, hop),
         outward.site_noise(way, hop),
         outward.site_g_t(way, hop),
         outward.outbound_down(way, hop, down_db),
-        interference(hop, carrier, "outbound"),
-        total(hop, carrier, "outbound", (up_db, down_db), margin_db=margins, required_db=need),
+        interference(hop, carrier, "outbound", sources),
+        total(
+            *(hop, carrier, "outbound", (up_db, down_db)),
+            ci_db=ci_db(carrier, sources),
+            margin_db=margins,
+            required_db=need,
+        ),
     )
 
 
@@ -217,7 +230,7 @@ def _inbound(
     up_db = uplink_es_n0_db(carrier, way.driven.flux_dbw_m2 - net)
     down_db = inward.inbound_down_db(way, hop, shares[1])
     margins = columns(way.clear_db, way.site_db(at), way.hub_db(shares[1]))
-    need = link.inbound_required_db
+    need, sources = link.inbound_required_db, inbound_sources(way, net, shares[1])
     return (
         inward.site_eirp(way, hop),
         inward.inbound_up(way, hop),
@@ -225,6 +238,11 @@ def _inbound(
         inward.hub_noise(way, hop),
         inward.hub_g_t(way, hop),
         inward.inbound_down(way, hop, down_db),
-        interference(hop, carrier, "inbound"),
-        total(hop, carrier, "inbound", (up_db, down_db), margin_db=margins, required_db=need),
+        interference(hop, carrier, "inbound", sources),
+        total(
+            *(hop, carrier, "inbound", (up_db, down_db)),
+            ci_db=ci_db(carrier, sources),
+            margin_db=margins,
+            required_db=need,
+        ),
     )

@@ -14,12 +14,13 @@ from siteplan.physics.radio.carrier import (
     uplink_es_n0_db,
 )
 from siteplan.planning.link.budget import inbound_down_es_n0_db
-from siteplan.planning.link.ends import hub_noise_k
+from siteplan.planning.link.ends import Dish, hub_noise_k
 from siteplan.planning.link.lines.parts import (
     Hop,
     c_n0_lines,
     free_space,
     gap_line,
+    pointing_line,
     remote_gain,
     satellite_eirp,
     satellite_g_t,
@@ -46,7 +47,7 @@ def site_eirp(way: Inbound, hop: Hop) -> BudgetPart:
         known.told("buc_backoff", "-", "dB", backoff, slack, rests_on=f"{of.buc}.backoff_db"),
         known.key("tx_loss", "-", "dB", t.tx_loss_db, "terminal.tx_loss_db"),
         remote_gain(hop, way.link.inbound.uplink_ghz),
-        known.key("pointing", "-", "dB", t.pointing_loss_db, "terminal.pointing_loss_db"),
+        pointing_line(hop, Dish(of.dish_m, of.efficiency), way.link.inbound.uplink_ghz),
         known.computed("power_cut", "-", "dB", way.driven.cut_db[0], ("inbound.power_share",)),
         known.computed("site_eirp", "=", "dBW", way.driven.eirp_dbw[0]),
     )

@@ -16,6 +16,7 @@ from siteplan.planning.link.lines.parts import (
     c_n0_lines,
     free_space,
     gap_line,
+    pointing_line,
     remote_gain,
     satellite_eirp,
     satellite_g_t,
@@ -123,10 +124,8 @@ def site_g_t(way: Outbound, hop: Hop) -> BudgetPart:
 
 def outbound_down(way: Outbound, hop: Hop, es_n0_db: FloatArray) -> BudgetPart:
     """Return the hop from the satellite to the site; ``es_n0_db`` (3,) is that of it alone."""
-    known, carrier, network = hop.known, way.link.outbound, way.link.network
-    told = network.outbound
+    known, carrier, told = hop.known, way.link.outbound, way.link.network.outbound
     eirp = carrier.satellite_eirp_dbw - carrier.share_backoff_db - hop.net_db
-    pointing = network.terminal.pointing_loss_db
     return part(
         "outbound_down",
         satellite_eirp(known, carrier, "outbound"),
@@ -135,7 +134,7 @@ def outbound_down(way: Outbound, hop: Hop, es_n0_db: FloatArray) -> BudgetPart:
         known.computed("carrier_eirp", "=", "dBW", eirp),
         free_space(known, way.link.site.free_space_db[0], carrier.downlink_ghz),
         *sky_lines(known, hop.sky),
-        known.key("pointing", "-", "dB", pointing, "terminal.pointing_loss_db"),
+        pointing_line(hop, way.dish, carrier.downlink_ghz),
         _own_g_t(way, hop),
         *c_n0_lines(known, es_n0_db, carrier),
     )

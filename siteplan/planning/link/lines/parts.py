@@ -8,12 +8,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from siteplan.answers import BudgetLine, BudgetPart
 from siteplan.arrays import FloatArray
 from siteplan.network import Carrier
 from siteplan.physics.constants import BOLTZMANN_DBW_K_HZ
 from siteplan.physics.radio.antennas import gain_dbi
 from siteplan.physics.radio.carrier import CarrierPlan
+from siteplan.planning.link import mispointing
+from siteplan.planning.link.ends import Dish
 from siteplan.planning.link.lines.terms import Known, Sky, part
 
 #: Where each waveform's thresholds are published.
@@ -133,24 +137,20 @@ def remote_gain(hop: Hop, ghz: float) -> BudgetLine:
     return hop.known.computed(code, "+", "dBi", gain, gain_keys(hop), numbers=numbers)
 
 
+def pointing_line(hop: Hop, dish: Dish, ghz: float) -> BudgetLine:
+    """Return the loss by pointing at a frequency [GHz]: given, or of an error that is given."""
+    known, t = hop.known, hop.known.network.terminal
+    loss = mispointing.loss_db(known.network, dish, ghz)
+    if t.pointing_error_deg is None:
+        return known.key("pointing", "-", "dB", loss, "terminal.pointing_loss_db")
+    numbers = {"error_deg": t.pointing_error_deg, "ghz": ghz}
+    return known.computed("pointing", "-", "dB", np.squeeze(loss), numbers=numbers)
+
+
 def satellite_eirp(known: Known, carrier: CarrierPlan, table: str) -> BudgetLine:
     """Return the satellite's saturated EIRP towards the receiver."""
     key = f"{table}.satellite_eirp_dbw"
     return known.key("satellite_eirp", "+", "dBW", carrier.satellite_eirp_dbw, key)
-
-
-def interference(hop: Hop, carrier: CarrierPlan, table: str) -> BudgetPart:
-    """Return the carrier to interference; it falls with the carrier in its transmitter's rain."""
-    known = hop.known
-    ci = carrier.ci_db - hop.net_db
-    rate = carrier.symbol_rate_dbhz
-    return part(
-        "interference",
-        known.key("ci", "+", "dB", carrier.ci_db, f"{table}.ci_db"),
-        known.computed("ci_fall", "-", "dB", hop.net_db),
-        known.key("symbol_rate", "+", "dBHz", rate, f"{table}.symbol_rate_msps"),
-        known.computed("c_i0", "=", "dBHz", ci + rate),
-    )
 
 
 def total(
@@ -159,6 +159,7 @@ def total(
     table: str,
     hops_db: tuple[FloatArray, FloatArray],
     *,
+    ci_db: FloatArray,
     margin_db: FloatArray,
     required_db: float,
 ) -> BudgetPart:
@@ -170,6 +171,8 @@ def total(
         The direction, and its table in the network file.
     hops_db : pair of (3,) arrays
         Es/N0 of the uplink and of the downlink alone [dB].
+    ci_db : (3,) array
+        The carrier over all interference, before what a fade takes from it [dB].
     margin_db : (3,) array
         The plan's margins in the three columns [dB].
     required_db : float
@@ -184,7 +187,7 @@ def total(
         "total",
         known.computed("up", "", "dBHz", up + rate),
         known.computed("down", "", "dBHz", down + rate),
-        known.computed("other", "", "dBHz", carrier.ci_db - hop.net_db + rate),
+        known.computed("other", "", "dBHz", ci_db - hop.net_db + rate),
         known.computed("total", "sum", "dBHz", level + rate),
         known.key("symbol_rate", "-", "dBHz", rate, f"{table}.symbol_rate_msps"),
         known.computed("es_n0", "=", "dB", level),

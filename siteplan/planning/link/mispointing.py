@@ -1,0 +1,54 @@
+"""What an axis beside the satellite costs: the error given, or the one that a given loss means."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from siteplan.arrays import BoolArray
+from siteplan.network import Network
+from siteplan.physics.angles.pointing import pointing_loss_db
+from siteplan.physics.radio.antennas import beamwidth_deg, wavelength_m
+from siteplan.planning.link.ends import Dish, Level, higher_ghz
+
+#: The parabola of the main lobe holds to this part of the half-power beamwidth: 3 dB.
+_HALF = 0.5
+#: Half a half-power beamwidth times D / lambda [deg]: common practice, as the beamwidth.
+_HALF_BEAM_DEG = 35.0
+
+
+def loss_db(network: Network, dish: Dish, ghz: float) -> Level:
+    """Return the pointing loss of dishes at a frequency [dB]: of the error given, else as given.
+
+    References
+    ----------
+    Maral and Bousquet, Satellite Communications Systems, 5th ed., chapter 5: 12 (d / theta3)^2.
+    """
+    t = network.terminal
+    if t.pointing_error_deg is None:
+        return t.pointing_loss_db
+    return pointing_loss_db(t.pointing_error_deg, beamwidth_deg(dish.diameter_m, ghz))
+
+
+def error_deg(network: Network, dish: Dish, ghz: float) -> Level:
+    """Return the angle between axis and satellite [deg]: given, else what the loss means at ghz."""
+    t = network.terminal
+    if t.pointing_error_deg is not None:
+        return t.pointing_error_deg
+    return np.asarray(beamwidth_deg(dish.diameter_m, ghz) * np.sqrt(t.pointing_loss_db / 12))
+
+
+def within_beam(network: Network, dish: Dish) -> BoolArray:
+    """Return whether an error that is given stays within dishes' half-power beam both ways."""
+    error = network.terminal.pointing_error_deg
+    if error is None:
+        return np.ones(np.shape(dish.diameter_m), dtype=bool)
+    beam = beamwidth_deg(dish.diameter_m, higher_ghz(network))
+    return np.asarray(error <= _HALF * beam)
+
+
+def largest_m(network: Network) -> float:
+    """Return the diameter [m] up to which a given error stays within the half-power beam."""
+    error = network.terminal.pointing_error_deg
+    if not error:
+        return float("inf")
+    return float(_HALF_BEAM_DEG / error * wavelength_m(higher_ghz(network)))
