@@ -186,3 +186,11 @@ def chosen(
     each = [np.broadcast_to(c, which.shape) for c in candidates]
     rows = np.arange(len(which)) if index is None else index
     return np.stack([c[rows] for c in each], axis=1)[np.arange(len(rows)), which[rows]]
+
+
+def chosen_dish(candidates: Sequence[Dish], which: IntArray, index: IntArray | None = None) -> Dish:
+    """Return each site's candidate of dishes (n,); arguments as of `chosen`."""
+    diameter, efficiency, pattern, xpi = (
+        chosen(column, which, index) for column in zip(*candidates, strict=True)
+    )
+    return Dish(diameter, efficiency, pattern.astype(np.intp), xpi)

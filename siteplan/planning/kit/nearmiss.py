@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, telling
-from siteplan.planning.kit.catalogue import Candidates, chosen
+from siteplan.planning.kit.catalogue import Candidates, chosen, chosen_dish
 from siteplan.planning.kit.fit import Pair
 from siteplan.planning.link.ends import Dish, Links
 from siteplan.planning.link.outage import excess_db, margin_db
@@ -93,8 +93,7 @@ def _lacks_db(
 
 
 def _dishes(tries: Candidates, antenna: IntArray, index: IntArray) -> Dish:
-    columns = ([getattr(dish, part) for dish in tries.dishes] for part in Dish._fields)
-    return Dish(*(chosen(column, antenna, index) for column in columns))
+    return chosen_dish(tries.dishes, antenna, index)
 
 
 def _out(link: Links, tries: Candidates, antenna: IntArray, index: IntArray) -> Outbound:

@@ -17,6 +17,7 @@ from siteplan.planning.kit.catalogue import (
     Lent,
     candidates,
     chosen,
+    chosen_dish,
     lent,
     nearest,
 )
@@ -160,7 +161,8 @@ def _kit(
 ) -> Kit:
     """Return the kit from the index of each site's pair and whether it is given to the site."""
     antenna, buc = pair
-    dish_m = chosen([d.diameter_m for d in tries.dishes], antenna)
+    dish = chosen_dish(tries.dishes, antenna)
+    dish_m = np.asarray(dish.diameter_m)
     has_dish, has_buc = stands.has_dish, stands.has_buc
     source = np.where(
         has_dish & has_buc,
@@ -173,7 +175,7 @@ def _kit(
         buc_w=np.where(given | has_buc, tried_w, np.nan),
         source=source.astype(object),
         dish_m=dish_m,
-        efficiency=chosen([d.efficiency for d in tries.dishes], antenna),
+        efficiency=np.asarray(dish.efficiency),
         offset_deg=np.where(
             has_dish,
             kinds.offset_deg[nearest(kinds.diameter_m, dish_m)],
@@ -181,8 +183,8 @@ def _kit(
         ),
         tried_w=tried_w,
         buc_dbw=chosen(tries.dbw, buc),
-        pattern=chosen([d.pattern for d in tries.dishes], antenna).astype(np.intp),
-        xpi_db=chosen([d.xpi_db for d in tries.dishes], antenna),
+        pattern=np.asarray(dish.pattern),
+        xpi_db=np.asarray(dish.xpi_db),
     )
 
 

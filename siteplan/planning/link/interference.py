@@ -32,8 +32,9 @@ def cross_polar_ci_db(level_db: float, *isolations_db: Level) -> Level:
 def satellites_ci_db(link: Links, dish: Dish) -> FloatArray | None:
     """Return the outbound carrier over neighbouring satellites at the sites' dishes (n,) [dB].
 
-    The axis is displaced along the arc by the error of pointing, east or west, whichever is worse.
-    Infinite where no neighbour stands above the horizon; None without neighbours.
+    The axis may be displaced along the arc by the error of pointing, east or west: each neighbour
+    is taken on the side that is worse for it, the nearer one. Infinite where no neighbour stands
+    above the horizon; None without neighbours.
     """
     of, carrier = link.interference, link.outbound
     if of is None:
@@ -41,18 +42,13 @@ def satellites_ci_db(link: Links, dish: Dish) -> FloatArray | None:
     ghz = carrier.downlink_ghz
     gain = gain_dbi(dish.diameter_m, dish.efficiency, ghz)
     wavelengths = np.asarray(dish.diameter_m / wavelength_m(ghz))
-    error = mispointing.error_deg(link.network, dish, ghz)
-    away = np.where(of.east, 1.0, -1.0)[:, None] * error
-
-    def received(angle_deg: FloatArray) -> FloatArray:
-        side = side_gain_dbi(
-            of.sides, "rx", dish.pattern, angle_deg, gain_dbi=gain, wavelengths=wavelengths
-        )
-        return power_sum_dbw(np.array(of.density_dbw_hz)[:, None] + side)
-
-    worse = np.maximum(received(of.separation_deg - away), received(of.separation_deg + away))
+    nearer_deg = np.maximum(of.separation_deg - mispointing.error_deg(link.network, dish, ghz), 0.0)
+    side = side_gain_dbi(
+        of.sides, "rx", dish.pattern, nearer_deg, gain_dbi=gain, wavelengths=wavelengths
+    )
+    others = power_sum_dbw(np.array(of.density_dbw_hz)[:, None] + side)
     own = carrier.satellite_eirp_dbw - carrier.share_backoff_db - carrier.symbol_rate_dbhz
-    return np.asarray(own - mispointing.loss_db(link.network, dish, ghz) + gain - worse)
+    return np.asarray(own - mispointing.loss_db(link.network, dish, ghz) + gain - others)
 
 
 def stations_ci_db(link: Links, carrier: CarrierPlan, flux_dbw_m2: Level) -> Level | None:

@@ -41,9 +41,10 @@ def by_size(network: Network) -> tuple[Antenna, ...]:
 
 def all_sides(network: Network) -> tuple[Sides, ...]:
     """Return the patterns by number: reference ones, then those of files, the hub's last."""
-    measured = [a for a in (*by_size(network), network.hub) if a.pattern == "file"]
+    dishes: tuple[Antenna | Hub, ...] = (*by_size(network), network.hub)
+    measured = [of for of in dishes if of.pattern == "file"]
     named = [Sides(name, name) for name in PATTERNS]
-    return (*named, *(Sides(_side(a, "rx"), _side(a, "tx")) for a in measured))
+    return (*named, *(Sides(_side(of, "rx"), _side(of, "tx")) for of in measured))
 
 
 def _side(of: Antenna | Hub, side: Side) -> Pattern:

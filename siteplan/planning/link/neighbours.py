@@ -24,14 +24,12 @@ class Interference:
     """What neighbours do to sites (n,): a row for each neighbour (k, n).
 
     ``separation_deg`` is the topocentric angle between the neighbour and our satellite, NaN below
-    the horizon; ``east`` (k,) whether it stands east of ours. ``density_dbw_hz`` (k,) is its EIRP
-    density at the sites, ``stations_dbw_m2_hz`` the flux density that its and the others' earth
-    stations make at our satellite, None where nobody tells any. ``sides`` are the patterns of the
-    network's dishes, by number.
+    the horizon. ``density_dbw_hz`` (k,) is its EIRP density at the sites, ``stations_dbw_m2_hz``
+    the flux density that the neighbours' earth stations make at our satellite, None where nobody
+    tells any. ``sides`` are the patterns of the network's dishes, by number.
     """
 
     separation_deg: FloatArray
-    east: tuple[bool, ...]
     density_dbw_hz: tuple[float, ...]
     stations_dbw_m2_hz: float | None
     sides: tuple[Sides, ...]
@@ -50,10 +48,8 @@ def interference(
     """
     if not network.neighbours:
         return None
-    own = network.satellite.longitude_deg
     return Interference(
         separations_deg(network, lat, lon, altitude_m),
-        tuple((n.longitude_deg - own) % 360 < 180 for n in network.neighbours),
         tuple(site_density_dbw_hz(n, network.outbound) for n in network.neighbours),
         stations_dbw_m2_hz(network.neighbours),
         all_sides(network),
