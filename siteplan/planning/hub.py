@@ -44,3 +44,5 @@ def cautions(hub: HubEnd, network: Network) -> Iterator[str]:
     rained_on = network.rules.hub_outage_share != 0 and hub.rain_rate_mm_h >= HEAVY_HUB_RAIN_MM_H
     if rained_on and network.hub.power_control_db == 0:
         yield english().one("caution.hub_rain", rain_rate_mm_h=hub.rain_rate_mm_h)
+    if network.neighbours and network.hub.lat is None:
+        yield english()["caution.hub_neighbours"]

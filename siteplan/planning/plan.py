@@ -25,6 +25,8 @@ from siteplan.planning.link import (
     availability,
     budget,
     ends,
+    interfered,
+    mispointing,
     neighbours,
     outage,
     weather,
@@ -73,12 +75,13 @@ class Kitted(NamedTuple):
     fades: weather.Fades
     levels: budget.Levels
     achieved: availability.Availability
+    others: interfered.Interfered
     short: shortfall.Shortfall
 
     @property
     def steps(self) -> tuple[Arrays, ...]:
         """The steps that give result fields."""
-        return self.split, self.fades, self.levels, self.sizing, self.achieved
+        return self.split, self.fades, self.levels, self.sizing, self.achieved, self.others
 
 
 class Built(NamedTuple):
@@ -145,6 +148,7 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
             inbound_limits=sizing.inbound_limits,
         ),
         availability.availability(ways, at.availability_target_pct, margins, split),
+        interfered.interfered(ways, split),
         shortfall.shortfall(sizing, split, fades, at.elevation_deg, p_pct, floor_deg=floor),
     )
 
@@ -193,6 +197,7 @@ def _raised(
     yield from pick.raised(of.sizing, of.levels, at.elevation_deg)
     yield from shortfall.raised(of.short)
     yield from availability.raised(of.achieved)
+    yield from interfered.raised(of.others, of.sizing.kit.dish)
     stands = built.stands
     yield from choice.raised(stands.chosen)
     yield from roof_frame.raised(stands.spot, stands.tried[roof_frame.ROOF.code], network)
@@ -394,7 +399,11 @@ def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Fac
         name=told.name or network.network.name,
         date=shared.date.isoformat(),
         hub_elevation_deg=shared.hub.elevation_deg,
-        cautions=(*hub.cautions(shared.hub, network), *tuning.cautions(tuned, network)),
+        cautions=(
+            *hub.cautions(shared.hub, network),
+            *mispointing.cautions(network),
+            *tuning.cautions(tuned, network),
+        ),
         whatif_p_pct=whatif.PERCENTAGES,
         whatif_hub_db=whatif.hub_curves_db(shared.hub, network.hub.power_control_db),
         install_date=shared.install_date.isoformat(),

@@ -22,6 +22,8 @@ from siteplan.planning.link.ways import dish_at, inbound, outbound
 REQUIRED_RANGE_M = (0.1, 30.0)
 #: What a dish gains for each unit of the logarithm of its diameter [dB]: its area.
 _DB_PER_LN_M = 20 / np.log(10)
+#: Taken off the margin of a dish that is not picked, so that it comes nearest last [dB].
+_BARRED_DB = 1e6
 #: Half of the last decimal that decisions look at [dB].
 _ROUNDING_DB = 5e-7
 #: Pair of a site: index of the antenna and of the BUC in the catalogue, arrays (n,).
@@ -82,9 +84,10 @@ def _nearest_miss(link: Links, tries: Candidates, index: IntArray, p_pct: FloatA
     for whole in tries.dishes:
         dish = dish_at(whole, index)
         out = margin_db(outbound(link, dish), p_pct)
+        barred = np.where(within_beam(link.network, dish), 0.0, _BARRED_DB)
         for power in tries.dbw:
             back = margin_db(inbound(link, dish, level_at(power, index)), p_pct)
-            margins.append(np.minimum(out, back))
+            margins.append(np.minimum(out, back) - barred)
     best = np.argmax(np.round(np.stack(margins[::-1], axis=1), 6), axis=1)
     return np.asarray(len(margins) - 1 - best)
 

@@ -41,6 +41,12 @@ class Shortfall:
     fade_db: FloatArray
     control_db: FloatArray
     required_m: FloatArray
+    error_deg: float
+
+    @property
+    def coarse(self) -> BoolArray:
+        """Where no antenna keeps the satellite in its beam, whatever its margin (n,)."""
+        return self.missing & self.high_enough & (np.round(self.short_db, 6) <= 0)
 
     @property
     def high_enough(self) -> BoolArray:
@@ -84,6 +90,7 @@ def shortfall(
         fade_db=np.where(outbound, fades.downlink_attenuation_db, fades.uplink_attenuation_db),
         control_db=_needed_control_db(of, p_pct, outbound & split.hub_blamed),
         required_m=of.required_antenna_m,
+        error_deg=of.ways[0].link.network.terminal.pointing_error_deg or 0.0,
     )
 
 
@@ -155,7 +162,8 @@ def _numbers(x: Shortfall) -> dict[str, FloatArray]:
 
 def _short(x: Shortfall) -> Iterator[Told]:
     """Yield the sentences of the sites whose link falls short, with the nearest miss."""
-    numbers, short = _numbers(x), x.missing & x.high_enough
+    numbers, short = _numbers(x), x.missing & x.high_enough & ~x.coarse
+    yield Told("no_fit.coarse", x.coarse, {"error_deg": x.error_deg})
     for start, is_start in (("nothing", ~x.installed), ("beside", x.installed)):
         for way, side in (("outbound", x.outbound), ("inbound", ~x.outbound)):
             for end, is_end in (("site", ~x.hub), ("hub", x.hub)):
@@ -164,7 +172,8 @@ def _short(x: Shortfall) -> Iterator[Told]:
 
 def _mends(x: Shortfall) -> Iterator[Told]:
     """Yield what would do where the link falls short, by the end to blame."""
-    numbers, short, known = _numbers(x), x.missing & x.high_enough, ~np.isnan(x.required_m)
+    numbers, known = _numbers(x), ~np.isnan(x.required_m)
+    short = x.missing & x.high_enough & ~x.coarse
     yield Told("no_fit.mend.dish", short & known, numbers)
     yield Told("no_fit.mend.no_dish", short & ~known & ~x.hub)
     yield from _hub_mends(x, short)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from siteplan.arrays import BoolArray
+from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.physics.angles.pointing import pointing_loss_db
 from siteplan.physics.radio.antennas import beamwidth_deg, wavelength_m
@@ -44,6 +47,14 @@ def within_beam(network: Network, dish: Dish) -> BoolArray:
         return np.ones(np.shape(dish.diameter_m), dtype=bool)
     beam = beamwidth_deg(dish.diameter_m, higher_ghz(network))
     return np.asarray(error <= _HALF * beam)
+
+
+def cautions(network: Network) -> Iterator[str]:
+    """Yield what must be known of antennas that a given error of pointing rules out."""
+    most = largest_m(network)
+    if any(a.diameter_m > most for a in network.antennas):
+        error = network.terminal.pointing_error_deg
+        yield english().one("caution.pointing_coarse", error_deg=error, largest_m=most)
 
 
 def largest_m(network: Network) -> float:
