@@ -12,7 +12,7 @@ from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.link.ends import Dish, Level
-from siteplan.planning.link.lobes import by_size, numbers
+from siteplan.planning.link.spectrum.lobes import by_size, numbers
 
 
 @dataclass(frozen=True)

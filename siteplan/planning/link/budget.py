@@ -23,7 +23,7 @@ from siteplan.physics.radio.carrier import (
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.drive import Drive
 from siteplan.planning.link.ends import Dish, Kit, Level, Links, hub_noise_k
-from siteplan.planning.link.interference import inbound_ci_db
+from siteplan.planning.link.spectrum.interference import inbound_ci_db
 
 #: What cuts the clear-sky power of a remote.
 SHARE_CUT = "share"

@@ -42,8 +42,8 @@ from siteplan.planning.link.hubfade import (
     hub_leak,
     hub_skies,
 )
-from siteplan.planning.link.lobes import S580, all_sides, gain_off_axis_dbi, numbers
-from siteplan.planning.link.neighbours import (
+from siteplan.planning.link.spectrum.lobes import S580, all_sides, gain_off_axis_dbi, numbers
+from siteplan.planning.link.spectrum.neighbours import (
     Interference,
     hub_density_dbw_hz,
     power_sum_dbw,

@@ -24,7 +24,7 @@ from siteplan.planning.link.budget import (
 from siteplan.planning.link.drive import Drive, drive
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
 from siteplan.planning.link.hubfade import HubFade, joint_outage_pct
-from siteplan.planning.link.interference import outbound_ci_db, rain_leak_db
+from siteplan.planning.link.spectrum.interference import outbound_ci_db, rain_leak_db
 
 #: Levels below are held by any hub [dB]; a double overflows at some -3080 dB.
 _DEEPEST_DB = -2900.0

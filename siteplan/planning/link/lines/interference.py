@@ -14,7 +14,7 @@ from siteplan.answers import BudgetLine, BudgetPart
 from siteplan.arrays import FloatArray
 from siteplan.physics.radio.carrier import CarrierPlan, inverse_sum_db
 from siteplan.planning.link.ends import Level
-from siteplan.planning.link.interference import (
+from siteplan.planning.link.spectrum.interference import (
     hub_satellites_ci_db,
     inbound_cross_polar_db,
     outbound_cross_polar_db,

@@ -17,7 +17,7 @@ from siteplan.physics.radio.patterns import first_angle_deg
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.budget import inbound_down_es_n0_db, outbound_es_n0_db
 from siteplan.planning.link.ends import Dish, Level, Links
-from siteplan.planning.link.interference import (
+from siteplan.planning.link.spectrum.interference import (
     hub_satellites_ci_db,
     inbound_ci_db,
     inbound_cross_polar_db,

@@ -10,7 +10,7 @@ from siteplan.arrays import FloatArray
 from siteplan.network import Carrier, Neighbour, Network
 from siteplan.physics.angles.geometry import spreading_loss_db_m2
 from siteplan.physics.angles.pointing import neighbours
-from siteplan.planning.link.lobes import Sides, all_sides
+from siteplan.planning.link.spectrum.lobes import Sides, all_sides
 
 #: Distance of the neighbours' earth stations from our satellite [km]: some 30 degrees of
 #: elevation. Nobody knows where they stand.

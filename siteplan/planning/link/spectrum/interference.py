@@ -16,8 +16,8 @@ from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
 from siteplan.physics.radio.carrier import CarrierPlan, carrier_backoff_db, inverse_sum_db
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.ends import Dish, Level, Links
-from siteplan.planning.link.lobes import side_gain_dbi
-from siteplan.planning.link.neighbours import power_sum_dbw
+from siteplan.planning.link.spectrum.lobes import side_gain_dbi
+from siteplan.planning.link.spectrum.neighbours import power_sum_dbw
 
 
 def cross_polar_ci_db(level_db: float, *isolations_db: Level) -> Level:
