@@ -25,13 +25,12 @@ from siteplan.planning.link import (
     availability,
     budget,
     ends,
-    interfered,
     mispointing,
-    neighbours,
     outage,
     weather,
     whatif,
 )
+from siteplan.planning.link.spectrum import interfered, licence, neighbours
 from siteplan.planning.report.verdict import answered
 from siteplan.planning.setting import Setting, setting
 from siteplan.planning.site import (
@@ -76,12 +75,14 @@ class Kitted(NamedTuple):
     levels: budget.Levels
     achieved: availability.Availability
     others: interfered.Interfered
+    radiates: licence.Licensed
     short: shortfall.Shortfall
 
     @property
     def steps(self) -> tuple[Arrays, ...]:
         """The steps that give result fields."""
-        return self.split, self.fades, self.levels, self.sizing, self.achieved, self.others
+        return (self.split, self.fades, self.levels, self.sizing, self.achieved, self.others,
+                self.radiates)  # fmt: skip
 
 
 class Built(NamedTuple):
@@ -126,7 +127,9 @@ def see(sites: Sites, shared: Setting) -> Seen:
     at = place.place(sites, shared.network, shared.clouds)
     network = shared.network
     others = neighbours.interference(network, at.lat, at.lon, at.altitude_m)
-    link = ends.links(network, at.angles, at.climate, shared.hub, others)
+    link = ends.links(
+        *(network, at.angles, at.climate, shared.hub), interference=others, limits=shared.limits
+    )
     return Seen(at, link, 100 - at.availability_target_pct)
 
 
@@ -149,6 +152,10 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
         ),
         availability.availability(ways, at.availability_target_pct, margins, split),
         interfered.interfered(ways, split),
+        licence.licensed(
+            *(link, sizing.kit, ways[1].driven.cut_db, at.elevation_deg),
+            stands=sizing.kit.source == pick.INSTALLED,
+        ),
         shortfall.shortfall(sizing, split, fades, at.elevation_deg, p_pct, floor_deg=floor),
     )
 
@@ -198,6 +205,7 @@ def _raised(
     yield from shortfall.raised(of.short)
     yield from availability.raised(of.achieved)
     yield from interfered.raised(of.others, of.sizing.kit.dish)
+    yield from licence.raised(of.radiates, of.levels.tx_power_w)
     stands = built.stands
     yield from choice.raised(stands.chosen)
     yield from roof_frame.raised(stands.spot, stands.tried[roof_frame.ROOF.code], network)

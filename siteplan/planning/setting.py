@@ -14,6 +14,7 @@ from siteplan.physics.propagation.cloud_files import CloudFilesError
 from siteplan.planning.hub import check
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
 from siteplan.planning.link.ends import HubEnd, hub_end, required_db
+from siteplan.planning.link.spectrum.limits import Limits, limits
 from siteplan.planning.place import METHOD_ELEVATION_DEG
 
 
@@ -29,6 +30,7 @@ class Setting:
     kinds: Catalogue
     hub: HubEnd
     clouds: cloud_maps.CloudMaps
+    limits: Limits | None = None
 
     @property
     def floor_deg(self) -> float:
@@ -60,7 +62,7 @@ def setting(network: Network, today: dt.date | None = None) -> Setting:
     named = with_cloud_maps(network, clouds.place)
     hub = hub_end(network, clouds)
     check(hub)
-    return Setting(named, date, catalogue(network), hub, clouds)
+    return Setting(named, date, catalogue(network), hub, clouds, limits(network))
 
 
 def check_patterns(network: Network) -> None:

@@ -13,9 +13,9 @@ from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing
 from siteplan.physics.roots import Ending, find_roots_near
 from siteplan.planning.kit.catalogue import Candidates, Catalogue
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
-from siteplan.planning.link.spectrum.lobes import without_files
 from siteplan.planning.link.mispointing import largest_m, within_beam
 from siteplan.planning.link.outage import excess_db, margin_db
+from siteplan.planning.link.spectrum.lobes import without_files
 from siteplan.planning.link.ways import dish_at, inbound, outbound
 
 #: Diameters [m] between which the required antenna is sought.

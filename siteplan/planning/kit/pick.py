@@ -23,7 +23,7 @@ from siteplan.planning.kit.catalogue import (
 )
 from siteplan.planning.kit.classes import margin_class
 from siteplan.planning.kit.nearmiss import NearMisses, near_misses
-from siteplan.planning.link.budget import Levels
+from siteplan.planning.link.budget import SHARE_CUT, Levels
 from siteplan.planning.link.ends import Kit, Links
 from siteplan.planning.link.outage import margin_db
 from siteplan.planning.link.ways import Inbound, Outbound, both
@@ -212,8 +212,8 @@ def raised(of: Sizing, levels: Levels, elevation_deg: FloatArray) -> Iterator[Ra
     given = ~of.missing
     tilt = elevation_deg - of.kit.offset_deg
     power = {k: getattr(levels, k) for k in _POWER}
-    cut, more = given & (levels.power_cut_db > 0), given & (levels.share_excess_db > _HAIR_DB)
-    yield Raised("power_share", Told("flag.power_share.cut", cut, power))
+    cut, more = levels.power_cut_by == SHARE_CUT, given & (levels.share_excess_db > _HAIR_DB)
+    yield Raised("power_share", Told("flag.power_share.cut", given & cut, power))
     yield Raised("power_share", Told("flag.power_share.free", more, power))
     yield Raised("kit_assumed", Told("flag.kit_assumed.antenna", of.lent.dish, vars(of.lent)))
     yield Raised("kit_assumed", Told("flag.kit_assumed.buc", of.lent.buc, vars(of.lent)))

@@ -11,9 +11,9 @@ from siteplan.planning.kit.catalogue import Installed, candidates
 from siteplan.planning.kit.fit import first_fit, level_at, pair_margin_db
 from siteplan.planning.kit.needy import LEAST_GAIN_DB, Case, Found, climb, reaches
 from siteplan.planning.link.ends import Dish, Level
-from siteplan.planning.link.spectrum.lobes import without_files
 from siteplan.planning.link.mispointing import largest_m, within_beam
 from siteplan.planning.link.outage import margin_db
+from siteplan.planning.link.spectrum.lobes import without_files
 from siteplan.planning.link.ways import inbound
 
 #: The largest antenna that a plan takes [m]: the range of the sites table and the catalogue.

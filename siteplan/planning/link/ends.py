@@ -42,6 +42,7 @@ from siteplan.planning.link.hubfade import (
     hub_leak,
     hub_skies,
 )
+from siteplan.planning.link.spectrum.limits import Limits
 from siteplan.planning.link.spectrum.lobes import S580, all_sides, gain_off_axis_dbi, numbers
 from siteplan.planning.link.spectrum.neighbours import (
     Interference,
@@ -122,6 +123,7 @@ class Links:
     site: SiteEnd
     hub: HubEnd
     interference: Interference | None = None
+    limits: Limits | None = None
 
     def take(self, index: IntArray) -> Links:
         """Return the links of the sites at ``index`` (k,), distinct and rising."""
@@ -375,7 +377,9 @@ def links(
     angles: LookAngles,
     climate: Climate,
     hub: HubEnd,
+    *,
     interference: Interference | None = None,
+    limits: Limits | None = None,
 ) -> Links:
     """Return the links of sites (n,) to the hub, ready for any kit."""
     return Links(
@@ -387,4 +391,5 @@ def links(
         site_end(network, angles, climate),
         hub,
         interference,
+        limits,
     )

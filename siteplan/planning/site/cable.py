@@ -19,6 +19,7 @@ from siteplan.physics.radio import cable
 from siteplan.physics.radio.antennas import gain_dbi
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.ends import Kit, Links
+from siteplan.planning.link.spectrum import licence
 from siteplan.planning.step import Raised, Told, flag
 
 
@@ -26,8 +27,8 @@ from siteplan.planning.step import Raised, Told, flag
 class Demand:
     """What the cable must serve (n,): its length [m], the BUC, the carrier at the LNB.
 
-    ``buc_dbw`` is the BUC's power after back-off [dBW], ``buc_dc_w`` what it draws [W],
-    ``lnb_input_dbw`` the outbound carrier at the LNB's input in clear sky [dBW].
+    ``buc_dbw`` is the BUC's power after back-off, and after what limits on off-axis radiation
+    take [dBW], ``buc_dc_w`` what it draws [W], ``lnb_input_dbw`` the outbound carrier at the LNB's input in clear sky [dBW].
     """
 
     length_m: FloatArray
@@ -110,7 +111,9 @@ def demand(sites: Sites, link: Links, kit: Kit, network: Network) -> Demand:
         carrier.satellite_eirp_dbw - carrier.share_backoff_db - loss + gain
     ) - network.terminal.rx_loss_db
     length = np.where(np.isnan(sites.cable_m), network.ifl.cable_m, sites.cable_m)
-    return Demand(length, kit.buc_dbw, buc_dc_w(kit.tried_w, network), at_lnb)
+    held = licence.cut_db(link, kit.dish, kit.buc_dbw)
+    power = kit.buc_dbw if held is None else kit.buc_dbw - held
+    return Demand(length, power, buc_dc_w(kit.tried_w, network), at_lnb)
 
 
 def cabling(need: Demand, network: Network) -> Cabling:

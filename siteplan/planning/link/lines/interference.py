@@ -14,6 +14,8 @@ from siteplan.answers import BudgetLine, BudgetPart
 from siteplan.arrays import FloatArray
 from siteplan.physics.radio.carrier import CarrierPlan, inverse_sum_db
 from siteplan.planning.link.ends import Level
+from siteplan.planning.link.lines.parts import Hop
+from siteplan.planning.link.lines.terms import columns, part
 from siteplan.planning.link.spectrum.interference import (
     hub_satellites_ci_db,
     inbound_cross_polar_db,
@@ -22,8 +24,6 @@ from siteplan.planning.link.spectrum.interference import (
     satellites_ci_db,
     stations_ci_db,
 )
-from siteplan.planning.link.lines.parts import Hop
-from siteplan.planning.link.lines.terms import columns, part
 from siteplan.planning.link.ways import Inbound, Outbound
 
 #: Sources by the code of their line; None where one does not count.

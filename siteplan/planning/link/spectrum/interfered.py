@@ -17,6 +17,7 @@ from siteplan.physics.radio.patterns import first_angle_deg
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.budget import inbound_down_es_n0_db, outbound_es_n0_db
 from siteplan.planning.link.ends import Dish, Level, Links
+from siteplan.planning.link.outage import Shares
 from siteplan.planning.link.spectrum.interference import (
     hub_satellites_ci_db,
     inbound_ci_db,
@@ -25,7 +26,6 @@ from siteplan.planning.link.spectrum.interference import (
     satellites_ci_db,
     stations_ci_db,
 )
-from siteplan.planning.link.outage import Shares
 from siteplan.planning.link.ways import Inbound, Outbound
 from siteplan.planning.step import Columns, Raised, Told, flag
 

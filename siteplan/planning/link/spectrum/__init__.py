@@ -1,0 +1,1 @@
+"""What others radiate and what may be radiated: neighbours, patterns, interference, limits."""

@@ -1,0 +1,192 @@
+"""Whether what each terminal radiates off axis keeps within the limits, and what power does.
+
+The power that an antenna may have at its feed hangs on mask, pattern, symbol rate and pointing, not
+on the site: where the plan obeys, it is as if no BUC were larger.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
+from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
+from siteplan.physics.radio.emission import designator
+from siteplan.physics.radio.masks import horizon_reference_khz
+from siteplan.physics.radio.off_axis import Radiator, density_dbw, tightest
+from siteplan.planning.link import mispointing
+from siteplan.planning.link.ends import Dish, Kit, Level, Links
+from siteplan.planning.link.spectrum.lobes import side_gain_dbi
+from siteplan.planning.step import Columns, Raised, Told
+
+#: The densities that are told are those of a bandwidth of [kHz].
+TOLD_KHZ = 4.0
+#: A margin under this is none [dB].
+_HAIR_DB = 1e-9
+
+
+class Allowed(NamedTuple):
+    """The largest power at the feed [dBW], and the mask, by number, and angle [deg] that set it."""
+
+    feed_dbw: FloatArray
+    mask: IntArray
+    angle_deg: FloatArray
+
+
+def allowed(link: Links, dish: Dish) -> Allowed:
+    """Return what power the limits allow dishes, arrays of their shape; link.limits is not None."""
+    shape = np.broadcast_shapes(*(np.shape(part) for part in dish))
+    parts = [np.broadcast_to(part, shape).ravel() for part in dish]
+    distinct, back = np.unique(np.stack(parts[:3]), axis=1, return_inverse=True)
+    each = [np.empty(distinct.shape[1]) for _ in range(2)]
+    which = np.empty(distinct.shape[1], dtype=np.intp)
+    for number in np.unique(distinct[2]).astype(np.intp).tolist():
+        here = distinct[2] == number
+        found = _allowed(link, number, distinct[0][here], distinct[1][here])
+        each[0][here], which[here], each[1][here] = found
+    at = back.reshape(shape)
+    return Allowed(each[0][at], which[at], each[1][at])
+
+
+def _allowed(link: Links, number: int, diameter_m: FloatArray, efficiency: FloatArray) -> Allowed:
+    """Return what power the limits allow dishes (k,) of one pattern."""
+    of, ghz = link.limits, link.inbound.uplink_ghz
+    assert of is not None
+    radiator = Radiator(
+        of.sides[number].tx,
+        gain_dbi(diameter_m, efficiency, ghz),
+        np.asarray(diameter_m / wavelength_m(ghz)),
+    )
+    error = mispointing.error_deg(link.network, Dish(diameter_m, efficiency), ghz)
+    found = [
+        tightest(
+            mask, radiator, 0.0, link.inbound.symbol_rate_sps,
+            displaced_deg=error, simultaneous=of.simultaneous,
+        )
+        for mask in of.masks
+    ]  # fmt: skip
+    margins = np.stack([one.margin_db for one in found])
+    which, rows = np.argmin(margins, axis=0), np.arange(margins.shape[1])
+    angles = np.stack([one.angle_deg for one in found])
+    return Allowed(margins[which, rows], which, angles[which, rows])
+
+
+def cut_db(link: Links, dish: Dish, buc_dbw: Level) -> FloatArray | None:
+    """Return how far the limits have BUCs turned down [dB]; None where nothing is cut.
+
+    ``buc_dbw`` is the power after back-off [dBW].
+    """
+    if link.limits is None or not link.limits.cuts:
+        return None
+    feed = buc_dbw - link.network.terminal.tx_loss_db
+    return np.maximum(feed - allowed(link, dish).feed_dbw, 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Licensed(Arrays):
+    """What each terminal radiates, and its margin under the tightest mask after any cut (n,).
+
+    ``counted`` says whether limits are given: without any, there is no field. ``cut_dbs`` is what
+    the limits take [dB], ``deepest`` where they take more than the share of power does.
+    ``stands`` is where antenna and BUC stand already.
+    """
+
+    off_axis_margin_db: Column
+    off_axis_mask: TextColumn
+    off_axis_angle_deg: Column
+    allowed_feed_w: Column
+    feed_density_dbw_4khz: Column
+    eirp_density_dbw_4khz: Column
+    horizon_density_dbw: Column
+    horizon_density_khz: Column
+    emission: TextColumn
+    counted: bool
+    cut_dbs: FloatArray
+    stands: BoolArray
+
+    def columns(self) -> Columns:
+        """Return the result fields where limits are given."""
+        return super().columns() if self.counted else {}
+
+
+def licensed(
+    link: Links, kit: Kit, cut_dbs: FloatArray, elevation_deg: FloatArray, *, stands: BoolArray
+) -> Licensed:
+    """Return what the terminals of n sites radiate, and how that keeps within the limits.
+
+    Parameters
+    ----------
+    link, kit : Links, Kit
+        Of n sites.
+    cut_dbs : (n,) array
+        How far the BUC is turned down in clear sky, whatever for [dB].
+    elevation_deg : (n,) array
+        Of the satellite [deg].
+    stands : (n,) array of bool
+        Where antenna and BUC stand already.
+    """
+    n, network = len(link), link.network
+    none, blank = np.full(n, np.nan), np.full(n, "", dtype=object)
+    if link.limits is None:
+        return Licensed(*(none, blank, none, none, none, none, none, none, blank),
+                        counted=False, cut_dbs=np.zeros(n), stands=stands)  # fmt: skip
+    ghz, rate = link.inbound.uplink_ghz, link.inbound.symbol_rate_sps
+    full = kit.buc_dbw - network.terminal.tx_loss_db
+    feed = np.where(np.isnan(link.site.free_space_db), np.nan, full - cut_dbs)
+    most = allowed(link, kit.dish)
+    gain = gain_dbi(kit.dish_m, kit.efficiency, ghz)
+    khz = float(horizon_reference_khz(ghz))
+    horizon = side_gain_dbi(
+        *(link.limits.sides, "tx", kit.pattern, np.nan_to_num(elevation_deg)),
+        gain_dbi=gain,
+        wavelengths=np.asarray(kit.dish_m / wavelength_m(ghz)),
+    )
+    seen, told = ~np.isnan(feed), density_dbw(feed, rate, TOLD_KHZ)
+    names = np.array([mask.name for mask in link.limits.masks], dtype=object)
+    held = cut_db(link, kit.dish, kit.buc_dbw)
+    return Licensed(
+        off_axis_margin_db=_without_hair(most.feed_dbw - feed),
+        off_axis_mask=np.where(seen, names[most.mask], "").astype(object),
+        off_axis_angle_deg=np.where(seen, most.angle_deg, np.nan),
+        allowed_feed_w=np.where(seen, 10 ** (most.feed_dbw / 10), np.nan),
+        feed_density_dbw_4khz=told,
+        eirp_density_dbw_4khz=told + gain,
+        horizon_density_dbw=density_dbw(feed, rate, khz) + horizon,
+        horizon_density_khz=np.where(seen, khz, np.nan),
+        emission=np.where(seen, emission(link), "").astype(object),
+        counted=True,
+        cut_dbs=np.zeros(n) if held is None else held,
+        stands=stands,
+    )
+
+
+def _without_hair(margin_db: FloatArray) -> FloatArray:
+    """Return margins [dB], those that rounding alone parts from none as none."""
+    return np.where(np.abs(margin_db) < _HAIR_DB, 0.0, margin_db)
+
+
+def emission(link: Links) -> str:
+    """Return the designation of the inbound emission: necessary bandwidth and class."""
+    network = link.network
+    return designator(network.inbound.occupied_mhz * 1e6, network.regulation.emission_class)
+
+
+def raised(of: Licensed, tx_power_w: FloatArray) -> Iterator[Raised]:
+    """Yield the flags that the limits decide; ``tx_power_w`` (n,) is what is left [W]."""
+    over, cut = of.off_axis_margin_db < 0, of.cut_dbs > _HAIR_DB
+    numbers = {
+        "cut_db": of.cut_dbs,
+        "over_db": -of.off_axis_margin_db,
+        "mask": of.off_axis_mask,
+        "angle_deg": of.off_axis_angle_deg,
+        "tx_power_w": tx_power_w,
+        "allowed_w": of.allowed_feed_w,
+    }
+    yield Raised("power_cut", Told("flag.power_cut", cut & ~of.stands, numbers))
+    yield Raised(
+        "off_axis_exceeded", Told("flag.off_axis_exceeded.installed", cut & of.stands, numbers)
+    )
+    yield Raised("off_axis_exceeded", Told("flag.off_axis_exceeded.reported", over, numbers))
