@@ -22,6 +22,16 @@ SITES = {
     "roof_height_m": [np.nan, 8.0, np.nan, np.nan],
     "cable_m": [2.0, 2.0, 2.0, 2.0],
 }
+#: What makes the fields of interference and of limits count, too weak to decide a kit.
+OTHERS = {
+    "hub": {"lat": -15.8, "lon": -47.9},
+    "rules": {"hub_outage_share": 0.2},  # else the kit decides what is left for the site's rain
+    "neighbours": [{"longitude_deg": -55.0, "downlink_level_db": -20, "uplink_dbw_40khz": -60}],
+    "outbound": {"cross_polar_level_db": -20},
+    "inbound": {"cross_polar_level_db": -20},
+    "regulation": {"masks": ["own"]},
+    "masks": [{"name": "own", "reference_khz": 40, "segments": [[2, 180, 60, 25]]}],
+}
 
 
 def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
@@ -30,7 +40,7 @@ def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
         "network": {"date": "2026-03-01", "availability_pct": 99.0},
         "antennas": [{"diameter_m": d} for d in antennas_m],
         "bucs": [{"rated_w": w} for w in bucs_w],
-    }
+    } | OTHERS
     return siteplan.plan(SITES, with_prices(network_from_mapping(network)))
 
 
