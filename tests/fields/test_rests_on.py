@@ -10,6 +10,7 @@ import pytest
 import siteplan
 from siteplan.fields import FIELDS
 from siteplan.inputs.network.read import network_from_mapping
+from tests.planning.others import with_faint
 from tests.priced import with_prices
 
 #: Rain, roofs and walls; no pair of the small catalogue meets the target there.
@@ -22,26 +23,14 @@ SITES = {
     "roof_height_m": [np.nan, 8.0, np.nan, np.nan],
     "cable_m": [2.0, 2.0, 2.0, 2.0],
 }
-#: What makes the fields of interference and of limits count, too weak to decide a kit.
-OTHERS = {
-    "hub": {"lat": -15.8, "lon": -47.9},
-    "rules": {"hub_outage_share": 0.2},  # else the kit decides what is left for the site's rain
-    "neighbours": [{"longitude_deg": -55.0, "downlink_level_db": -20, "uplink_dbw_40khz": -60}],
-    "outbound": {"cross_polar_level_db": -20},
-    "inbound": {"cross_polar_level_db": -20},
-    "regulation": {"masks": ["own"]},
-    "masks": [{"name": "own", "reference_khz": 40, "segments": [[2, 180, 60, 25]]}],
-}
-
-
 def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
     network = {
         "satellite": {"longitude_deg": -61.0},
         "network": {"date": "2026-03-01", "availability_pct": 99.0},
         "antennas": [{"diameter_m": d} for d in antennas_m],
         "bucs": [{"rated_w": w} for w in bucs_w],
-    } | OTHERS
-    return siteplan.plan(SITES, with_prices(network_from_mapping(network)))
+    }
+    return siteplan.plan(SITES, with_prices(network_from_mapping(with_faint(network))))
 
 
 @pytest.fixture(scope="module")
