@@ -16,7 +16,5 @@ FAINT: dict[str, Any] = {
 
 def with_faint(tables: dict[str, Any]) -> dict[str, Any]:
     """Return tables of a network with `FAINT` beneath their own keys."""
-    merged = {
-        k: v if isinstance(v, list) else v | tables.get(k, {}) for k, v in FAINT.items()
-    }
+    merged = {k: v if isinstance(v, list) else v | tables.get(k, {}) for k, v in FAINT.items()}
     return tables | merged

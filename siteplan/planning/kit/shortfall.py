@@ -10,7 +10,6 @@ import numpy as np
 from siteplan.arrays import BoolArray, FloatArray, telling, telling_above
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.planning.kit.pick import PART_INSTALLED, Sizing
-from siteplan.planning.link.mispointing import within_beam
 from siteplan.planning.link.outage import Shares, fixed_share, site_outage_pct
 from siteplan.planning.link.ways import Outbound
 from siteplan.planning.link.weather import Fades
@@ -73,8 +72,6 @@ def shortfall(
         The least elevation [deg] with which kit is given.
     """
     outbound, network = ~of.inbound_limits, of.ways[0].link.network
-    # The pair that comes nearest has a dish out of the beam only where every dish is.
-    coarse = ~of.given["dish"] & ~within_beam(network, of.kit.dish)
     return Shortfall(
         missing=of.missing,
         margin_db=of.margin_db,
@@ -90,7 +87,7 @@ def shortfall(
         fade_db=np.where(outbound, fades.downlink_attenuation_db, fades.uplink_attenuation_db),
         control_db=_needed_control_db(of, p_pct, outbound & split.hub_blamed),
         required_m=of.required_antenna_m,
-        coarse=coarse & (elevation_deg >= floor_deg),
+        coarse=of.coarse & (elevation_deg >= floor_deg),
         error_deg=network.terminal.pointing_error_deg or 0.0,
     )
 
