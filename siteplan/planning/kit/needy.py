@@ -35,8 +35,8 @@ class Needs(NamedTuple):
     """Which sites (n,) need a change, and which of them nothing can be changed for by kit or link.
 
     ``blocked`` sites have something in the beam, ``low`` ones get no kit so near the horizon,
-    ``unseen`` ones lie beyond it; at ``coarse`` ones the error of pointing that is given rules every
-    antenna out. ``open`` are the others that need something.
+    ``unseen`` ones lie beyond it; at ``coarse`` ones the error of pointing that is given rules
+    every antenna out. ``open`` are the others that need something.
     """
 
     unseen: BoolArray
