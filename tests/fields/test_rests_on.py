@@ -23,6 +23,8 @@ SITES = {
     "roof_height_m": [np.nan, 8.0, np.nan, np.nan],
     "cable_m": [2.0, 2.0, 2.0, 2.0],
 }
+
+
 def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
     network = {
         "satellite": {"longitude_deg": -61.0},

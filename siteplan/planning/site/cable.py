@@ -28,7 +28,8 @@ class Demand:
     """What the cable must serve (n,): its length [m], the BUC, the carrier at the LNB.
 
     ``buc_dbw`` is the BUC's power after back-off, and after what limits on off-axis radiation
-    take [dBW], ``buc_dc_w`` what it draws [W], ``lnb_input_dbw`` the outbound carrier at the LNB's input in clear sky [dBW].
+    take [dBW], ``buc_dc_w`` what it draws [W], ``lnb_input_dbw`` the outbound carrier at the LNB's
+    input in clear sky [dBW].
     """
 
     length_m: FloatArray

@@ -36,11 +36,12 @@ def test_the_error_costs_12_squares_of_its_part_of_the_beam() -> None:
     loss = {ghz: 12 * (error * size / (70 * C / (ghz * 1e9))) ** 2 for ghz in (11.95, 14.25)}
     kit = {"fixed_antenna_m": np.full(3, size), "fixed_buc_w": np.full(3, 3.0)}
     shared = {"antennas": [{"diameter_m": size}], "inbound": {"power_share": "free"}}
-    given = work_out(Sites.at(LAT, LON, **kit),
-                     setting(network(terminal={"pointing_error_deg": error}, **shared)))  # fmt: skip
+    sites = Sites.at(LAT, LON, **kit)
+    off = network(terminal={"pointing_error_deg": error}, **shared)
+    given = work_out(sites, setting(off))
     for k, ghz in enumerate((11.95, 14.25)):
-        told = work_out(Sites.at(LAT, LON, **kit),
-                        setting(network(terminal={"pointing_loss_db": loss[ghz]}, **shared)))  # fmt: skip
+        lossy = network(terminal={"pointing_loss_db": loss[ghz]}, **shared)
+        told = work_out(sites, setting(lossy))
         found, expected = given.ways[k], told.ways[k]
         np.testing.assert_allclose(found.clear_db, expected.clear_db, rtol=0, atol=1e-9)
 
