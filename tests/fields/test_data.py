@@ -28,7 +28,8 @@ from siteplan.fields import (
 FOLDER = Path(siteplan.fields.__file__).parent
 FILES = ("fields.csv", "flags.csv", "columns.csv", "methods.csv", "glossary.csv")
 GROUPS = (
-    *("site", "geometry", "climate", "sizing", "link", "decisions", "mount", "sky", "cable"),
+    *("site", "geometry", "climate", "sizing", "link", "interference", "licence"),
+    *("decisions", "mount", "sky", "cable"),
     *("cost", "exposure", "sun", "pointing", "as built"),
 )
 UNITS = (
@@ -51,7 +52,7 @@ UNITS = (
         "kg",
         "MHz",
     ),
-    *("W/m2", "dB", "dBW", "dBm", "dB/K", "MHz"),
+    *("W/m2", "dB", "dBW", "dBW/4 kHz", "dBm", "dB/K", "kHz"),
 )
 
 

@@ -18,7 +18,9 @@ DECIMALS = {
     "km": 0,
     "mm/h": 1,
     "dBW": 1,
+    "dBW/4 kHz": 1,
     "MHz": 3,
+    "kHz": 0,
     "dB/K": 1,
     "Pa": 0,
     "N": 0,
@@ -40,6 +42,7 @@ OTHER_DECIMALS = {
     ("V", 2): ("measured_buc_voltage_v"),
     ("W", 0): ("buc_dc_w"),
     ("W", 2): ("tx_power_w"),
+    ("W", 3): ("allowed_feed_w"),
     ("dB", 2): (
         "uplink_attenuation_db downlink_attenuation_db uplink_gas_db uplink_cloud_db "
         "uplink_rain_db uplink_scintillation_db downlink_gas_db downlink_cloud_db "

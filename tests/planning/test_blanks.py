@@ -16,6 +16,7 @@ from siteplan.network import Network
 from siteplan.physics.radio.cable import core_resistance_ohm_km
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
+from tests.planning.others import with_faint
 from tests.priced import with_prices
 
 NAN = np.nan
@@ -82,14 +83,14 @@ def planned(target_pct: float, date: str = "2026-06-01", **tables: Any) -> Case:
         )
     )
     network = Network.model_validate(
-        {
+        with_faint({
             "network": {"date": date, "availability_pct": target_pct},
             "satellite": {"longitude_deg": -61.0},
             "hub": {"lat": -15.8, "lon": -47.9},
             "site": {"clearance_deg": 1.0},
             **tables,
-        }
-    )
+        })
+    )  # fmt: skip
     plan = make_plan(sites, with_prices(network), around=around)
     return Case(sites, np.isin(np.arange(n), rows), plan)
 

@@ -129,7 +129,9 @@ def picked(of: pick.Sizing, *, excess: Any = -1.0, elevation: Any = 40.0, reserv
     sites, shared = somewhere(n), setting(network())
     kitted = equip(sites, see(sites, shared), shared)
     levels = kitted.levels
-    cut = replace(levels, power_cut_db=np.maximum(excess, 0), share_excess_db=np.minimum(excess, 0))
+    by = np.where(excess > 0, "share", "").astype(object)
+    cut = replace(levels, power_cut_db=np.maximum(excess, 0), power_cut_by=by,
+                  share_excess_db=np.minimum(excess, 0))  # fmt: skip
     free = replace(levels, power_cut_db=np.zeros(n), share_excess_db=excess)
     found = where(pick.raised(of, cut, elevation))
     assert where(pick.raised(of, free, elevation)) == found

@@ -22,6 +22,7 @@ from siteplan.planning.assembly import CARRIED
 from siteplan.planning.plan import make_plan, plan_piece
 from siteplan.planning.setting import setting
 from siteplan.planning.site.mounts.choice import KINDS
+from tests.planning.others import with_faint
 from tests.priced import with_prices
 
 TEXTS = (
@@ -71,7 +72,8 @@ def test_sites_do_not_depend_on_their_neighbours(
 
 def test_what_rests_on_kit_is_blank_without_it(tropical: Network, basin: Sites) -> None:
     base = tropical.model_dump(exclude_unset=True) | {"outbound": {"satellite_eirp_dbw": 39.0}}
-    columns = make_plan(basin, with_prices(Network.model_validate(base))).columns
+    checked = with_prices(Network.model_validate(with_faint(base)))
+    columns = make_plan(basin, checked).columns
     none = np.isnan(columns["antenna_m"]) & np.isnan(columns["buc_w"])
     assert 0 < none.sum() < len(basin)
     for name, field in FIELDS.items():

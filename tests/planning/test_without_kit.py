@@ -17,6 +17,7 @@ from siteplan.model import Obstructions, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
+from tests.planning.others import with_faint
 from tests.priced import with_prices
 
 NAN = float("nan")
@@ -75,15 +76,15 @@ def around(at: Sites) -> Surroundings:
 def planned(catalogue: tuple[list[float], list[float]]) -> Plan:
     there = sites()
     network = Network.model_validate(
-        {
+        with_faint({
             "network": {"date": "2026-06-01", "availability_pct": 99.9},
             "satellite": {"longitude_deg": -61.0, "neighbours_deg": [-64.0]},
             "outbound": {"satellite_eirp_dbw": 38.0},
             "antennas": [{"diameter_m": d, "offset_angle_deg": 10 * d} for d in catalogue[0]],
             "bucs": [{"rated_w": w} for w in catalogue[1]],
             "site": {"exposure_limits": "both"},
-        }
-    )
+        })
+    )  # fmt: skip
     return make_plan(there, with_prices(network), around=around(there), with_tables=True)
 
 

@@ -33,7 +33,7 @@ class Regulation(Table):
 
     masks: tuple[str, ...] = key(
         (),
-        f"Limits that must hold together: names of [[masks]], or {', '.join(MASK_BANDS_GHZ)}",
+        f"Masks that must hold together: names of [[masks]], or {', '.join(MASK_BANDS_GHZ)}",
         min_length=0,
         max_length=12,
     )
@@ -42,7 +42,7 @@ class Regulation(Table):
     )
     simultaneous_terminals: int = key(
         1,
-        "Terminals N that send at once on one frequency; 10 log N is taken off every limit",
+        "Terminals N that send at once on one frequency; 10 log N is taken off every mask",
         ge=1,
         le=10000,
     )
@@ -70,12 +70,12 @@ class Regulation(Table):
 class OwnMask(Table):
     """``[[masks]]``: a limit of the operator's own."""
 
-    name: str = key(..., "Name of the limit, as [regulation] masks has it", min_length=1,
+    name: str = key(..., "Name of the mask, as [regulation] masks has it", min_length=1,
         max_length=60)  # fmt: skip
-    date: dt.date | None = key(None, "Date of the limit")
-    source: str = key("", "Where the limit stands", max_length=200)
+    date: dt.date | None = key(None, "Date of the mask")
+    source: str = key("", "Where the mask stands", max_length=200)
     reference_khz: float = key(
-        ..., "Bandwidth in which the limit counts, such as 4, 40 or 1000", "kHz", ge=1, le=1000
+        ..., "Bandwidth in which the mask counts, such as 4, 40 or 1000", "kHz", ge=1, le=1000
     )
     angle_from: Literal["axis", "satellite"] = key(
         "axis", "What angles are counted from: the dish's axis, or the line to the satellite"
@@ -83,7 +83,7 @@ class OwnMask(Table):
     segments: tuple[Segment, ...] = key(
         ...,
         "[from_deg, to_deg, a, b] of each part, such as [[1.5, 7, 15, 25], [7, 9.2, -6, 0]]: the"
-        " limit is a - b log10(angle) dBW; angles rise, and nothing is limited in a gap",
+        " mask is a - b log10(angle) dBW; angles rise, and nothing is limited in a gap",
         min_length=1,
         max_length=20,
     )

@@ -49,7 +49,7 @@ _ABOUT = (
     "Antennas, BUCs and the other lists: a row each; an empty sheet takes the default list.",
     "Obstructions: what stands around the sites; an empty sheet says that nothing is known.",
     "Lists of several values stand in one cell, parted by semicolons: 0; 1; 3; 6.",
-    "Parts of a limit stand in one cell too, bars between them: 1.5; 7; 15; 25 | 7; 9.2; -6; 0.",
+    "Parts of a mask stand in one cell too, bars between them: 1.5; 7; 15; 25 | 7; 9.2; -6; 0.",
     'Two quotes "" give an empty text where a key asks for one.',
     "Further sheets of yours are not read; the sheets of this workbook must not be hidden.",
 )

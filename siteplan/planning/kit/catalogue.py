@@ -86,12 +86,14 @@ def installed(sites: Sites) -> Installed:
 class Candidates(NamedTuple):
     """The dishes and BUCs to try, in the catalogue's order: installed kit stands in each place.
 
-    Where nothing is installed the catalogue's numbers do for all sites.
+    Where nothing is installed the catalogue's numbers do for all sites. ``stands`` is where a dish
+    is installed, a truth or one a site (n,): it is judged, not picked.
     """
 
     dishes: list[Dish]
     watts: list[Level]
     dbw: list[Level]
+    stands: BoolArray | bool
 
 
 def candidates(kinds: Catalogue, stands: Installed) -> Candidates:
@@ -102,7 +104,8 @@ def candidates(kinds: Catalogue, stands: Installed) -> Candidates:
     """
     powers = list(zip(kinds.buc_w.tolist(), kinds.buc_dbw.tolist(), strict=True))
     if stands.nothing:
-        return Candidates(kinds.dishes, [w for w, _ in powers], [dbw for _, dbw in powers])
+        watts, dbw = ([pair[k] for pair in powers] for k in (0, 1))
+        return Candidates(kinds.dishes, watts, dbw, stands=False)
     lent = kinds.dish_of(nearest(kinds.diameter_m, stands.antenna_m))
     efficiency = np.where(np.isnan(stands.efficiency), lent.efficiency, stands.efficiency)
     own = Dish(stands.antenna_m, efficiency, lent.pattern, lent.xpi_db)
@@ -116,6 +119,7 @@ def candidates(kinds: Catalogue, stands: Installed) -> Candidates:
         ],
         [np.where(stands.has_buc, stands.buc_w, w) for w, _ in powers],
         [np.where(stands.has_buc, own_dbw, dbw) for _, dbw in powers],
+        stands.has_dish,
     )
 
 

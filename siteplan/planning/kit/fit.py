@@ -56,7 +56,7 @@ def first_fit(
     flat = np.where(settled, 0, len(tries.dishes) * bucs - 1)
     reserve = enough_db(link)
     for a, dish in enumerate(tries.dishes):
-        open_ = np.flatnonzero(~found & within_beam(link.network, dish))
+        open_ = np.flatnonzero(~found & _may_point(link, tries, dish))
         part = link.take(open_)
         good = excess_db(outbound(part, dish_at(dish, open_)), reserve, p_pct[open_]) >= 0
         open_ = open_[good]
@@ -76,6 +76,11 @@ def first_fit(
 def enough_db(link: Links) -> float:
     """Return the margin [dB] that decisions ask for: the reserve, to the decimal they look at."""
     return link.network.rules.reserve_db - _ROUNDING_DB
+
+
+def _may_point(link: Links, tries: Candidates, dish: Dish) -> BoolArray:
+    """Return where a dish keeps the satellite in its beam, or stands already: numbers or (n,)."""
+    return within_beam(link.network, dish) | tries.stands
 
 
 def _nearest_miss(link: Links, tries: Candidates, index: IntArray, p_pct: FloatArray) -> IntArray:

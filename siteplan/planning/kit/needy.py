@@ -35,12 +35,14 @@ class Needs(NamedTuple):
     """Which sites (n,) need a change, and which of them nothing can be changed for by kit or link.
 
     ``blocked`` sites have something in the beam, ``low`` ones get no kit so near the horizon,
-    ``unseen`` ones lie beyond it; ``open`` are the others that need something.
+    ``unseen`` ones lie beyond it; at ``coarse`` ones the error of pointing that is given rules
+    every antenna out. ``open`` are the others that need something.
     """
 
     unseen: BoolArray
     low: BoolArray
     blocked: BoolArray
+    coarse: BoolArray
     open: BoolArray
 
 
@@ -60,9 +62,9 @@ def needs(of: Sizing, blocked: BoolArray, too_low: BoolArray) -> Needs:
     low = ~unseen & of.missing & too_low
     blocked = blocked & ~unseen & ~low
     after = np.round(of.margin_after_reserve_db, _DECIMALS)
-    return Needs(
-        unseen, low, blocked, (of.missing | (after < TIGHT_DB)) & ~(unseen | low | blocked)
-    )
+    coarse = of.coarse & ~(unseen | low | blocked)
+    wanting = of.missing | (after < TIGHT_DB)
+    return Needs(unseen, low, blocked, coarse, wanting & ~(unseen | low | blocked | coarse))
 
 
 class Stock(NamedTuple):

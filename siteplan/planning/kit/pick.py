@@ -25,6 +25,7 @@ from siteplan.planning.kit.classes import margin_class
 from siteplan.planning.kit.nearmiss import NearMisses, near_misses
 from siteplan.planning.link.budget import SHARE_CUT, Levels
 from siteplan.planning.link.ends import Kit, Links
+from siteplan.planning.link.mispointing import within_beam
 from siteplan.planning.link.outage import margin_db
 from siteplan.planning.link.ways import Inbound, Outbound, both
 from siteplan.planning.step import Columns, Raised, Told, flag
@@ -78,6 +79,13 @@ class Sizing(Arrays):
     def missing(self) -> BoolArray:
         """Where an antenna or a BUC is missing (n,)."""
         return ~self.given["kit"]
+
+    @property
+    def coarse(self) -> BoolArray:
+        """Where the error of pointing that is given rules every antenna out (n,)."""
+        # The pair that comes nearest has a dish out of the beam only where every dish is.
+        network = self.ways[0].link.network
+        return ~self.given["dish"] & ~within_beam(network, self.kit.dish)
 
     @property
     def inbound_limits(self) -> BoolArray:

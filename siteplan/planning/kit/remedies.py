@@ -28,6 +28,7 @@ from siteplan.planning.kit.needy import (
 from siteplan.planning.kit.pick import Sizing
 from siteplan.planning.kit.settings import settings
 from siteplan.planning.kit.swaps import swaps
+from siteplan.planning.link.mispointing import largest_m
 from siteplan.planning.link.outage import Shares
 from siteplan.planning.place import METHOD_ELEVATION_DEG
 
@@ -141,14 +142,17 @@ def _lines(at: View, of: Sizing, wanted: Needs) -> Iterator[Row]:
     """Yield a line for each site that no kit and no setting helps, with what to do instead."""
     words = english()
     lowest = at.elevation_deg < METHOD_ELEVATION_DEG
+    most = largest_m(of.ways[0].link.network)
     for key, where in (
         ("below_horizon", wanted.unseen),
         ("low", wanted.low & ~lowest),
         ("low.method", wanted.low & lowest),
         ("blocked", wanted.blocked),
+        ("nothing.coarse", wanted.coarse),
     ):
         index: IntArray = np.flatnonzero(where)
-        numbers = {"elevation_deg": at.elevation_deg[index], "floor_deg": at.floor_deg}
+        numbers = {"elevation_deg": at.elevation_deg[index], "floor_deg": at.floor_deg,
+                   "largest_m": most}  # fmt: skip
         texts = words.many(f"remedy.{key}", numbers, len(index))
         for i, text in zip(index.tolist(), texts.tolist(), strict=True):
             after = float(of.margin_after_reserve_db[i])

@@ -24,7 +24,8 @@ class Shortfall:
     blame. ``dish_m`` and ``buc_w`` are the pair that comes nearest, ``short_db`` how far it
     misses the reserve, ``fade_db`` what the sky takes at the site in the limiting
     direction, ``control_db`` the uplink power control with which the hub's rain would do
-    no harm outbound (infinite where none would do).
+    no harm outbound (infinite where none would do). ``coarse`` is where no antenna of the
+    catalogue keeps the satellite in its beam with the error of pointing that is given [deg].
     """
 
     missing: BoolArray
@@ -41,12 +42,8 @@ class Shortfall:
     fade_db: FloatArray
     control_db: FloatArray
     required_m: FloatArray
+    coarse: BoolArray
     error_deg: float
-
-    @property
-    def coarse(self) -> BoolArray:
-        """Where no antenna keeps the satellite in its beam, whatever its margin (n,)."""
-        return self.missing & self.high_enough & (np.round(self.short_db, 6) <= 0)
 
     @property
     def high_enough(self) -> BoolArray:
@@ -74,11 +71,11 @@ def shortfall(
     floor_deg : float
         The least elevation [deg] with which kit is given.
     """
-    outbound = ~of.inbound_limits
+    outbound, network = ~of.inbound_limits, of.ways[0].link.network
     return Shortfall(
         missing=of.missing,
         margin_db=of.margin_db,
-        reserve_db=of.ways[0].link.network.rules.reserve_db,
+        reserve_db=network.rules.reserve_db,
         installed=of.kit.source == PART_INSTALLED,
         outbound=outbound,
         hub=split.hub_blamed,
@@ -90,7 +87,8 @@ def shortfall(
         fade_db=np.where(outbound, fades.downlink_attenuation_db, fades.uplink_attenuation_db),
         control_db=_needed_control_db(of, p_pct, outbound & split.hub_blamed),
         required_m=of.required_antenna_m,
-        error_deg=of.ways[0].link.network.terminal.pointing_error_deg or 0.0,
+        coarse=of.coarse & (elevation_deg >= floor_deg),
+        error_deg=network.terminal.pointing_error_deg or 0.0,
     )
 
 

@@ -167,7 +167,7 @@ LINES: list[tuple[dict[str, Any], str]] = [
      " [[1.5, 7, 15, 25], [7, 9.2, -6, 0]]."),
     ({"regulation": {"masks": ["x"]}, "masks": [MASK | {"reference_khz": 0.5}]},
      "[[masks]] no. 1 reference_khz = 0.5 is out of range. Allowed: 1 to 1000 kHz. It is:"
-     " Bandwidth in which the limit counts, such as 4, 40 or 1000."),
+     " Bandwidth in which the mask counts, such as 4, 40 or 1000."),
     ({"regulation": {"masks": ["x"]}, "masks": [MASK | {"segments": [[2, 1, 3, 4]]}]},
      "[[masks]] no. 1 segments no. 1 goes from 2 to 1 deg: it must begin above 0, and end beyond"
      " that, at 180 at most."),

@@ -22,6 +22,7 @@ from siteplan.planning.kit.settings import ladder, ordered_pct
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 from tests.planning import mixed
+from tests.planning.link.spectrum.given import ALL_ON
 
 SAMPLES = Path(__file__).parents[3] / "sample_sites"
 NAN = float("nan")
@@ -90,6 +91,12 @@ def of_own() -> World:
     return World(some.sites, Network.model_validate(OWN), Surroundings())
 
 
+def interfered() -> World:
+    """Return the mixed sites beside neighbours, another polarization, and dishes that point off."""
+    some = mixed.world()
+    return World(some.sites, mixed.network(**ALL_ON), some.around)
+
+
 WORLDS = {
     "river_clinics": lambda: sample("river_clinics"),
     "fjord_substations": lambda: sample("fjord_substations"),
@@ -100,6 +107,7 @@ WORLDS = {
     ),
     "mixed": lambda: World(*mixed.world()),
     "own": of_own,
+    "interference": interfered,
 }
 
 

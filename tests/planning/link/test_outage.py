@@ -13,6 +13,7 @@ from siteplan.planning.link.outage import margin_db, site_outage_pct, split_pct
 from siteplan.planning.link.ways import Way
 from siteplan.planning.plan import make_plan
 from siteplan.planning.setting import setting
+from tests.planning.link.spectrum.given import ALL_ON
 from tests.planning.worked import work_out
 
 #: Bands, hubs with and without power control, dry and rainy.
@@ -28,6 +29,8 @@ NETWORKS: dict[str, dict[str, Any]] = {
         "outbound": {"uplink_ghz": 29.0, "downlink_ghz": 19.2, "satellite_eirp_dbw": 58},
         "inbound": {"uplink_ghz": 29.3, "downlink_ghz": 19.5, "satellite_g_t_db_k": 14},
     },
+    "Ku, interference": ALL_ON
+    | {"hub": {"lat": -15.8, "lon": -47.9}, "satellite": {"longitude_deg": -61}},
     "wet dish": {
         "hub": {"lat": -15.8, "lon": -47.9},
         "satellite": {"longitude_deg": -61},

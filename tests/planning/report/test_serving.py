@@ -48,4 +48,5 @@ def test_the_flags_that_stop() -> None:
     assert set(UNSERVED) == {
         *("below_horizon", "no_fit", "below_min_elevation", "margin_negative", "blocked"),
         "mount_engineered",
+        "off_axis_exceeded",
     }

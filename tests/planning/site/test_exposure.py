@@ -43,6 +43,8 @@ def test_what_radiates_is_the_rated_power_less_the_feed_s_loss() -> None:
         offset_deg=n * 10,
         tried_w=np.array([40.0, 8.0, 100.0]),
         buc_dbw=np.array([15.0, 8.0, 19.0]),
+        pattern=np.zeros(3, dtype=np.intp),
+        xpi_db=np.full(3, 30.0),
     )
     found = of_kit(kit, n * 20, stands(n - 1), lossy)
     np.testing.assert_allclose(found.power_w, [20, 4, 50], rtol=1e-12)

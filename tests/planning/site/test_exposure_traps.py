@@ -46,7 +46,8 @@ def found(
     """Return the exposure of BUCs of a rated power, numbers or arrays (n,)."""
     values = power_w, dish_m, efficiency, elevation_deg, rim_m
     power, dish, eta, elevation, rim = np.broadcast_arrays(*map(np.atleast_1d, values))
-    kit = Kit(dish, power, np.array(["picked"] * len(dish)), dish, eta, dish * 0, power, dish * 0)
+    kit = Kit(dish, power, np.array(["picked"] * len(dish)), dish, eta, dish * 0, power, dish * 0,
+              np.zeros(len(dish), dtype=np.intp), dish * 0 + 30)  # fmt: skip
     stands = SimpleNamespace(rim_m=rim, at_roof_edge=np.zeros(len(rim), dtype=bool))
     return exposures(radiator(kit, elevation, stands, of), of)  # type: ignore[arg-type]
 

@@ -38,9 +38,10 @@ class Interfered(Arrays):
 
     ``counted`` are the fields that the network file makes count. ``limited`` is where a
     direction's interference is stronger than its own noise at the target: (n,) each, outbound and
-    inbound; ``own_db`` that noise. ``near`` is where a neighbour stands nearer than the side lobes
-    of the dish begin, ``first_deg`` where they do; ``beyond`` where the error of pointing that is
-    given leaves the half-power beam.
+    inbound; ``own_db`` is Es/N0 of that noise, ``target_ci_db`` the carrier over all interference,
+    what the site's rain depolarizes with it. ``near`` is where a neighbour stands nearer than the
+    side lobes of the dish begin, ``first_deg`` where they do; ``beyond`` where the error of
+    pointing that is given leaves the half-power beam.
     """
 
     neighbour_separation_deg: Column
@@ -55,6 +56,7 @@ class Interfered(Arrays):
     counted: frozenset[str]
     limited: tuple[BoolArray, BoolArray]
     own_db: tuple[FloatArray, FloatArray]
+    target_ci_db: tuple[FloatArray, FloatArray]
     near: BoolArray
     first_deg: FloatArray
     beyond: BoolArray
@@ -76,7 +78,7 @@ def interfered(ways: tuple[Outbound, Inbound], split: Shares) -> Interfered:
     at = split.outbound_site_outage_pct, split.inbound_site_outage_pct
     rained = out.rained_ci_db(out.sky(at[0]), at[0])
     own = _own_noise_db(out, back, at[0])
-    limits = rained < own[0], inbound_ci_db(link, flux) < own[1]
+    at_target = tuple(np.broadcast_to(x, n) for x in (rained, inbound_ci_db(link, flux)))
     counted = _counted(link)
     first = _first_deg(out)
     nearest = _nearest_deg(link, n)
@@ -94,10 +96,11 @@ def interfered(ways: tuple[Outbound, Inbound], split: Shares) -> Interfered:
         inbound_ci_db=_told(seen, inbound_ci_db(link, flux)),
         counted=counted,
         limited=(
-            seen & limits[0] & ("outbound_ci_db" in counted),
-            seen & limits[1] & ("inbound_ci_db" in counted),
+            seen & (at_target[0] < own[0]) & ("outbound_ci_db" in counted),
+            seen & (at_target[1] < own[1]) & ("inbound_ci_db" in counted),
         ),
         own_db=own,
+        target_ci_db=(at_target[0], at_target[1]),
         near=seen & (nearest < first),
         first_deg=first,
         beyond=seen & ~mispointing.within_beam(link.network, out.dish),
@@ -166,10 +169,9 @@ def _own_noise_db(
 
 def raised(of: Interfered, out_dish: Dish) -> Iterator[Raised]:
     """Yield the flags that neighbours, the other polarization and pointing decide."""
-    ci = of.outbound_ci_db, of.inbound_ci_db
-    each = zip(("outbound", "inbound"), of.limited, ci, of.own_db, strict=True)
-    for way, where, ratio, own in each:
-        told = Told(f"flag.interference_limited.{way}", where, {"ci_db": ratio, "own_db": own})
+    keys = "flag.interference_limited.outbound", "flag.interference_limited.inbound"
+    for key, where, ratio, own in zip(keys, of.limited, of.target_ci_db, of.own_db, strict=True):
+        told = Told(key, where, {"ci_db": ratio, "own_db": own})
         yield Raised("interference_limited", told)
     yield flag(
         "neighbours_near",

@@ -1,0 +1,20 @@
+"""Keys with which every field of interference and of limits counts, too faint to decide a kit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+#: A neighbour with earth stations, something on the other polarization, and a mask far above.
+FAINT: dict[str, Any] = {
+    "neighbours": [{"longitude_deg": -55.0, "downlink_level_db": -20, "uplink_dbw_40khz": -60}],
+    "outbound": {"cross_polar_level_db": -20},
+    "inbound": {"cross_polar_level_db": -20},
+    "regulation": {"masks": ["own"]},
+    "masks": [{"name": "own", "reference_khz": 40, "segments": [[2, 180, 60, 25]]}],
+}
+
+
+def with_faint(tables: dict[str, Any]) -> dict[str, Any]:
+    """Return tables of a network with `FAINT` beneath their own keys."""
+    merged = {k: v if isinstance(v, list) else v | tables.get(k, {}) for k, v in FAINT.items()}
+    return tables | merged
