@@ -205,7 +205,7 @@ def _raised(
     yield from shortfall.raised(of.short)
     yield from availability.raised(of.achieved)
     yield from interfered.raised(of.others, of.sizing.kit.dish)
-    yield from licence.raised(of.radiates, of.levels.tx_power_w)
+    yield from licence.raised(of.radiates, of.levels.power_cut_db)
     stands = built.stands
     yield from choice.raised(stands.chosen)
     yield from roof_frame.raised(stands.spot, stands.tried[roof_frame.ROOF.code], network)

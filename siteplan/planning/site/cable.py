@@ -112,8 +112,8 @@ def demand(sites: Sites, link: Links, kit: Kit, network: Network) -> Demand:
         carrier.satellite_eirp_dbw - carrier.share_backoff_db - loss + gain
     ) - network.terminal.rx_loss_db
     length = np.where(np.isnan(sites.cable_m), network.ifl.cable_m, sites.cable_m)
-    held = licence.cut_db(link, kit.dish, kit.buc_dbw)
-    power = kit.buc_dbw if held is None else kit.buc_dbw - held
+    held = licence.held(link, kit.dish, kit.buc_dbw)
+    power = kit.buc_dbw if held is None else kit.buc_dbw - held.db
     return Demand(length, power, buc_dc_w(kit.tried_w, network), at_lnb)
 
 

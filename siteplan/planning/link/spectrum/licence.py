@@ -74,15 +74,28 @@ def _allowed(link: Links, number: int, diameter_m: FloatArray, efficiency: Float
     return Allowed(margins[which, rows], which, angles[which, rows])
 
 
-def cut_db(link: Links, dish: Dish, buc_dbw: Level) -> FloatArray | None:
-    """Return how far the limits have BUCs turned down [dB]; None where nothing is cut.
+class Held(NamedTuple):
+    """How far limits have BUCs turned down [dB], and the mask, by number, that is the tightest."""
+
+    db: FloatArray
+    mask: IntArray
+
+
+def held(link: Links, dish: Dish, buc_dbw: Level) -> Held | None:
+    """Return how far the limits have BUCs turned down; None where nothing is cut.
 
     ``buc_dbw`` is the power after back-off [dBW].
     """
     if link.limits is None or not link.limits.cuts:
         return None
-    feed = buc_dbw - link.network.terminal.tx_loss_db
-    return np.maximum(feed - allowed(link, dish).feed_dbw, 0.0)
+    return over(link, dish, buc_dbw)
+
+
+def over(link: Links, dish: Dish, buc_dbw: Level) -> Held:
+    """Return by how much BUCs may be too strong, whether they are cut or not."""
+    most = allowed(link, dish)
+    more = np.asarray(buc_dbw - link.network.terminal.tx_loss_db - most.feed_dbw)
+    return Held(np.where(more <= _HAIR_DB, 0.0, more), most.mask)
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,8 +103,8 @@ class Licensed(Arrays):
     """What each terminal radiates, and its margin under the tightest mask after any cut (n,).
 
     ``counted`` says whether limits are given: without any, there is no field. ``cut_dbs`` is what
-    the limits take [dB], ``deepest`` where they take more than the share of power does.
-    ``stands`` is where antenna and BUC stand already.
+    the limits take [dB], ``most_w`` what they leave the BUC's output [W]. ``stands`` is where antenna
+    and BUC stand already.
     """
 
     off_axis_margin_db: Column
@@ -105,6 +118,7 @@ class Licensed(Arrays):
     emission: TextColumn
     counted: bool
     cut_dbs: FloatArray
+    most_w: FloatArray
     stands: BoolArray
 
     def columns(self) -> Columns:
@@ -132,7 +146,7 @@ def licensed(
     none, blank = np.full(n, np.nan), np.full(n, "", dtype=object)
     if link.limits is None:
         return Licensed(*(none, blank, none, none, none, none, none, none, blank),
-                        counted=False, cut_dbs=np.zeros(n), stands=stands)  # fmt: skip
+                        counted=False, cut_dbs=np.zeros(n), most_w=none, stands=stands)  # fmt: skip
     ghz, rate = link.inbound.uplink_ghz, link.inbound.symbol_rate_sps
     full = kit.buc_dbw - network.terminal.tx_loss_db
     feed = np.where(np.isnan(link.site.free_space_db), np.nan, full - cut_dbs)
@@ -146,7 +160,7 @@ def licensed(
     )
     seen, told = ~np.isnan(feed), density_dbw(feed, rate, TOLD_KHZ)
     names = np.array([mask.name for mask in link.limits.masks], dtype=object)
-    held = cut_db(link, kit.dish, kit.buc_dbw)
+    cut, loss = held(link, kit.dish, kit.buc_dbw), network.terminal.tx_loss_db
     return Licensed(
         off_axis_margin_db=_without_hair(most.feed_dbw - feed),
         off_axis_mask=np.where(seen, names[most.mask], "").astype(object),
@@ -158,7 +172,8 @@ def licensed(
         horizon_density_khz=np.where(seen, khz, np.nan),
         emission=np.where(seen, emission(link), "").astype(object),
         counted=True,
-        cut_dbs=np.zeros(n) if held is None else held,
+        cut_dbs=np.zeros(n) if cut is None else np.where(seen, cut.db, 0.0),
+        most_w=10 ** ((most.feed_dbw + loss) / 10),
         stands=stands,
     )
 
@@ -174,19 +189,30 @@ def emission(link: Links) -> str:
     return designator(network.inbound.occupied_mhz * 1e6, network.regulation.emission_class)
 
 
-def raised(of: Licensed, tx_power_w: FloatArray) -> Iterator[Raised]:
-    """Yield the flags that the limits decide; ``tx_power_w`` (n,) is what is left [W]."""
-    over, cut = of.off_axis_margin_db < 0, of.cut_dbs > _HAIR_DB
+def exceeds(of: Licensed) -> BoolArray:
+    """Return where a terminal must not send as it is planned or stands (n,)."""
+    return np.asarray((of.off_axis_margin_db < 0) | ((of.cut_dbs > 0) & of.stands))
+
+
+def raised(of: Licensed, power_cut_db: FloatArray) -> Iterator[Raised]:
+    """Yield the flags that the limits decide.
+
+    ``power_cut_db`` (n,) is how far BUCs are turned down in clear sky, whatever for: where that is
+    more than the limits ask for, they hold for power control alone.
+    """
+    reported, cut = of.off_axis_margin_db < 0, of.cut_dbs > 0
+    deepest = power_cut_db <= of.cut_dbs
     numbers = {
         "cut_db": of.cut_dbs,
         "over_db": -of.off_axis_margin_db,
         "mask": of.off_axis_mask,
         "angle_deg": of.off_axis_angle_deg,
-        "tx_power_w": tx_power_w,
+        "most_w": of.most_w,
         "allowed_w": of.allowed_feed_w,
     }
-    yield Raised("power_cut", Told("flag.power_cut", cut & ~of.stands, numbers))
-    yield Raised(
-        "off_axis_exceeded", Told("flag.off_axis_exceeded.installed", cut & of.stands, numbers)
-    )
-    yield Raised("off_axis_exceeded", Told("flag.off_axis_exceeded.reported", over, numbers))
+    picked = cut & ~of.stands
+    yield Raised("power_cut", Told("flag.power_cut.clear", picked & deepest, numbers))
+    yield Raised("power_cut", Told("flag.power_cut.control", picked & ~deepest, numbers))
+    stop = "off_axis_exceeded"
+    yield Raised(stop, Told("flag.off_axis_exceeded.installed", cut & of.stands, numbers))
+    yield Raised(stop, Told("flag.off_axis_exceeded.reported", reported, numbers))
