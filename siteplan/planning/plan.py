@@ -188,7 +188,8 @@ def mended(
 ) -> tuple[Remedy, ...]:
     """Return what would help each site that is unserved or tight."""
     view = remedies.View(
-        sites.site_id, seen.at.elevation_deg, shared.floor_deg, clears.clearance_deg < 0
+        *(sites.site_id, seen.at.elevation_deg, shared.floor_deg, clears.clearance_deg < 0),
+        licence.exceeds(of.radiates) & of.sizing.given["kit"],
     )
     stock = needy.Stock(installed(sites), shared.kinds)
     return remedies.remedies(view, of.sizing, of.split, stock, seen.p_pct)

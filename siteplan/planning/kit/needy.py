@@ -35,16 +35,18 @@ class Needs(NamedTuple):
     """Which sites (n,) need a change, and which of them nothing can be changed for by kit or link.
 
     ``blocked`` sites have something in the beam, ``low`` ones get no kit so near the horizon,
-    ``unseen`` ones lie beyond it; ``open`` are the others that need something.
+    ``unseen`` ones lie beyond it, ``over`` ones radiate too much off axis; ``open`` are the others
+    that need something.
     """
 
     unseen: BoolArray
     low: BoolArray
     blocked: BoolArray
+    over: BoolArray
     open: BoolArray
 
 
-def needs(of: Sizing, blocked: BoolArray, too_low: BoolArray) -> Needs:
+def needs(of: Sizing, blocked: BoolArray, too_low: BoolArray, over: BoolArray) -> Needs:
     """Return which sites (n,) are unserved or tight.
 
     Parameters
@@ -55,14 +57,16 @@ def needs(of: Sizing, blocked: BoolArray, too_low: BoolArray) -> Needs:
         Where something stands in the beam.
     too_low : (n,) array of bool
         Where the satellite stands so low that no kit is picked.
+    over : (n,) array of bool
+        Where the kit exceeds a limit on off-axis radiation.
     """
     unseen = np.isnan(of.margin_db)
     low = ~unseen & of.missing & too_low
     blocked = blocked & ~unseen & ~low
     after = np.round(of.margin_after_reserve_db, _DECIMALS)
-    return Needs(
-        unseen, low, blocked, (of.missing | (after < TIGHT_DB)) & ~(unseen | low | blocked)
-    )
+    over = over & ~(unseen | low | blocked)
+    wanting = of.missing | (after < TIGHT_DB)
+    return Needs(unseen, low, blocked, over, wanting & ~(unseen | low | blocked | over))
 
 
 class Stock(NamedTuple):

@@ -24,7 +24,8 @@ class Shortfall:
     blame. ``dish_m`` and ``buc_w`` are the pair that comes nearest, ``short_db`` how far it
     misses the reserve, ``fade_db`` what the sky takes at the site in the limiting
     direction, ``control_db`` the uplink power control with which the hub's rain would do
-    no harm outbound (infinite where none would do).
+    no harm outbound (infinite where none would do), and ``held_db`` what limits on off-axis
+    radiation take of that BUC's power.
     """
 
     missing: BoolArray
@@ -41,6 +42,7 @@ class Shortfall:
     fade_db: FloatArray
     control_db: FloatArray
     required_m: FloatArray
+    held_db: FloatArray
     error_deg: float
 
     @property
@@ -74,7 +76,7 @@ def shortfall(
     floor_deg : float
         The least elevation [deg] with which kit is given.
     """
-    outbound = ~of.inbound_limits
+    outbound, held_db = ~of.inbound_limits, of.ways[1].driven.held_db
     return Shortfall(
         missing=of.missing,
         margin_db=of.margin_db,
@@ -90,6 +92,7 @@ def shortfall(
         fade_db=np.where(outbound, fades.downlink_attenuation_db, fades.uplink_attenuation_db),
         control_db=_needed_control_db(of, p_pct, outbound & split.hub_blamed),
         required_m=of.required_antenna_m,
+        held_db=np.zeros(len(p_pct)) if held_db is None else held_db,
         error_deg=of.ways[0].link.network.terminal.pointing_error_deg or 0.0,
     )
 
@@ -176,6 +179,7 @@ def _mends(x: Shortfall) -> Iterator[Told]:
     short = x.missing & x.high_enough & ~x.coarse
     yield Told("no_fit.mend.dish", short & known, numbers)
     yield Told("no_fit.mend.no_dish", short & ~known & ~x.hub)
+    yield Told("no_fit.mend.limit", short & ~x.outbound & (x.held_db > 0), numbers)
     yield from _hub_mends(x, short)
 
 

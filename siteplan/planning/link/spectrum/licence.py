@@ -12,7 +12,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
+from siteplan.arrays import (
+    Arrays,
+    BoolArray,
+    Column,
+    FloatArray,
+    IntArray,
+    TextColumn,
+    no_more,
+)
 from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
 from siteplan.physics.radio.emission import designator
 from siteplan.physics.radio.masks import horizon_reference_khz
@@ -103,8 +111,8 @@ class Licensed(Arrays):
     """What each terminal radiates, and its margin under the tightest mask after any cut (n,).
 
     ``counted`` says whether limits are given: without any, there is no field. ``cut_dbs`` is what
-    the limits take [dB], ``most_w`` what they leave the BUC's output [W]. ``stands`` is where antenna
-    and BUC stand already.
+    the limits take [dB], ``most_w`` what they leave the BUC's output [W]. ``stands`` is where
+    antenna and BUC stand already.
     """
 
     off_axis_margin_db: Column
@@ -207,8 +215,8 @@ def raised(of: Licensed, power_cut_db: FloatArray) -> Iterator[Raised]:
         "over_db": -of.off_axis_margin_db,
         "mask": of.off_axis_mask,
         "angle_deg": of.off_axis_angle_deg,
-        "most_w": of.most_w,
-        "allowed_w": of.allowed_feed_w,
+        "most_w": no_more(of.most_w),
+        "allowed_w": no_more(of.allowed_feed_w),
     }
     picked = cut & ~of.stands
     yield Raised("power_cut", Told("flag.power_cut.clear", picked & deepest, numbers))
