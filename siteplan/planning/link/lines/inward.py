@@ -59,7 +59,8 @@ def _power_cut(way: Inbound, hop: Hop) -> BudgetLine:
     cut, (by,) = way.driven.cut_db[0], cut_by(way.link, way.driven).tolist()
     if by in ("", SHARE_CUT):
         return hop.known.computed("power_cut", "-", "dB", cut, ("inbound.power_share",))
-    return hop.known.computed("power_cut_mask", "-", "dB", cut, numbers={"mask": by})
+    rests = (f"{hop.remote.antenna}.pattern",)
+    return hop.known.computed("power_cut_mask", "-", "dB", cut, rests, numbers={"mask": by})
 
 
 def inbound_up(way: Inbound, hop: Hop) -> BudgetPart:
