@@ -37,7 +37,8 @@ OVERHEAD = (
 #: Flags of sites whose power a limit off the axis holds down.
 HELD = frozenset({"power_cut", "off_axis_exceeded"})
 LIMITED = (
-    "Limit {mask}: never more than {most} at the feed, in no weather; power control must not pass it."
+    "Mask {mask}: never more than {most} at the feed, in no weather; power control must not pass"
+    " that."
 )
 BY_CODE = "as the operator sets it"
 

@@ -20,10 +20,8 @@ from siteplan.words import CAVEAT, class_labels
 
 #: The limit that depends on the cloud maps at hand.
 CLOUDS = "clouds"
-#: The limit that depends on the masks given.
-OFF_AXIS = "off_axis"
 #: What the plan does not do; shown with every summary.
-LIMITS = (OFF_AXIS, "obstacles", "caveat", CLOUDS, "satellite")
+LIMITS = ("off_axis", "obstacles", "caveat", CLOUDS, "satellite")
 
 
 def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
@@ -62,7 +60,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "assumed": [a.to_json() for a in plan.assumptions],
         "methods": methods(plan.facts),
         "clouds": clouds.figures(plan.facts),
-        "limits": [limit_told(limit, plan) for limit in LIMITS],
+        "limits": [limit_told(limit, plan.facts) for limit in LIMITS],
     }
 
 
@@ -92,12 +90,10 @@ def methods(facts: Facts) -> dict[str, str]:
     }
 
 
-def limit_told(limit: str, plan: Plan) -> str:
+def limit_told(limit: str, facts: Facts) -> str:
     """Return the sentence of one limit."""
     if limit == CLOUDS:
-        return clouds.limit(plan.facts)
-    if limit == OFF_AXIS and plan.network.limits:
-        return english().one("limit.off_axis.masks", masks=", ".join(plan.network.regulation.masks))
+        return clouds.limit(facts)
     return english().one(f"limit.{limit}", caveat=CAVEAT)
 
 
