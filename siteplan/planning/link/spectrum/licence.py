@@ -221,6 +221,7 @@ def raised(of: Licensed, power_cut_db: FloatArray) -> Iterator[Raised]:
     picked = cut & ~of.stands
     yield Raised("power_cut", Told("flag.power_cut.clear", picked & deepest, numbers))
     yield Raised("power_cut", Told("flag.power_cut.control", picked & ~deepest, numbers))
-    stop = "off_axis_exceeded"
-    yield Raised(stop, Told("flag.off_axis_exceeded.installed", cut & of.stands, numbers))
-    yield Raised(stop, Told("flag.off_axis_exceeded.reported", reported, numbers))
+    yield Raised(
+        "off_axis_exceeded", Told("flag.off_axis_exceeded.installed", cut & of.stands, numbers)
+    )
+    yield Raised("off_axis_exceeded", Told("flag.off_axis_exceeded.reported", reported, numbers))
