@@ -48,15 +48,31 @@ def allowed(link: Links, dish: Dish) -> Allowed:
     """Return what power the limits allow dishes, arrays of their shape; link.limits is not None."""
     shape = np.broadcast_shapes(*(np.shape(part) for part in dish))
     parts = [np.broadcast_to(part, shape).ravel() for part in dish]
-    distinct, back = np.unique(np.stack(parts[:3]), axis=1, return_inverse=True)
-    each = [np.empty(distinct.shape[1]) for _ in range(2)]
-    which = np.empty(distinct.shape[1], dtype=np.intp)
+    distinct, back = _distinct(parts[:3])
+    each = [np.empty(len(distinct[0])) for _ in range(2)]
+    which = np.empty(len(distinct[0]), dtype=np.intp)
     for number in np.unique(distinct[2]).astype(np.intp).tolist():
         here = distinct[2] == number
         found = _allowed(link, number, distinct[0][here], distinct[1][here])
         each[0][here], which[here], each[1][here] = found
     at = back.reshape(shape)
     return Allowed(each[0][at], which[at], each[1][at])
+
+
+def _distinct(parts: list[FloatArray]) -> tuple[list[FloatArray], IntArray]:
+    """Return dishes (k,), each once, of those (n,) that parts make, and where each of the n is.
+
+    Where most sizes differ, as in a search for one, all are kept: to find the same costs more.
+    """
+    n = len(parts[0])
+    if 2 * len(np.unique(parts[0])) > n:
+        return parts, np.arange(n)
+    key = np.zeros(n, dtype=np.int64)
+    for part in parts:
+        values, place = np.unique(part, return_inverse=True)
+        key = key * len(values) + place
+    _, first, back = np.unique(key, return_index=True, return_inverse=True)
+    return [part[first] for part in parts], back
 
 
 def _allowed(link: Links, number: int, diameter_m: FloatArray, efficiency: FloatArray) -> Allowed:
