@@ -139,6 +139,16 @@ def telling_above(values: FloatArray, floor: FloatArray) -> FloatArray:
     return np.where(values >= floor + 0.05, tenths, hundredths)
 
 
+def no_more(values: FloatArray) -> FloatArray:
+    """Return positive figures rounded down to three digits: what is told is never too much.
+
+    >>> no_more(np.array([0.96299, 12.99])).tolist()
+    [0.962, 12.9]
+    """
+    digit = 10.0 ** (np.floor(np.log10(values)) - 2)
+    return np.asarray(np.floor(values / digit + 1e-9) * digit)
+
+
 def stretch(group: T, n: int) -> T:
     """Return a frozen dataclass of arrays (1,) as one of arrays (n,), without copying."""
     return _map_arrays(group, lambda values: np.broadcast_to(values, n))

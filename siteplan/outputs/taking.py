@@ -28,6 +28,7 @@ WORDS: Mapping[str, str] = {
     "below_horizon": "another satellite (below the horizon)",
     "low": "a satellite that stands higher",
     "blocked": "a clear way for the beam",
+    "off_axis": "less power, or kit within the masks off axis",
     "nothing": "nothing that was tried",
 }
 #: How sites stand that no change of kit or settings helps, by the code that says why.
@@ -35,6 +36,7 @@ _STATES = {
     "below_horizon": "below the horizon",
     "low": "below the least elevation",
     "blocked": "blocked",
+    "off_axis": "over a mask off axis",
 }
 
 

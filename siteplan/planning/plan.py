@@ -188,7 +188,8 @@ def mended(
 ) -> tuple[Remedy, ...]:
     """Return what would help each site that is unserved or tight."""
     view = remedies.View(
-        sites.site_id, seen.at.elevation_deg, shared.floor_deg, clears.clearance_deg < 0
+        *(sites.site_id, seen.at.elevation_deg, shared.floor_deg, clears.clearance_deg < 0),
+        licence.exceeds(of.radiates) & of.sizing.given["kit"],
     )
     stock = needy.Stock(installed(sites), shared.kinds)
     return remedies.remedies(view, of.sizing, of.split, stock, seen.p_pct)
@@ -205,7 +206,7 @@ def _raised(
     yield from shortfall.raised(of.short)
     yield from availability.raised(of.achieved)
     yield from interfered.raised(of.others, of.sizing.kit.dish)
-    yield from licence.raised(of.radiates, of.levels.tx_power_w)
+    yield from licence.raised(of.radiates, of.levels.power_cut_db)
     stands = built.stands
     yield from choice.raised(stands.chosen)
     yield from roof_frame.raised(stands.spot, stands.tried[roof_frame.ROOF.code], network)

@@ -34,6 +34,12 @@ OVERHEAD = (
     "The satellite stands overhead: no turn of the feed can be told. Turn it by level, and then at"
     " the operator's word."
 )
+#: Flags of sites whose power a limit off the axis holds down.
+HELD = frozenset({"power_cut", "off_axis_exceeded"})
+LIMITED = (
+    "Mask {mask}: never more than {most} at the feed, in no weather; power control must not pass"
+    " that."
+)
 BY_CODE = "as the operator sets it"
 
 
@@ -58,7 +64,8 @@ def tune(plan: Plan, v: SiteValues) -> dict[str, Any]:
         Line("Modulation and coding", received.modcod or BY_CODE, sent.modcod or BY_CODE),
         Line("In clear sky", _expected(received, v), _level(v)),
     ]
-    return {"kit": kit(v), "tune": lines, "tune_notes": tuple(_notes(plan, v))}
+    notes = [*_limit(v), *_notes(plan, v)]
+    return {"kit": kit(v), "tune": lines, "tune_notes": tuple(notes)}
 
 
 def kit(v: SiteValues) -> str:
@@ -93,7 +100,22 @@ def _expected(of: Tuned, v: SiteValues) -> str:
 
 def _level(v: SiteValues) -> str:
     power = v["tx_power_w"]
-    return f"BUC set to {power}, once the operator says go" if power else ""
+    if not power:
+        return ""
+    told = "BUC set to" if not _held(v) else "BUC turned down to"
+    return f"{told} {power}, once the operator says go"
+
+
+def _held(v: SiteValues) -> bool:
+    """Return whether a limit on what is radiated off axis holds the BUC down."""
+    return bool(HELD.intersection(v["flags"].split(";")))
+
+
+def _limit(v: SiteValues) -> list[str]:
+    """Return what limits the BUC's power whatever the sky, where something does."""
+    if not _held(v):
+        return []
+    return [LIMITED.format(mask=v["off_axis_mask"], most=v["allowed_feed_w"])]
 
 
 def _notes(plan: Plan, v: SiteValues) -> list[str]:

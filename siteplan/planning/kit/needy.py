@@ -36,17 +36,19 @@ class Needs(NamedTuple):
 
     ``blocked`` sites have something in the beam, ``low`` ones get no kit so near the horizon,
     ``unseen`` ones lie beyond it; at ``coarse`` ones the error of pointing that is given rules
-    every antenna out. ``open`` are the others that need something.
+    every antenna out, ``over`` ones radiate too much off axis. ``open`` are the others that need
+    something.
     """
 
     unseen: BoolArray
     low: BoolArray
     blocked: BoolArray
     coarse: BoolArray
+    over: BoolArray
     open: BoolArray
 
 
-def needs(of: Sizing, blocked: BoolArray, too_low: BoolArray) -> Needs:
+def needs(of: Sizing, blocked: BoolArray, too_low: BoolArray, over: BoolArray) -> Needs:
     """Return which sites (n,) are unserved or tight.
 
     Parameters
@@ -57,14 +59,18 @@ def needs(of: Sizing, blocked: BoolArray, too_low: BoolArray) -> Needs:
         Where something stands in the beam.
     too_low : (n,) array of bool
         Where the satellite stands so low that no kit is picked.
+    over : (n,) array of bool
+        Where the kit exceeds a limit on off-axis radiation.
     """
     unseen = np.isnan(of.margin_db)
     low = ~unseen & of.missing & too_low
     blocked = blocked & ~unseen & ~low
     after = np.round(of.margin_after_reserve_db, _DECIMALS)
     coarse = of.coarse & ~(unseen | low | blocked)
+    over = over & ~(unseen | low | blocked | coarse)
     wanting = of.missing | (after < TIGHT_DB)
-    return Needs(unseen, low, blocked, coarse, wanting & ~(unseen | low | blocked | coarse))
+    barred = unseen | low | blocked | coarse | over
+    return Needs(unseen, low, blocked, coarse, over, wanting & ~barred)
 
 
 class Stock(NamedTuple):

@@ -23,7 +23,8 @@ from siteplan.planning.kit.catalogue import (
 )
 from siteplan.planning.kit.classes import margin_class
 from siteplan.planning.kit.nearmiss import NearMisses, near_misses
-from siteplan.planning.link.budget import SHARE_CUT, Levels
+from siteplan.planning.link.budget import Levels
+from siteplan.planning.link.drive import SHARE_CUT
 from siteplan.planning.link.ends import Kit, Links
 from siteplan.planning.link.mispointing import within_beam
 from siteplan.planning.link.outage import margin_db

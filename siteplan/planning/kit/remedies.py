@@ -25,6 +25,7 @@ from siteplan.planning.kit.needy import (
     needs,
     reaches,
 )
+from siteplan.planning.kit.overpower import overpower
 from siteplan.planning.kit.pick import Sizing
 from siteplan.planning.kit.settings import settings
 from siteplan.planning.kit.swaps import swaps
@@ -39,7 +40,7 @@ CHANGES: Final = (
     *("modcod", "modcods", "beyond", "target"),
 )
 #: Why nothing helps.
-REASONS: Final = ("below_horizon", "low", "blocked", "nothing")
+REASONS: Final = ("below_horizon", "low", "blocked", "off_axis", "nothing")
 #: All codes of `siteplan.answers.Remedy`.
 CODES: Final = (*CHANGES, *REASONS)
 #: What stands behind a change at a site that has no kit: the rest of the pair that it holds for.
@@ -47,12 +48,16 @@ _BESIDE = {"antenna": "buc", "beyond": "buc", "buc": "antenna"}
 
 
 class View(NamedTuple):
-    """What the sites (n,) see: ids, elevation [deg], the least that gets kit, what is blocked."""
+    """What the sites (n,) see: ids, elevation [deg], the least that gets kit, what is blocked.
+
+    ``over`` is where the kit exceeds a limit on off-axis radiation.
+    """
 
     site_id: TextArray
     elevation_deg: FloatArray
     floor_deg: float
     blocked: BoolArray
+    over: BoolArray
 
 
 def remedies(
@@ -71,10 +76,11 @@ def remedies(
     p_pct : (n,) array
         Outages that the targets allow [%].
     """
-    wanted = needs(of, at.blocked, at.elevation_deg < at.floor_deg)
+    wanted = needs(of, at.blocked, at.elevation_deg < at.floor_deg, at.over)
     if not any(part.any() for part in wanted):
         return ()
     words, rows = english(), list(_lines(at, of, wanted))
+    rows += _over(at, of, stock, p_pct, np.flatnonzero(wanted.over))
     index = np.flatnonzero(wanted.open)
     if index.size:
         x = case(of, split, stock, index, p_pct=p_pct)
@@ -136,6 +142,20 @@ def _helpless(
             str(site_id[i]), "nothing", words.one(key), math.nan, margin - reserve,
             bool(reaches(np.array(margin), reserve)),
         )  # fmt: skip
+
+
+def _over(at: View, of: Sizing, stock: Stock, p_pct: FloatArray, index: IntArray) -> Iterator[Row]:
+    """Yield a line for each site (k,) over a limit off axis: what to turn down, or to replace."""
+    if not index.size:
+        return
+    found, words = overpower(of, stock.kinds, p_pct, index), english()
+    for key in dict.fromkeys(found.key.tolist()):
+        here = np.flatnonzero(found.key == key)
+        numbers = {name: values[here] for name, values in found.numbers.items()}
+        texts = words.many(f"remedy.off_axis.{key}", numbers, len(here))
+        for i, text in zip(index[here].tolist(), texts.tolist(), strict=True):
+            after = float(of.margin_after_reserve_db[i])
+            yield (i,), Remedy(str(at.site_id[i]), "off_axis", text, math.nan, after, False)
 
 
 def _lines(at: View, of: Sizing, wanted: Needs) -> Iterator[Row]:

@@ -24,8 +24,9 @@ class Shortfall:
     blame. ``dish_m`` and ``buc_w`` are the pair that comes nearest, ``short_db`` how far it
     misses the reserve, ``fade_db`` what the sky takes at the site in the limiting
     direction, ``control_db`` the uplink power control with which the hub's rain would do
-    no harm outbound (infinite where none would do). ``coarse`` is where no antenna of the
-    catalogue keeps the satellite in its beam with the error of pointing that is given [deg].
+    no harm outbound (infinite where none would do), and ``held_db`` what limits on off-axis
+    radiation take of that BUC's power. ``coarse`` is where no antenna of the catalogue keeps the
+    satellite in its beam with the error of pointing that is given [deg].
     """
 
     missing: BoolArray
@@ -43,6 +44,7 @@ class Shortfall:
     control_db: FloatArray
     required_m: FloatArray
     coarse: BoolArray
+    held_db: FloatArray
     error_deg: float
 
     @property
@@ -72,6 +74,7 @@ def shortfall(
         The least elevation [deg] with which kit is given.
     """
     outbound, network = ~of.inbound_limits, of.ways[0].link.network
+    held_db = of.ways[1].driven.held_db
     return Shortfall(
         missing=of.missing,
         margin_db=of.margin_db,
@@ -88,6 +91,7 @@ def shortfall(
         control_db=_needed_control_db(of, p_pct, outbound & split.hub_blamed),
         required_m=of.required_antenna_m,
         coarse=of.coarse & (elevation_deg >= floor_deg),
+        held_db=np.zeros(len(p_pct)) if held_db is None else held_db,
         error_deg=network.terminal.pointing_error_deg or 0.0,
     )
 
@@ -174,6 +178,7 @@ def _mends(x: Shortfall) -> Iterator[Told]:
     short = x.missing & x.high_enough & ~x.coarse
     yield Told("no_fit.mend.dish", short & known, numbers)
     yield Told("no_fit.mend.no_dish", short & ~known & ~x.hub)
+    yield Told("no_fit.mend.limit", short & ~x.outbound & (x.held_db > 0), numbers)
     yield from _hub_mends(x, short)
 
 

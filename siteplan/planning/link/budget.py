@@ -21,13 +21,9 @@ from siteplan.physics.radio.carrier import (
     uplink_es_n0_db,
 )
 from siteplan.planning.link import mispointing
-from siteplan.planning.link.drive import Drive
+from siteplan.planning.link.drive import Drive, cut_by
 from siteplan.planning.link.ends import Dish, Kit, Level, Links, hub_noise_k
-from siteplan.planning.link.spectrum import licence
 from siteplan.planning.link.spectrum.interference import inbound_ci_db
-
-#: What cuts the clear-sky power of a remote.
-SHARE_CUT = "share"
 
 
 def remote_g_t_db_k(link: Links, dish: Dish, sky: Attenuation, wet_db: Level) -> FloatArray:
@@ -150,22 +146,12 @@ def levels(
         - mispointing.loss_db(link.network, kit.dish, link.outbound.downlink_ghz),
         tx_power_w=np.where(seen, 10 ** ((kit.buc_dbw - driven.cut_db) / 10), np.nan),
         power_cut_db=driven.cut_db,
-        power_cut_by=_cut_by(link, kit, driven),
+        power_cut_by=cut_by(link, driven),
         power_equivalent_mhz=_power_equivalent_mhz(link, driven),
         fade_margin_db=np.where(inbound_limits, back_fade, out_fade),
         share_excess_db=np.asarray(driven.flux_dbw_m2 - link.inbound.share_flux_dbw_m2),
         peaked_g_t_db_k=peaked,
     )
-
-
-def _cut_by(link: Links, kit: Kit, driven: Drive) -> TextColumn:
-    """Return what cuts each site's power deepest (n,): the share, or a mask by its name."""
-    by = np.where(driven.cut_db > 0, SHARE_CUT, "").astype(object)
-    if driven.held_db is None or link.limits is None:
-        return by
-    names = np.array([mask.name for mask in link.limits.masks], dtype=object)
-    deepest = (driven.held_db > 0) & (driven.held_db >= driven.cut_db)
-    return np.where(deepest, names[licence.allowed(link, kit.dish).mask], by).astype(object)
 
 
 def _power_equivalent_mhz(link: Links, driven: Drive) -> FloatArray:

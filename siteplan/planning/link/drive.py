@@ -11,11 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.arrays import FloatArray
+from siteplan.arrays import FloatArray, IntArray, TextColumn
 from siteplan.physics.radio.antennas import gain_dbi
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.ends import Dish, Level, Links
 from siteplan.planning.link.spectrum import licence
+
+#: What cuts the clear-sky power of a remote where no limit does.
+SHARE_CUT = "share"
 
 
 @dataclass(frozen=True)
@@ -25,7 +28,7 @@ class Drive:
     ``eirp_dbw`` is the clear-sky EIRP after the cut, ``flux_dbw_m2`` what it gives at the
     satellite in clear sky, ``cut_db`` how far the BUC is turned down, ``raise_db`` how far it
     rises again in the site's own fade. ``held_db`` is how far limits on off-axis radiation turn it
-    down at least; None where none does.
+    down at least, ``held_by`` the number of the tightest; None where they cut nothing.
     """
 
     eirp_dbw: FloatArray
@@ -33,6 +36,7 @@ class Drive:
     cut_db: FloatArray
     raise_db: FloatArray
     held_db: FloatArray | None = None
+    held_by: IntArray | None = None
 
 
 def drive(link: Links, dish: Dish, buc_dbw: Level) -> Drive:
@@ -52,14 +56,25 @@ def drive(link: Links, dish: Dish, buc_dbw: Level) -> Drive:
     more = np.asarray(flux - link.inbound.share_flux_dbw_m2)
     own = link.network.inbound.power_share == "own"
     cut = np.maximum(more, 0.0) if own else np.zeros_like(more) * more
-    held, back = licence.cut_db(link, dish, buc_dbw), cut
-    if held is not None:
-        held = np.where(np.isnan(cut), np.nan, held)
-        cut = np.maximum(cut, held)
-        back = cut - held
+    back, held_db, held_by = cut, None, None
+    if (held := licence.held(link, dish, buc_dbw)) is not None:
+        held_db = np.where(np.isnan(cut), np.nan, held.db)
+        held_by = np.broadcast_to(held.mask, cut.shape)
+        cut = np.maximum(cut, held_db)
+        back = cut - held_db
     control = link.network.terminal.power_control_db
     back = back if control is None else np.minimum(back, control)
-    return Drive(full - cut, flux - cut, cut, back, held)
+    return Drive(full - cut, flux - cut, cut, back, held_db, held_by)
+
+
+def cut_by(link: Links, driven: Drive) -> TextColumn:
+    """Return what cuts each site's power deepest (n,): the share, or a mask by its name."""
+    by = np.where(driven.cut_db > 0, SHARE_CUT, "").astype(object)
+    if driven.held_db is None or driven.held_by is None or link.limits is None:
+        return by
+    names = np.array([mask.name for mask in link.limits.masks], dtype=object)
+    deepest = (driven.held_db > 0) & (driven.held_db >= driven.cut_db)
+    return np.where(deepest, names[driven.held_by], by).astype(object)
 
 
 def rated_eirp_dbw(link: Links, dish: Dish, buc_dbw: Level) -> FloatArray:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
+from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn, no_more
 from siteplan.model import Sites
 from siteplan.network import Cable, Network
 from siteplan.physics.radio import cable
@@ -112,8 +112,8 @@ def demand(sites: Sites, link: Links, kit: Kit, network: Network) -> Demand:
         carrier.satellite_eirp_dbw - carrier.share_backoff_db - loss + gain
     ) - network.terminal.rx_loss_db
     length = np.where(np.isnan(sites.cable_m), network.ifl.cable_m, sites.cable_m)
-    held = licence.cut_db(link, kit.dish, kit.buc_dbw)
-    power = kit.buc_dbw if held is None else kit.buc_dbw - held
+    held = licence.held(link, kit.dish, kit.buc_dbw)
+    power = kit.buc_dbw if held is None else kit.buc_dbw - held.db
     return Demand(length, power, buc_dc_w(kit.tried_w, network), at_lnb)
 
 
@@ -200,7 +200,7 @@ def told(of: Cabling, network: Network) -> tuple[Told, ...]:
         "run": np.floor(best),
         "watts": need.buc_dc_w,
         "volts": np.ceil(volts),
-        "core": float(_at_most(kinds.core_ohm_km)[least_ohm]),
+        "core": float(no_more(kinds.core_ohm_km)[least_ohm]),
     }
     metal = "" if kinds.copper[least_ohm] else ".clad_steel"
     starved = (by_supply < need.length_m[:, None]).all(axis=1)
@@ -216,8 +216,8 @@ def told(of: Cabling, network: Network) -> tuple[Told, ...]:
 def core_told(of: Cabling, network: Network) -> tuple[Told, ...]:
     """Return the core and the shield that the voltage at the BUC rests on, for `cable_core`."""
     kinds = classes(network)
-    ohm = {"core": _at_most(kinds.core_ohm_km)[of.pick],
-           "shield": _at_most(kinds.ohm_km - kinds.core_ohm_km)[of.pick]}  # fmt: skip
+    ohm = {"core": no_more(kinds.core_ohm_km)[of.pick],
+           "shield": no_more(kinds.ohm_km - kinds.core_ohm_km)[of.pick]}  # fmt: skip
     known, copper = ~np.isnan(of.need.lnb_input_dbw), kinds.copper[of.pick]
     return (
         Told("cable.core.copper", known & copper, ohm),
@@ -248,12 +248,6 @@ def clad_steel_told(of: Cabling, network: Network) -> tuple[Told, ...]:
         Told("cable.steel.low", here & ~enough & ~collapsed, numbers),
         Told("cable.steel.collapses", here & collapsed, numbers),
     )
-
-
-def _at_most(ohm_km: FloatArray) -> FloatArray:
-    """Return resistances rounded down to three digits: a cable bought by them is never worse."""
-    digit = 10.0 ** (np.floor(np.log10(ohm_km)) - 2)
-    return np.asarray(np.floor(ohm_km / digit + 1e-9) * digit)
 
 
 def raised(of: Cabling, why: tuple[Told, ...]) -> Iterator[Raised]:

@@ -82,6 +82,20 @@ def test_a_site_without_kit_has_nothing_to_tune_to() -> None:
     assert "gusts pass 10 m/s" in page
 
 
+def test_what_a_mask_leaves_is_told_to_who_sets_the_power() -> None:
+    """Turned down, by what, and that no power control may pass it; nothing where none cuts."""
+    rule = {"regulation": {"masks": ["47cfr25_ku"]}, "inbound": {"power_share": "free"}}
+    dish = {"antennas": [{"diameter_m": 1.2}]}
+    cut = words(planned(bucs=[{"rated_w": 4}], **dish, **rule))
+    assert "BUC turned down to 0.96 W, once the operator says go" in cut
+    told = tune.LIMITED.format(mask="47cfr25_ku", most="0.858 W")
+    assert told in cut
+    assert "Decide: A " in cut
+    kept = words(planned(bucs=[{"rated_w": 1}], **dish, **rule))
+    assert "BUC set to 0.79 W, once the operator says go" in kept
+    assert "power control must not pass" not in kept
+
+
 def test_people_words_and_wind_are_the_planner_s() -> None:
     plan = planned(
         contacts={"operator_name": "Desk", "operator_phone": "+1 555 0100"},

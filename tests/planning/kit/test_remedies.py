@@ -105,6 +105,11 @@ WORLDS = {
         hub={"lat": -3.1, "lon": -60.0, "power_control_db": 0.0},
         outbound={"satellite_eirp_dbw": 56.0},
     ),
+    "masks": lambda: sample(
+        "river_clinics",
+        hub={"power_control_db": 6.0},
+        regulation={"masks": ["47cfr25_ku"], "simultaneous_terminals": 3},
+    ),
     "mixed": lambda: World(*mixed.world()),
     "own": of_own,
     "interference": interfered,
@@ -167,12 +172,12 @@ def test_what_is_set_serves_the_site_whatever_is_picked_then(world: World) -> No
 
 
 def test_every_needy_site_is_told_and_no_other(world: World) -> None:
-    """Without kit, under the reserve, tight, or blocked: in the plan's order."""
+    """Without kit, under the reserve, tight, blocked, or over a mask: in the plan's order."""
     c = world.plan.columns
     flags = [f.split(";") for f in c["flags"].tolist()]
     short = ~(np.round(c["margin_after_reserve_db"], 6) >= TIGHT_DB)
     missing = np.isnan(c["antenna_m"]) | np.isnan(c["buc_w"])
-    blocked = np.array(["blocked" in f for f in flags])
+    blocked = np.array(["blocked" in f or "off_axis_exceeded" in f for f in flags])
     told = list(dict.fromkeys(r.site_id for r in world.remedies()))
     assert told == c["site_id"][short | missing | blocked].tolist()
 
@@ -199,7 +204,7 @@ def test_changes_help_and_the_best_stands_first(world: World) -> None:
 
 
 def test_what_hinders_is_told(world: World) -> None:
-    """Below the horizon, too low, blocked: by the flags, with what to do instead."""
+    """Below the horizon, too low, blocked, over a mask: by the flags, with what to do instead."""
     c = world.plan.columns
     for remedy in world.remedies():
         i = world.place[remedy.site_id]
@@ -211,12 +216,14 @@ def test_what_hinders_is_told(world: World) -> None:
         assert (remedy.code == "below_horizon") == unseen
         assert (remedy.code == "low") == low
         assert (remedy.code == "blocked") == ("blocked" in codes and not unseen and not low)
+        over = "off_axis_exceeded" in codes and "blocked" not in codes
+        assert (remedy.code == "off_axis") == (over and not unseen and not low)
         assert ("least elevation" in remedy.change) == (low and c["elevation_deg"][i] >= 5)
 
 
 def test_all_kinds_of_change_are_tried_by_these_worlds() -> None:
     found = {r.code for name in WORLDS for r in world_of(name).remedies()}
-    assert found >= {*CHANGES, "below_horizon", "low", "blocked"}
+    assert found >= {*CHANGES, "below_horizon", "low", "blocked", "off_axis"}
 
 
 def only(some: Iterable[Remedy], code: str) -> list[Remedy]:

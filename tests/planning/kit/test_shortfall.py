@@ -24,7 +24,8 @@ def many(**changes: Any) -> Shortfall:
     flags = {"missing": True, "installed": False, "outbound": True, "hub": False,
              "coarse": False}  # fmt: skip
     numbers = {"elevation_deg": 40.0, "margin_db": -0.25, "dish_m": 2.4, "buc_w": 3.0,
-               "short_db": 1.25, "fade_db": 7.0, "control_db": INF, "required_m": NAN}  # fmt: skip
+               "short_db": 1.25, "fade_db": 7.0, "control_db": INF, "required_m": NAN,
+               "held_db": 0.0}  # fmt: skip
     arrays = {k: np.broadcast_to(np.array(changes.get(k, v)), n) for k, v in
               (flags | numbers).items()}  # fmt: skip
     return Shortfall(floor_deg=10.0, reserve_db=1.0, error_deg=0.7, **arrays)

@@ -14,6 +14,7 @@ from siteplan.physics.radio.carrier import (
     uplink_es_n0_db,
 )
 from siteplan.planning.link.budget import inbound_down_es_n0_db
+from siteplan.planning.link.drive import SHARE_CUT, cut_by
 from siteplan.planning.link.ends import Dish, hub_noise_k
 from siteplan.planning.link.lines.parts import (
     Hop,
@@ -48,9 +49,18 @@ def site_eirp(way: Inbound, hop: Hop) -> BudgetPart:
         known.key("tx_loss", "-", "dB", t.tx_loss_db, "terminal.tx_loss_db"),
         remote_gain(hop, way.link.inbound.uplink_ghz),
         pointing_line(hop, Dish(of.dish_m, of.efficiency), way.link.inbound.uplink_ghz),
-        known.computed("power_cut", "-", "dB", way.driven.cut_db[0], ("inbound.power_share",)),
+        _power_cut(way, hop),
         known.computed("site_eirp", "=", "dBW", way.driven.eirp_dbw[0]),
     )
+
+
+def _power_cut(way: Inbound, hop: Hop) -> BudgetLine:
+    """Return how far the BUC is turned down, by what cuts deepest."""
+    cut, (by,) = way.driven.cut_db[0], cut_by(way.link, way.driven).tolist()
+    if by in ("", SHARE_CUT):
+        return hop.known.computed("power_cut", "-", "dB", cut, ("inbound.power_share",))
+    rests = (f"{hop.remote.antenna}.pattern",)
+    return hop.known.computed("power_cut_mask", "-", "dB", cut, rests, numbers={"mask": by})
 
 
 def inbound_up(way: Inbound, hop: Hop) -> BudgetPart:

@@ -12,7 +12,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
+from siteplan.arrays import (
+    Arrays,
+    BoolArray,
+    Column,
+    FloatArray,
+    IntArray,
+    TextColumn,
+    no_more,
+)
 from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
 from siteplan.physics.radio.emission import designator
 from siteplan.physics.radio.masks import horizon_reference_khz
@@ -40,15 +48,31 @@ def allowed(link: Links, dish: Dish) -> Allowed:
     """Return what power the limits allow dishes, arrays of their shape; link.limits is not None."""
     shape = np.broadcast_shapes(*(np.shape(part) for part in dish))
     parts = [np.broadcast_to(part, shape).ravel() for part in dish]
-    distinct, back = np.unique(np.stack(parts[:3]), axis=1, return_inverse=True)
-    each = [np.empty(distinct.shape[1]) for _ in range(2)]
-    which = np.empty(distinct.shape[1], dtype=np.intp)
+    distinct, back = _distinct(parts[:3])
+    each = [np.empty(len(distinct[0])) for _ in range(2)]
+    which = np.empty(len(distinct[0]), dtype=np.intp)
     for number in np.unique(distinct[2]).astype(np.intp).tolist():
         here = distinct[2] == number
         found = _allowed(link, number, distinct[0][here], distinct[1][here])
         each[0][here], which[here], each[1][here] = found
     at = back.reshape(shape)
     return Allowed(each[0][at], which[at], each[1][at])
+
+
+def _distinct(parts: list[FloatArray]) -> tuple[list[FloatArray], IntArray]:
+    """Return dishes (k,), each once, of those (n,) that parts make, and where each of the n is.
+
+    Where most sizes differ, as in a search for one, all are kept: to find the same costs more.
+    """
+    n = len(parts[0])
+    if 2 * len(np.unique(parts[0])) > n:
+        return parts, np.arange(n)
+    key = np.zeros(n, dtype=np.int64)
+    for part in parts:
+        values, place = np.unique(part, return_inverse=True)
+        key = key * len(values) + place
+    _, first, back = np.unique(key, return_index=True, return_inverse=True)
+    return [part[first] for part in parts], back
 
 
 def _allowed(link: Links, number: int, diameter_m: FloatArray, efficiency: FloatArray) -> Allowed:
@@ -74,15 +98,28 @@ def _allowed(link: Links, number: int, diameter_m: FloatArray, efficiency: Float
     return Allowed(margins[which, rows], which, angles[which, rows])
 
 
-def cut_db(link: Links, dish: Dish, buc_dbw: Level) -> FloatArray | None:
-    """Return how far the limits have BUCs turned down [dB]; None where nothing is cut.
+class Held(NamedTuple):
+    """How far limits have BUCs turned down [dB], and the mask, by number, that is the tightest."""
+
+    db: FloatArray
+    mask: IntArray
+
+
+def held(link: Links, dish: Dish, buc_dbw: Level) -> Held | None:
+    """Return how far the limits have BUCs turned down; None where nothing is cut.
 
     ``buc_dbw`` is the power after back-off [dBW].
     """
     if link.limits is None or not link.limits.cuts:
         return None
-    feed = buc_dbw - link.network.terminal.tx_loss_db
-    return np.maximum(feed - allowed(link, dish).feed_dbw, 0.0)
+    return over(link, dish, buc_dbw)
+
+
+def over(link: Links, dish: Dish, buc_dbw: Level) -> Held:
+    """Return by how much BUCs may be too strong, whether they are cut or not."""
+    most = allowed(link, dish)
+    more = np.asarray(buc_dbw - link.network.terminal.tx_loss_db - most.feed_dbw)
+    return Held(np.where(more <= _HAIR_DB, 0.0, more), most.mask)
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,8 +127,8 @@ class Licensed(Arrays):
     """What each terminal radiates, and its margin under the tightest mask after any cut (n,).
 
     ``counted`` says whether limits are given: without any, there is no field. ``cut_dbs`` is what
-    the limits take [dB], ``deepest`` where they take more than the share of power does.
-    ``stands`` is where antenna and BUC stand already.
+    the limits take [dB], ``most_w`` what they leave the BUC's output [W]. ``stands`` is where
+    antenna and BUC stand already.
     """
 
     off_axis_margin_db: Column
@@ -105,6 +142,7 @@ class Licensed(Arrays):
     emission: TextColumn
     counted: bool
     cut_dbs: FloatArray
+    most_w: FloatArray
     stands: BoolArray
 
     def columns(self) -> Columns:
@@ -132,7 +170,7 @@ def licensed(
     none, blank = np.full(n, np.nan), np.full(n, "", dtype=object)
     if link.limits is None:
         return Licensed(*(none, blank, none, none, none, none, none, none, blank),
-                        counted=False, cut_dbs=np.zeros(n), stands=stands)  # fmt: skip
+                        counted=False, cut_dbs=np.zeros(n), most_w=none, stands=stands)  # fmt: skip
     ghz, rate = link.inbound.uplink_ghz, link.inbound.symbol_rate_sps
     full = kit.buc_dbw - network.terminal.tx_loss_db
     feed = np.where(np.isnan(link.site.free_space_db), np.nan, full - cut_dbs)
@@ -146,7 +184,7 @@ def licensed(
     )
     seen, told = ~np.isnan(feed), density_dbw(feed, rate, TOLD_KHZ)
     names = np.array([mask.name for mask in link.limits.masks], dtype=object)
-    held = cut_db(link, kit.dish, kit.buc_dbw)
+    cut, loss = held(link, kit.dish, kit.buc_dbw), network.terminal.tx_loss_db
     return Licensed(
         off_axis_margin_db=_without_hair(most.feed_dbw - feed),
         off_axis_mask=np.where(seen, names[most.mask], "").astype(object),
@@ -158,7 +196,8 @@ def licensed(
         horizon_density_khz=np.where(seen, khz, np.nan),
         emission=np.where(seen, emission(link), "").astype(object),
         counted=True,
-        cut_dbs=np.zeros(n) if held is None else held,
+        cut_dbs=np.zeros(n) if cut is None else np.where(seen, cut.db, 0.0),
+        most_w=10 ** ((most.feed_dbw + loss) / 10),
         stands=stands,
     )
 
@@ -174,19 +213,31 @@ def emission(link: Links) -> str:
     return designator(network.inbound.occupied_mhz * 1e6, network.regulation.emission_class)
 
 
-def raised(of: Licensed, tx_power_w: FloatArray) -> Iterator[Raised]:
-    """Yield the flags that the limits decide; ``tx_power_w`` (n,) is what is left [W]."""
-    over, cut = of.off_axis_margin_db < 0, of.cut_dbs > _HAIR_DB
+def exceeds(of: Licensed) -> BoolArray:
+    """Return where a terminal must not send as it is planned or stands (n,)."""
+    return np.asarray((of.off_axis_margin_db < 0) | ((of.cut_dbs > 0) & of.stands))
+
+
+def raised(of: Licensed, power_cut_db: FloatArray) -> Iterator[Raised]:
+    """Yield the flags that the limits decide.
+
+    ``power_cut_db`` (n,) is how far BUCs are turned down in clear sky, whatever for: where that is
+    more than the limits ask for, they hold for power control alone.
+    """
+    reported, cut = of.off_axis_margin_db < 0, of.cut_dbs > 0
+    deepest = power_cut_db <= of.cut_dbs
     numbers = {
         "cut_db": of.cut_dbs,
         "over_db": -of.off_axis_margin_db,
         "mask": of.off_axis_mask,
         "angle_deg": of.off_axis_angle_deg,
-        "tx_power_w": tx_power_w,
-        "allowed_w": of.allowed_feed_w,
+        "most_w": no_more(of.most_w),
+        "allowed_w": no_more(of.allowed_feed_w),
     }
-    yield Raised("power_cut", Told("flag.power_cut", cut & ~of.stands, numbers))
+    picked = cut & ~of.stands
+    yield Raised("power_cut", Told("flag.power_cut.clear", picked & deepest, numbers))
+    yield Raised("power_cut", Told("flag.power_cut.control", picked & ~deepest, numbers))
     yield Raised(
         "off_axis_exceeded", Told("flag.off_axis_exceeded.installed", cut & of.stands, numbers)
     )
-    yield Raised("off_axis_exceeded", Told("flag.off_axis_exceeded.reported", over, numbers))
+    yield Raised("off_axis_exceeded", Told("flag.off_axis_exceeded.reported", reported, numbers))
