@@ -135,7 +135,7 @@ def _geod() -> Any:
 
 @cache
 def _outline(number: int) -> tuple[cKDTree, FloatArray]:
-    """Return the outline of a country as points (m, 2) of longitude and latitude, and their tree."""
+    """Return the outline of a country as points (m, 2), longitude and latitude, and a tree."""
     from scipy.spatial import cKDTree
 
     points = np.vstack([_dense(line) for line in _lines(number)])

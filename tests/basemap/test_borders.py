@@ -22,9 +22,11 @@ def by_geodesic(number: int, lat: float, lon: float) -> float:
     lines = [ring_line(ring) for ring in read("countries.json")["countries"][number]]
     found = []
     for line in lines:
-        away = np.hypot((line[:, 0] - lon + 180) % 360 - 180, line[:, 1] - lat)
-        if away.min() < 25:
-            near = shapely.LineString(np.column_stack(there.transform(line[:, 0], line[:, 1])))
+        (west, south), (east, north) = line.min(axis=0) - 3, line.max(axis=0) + 3
+        if south < lat < north and (lon - west) % 360 < east - west:
+            # A border along a parallel is straight on the map, not in the projection.
+            dense = shapely.get_coordinates(shapely.segmentize(shapely.LineString(line), 0.1))
+            near = shapely.LineString(np.column_stack(there.transform(*dense.T)))
             found.append(near.distance(shapely.Point(0, 0)) / 1000)
     return min(found, default=np.inf)
 
