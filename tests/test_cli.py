@@ -44,7 +44,7 @@ def test_samples_plan_without_a_reject(
     }  # fmt: skip
     shown = capsys.readouterr().out
     assert "figures were assumed" in shown
-    assert "Off-axis emission limits are not checked" in shown
+    assert "No off-axis limit given" in shown
     summary = json.loads((tmp_path / "summary.json").read_text(encoding="utf-8"))
     assert (summary["sites"], summary["rows_read"], summary["rejected"]) == (count, count, 0)
     assert f"{len(summary['assumed'])} figures were assumed" in shown

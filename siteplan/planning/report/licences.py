@@ -194,7 +194,7 @@ def _wants_d(carrier: Carrier, network: Network) -> bool:
     """Whether a carrier is APSK or QAM, whose class of emission begins with D."""
     if carrier.es_n0_db is not None or carrier.eb_n0_db is not None:
         return False
-    amplitude = any(kind in carrier.modcod.upper() for kind in ("APSK", "QAM"))
+    amplitude = any(kind in (carrier.modcod or "").upper() for kind in ("APSK", "QAM"))
     return amplitude and not network.regulation.emission_class.startswith("D")
 
 
