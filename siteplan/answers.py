@@ -407,6 +407,7 @@ DensityLine = tuple[tuple[float, float], ...]
 class MaskCurves:
     """One mask and one antenna: the limit's parts, and what the antenna radiates off its axis.
 
+    ``edition`` is what `MaskInForce.told` says.
     Densities count in the mask's ``reference_khz``, angles from what the mask counts from. The
     limit is the one that holds: less 10 log N. ``allowed`` is drawn at the power that all masks
     together allow, ``used`` at the greatest in use. ``touches_deg`` is the angle where ``allowed``
@@ -414,6 +415,7 @@ class MaskCurves:
     """
 
     mask: str
+    edition: str
     reference_khz: float
     angle_from: str
     limit: tuple[DensityLine, ...]

@@ -14,8 +14,8 @@ from siteplan.outputs.shown import amount
 from siteplan.words import printable
 
 #: The paper, and the field of a panel within it [units of the drawing].
-WIDTH, PANEL, HEAD = 780.0, 440.0, 56.0
-LEFT, RIGHT, ABOVE, BELOW = 76.0, 24.0, 40.0, 108.0
+WIDTH, PANEL, HEAD = 780.0, 462.0, 56.0
+LEFT, RIGHT, ABOVE, BELOW = 76.0, 24.0, 40.0, 130.0
 #: Steps of the scale of densities [dB].
 _STEP_DB = 10
 #: Angles that are written [deg].
@@ -84,6 +84,8 @@ class _Panel:
             met = next(dbw for angle, dbw in self.of.allowed if angle == self.of.touches_deg)
             yield svg.circle(self.at(self.of.touches_deg, met), 5, "touch")
         yield from self._legend(of)
+        edition = f"Limit: {printable(self.of.edition)}"
+        yield svg.text((LEFT, self.top + PANEL - 20), edition, "sub", anchor="start")
 
     def _line(self, line: DensityLine, css: str) -> str:
         return svg.path([self.at(*point) for point in line], css)
@@ -119,7 +121,7 @@ class _Panel:
             rows.append(("touch", f"tightest, at {told}: it sets the allowed power"))
         for number, (css, words) in enumerate(rows):
             x = LEFT + (number % 2) * (WIDTH - LEFT - RIGHT) / 2
-            y = self.top + PANEL - 42 + number // 2 * 22
+            y = self.top + PANEL - 64 + number // 2 * 22
             if css == "touch":
                 yield svg.circle((x + 28, y - 4), 5, css)
             else:

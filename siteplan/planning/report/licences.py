@@ -423,8 +423,11 @@ def _panel(
         _line(at, part.limit_db(at) - shared)
         for part, at in zip(mask.segments, ends, strict=True)
     )  # fmt: skip
+    known = _in_force(mask, hub_judged=True)
     reference = mask.reference_khz, mask.angle_from
-    return MaskCurves(mask.name, *reference, limit, lines[0], lines[1], touches_deg=touches)
+    return MaskCurves(
+        mask.name, known.told, *reference, limit, lines[0], lines[1], touches_deg=touches
+    )
 
 
 def _angles(mask: Mask, touches_deg: float) -> FloatArray:

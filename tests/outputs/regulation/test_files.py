@@ -1,4 +1,4 @@
-"""The folder regulation, read back: tables equal the plan's, drawings hold what the licence says."""
+"""The folder regulation, read back: tables equal the plan's, drawings the licence's curves."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from lxml import etree
 from siteplan.answers import MaskCurves, MaskDrawing
 from siteplan.api import plan_project
 from siteplan.fields import lookup
-from siteplan.inputs.sites.coordinates import parse_coordinate
+from siteplan.inputs.sites.coordinates import parse_coordinates
 from siteplan.jobs import products
 from siteplan.jobs.plan import Outcome
 from siteplan.outputs.escaping import as_given
@@ -132,7 +132,9 @@ def test_the_sites_figures_are_those_of_the_plan_s_table(written: Written) -> No
 def test_types_and_sites_agree(written: Written) -> None:
     sites = rows(written.folder / "sites.csv")[1:]
     for kind in rows(written.folder / "types.csv")[1:]:
-        of = [s for s in sites if (s["antenna_m"], s["buc_w"]) == (kind["antenna_m"], kind["buc_w"])]
+        of = [
+            s for s in sites if (s["antenna_m"], s["buc_w"]) == (kind["antenna_m"], kind["buc_w"])
+        ]
         assert int(kind["sites"]) == len(of)
         assert float(kind["off_axis_margin_db"]) == min(float(s["off_axis_margin_db"]) for s in of)
         for name in ("tx_power_w", "feed_density_dbw_4khz", "eirp_density_dbw_40khz"):
@@ -140,11 +142,13 @@ def test_types_and_sites_agree(written: Written) -> None:
 
 
 def test_dms_reads_back(written: Written) -> None:
-    for row in rows(written.folder / "sites.csv"):
-        for name in ("lat", "lon"):
-            # A hundredth of a second of arc is 0.3 m.
-            back = parse_coordinate(row[f"{name}_dms"], name).value
-            assert back == pytest.approx(float(row[name]), abs=0.006 / 3600)
+    found = rows(written.folder / "sites.csv")
+    texts = {k: np.array([row[k] for row in found], dtype=object) for k in ("lat_dms", "lon_dms")}
+    back = parse_coordinates(texts["lat_dms"], texts["lon_dms"])
+    for name, values in (("lat", back.lat), ("lon", back.lon)):
+        # A hundredth of a second of arc is 0.3 m, the sixth decimal 0.1 m.
+        told = [float(row[name]) for row in found]
+        assert values == pytest.approx(told, abs=0.006 / 3600 + 5e-7)
 
 
 def test_countries_near_are_told(written: Written) -> None:
@@ -160,7 +164,7 @@ def test_no_cell_is_a_formula(written: Written) -> None:
     assert [row["name"] for row in sites if "1+1" in row["name"]] == ["'=1+1"]
     masks = {row["off_axis_mask"] for row in sites}
     masks |= {row["off_axis_mask"] for row in rows(written.folder / "types.csv")}
-    assert masks == {"'" + HOSTILE.replace("\x01", "")}
+    assert masks == {"'" + HOSTILE.replace("\x01", ""), "47cfr25_ku"}
 
 
 # --- drawings -------------------------------------------------------------------------------
@@ -234,7 +238,8 @@ def test_axes_have_units_and_lines_a_second_cue(written: Written) -> None:
     assert "Angle from the dish's axis [deg]" in texts
     style = root.find(f"{SVG}style").text
     dashes = {c: re.search(rf"\.{c}{{[^}}]*dasharray:([\d ]+)", style) for c in ("allowed", "used")}
-    assert dashes["allowed"] and dashes["used"]
+    assert dashes["allowed"]
+    assert dashes["used"]
     assert dashes["allowed"][1] != dashes["used"][1]
 
 
@@ -247,6 +252,17 @@ def test_a_nasty_name_stays_a_name_in_a_drawing(written: Written) -> None:
     assert "Mask =cmd('x') <b>\"&\\x01" in texts
     assert any(t.endswith("limits less 10.0 dB for 10 terminals") for t in texts if t)
     assert root.find(f".//{SVG}b") is None
+
+
+def test_each_limit_says_its_edition(written: Written) -> None:
+    root = etree.parse(written.folder / "mask_hub.svg").getroot()
+    texts = [element.text for element in root.iter(f"{SVG}text")]
+    told = [t for t in texts if t and t.startswith("Limit: ")]
+    assert told == [
+        "Limit: the operator's own",
+        "Limit: 47 CFR 25.218(f), 2018 (copy)",
+        "Limit: ITU-R S.728-1, 1995 (from memory)",
+    ]
 
 
 # --- when it is written ---------------------------------------------------------------------
@@ -274,7 +290,9 @@ def test_parts_write_the_same(
     monkeypatch.setattr(spread, "PART_SITES", 7)
     if not read_back:
         monkeypatch.setattr(products, "READ_BACK_UP_TO", 0)
-    out = plan_project(written.project, tmp_path / "out", workers=0, with_sheets=False, with_map=False)
+    out = plan_project(
+        written.project, tmp_path / "out", workers=0, with_sheets=False, with_map=False
+    )
     assert (out.plan is not None) == read_back
     here = out.folder / "regulation"
     assert {p.name for p in here.iterdir()} == {p.name for p in written.folder.iterdir()}

@@ -78,7 +78,8 @@ def test_each_kind_is_what_its_columns_hold(plan: Plan) -> None:
     c, found = plan.columns, known(plan)
     seen = ~np.isnan(c["off_axis_margin_db"])
     pairs = {
-        (a, b) for a, b in zip(c["antenna_m"][seen].tolist(), c["buc_w"][seen].tolist(), strict=True)
+        (a, b)
+        for a, b in zip(c["antenna_m"][seen].tolist(), c["buc_w"][seen].tolist(), strict=True)
     }
     assert [(t.antenna_m, t.buc_w) for t in found.types] == sorted(pairs)
     assert len(pairs) > 1
@@ -139,7 +140,10 @@ def test_a_mask_of_another_band_does_not_judge_the_hub() -> None:
     plan = planned(network(outbound={"uplink_ghz": 17.5}, masks=[OWN],
         regulation={"masks": ["47cfr25_ku", OWN["name"]]}), 3)  # fmt: skip
     found = known(plan)
-    assert [(m.name, m.hub_judged) for m in found.masks] == [(OWN["name"], True), ("47cfr25_ku", False)]
+    assert [(m.name, m.hub_judged) for m in found.masks] == [
+        (OWN["name"], True),
+        ("47cfr25_ku", False),
+    ]
     assert found.hub.off_axis_mask == OWN["name"]
     assert found.masks[0].told == "the operator's own, 2025-04-01"
     assert any("not judged by 47cfr25_ku" in text for text in plan.facts.cautions)
