@@ -49,7 +49,7 @@ def test_samples_plan_without_a_reject(
     assert (summary["sites"], summary["rows_read"], summary["rejected"]) == (count, count, 0)
     assert f"{len(summary['assumed'])} figures were assumed" in shown
     assert len(summary["assumed"]) > 20
-    assert any("Off-axis" in limit for limit in summary["limits"])
+    assert any("off-axis" in limit for limit in summary["limits"])
 
 
 def test_first_reject_is_told_in_sentences(
