@@ -66,7 +66,7 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
         "Licence",
         (
             *("off_axis_margin_db", "off_axis_mask", "off_axis_angle_deg", "allowed_feed_w"),
-            *("tx_power_w", "feed_density_dbw_4khz", "eirp_density_dbw_4khz"),
+            *("feed_density_dbw_4khz", "eirp_density_dbw_4khz"),
             *("horizon_density_dbw", "horizon_density_khz", "emission"),
         ),
     ),

@@ -102,10 +102,15 @@ def _site_rows(columns: dict[str, NDArray[Any]], to_40khz_db: float) -> Iterator
         "countries_within_100_km": [_told(near) for near in countries_near(lat, lon)],
     }
     for name, values in {**columns, **wide}.items():
-        decimals = decimals_of(name)
-        texts[name] = [cell(value, decimals) for value in values.tolist()]
+        texts[name] = _cells(values.tolist(), decimals_of(name))
     for row in zip(*(texts[name] for name in HEADINGS), strict=True):
         yield list(row)
+
+
+def _cells(values: list[Any], decimals: int | None) -> list[str]:
+    """Return the cells of a column; most columns hold few distinct values, each written once."""
+    known = {value: cell(value, decimals) for value in set(values)}
+    return [known[value] for value in values]
 
 
 def _told(near: Iterable[Near]) -> str:
