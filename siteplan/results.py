@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers import Bill, Kind, KindSet, Remedy, Tuned, Verdict
+from siteplan.answers import Bill, Kind, KindSet, Licence, Remedy, Tuned, Verdict
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network
@@ -37,7 +37,8 @@ class Facts:
     sites, ``bill`` what to order, ``verdict`` the plan in a few counts. ``fits`` counts the sites
     to equip by which pairs of the catalogue serve them, a pattern as
     ``siteplan.planning.kit.fewest`` writes it; ``pairs`` are the kinds of the table
-    ``pair_margin_db``. ``tuning`` is what the remotes receive and send, in that order.
+    ``pair_margin_db``. ``tuning`` is what the remotes receive and send, in that order. ``licence``
+    is what a licence asks, None where no limit off axis is given.
     """
 
     name: str = ""
@@ -66,6 +67,7 @@ class Facts:
     bill: Bill | None = None
     tuning: tuple[Tuned, ...] = ()
     verdict: Verdict | None = None
+    licence: Licence | None = None
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,10 @@ Run by a maintainer, after :mod:`siteplan.basemap.make` and with the same tarbal
 The result, ``countries.json``, is read by :mod:`siteplan.basemap.places`:
 
 ``countries``
-    each country, without a name: its rings as lists of arcs of ``basemap.json`` (``~k``: arc k
-    backwards), to fill by the even-odd rule;
+    each country: its rings as lists of arcs of ``basemap.json`` (``~k``: arc k backwards), to fill
+    by the even-odd rule;
+``names``
+    the names of the countries, in the same order, as the source has them;
 ``islets``
     islands of the source's finer map (1:10m) that the basemap has not: longitude, latitude,
     radius (in steps of the basemap) and the number of the country in the list (-1: none), four
@@ -116,7 +118,8 @@ def main(arguments: list[str]) -> None:
     coarse, finer = read_topology(tarball), read_topology(tarball, _FINER)
     rings, land = countries(coarse)
     islands = np.array(sorted(islets(finer, coarse, land)), dtype=np.int64)
-    made = {"countries": rings, "islets": encoded(islands.reshape(-1, 2))}
+    names = [country["properties"]["name"] for country in features(coarse)]
+    made = {"countries": rings, "names": names, "islets": encoded(islands.reshape(-1, 2))}
     text = json.dumps(made, separators=(",", ":")) + "\n"
     _TARGET.write_text(text, encoding="ascii", newline="\n")
     print(f"{_TARGET.name}: {len(rings)} countries, {len(islands)} islets, {len(text)} bytes")

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 MAP_SITES = 50_000
 #: Plans of more sites than this are written from their parts.
 READ_BACK_UP_TO = crew.PACK_UP_TO
+#: The folder of what a licence asks, where limits off axis are given.
+REGULATION_NAME = "regulation"
 #: The plan as a workbook, and the most sites that one is written for.
 WORKBOOK_NAME, WORKBOOK_UP_TO = "plan.xlsx", 20_000
 
@@ -293,6 +295,19 @@ def _workbook_note(made: Made) -> str:
     return f"No {WORKBOOK_NAME}: a plan of more than {WORKBOOK_UP_TO} sites writes none."
 
 
+def _regulated(made: Made) -> bool:
+    """Whether limits off axis are given."""
+    return made.plan.facts.licence is not None
+
+
+def _regulation(made: Made, folder: Path) -> None:
+    """Write what a licence asks; of too many sites to hold from the parts' tables."""
+    from siteplan.outputs.regulation.files import write_regulation
+
+    parts = () if made.whole else made.parts
+    write_regulation(made.plan, folder / REGULATION_NAME, parts)
+
+
 def _summary(made: Made, folder: Path) -> None:
     from siteplan.outputs.tables.files import write_json
 
@@ -325,6 +340,7 @@ PRODUCTS: tuple[Product, ...] = (
         _workbook,
         "refused",
     ),
+    Product((REGULATION_NAME,), _regulated, _regulation, "joined"),
     Product(("map.html",), lambda made: made.job.asked.map, _map, "joined"),
     Product(("report.html",), lambda made: made.job.asked.report, _report, "joined"),
     Product(

@@ -252,6 +252,18 @@ def sided(angle_deg: float, halves: Sequence[str], decimals: int | None = None) 
     return f"{angle(abs(angle_deg), decimals)} {halves[angle_deg < 0]}"
 
 
+def dms(angle_deg: float, halves: Sequence[str]) -> str:
+    """Return a latitude or longitude as degrees, minutes and seconds with the half's letter.
+
+    >>> dms(-3.1, "NS"), dms(59.9999999, "EW")
+    ('3 06 00.00 S', '60 00 00.00 E')
+    """
+    hundredths = round(abs(angle_deg) * 360_000)
+    minutes, rest = divmod(hundredths, 6000)
+    degrees, minutes = divmod(minutes, 60)
+    return f"{degrees} {minutes:02d} {rest / 100:05.2f} {halves[angle_deg < 0]}"
+
+
 # --- numbers for machines -------------------------------------------------------------------
 
 

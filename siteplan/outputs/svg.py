@@ -28,6 +28,17 @@ def drawing(width: float, height: float, title: str, parts: Iterable[str]) -> st
     )
 
 
+def document(width: float, height: float, title: str, style: str, parts: Iterable[str]) -> str:
+    """Return a drawing as a file of its own, with its title and the style of its classes."""
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}" height="{height:g}"'
+        f' viewBox="0 0 {width:g} {height:g}" role="img">\n'
+        f"<title>{for_html(title)}</title>\n<style>{for_html(style)}</style>\n"
+        f"{chr(10).join(parts)}\n</svg>\n"
+    )
+
+
 def clipped(width: float, height: float, parts: Iterable[str]) -> str:
     """Return parts of a drawing that end at its edges."""
     return f'<svg class="clip" width="{width:g}" height="{height:g}">{"".join(parts)}</svg>'

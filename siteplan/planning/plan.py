@@ -31,6 +31,7 @@ from siteplan.planning.link import (
     whatif,
 )
 from siteplan.planning.link.spectrum import interfered, licence, neighbours
+from siteplan.planning.report import licences
 from siteplan.planning.report.verdict import answered
 from siteplan.planning.setting import Setting, setting
 from siteplan.planning.site import (
@@ -403,6 +404,7 @@ def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Fac
     """Return what the outputs show beside columns and network; ``told`` is what is known."""
     network, tuned = shared.network, tuning.tuning(shared.network)
     transits = sun.hub_transits(network, shared.date) if hub_sun else []
+    asked = licences.licence_of(shared.limits, network, shared.hub)
     return replace(
         told,
         name=told.name or network.network.name,
@@ -412,7 +414,9 @@ def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Fac
             *hub.cautions(shared.hub, network),
             *mispointing.cautions(network),
             *tuning.cautions(tuned, network),
+            *licences.cautions(asked, network),
         ),
+        licence=asked,
         whatif_p_pct=whatif.PERCENTAGES,
         whatif_hub_db=whatif.hub_curves_db(shared.hub, network.hub.power_control_db),
         install_date=shared.install_date.isoformat(),

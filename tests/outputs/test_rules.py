@@ -45,6 +45,7 @@ NEIGHBOURS = {
     "lists": set(),
     "map": {"coverage"},  # draws its contours behind the sites
     "paper": set(),
+    "regulation": {"tables"},  # its figures are those of the plan's own table
     "report": {"map", "paper"},  # marks sites as the map does
     "sheets": {"paper"},
     "tables": set(),

@@ -305,6 +305,7 @@ class _Handed:
         from siteplan.planning.cost.bill import bill
         from siteplan.planning.flags import told_once
         from siteplan.planning.kit.everywhere import of_fits
+        from siteplan.planning.report.licences import with_types
         from siteplan.planning.report.verdict import verdict_of
 
         if self.small:
@@ -323,6 +324,7 @@ class _Handed:
             source=Path(self.found.source).name,
             bill=bill(counted.takes, self.order.network),
             verdict=verdict_of(counted),
+            licence=with_types(plan.facts.licence, counted.radiates, self.order.network),
             **of_fits(counted.counts["fits"], self.order.network),
         )
         return replace(plan, facts=facts)

@@ -55,6 +55,22 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
     (
+        "Interference",
+        (
+            "neighbour_separation_deg",
+            *("outbound_ci_db", "outbound_ci_adjacent_db", "outbound_ci_cross_polar_db"),
+            *("inbound_ci_db", "inbound_ci_adjacent_db", "inbound_ci_cross_polar_db"),
+        ),
+    ),
+    (
+        "Licence",
+        (
+            *("off_axis_margin_db", "off_axis_mask", "off_axis_angle_deg", "allowed_feed_w"),
+            *("feed_density_dbw_4khz", "eirp_density_dbw_4khz"),
+            *("horizon_density_dbw", "horizon_density_khz", "emission"),
+        ),
+    ),
+    (
         "Cable and supply",
         ("ifl_length_m", "cable_class", "cable_core", "buc_voltage_v", "cable_clad_steel"),
     ),
@@ -72,7 +88,8 @@ def show_site(plan: Plan) -> None:
     if over:
         print(f"\n{over.text}")
     for heading, names in SITE_BLOCKS:
-        _block(plan, heading, names, pair)
+        if there := [name for name in names if name in plan.columns]:
+            _block(plan, heading, there, pair)
     if values.has_kit:
         print("\nSun behind the satellite")
         _lines(plan, [name for name in SUN if name in plan.columns])

@@ -31,7 +31,11 @@ from siteplan.physics.propagation.cloud_maps import CloudMaps
 from siteplan.physics.propagation.rain import rain_probability_pct
 from siteplan.physics.radio import noise
 from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
-from siteplan.physics.radio.carrier import CarrierPlan, share_backoff_db
+from siteplan.physics.radio.carrier import (
+    CarrierPlan,
+    isotropic_aperture_dbm2,
+    share_backoff_db,
+)
 from siteplan.physics.radio.waveforms import find_modcod, required_es_n0_db
 from siteplan.planning.link.fading import Fading, fading
 from siteplan.planning.link.hubfade import (
@@ -370,6 +374,22 @@ def _hub_place(network: Network, clouds: CloudMaps) -> tuple[LookAngles, Climate
             fix="Check their signs and [satellite] longitude_deg (east positive).",
         )
     return angles, site_climate(lat, lon, altitude_m / 1000, clouds)
+
+
+def hub_spreading_db_m2(network: Network, hub: HubEnd) -> float:
+    """Return the spreading over the hub's distance [dB m2]."""
+    aperture = isotropic_aperture_dbm2(network.inbound.downlink_ghz)
+    return float(hub.free_space_db[0] + aperture)
+
+
+def hub_eirp_dbw(network: Network, hub: HubEnd, gas_db: float | None = None) -> float:
+    """Return the hub's EIRP in clear sky [dBW]: what gives its carrier its share of the flux.
+
+    ``gas_db`` is what the gas takes of it, else as the hub's end has it.
+    """
+    gas = float(hub.up_gas_db[0]) if gas_db is None else gas_db
+    share = carrier_plan(network.outbound).share_flux_dbw_m2
+    return float(share + hub_spreading_db_m2(network, hub) + gas)
 
 
 def links(

@@ -11,7 +11,7 @@ from siteplan.fields import METHODS
 from siteplan.messages import english
 from siteplan.planning.cost.figures import cost_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
-from siteplan.planning.report import clouds
+from siteplan.planning.report import clouds, licences
 from siteplan.planning.report.tally import NO_KIT, SERVED, Tally, tally
 from siteplan.planning.report.verdict import figures, verdict_of
 from siteplan.planning.site.mounts.choice import OPTIONS
@@ -55,6 +55,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "counts": _named_counts(counted, plan.network.rules.margin_classes_db),
         "worst": [row for _, row in counted.worst],
         **cost_figures(plan.facts.bill),
+        **({"licence": licences.figures(plan.facts.licence)} if plan.facts.licence else {}),
         "fewest": [_set(found) for found in plan.facts.fewest],
         "link": link_figures(plan),
         "assumed": [a.to_json() for a in plan.assumptions],
@@ -80,20 +81,27 @@ def _set(found: KindSet) -> dict[str, Any]:
 
 
 def methods(facts: Facts) -> dict[str, str]:
-    """Return the edition of each method that was followed; one of clouds, by the maps in use."""
+    """Return the edition of each method that was followed; one of clouds, by the maps in use.
+
+    The masks in force stand among them.
+    """
     editions = {key: method.edition for key, method in METHODS.items()}
     followed = editions[clouds.method(facts)]
+    masks = facts.licence.masks if facts.licence else ()
     return {
         key: followed if key == "cloud" else edition
         for key, edition in editions.items()
         if key == "cloud" or not key.startswith("cloud")
-    }
+    } | {f"mask {mask.name}": mask.told for mask in masks}
 
 
 def limit_told(limit: str, facts: Facts) -> str:
     """Return the sentence of one limit."""
     if limit == CLOUDS:
         return clouds.limit(facts)
+    if limit == "off_axis" and facts.licence:
+        names = ", ".join(mask.name for mask in facts.licence.masks)
+        return english().one("limit.off_axis.masks", masks=names)
     return english().one(f"limit.{limit}", caveat=CAVEAT)
 
 

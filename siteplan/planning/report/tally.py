@@ -16,6 +16,7 @@ from siteplan.messages import english
 from siteplan.planning.assembly import given
 from siteplan.planning.cost.bill import counted
 from siteplan.planning.cost.counts import Counts
+from siteplan.planning.report.radiating import Radiating, radiating
 from siteplan.planning.report.serving import served
 from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
@@ -43,7 +44,7 @@ class Tally:
 
     ``worst`` holds the order (rank, margin) and the row of each of the worst sites, ``unserved``
     the same order and the name of each of the worst that are not served, ``takes`` what all sites
-    take, for the bill.
+    take, for the bill, ``radiates`` what their terminals radiate, for the licence.
     """
 
     sites: int = 0
@@ -52,6 +53,7 @@ class Tally:
     keep: int = 5
     takes: Counts = field(default_factory=Counts)
     unserved: list[tuple[tuple[int, float], str]] = field(default_factory=list)
+    radiates: Radiating = field(default_factory=Radiating)
 
     def add(self, other: Tally) -> None:
         """Add the counts of other sites."""
@@ -59,6 +61,7 @@ class Tally:
         for name, counter in other.counts.items():
             self.counts[name].update(counter)
         self.takes.add(other.takes)
+        self.radiates.add(other.radiates)
         self.worst = sorted([*self.worst, *other.worst], key=lambda w: w[0])[: self.keep]
         self.unserved = sorted([*self.unserved, *other.unserved], key=lambda w: w[0])[:NAMED]
 
@@ -70,6 +73,7 @@ class Tally:
             "worst": self.worst,
             "takes": self.takes.to_json(),
             "unserved": self.unserved,
+            "radiates": self.radiates.to_json(),
         }
 
     @classmethod
@@ -79,7 +83,8 @@ class Tally:
         worst = [((int(rank), float(margin)), row) for (rank, margin), row in data["worst"]]
         takes = Counts.from_json(data["takes"])
         named = [((int(rank), float(margin)), name) for (rank, margin), name in data["unserved"]]
-        return cls(data["sites"], counts, worst, takes=takes, unserved=named)
+        radiates = Radiating.from_json(data["radiates"])
+        return cls(data["sites"], counts, worst, takes=takes, unserved=named, radiates=radiates)
 
 
 def tally(plan: Plan, *, worst: int = 5) -> Tally:
@@ -107,6 +112,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
         worst,
         counted(plan),
         [(_place(order, i), _called(plan, i)) for i in first[~serves[first]][:NAMED].tolist()],
+        radiating(plan),
     )
 
 

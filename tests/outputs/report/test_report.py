@@ -17,6 +17,7 @@ from siteplan.answers import Bill, BillLine, KindSet, Remedy
 from siteplan.outputs.report.blocks import Shown
 from siteplan.outputs.report.files import page, write_report
 from siteplan.outputs.report.sections import SECTIONS
+from siteplan.outputs.report.sections.methods import methods
 from siteplan.planning.report.composed import WORST, composed
 from siteplan.results import Plan
 from tests.outputs.test_on_paper import keys_in
@@ -243,3 +244,9 @@ def test_a_set_of_kinds_is_told_once(worked_plan: Plan) -> None:
     tree = read(replace(worked_plan, facts=replace(worked_plan.facts, fewest=sets)))
     assert [row[0] for row in table_under(tree, "Fewest kinds of kit")[1:]] == ["1", "2"]
     assert "serve no more sites and take no less" in text_of(tree)
+
+
+def test_a_mask_keeps_its_name_among_the_methods(worked_plan: Plan) -> None:
+    report = replace(composed(worked_plan), methods={"mask KU Own": "2025"})
+    found = methods(Shown(worked_plan, report))
+    assert "<b>Mask KU Own</b>: 2025" in str(found)

@@ -10,7 +10,7 @@ from siteplan.physics.constants import REFERENCE_TEMPERATURE_K
 from siteplan.physics.radio import noise
 from siteplan.physics.radio.carrier import isotropic_aperture_dbm2, uplink_es_n0_db
 from siteplan.planning.link.budget import remote_g_t_db_k
-from siteplan.planning.link.ends import Links
+from siteplan.planning.link.ends import hub_eirp_dbw, hub_spreading_db_m2
 from siteplan.planning.link.lines.parts import (
     Hop,
     c_n0_lines,
@@ -31,7 +31,7 @@ from siteplan.planning.link.ways import Outbound
 def hub_power(way: Outbound, hop: Hop) -> BudgetPart:
     """Return what EIRP of the hub gives the carrier its share of the transponder in clear sky."""
     known, carrier, told = hop.known, way.link.outbound, way.link.network.outbound
-    spread = _hub_spreading_db(way.link)
+    spread = hub_spreading_db_m2(way.link.network, way.link.hub)
     gas = hop.hub_sky.gas[0]
     return part(
         "hub_power",
@@ -41,27 +41,17 @@ def hub_power(way: Outbound, hop: Hop) -> BudgetPart:
         known.computed("flux", "=", "dBW/m2", carrier.share_flux_dbw_m2),
         known.computed("spreading", "+", "dB m2", spread, _HUB_PLACE),
         known.computed("gas", "+", "dB", gas),
-        known.computed("hub_eirp", "=", "dBW", _hub_eirp_dbw(way.link, gas)),
+        known.computed("hub_eirp", "=", "dBW", hub_eirp_dbw(way.link.network, way.link.hub, gas)),
     )
-
-
-def _hub_spreading_db(link: Links) -> float:
-    """Return the spreading over the hub's distance [dB m2]."""
-    loss, aperture = link.hub.free_space_db[0], isotropic_aperture_dbm2(link.inbound.downlink_ghz)
-    return float(loss + aperture)
-
-
-def _hub_eirp_dbw(link: Links, gas_db: float) -> float:
-    """Return the hub's EIRP in clear sky [dBW]."""
-    return float(link.outbound.share_flux_dbw_m2 + _hub_spreading_db(link) + gas_db)
 
 
 def outbound_up(way: Outbound, hop: Hop) -> BudgetPart:
     """Return the hop from the hub to the satellite."""
     known, carrier = hop.known, way.link.outbound
     level = uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2 - hop.net_db)
-    loss = _hub_spreading_db(way.link) - isotropic_aperture_dbm2(carrier.uplink_ghz)
-    eirp = _hub_eirp_dbw(way.link, hop.hub_sky.gas[0])
+    spread = hub_spreading_db_m2(way.link.network, way.link.hub)
+    loss = spread - float(isotropic_aperture_dbm2(carrier.uplink_ghz))
+    eirp = hub_eirp_dbw(way.link.network, way.link.hub, float(hop.hub_sky.gas[0]))
     return part(
         "outbound_up",
         known.computed("hub_eirp", "+", "dBW", eirp),

@@ -1,0 +1,1 @@
+"""What a licence asks, for regulator and operator: tables of what radiates, and its curves."""
