@@ -32,6 +32,7 @@ def test_sites_without_a_value_are_told_why() -> None:
         "cable_class": "No cable picked",
         "cable_loss_high_db": "No cable picked",
         "clearance_deg": "No horizon known",
+        "outbound_ci_db": "No kit, or not in view",
         "verdict": "Not come back",
         "pointing_error_deg": "Not measured",
         "c_n_difference_db": "Not measured",
