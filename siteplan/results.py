@@ -28,7 +28,8 @@ class Facts:
     tuning that hold for every site, ``told_once`` the flags that are told once of the plan, each
     with its number of sites, ``remarks`` their sentences. ``whatif_p_pct`` are the percentages
     of time of the what-if tables, ``whatif_hub_db`` what the hub's rain takes at each, outbound
-    and inbound [dB], ``stand_off_heights_m`` the heights of the table of distances to keep.
+    and inbound, and where it depolarizes the carrier over that, less the threshold [dB],
+    ``stand_off_heights_m`` the heights of the table of distances to keep.
     ``hub_sun`` holds the hub's sun transits. ``site_tables`` says, in a sentence, why a plan goes
     without tables of the site pack. ``sheets`` says whether sheets lie beside the map, ``shown``
     which of the sites a map shows that is too small for all. ``cloud_edition`` is the edition of

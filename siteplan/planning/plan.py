@@ -418,7 +418,7 @@ def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Fac
         ),
         licence=asked,
         whatif_p_pct=whatif.PERCENTAGES,
-        whatif_hub_db=whatif.hub_curves_db(shared.hub, network.hub.power_control_db),
+        whatif_hub_db=whatif.hub_curves_db(shared.hub, network),
         install_date=shared.install_date.isoformat(),
         stand_off_heights_m=sky.HEIGHTS_M,
         hub_sun=tuple(transits),

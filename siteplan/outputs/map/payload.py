@@ -145,8 +145,8 @@ def _tables(plan: Plan) -> dict[str, Any]:
     if "whatif_site_margin_db" in plan.tables:
         found["whatif"] = _whatif(plan)
     if budget is not None:
-        # Hop, attenuation and hub: what noise takes is what is left over.
-        found["budget"] = dataset.table_column(budget[:, :, [0, 1, 3]], 1)
+        # Hop, interference, attenuation and hub: what noise takes is what is left over.
+        found["budget"] = dataset.table_column(budget[:, :, [0, 1, 2, 4]], 1)
         found["carriers"] = _carriers(plan)
     one_kit = _everywhere(plan)
     if one_kit is not None:
@@ -170,7 +170,10 @@ def _takes(plan: Plan) -> dict[str, Any]:
 
 
 def _whatif(plan: Plan) -> dict[str, Any]:
-    """Return what the map needs to share another target's outage between the two ends itself."""
+    """Return what the map needs to share another target's outage between the two ends itself.
+
+    ``hub_db`` has a third curve only where the hub's rain depolarizes: see `Facts.whatif_hub_db`.
+    """
     margins, clear = plan.tables["whatif_site_margin_db"], plan.tables["whatif_clear_db"]
     hub = plan.facts.whatif_hub_db
     share = plan.network.rules.hub_outage_share
@@ -185,7 +188,7 @@ def _whatif(plan: Plan) -> dict[str, Any]:
         "site": dataset.table_column(np.clip(margins, *_SHORT_DB), 2, bends=True),
         "clear": dataset.table_column(clear, 2),
         "hub_db": [np.round(way, 3).tolist() for way in hub],
-        "share": share if any(map(any, hub)) else 0,
+        "share": share if any(map(any, hub[:2])) else 0,
     }
 
 
@@ -220,7 +223,7 @@ def _thresholds_db(plan: Plan) -> dict[str, float]:
     return {way: getattr(network, way).implementation_loss_db for way in ("outbound", "inbound")}
 
 
-def _carriers(plan: Plan) -> dict[str, dict[str, float]]:
+def _carriers(plan: Plan) -> dict[str, dict[str, float | bool]]:
     """Return what the lines of the site's own hop take of each carrier, for the card's budget."""
     out, back = plan.network.outbound, plan.network.inbound
     return {
@@ -231,6 +234,7 @@ def _carriers(plan: Plan) -> dict[str, dict[str, float]]:
             "backoff_db": out.output_backoff_db,
             "transponder_mhz": out.transponder_mhz,
             "occupied_mhz": out.occupied_mhz,
+            "depolarizes": out.cross_polar_level_db is not None,
         },
         "inbound": {
             "ghz": back.uplink_ghz,

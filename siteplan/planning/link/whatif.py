@@ -11,11 +11,12 @@ from typing import Final
 import numpy as np
 
 from siteplan.arrays import FloatArray
+from siteplan.network import Network
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.radio.carrier import inverse_sum_db, uplink_es_n0_db
 from siteplan.planning.link.budget import inbound_es_n0_db, outbound_es_n0_db
-from siteplan.planning.link.ends import HubEnd
-from siteplan.planning.link.hubfade import HubFade
+from siteplan.planning.link.ends import HubEnd, required_db
+from siteplan.planning.link.hubfade import HubFade, HubLeak
 from siteplan.planning.link.outage import Shares, margin_db
 from siteplan.planning.link.ways import Inbound, Outbound, Way
 
@@ -35,7 +36,7 @@ PERCENTAGES: Final = tuple(
 #: The directions along axis 1 of the tables.
 DIRECTIONS: Final = ("outbound", "inbound")
 #: The steps along axis 2 of the budget: see `budget_db`.
-STEPS: Final = ("hop", "attenuation", "noise", "hub")
+STEPS: Final = ("hop", "interference", "attenuation", "noise", "hub")
 
 
 def tables(ways: tuple[Outbound, Inbound], split: Shares, p_pct: FloatArray
@@ -90,28 +91,37 @@ def clear_db(ways: tuple[Outbound, Inbound]) -> FloatArray:
     return np.stack([out.clear_db, back.others_db - need, back.down_db - need], axis=1)
 
 
-def hub_curves_db(hub: HubEnd, power_control_db: float) -> tuple[tuple[float, ...], ...]:
-    """Return what the hub's rain takes at each of ``PERCENTAGES``, outbound and inbound [dB]."""
+def hub_curves_db(hub: HubEnd, network: Network) -> tuple[tuple[float, ...], ...]:
+    """Return what the hub's rain does at each of ``PERCENTAGES`` [dB], a curve a tuple.
 
-    def at(fade: HubFade) -> FloatArray:
-        return fade.at(np.array(PERCENTAGES))
+    What it takes outbound, power control taken off, and inbound. A third only where it turns
+    power over from the other polarization: the inbound carrier over that, less the threshold.
+    """
 
-    out = np.maximum(at(hub.up_fade) - power_control_db, 0.0)
-    return tuple(out.tolist()), tuple(at(hub.down_fade).tolist())
+    def at(curve: HubFade | HubLeak) -> FloatArray:
+        return curve.at(np.array(PERCENTAGES))
+
+    out = np.maximum(at(hub.up_fade) - network.hub.power_control_db, 0.0)
+    curves = [out, at(hub.down_fade)]
+    if hub.depolarized is not None and not hub.down_fade.silent:
+        curves.append(at(hub.depolarized) - required_db("inbound", network.inbound))
+    return tuple(tuple(curve.tolist()) for curve in curves)
 
 
 def budget_db(ways: tuple[Outbound, Inbound], split: Shares, p_pct: FloatArray) -> FloatArray:
-    """Return the steps from the site's own hop to the margin at the target (n, 2, 4) [dB].
+    """Return the steps from the site's own hop to the margin at the target (n, 2, 5) [dB].
 
     ``hop`` is the clear-sky Es/N0 of the site's own hop alone: the satellite's downlink outbound,
-    the site's uplink inbound. What the other hop and interference take from it leads to the
-    clear-sky Es/(N0+I0); less threshold and implementation loss that is the fade margin. The
-    fade margin less ``attenuation`` (what reaches the receiver), ``noise`` (rise of the sky's
-    noise, wet dish) and ``hub`` is the margin. Rain takes one end at a time: where the hub's
-    rain is to blame, ``hub`` alone is not zero.
+    the site's uplink inbound. What the other hop takes from it, and then ``interference`` of every
+    kind, leads to the clear-sky Es/(N0+I0); less threshold and implementation loss that is the
+    fade margin. The fade margin less ``attenuation`` (what reaches the receiver), ``noise`` (rise
+    of the sky's noise, wet dish, outbound also what rain depolarizes) and ``hub`` (inbound with
+    what its rain depolarizes) is the margin. Rain takes one end at a time: where the hub's rain
+    is to blame, ``hub`` alone of these three is not zero.
     """
     out, back = ways
     hop = np.stack([_down_hop_db(out), _up_hop_db(back)], axis=1)
+    others = np.stack([_outbound_interference_db(out), _inbound_interference_db(back)], axis=1)
     at = split.outbound_site_outage_pct, split.inbound_site_outage_pct
     losses = np.stack(
         [
@@ -120,7 +130,7 @@ def budget_db(ways: tuple[Outbound, Inbound], split: Shares, p_pct: FloatArray) 
         ],
         axis=1,
     )
-    return np.concatenate([hop[:, :, None], losses], axis=2)
+    return np.concatenate([hop[:, :, None], others[:, :, None], losses], axis=2)
 
 
 def _down_hop_db(way: Outbound) -> FloatArray:
@@ -132,8 +142,25 @@ def _down_hop_db(way: Outbound) -> FloatArray:
 
 def _fixed_db(way: Outbound) -> FloatArray:
     """Return the outbound Es/N0 [dB] of uplink and interference together, the hub clear."""
+    return inverse_sum_db(_hub_hop_db(way), way.ci_db)
+
+
+def _hub_hop_db(way: Outbound) -> FloatArray:
+    """Return the outbound Es/N0 [dB] of the hub's uplink alone in clear sky."""
     carrier = way.link.outbound
-    return inverse_sum_db(uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2), way.ci_db)
+    return np.asarray(uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2))
+
+
+def _outbound_interference_db(way: Outbound) -> FloatArray:
+    """Return what all interference takes from the outbound Es/N0 of both hops (n,) [dB]."""
+    clean = inverse_sum_db(_down_hop_db(way), _hub_hop_db(way))
+    return np.asarray(clean - (way.clear_db + way.link.outbound_required_db))
+
+
+def _inbound_interference_db(way: Inbound) -> FloatArray:
+    """Return what all interference takes from the inbound Es/N0 of both hops (n,) [dB]."""
+    clean = inverse_sum_db(_up_hop_db(way), way.down_db)
+    return np.asarray(clean - (way.clear_db + way.link.inbound_required_db))
 
 
 def _up_hop_db(way: Inbound) -> FloatArray:

@@ -285,6 +285,28 @@ def test_several_processes_give_the_same_rows(
     assert a.equals(b)
 
 
+def test_what_if_and_budget_of_interference_are_the_same_in_parts(
+    tmp_path: Path, small_parts: None
+) -> None:
+    """The tables that the map reads, and the hub's curves with what its rain turns over."""
+    project = write_project(tmp_path / "trial")
+    with (project.folder / "network.toml").open("a", encoding="utf-8") as file:
+        file.write("[outbound]\ncross_polar_level_db = 0\n[inbound]\ncross_polar_level_db = 3\n")
+        file.write("[[neighbours]]\nlongitude_deg = 12\nuplink_dbw_40khz = 8\n")
+        file.write("[[neighbours]]\nlongitude_deg = 7\n")
+    whole = plan_project(project.folder, tmp_path / "whole", with_map=False, with_sheets=False).plan
+    parts = in_parts(project, tmp_path / "out").plan
+    assert whole is not None
+    assert parts is not None
+    assert len(whole.facts.whatif_hub_db) == 3
+    assert parts.facts.whatif_hub_db == whole.facts.whatif_hub_db
+    for name in ("whatif_site_margin_db", "whatif_clear_db", "budget_db"):
+        table = whole.tables[name]
+        assert np.isfinite(table).any()
+        np.testing.assert_allclose(parts.tables[name], table, rtol=0, atol=1e-9)
+    assert whole.tables["budget_db"].shape == (ROWS - 1, 2, 5)
+
+
 def test_what_is_told_of_the_whole_plan_is_the_same_in_parts(
     tmp_path: Path, small_parts: None
 ) -> None:

@@ -18,6 +18,15 @@ def test_off_axis_figures_are_layers_as_they_come() -> None:
     assert [layer.field for layer in layers_of(columns)] == ["off_axis_margin_db"]
 
 
+def test_interference_is_a_layer_where_it_counts() -> None:
+    margin = {"margin_db": np.array([1.0, 2.0])}
+    assert [layer.field for layer in layers_of(margin)] == ["margin_db"]
+    counted = layers_of(margin | {"outbound_ci_db": np.array([12.0, 18.0])})
+    assert [layer.field for layer in counted] == ["margin_db", "outbound_ci_db"]
+    # A low ratio needs care: the larger and the darker marker.
+    assert counted[1].care == "low"
+
+
 def test_sites_without_a_value_are_told_why() -> None:
     nothing, unseen = "Nothing fits, or not in view", "Satellite not in view"
     assert {layer.field: layer.blank for layer in LAYERS if layer.blank != "No value"} == {
@@ -32,6 +41,7 @@ def test_sites_without_a_value_are_told_why() -> None:
         "cable_class": "No cable picked",
         "cable_loss_high_db": "No cable picked",
         "clearance_deg": "No horizon known",
+        "outbound_ci_db": "No kit, or not in view",
         "verdict": "Not come back",
         "pointing_error_deg": "Not measured",
         "c_n_difference_db": "Not measured",

@@ -31,6 +31,18 @@ BANDS = {
     "Ku": KU,
     "Ku, no hub": KU | {"hub": {}},
     "Ku, a share": KU | {"rules": {"hub_outage_share": 0.3}},
+    # Two satellites a side, and the other polarization as strong as ours, twice over at the hub.
+    "Ku, interference": KU
+    | {
+        "outbound": {"cross_polar_level_db": 0},
+        "inbound": {"cross_polar_level_db": 3},
+        "neighbours": [
+            {"longitude_deg": 11.0, "uplink_dbw_40khz": 8.0},
+            {"longitude_deg": 15.0},
+            {"longitude_deg": 10.0},
+            {"longitude_deg": 16.0},
+        ],
+    },
     "Ka": KA,
     "Ka, wet": KA | {"terminal": {"wet_loss_db": 1.0}},
 }

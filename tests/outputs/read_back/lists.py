@@ -97,7 +97,7 @@ def budget(way: str) -> dict[str, Says]:
         row = 0 if way == "outbound" else 1
         return lambda plan, i: round(float(plan.tables["budget_db"][i, row, number]), 1)
 
-    hop, sky, hub = part(0), part(1), part(3)
+    hop, others, sky, hub = part(0), part(1), part(2), part(4)
     clear, fade, margin = (
         (lambda plan, i, name=name: tenths(plan, f"{way}_{name}", i))
         for name in ("clear_es_n0_db", "fade_margin_db", "margin_db")
@@ -107,7 +107,8 @@ def budget(way: str) -> dict[str, Says]:
         "Downlink to the site, clear sky"
         if way == "outbound"
         else "Uplink from the site, clear sky": hop,
-        "Other hop and interference": lambda p, i: clear(p, i) - hop(p, i),
+        "Other hop": lambda p, i: clear(p, i) - hop(p, i) + others(p, i),
+        "Interference": lambda p, i: -others(p, i),
         "Threshold": lambda p, i: fade(p, i) + modem - clear(p, i),
         "Modem loss": lambda _p, _i: -modem,
         "Fade margin": fade,

@@ -220,7 +220,7 @@ def _tables(plan: Plan) -> dict[str, NDArray[Any]]:
     return {
         **{name: plan.tables[name] + days for name in ("sun_start", "sun_peak", "sun_end")},
         "horizon_deg": horizon.astype(np.float32),
-        "budget_db": 1.7 + 2.3 * np.arange(24.0).reshape(3, 2, 4),
+        "budget_db": 1.7 + 2.3 * np.arange(30.0).reshape(3, 2, 5),
         "sun_depth_db": 2.1 + 0.3 * np.arange(transits),
     }
 

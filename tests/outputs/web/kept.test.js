@@ -65,7 +65,7 @@ function makeModel(more = {}) {
       outbound_clear_es_n0_db: v(11.5, 9, null), outbound_fade_margin_db: v(6, 2, null), outbound_margin_db: v(2.4, -1.3, null),
       inbound_clear_es_n0_db: v(12.5, 8, null), inbound_fade_margin_db: v(7, 3, null), inbound_margin_db: v(3.4, 1.3, null),
     },
-    budget: [130, 20, 10, 140, 21, 11, 100, 12, 7, 110, 13, 8, null, null, null, null, null, null],
+    budget: [130, 6, 20, 10, 140, 9, 21, 11, 100, 4, 12, 7, 110, 5, 13, 8, ...Array(8).fill(null)],
     thresholds_db: { outbound: 1, inbound: 0.7 },
     layers: [
       { field: 'margin_db', kind: 'verdict', bounds: [0], codes: '021', classes: CLASSES },

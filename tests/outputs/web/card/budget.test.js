@@ -6,7 +6,7 @@ import { makePage, told } from '../fake.js';
 
 const VALUES = { outbound_clear_es_n0_db: 11.5, outbound_fade_margin_db: 6, outbound_margin_db: 2.4 };
 const model = {
-  budget: [130, 20, 10, null, null, null],
+  budget: [130, 6, 20, 10, null, null, null, null],
   thresholds_db: { outbound: 1 },
   rules: { reserve_db: 0.8 },
   column: (name) => () => VALUES[name],
@@ -15,7 +15,7 @@ const model = {
 test('each step goes from where the last one ended, down to the margin', () => {
   const steps = budgetSteps(model, 0, 'outbound');
   assert.deepEqual(steps.map(({ label }) => label), [
-    'Downlink to the site, clear sky', 'Other hop and interference', 'Threshold', 'Modem loss', 'Fade margin',
+    'Downlink to the site, clear sky', 'Other hop', 'Interference', 'Threshold', 'Modem loss', 'Fade margin',
     'Rain and gas at the site', 'Noise of the rain, wet dish', 'Rain at the hub', 'Margin at the target',
     'Reserve', 'Margin after reserve',
   ]);
@@ -30,6 +30,28 @@ test('each step goes from where the last one ended, down to the margin', () => {
   assert.ok(Math.abs(level - 1.6) < 1e-9);
 });
 
+const dropsOf = (changes, way = 'outbound') =>
+  Object.fromEntries(budgetSteps({ ...model, ...changes }, 0, way).map(({ label, drop }) => [label, drop]));
+
+test('what the other hop takes is what interference leaves, and never below nothing', () => {
+  const near = (found, wanted) => assert.ok(Math.abs(found - wanted) < 1e-9, `${found} is not ${wanted}`);
+  // 13.0 dB of the hop down to 11.5 dB in clear sky: 0.6 dB are interference, 0.9 dB the other hop.
+  near(dropsOf({})['Other hop'], 0.9);
+  near(dropsOf({}).Interference, 0.6);
+  // 1.44 dB are written as 1.4 dB, and 1.55 dB between two rounded levels as 1.5 dB: no gain of 0.1 dB is shown.
+  const rounded = dropsOf({ budget: [130, 16, 20, 10] });
+  assert.ok(!('Other hop' in rounded));
+  near(rounded.Interference, 1.5);
+});
+
+test('the step of noise says that it holds what rain depolarizes, where that counts', () => {
+  const carriers = (depolarizes) => ({ carriers: { outbound: { depolarizes } } });
+  const plain = 'Noise of the rain, wet dish';
+  assert.ok(plain in dropsOf({}) && plain in dropsOf(carriers(false)));
+  const counted = dropsOf(carriers(true));
+  assert.ok('Noise and depolarization of the rain, wet dish' in counted && !(plain in counted));
+});
+
 test('a way without figures has no steps', () => assert.deepEqual(budgetSteps(model, 0, 'inbound'), []));
 
 const HOP = {
@@ -38,7 +60,7 @@ const HOP = {
     outbound: { ghz: 11.95, symbol_rate_msps: 6, eirp_dbw: 50, backoff_db: 3.5, transponder_mhz: 36, occupied_mhz: 7.2 },
     inbound: { ghz: 14.25, symbol_rate_msps: 0.512, g_t_db_k: 2 },
   },
-  budget: [191, 52, 0, 146, 80, 0],
+  budget: [191, 4, 52, 0, 146, 2, 80, 0],
   column: (name) => () => ({ slant_range_km: 36262, antenna_m: 1.8, buc_w: 2 })[name] ?? null,
 };
 
@@ -63,7 +85,7 @@ test('a pair only tried, and a site that is not seen, have no lines', () => {
   assert.deepEqual(hopLines(without('antenna_m'), 0, 'outbound'), []);
   assert.deepEqual(hopLines(without('slant_range_km'), 0, 'outbound'), []);
   assert.deepEqual(hopLines({ ...HOP, carriers: undefined }, 0, 'outbound'), []);
-  assert.deepEqual(hopLines({ ...HOP, budget: [null, null, null] }, 0, 'outbound'), []);
+  assert.deepEqual(hopLines({ ...HOP, budget: [null, null, null, null] }, 0, 'outbound'), []);
 });
 
 test('the command names the site as a shell takes it', () => {

@@ -70,6 +70,15 @@ test('inbound the hub\'s rain takes its downlink alone', () => {
   near(marginFor(wet, 0, 1, 0.1), inverse(15, 15));
 });
 
+test('inbound what the hub\'s rain turns over is one more term; outbound it is none', () => {
+  const sum = (...levels) => -10 * Math.log10(levels.reduce((all, db) => all + 10 ** (-db / 10), 0));
+  const dry = { share: 1, site: unfolded(bent([3000, 3000, 3000], [3000, 3000, 3000]), 3) };
+  const leaking = table({ ...dry, hub: [[8, 4, 0], [6, 3, 0], [10, 14, 30]] });
+  near(marginFor(leaking, 0, 1, 0.1), sum(15, 15, 14));
+  near(marginFor(leaking, 0, 1, Math.sqrt(0.1)), sum(15, 16.5, 22));
+  near(marginFor(leaking, 0, 0, 0.1), 12 - 4);
+});
+
 test('what sees no satellite has no margin', () => {
   assert.equal(marginFor(table(), 1, 0, 0.5), null);
   assert.equal(marginFor(table({ share: 0 }), 1, 1, 0.5), null);

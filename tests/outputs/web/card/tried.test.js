@@ -27,7 +27,7 @@ const model = data.readModel({
     inbound_clear_es_n0_db: both(12.5, null), inbound_fade_margin_db: both(7, 3), inbound_margin_db: both(3.4, 1.3),
     next_antenna_m: both(1.8, 3.7), next_antenna_margin_db: both(5, 0),
   },
-  budget: [130, 20, 10, 140, 21, 11, 100, 12, 7, 110, 13, 8],
+  budget: [130, 6, 20, 10, 140, 9, 21, 11, 100, 4, 12, 7, 110, 5, 13, 8],
   layers: [{ field: 'margin_db', kind: 'verdict', codes: '01', classes: [{ label: 'ok' }, { label: 'fails' }] }],
 });
 const live = {

@@ -5,6 +5,8 @@ import { command, drawHops } from './hop.js';
 
 const WAYS = ['outbound', 'inbound'];
 const WIDTH = 120;
+/** What rounding three figures to 0.1 dB comes to at most, and a little for their binary digits. */
+const ROUNDED_DB = 0.151;
 
 /**
  * Steps of one direction; every level is a value shown elsewhere, so the steps add up. Of a pair that
@@ -12,18 +14,22 @@ const WIDTH = 120;
  */
 export function budgetSteps(model, i, way) {
   const w = WAYS.indexOf(way);
-  const at = (2 * i + w) * 3;
-  const raw = model.budget.slice(at, at + 3);
+  const at = (2 * i + w) * 4;
+  const raw = model.budget.slice(at, at + 4);
   if (raw.some((x) => x === null)) return [];
-  const [hop, attenuation, hub] = raw.map((x) => x / 10);
+  const [hop, taken, attenuation, hub] = raw.map((x) => x / 10);
   const clear = model.column(`${way}_clear_es_n0_db`)(i);
   const fade = model.column(`${way}_fade_margin_db`)(i);
   const margin = model.column(`${way}_margin_db`)(i);
   const modem = model.thresholds_db[way];
   const noise = fade - attenuation - hub - margin;
+  // Three figures are rounded, each by itself: the other hop gives nothing back for that.
+  const over = taken - (hop - clear);
+  const interference = over > 0 && over < ROUNDED_DB ? hop - clear : taken;
   const levels = [
     { label: way === 'outbound' ? 'Downlink to the site, clear sky' : 'Uplink from the site, clear sky', level: hop },
-    { label: 'Other hop and interference', drop: hop - clear },
+    { label: 'Other hop', drop: hop - clear - interference },
+    { label: 'Interference', drop: interference },
     { label: 'Threshold', drop: clear - fade - modem },
     { label: 'Modem loss', drop: modem },
   ];
@@ -31,12 +37,18 @@ export function budgetSteps(model, i, way) {
     ...(hasKit(model, i) ? levels : []),
     { label: 'Fade margin', level: fade },
     { label: 'Rain and gas at the site', drop: attenuation },
-    { label: way === 'outbound' ? 'Noise of the rain, wet dish' : 'Wet dish', drop: noise },
+    { label: noiseOf(model, way), drop: noise },
     { label: 'Rain at the hub', drop: hub },
     { label: 'Margin at the target', level: margin, last: true },
     { label: 'Reserve', drop: model.rules.reserve_db },
     { label: 'Margin after reserve', level: margin - model.rules.reserve_db, last: true },
   ].filter(({ drop }) => drop === undefined || Math.abs(drop) >= 0.05);
+}
+
+/** What the step of noise holds; of rain that depolarizes where there is power on the other polarization. */
+function noiseOf(model, way) {
+  if (way === 'inbound') return 'Wet dish';
+  return model.carriers?.outbound.depolarizes ? 'Noise and depolarization of the rain, wet dish' : 'Noise of the rain, wet dish';
 }
 
 /** From and to of each bar, in dB. */

@@ -22,7 +22,7 @@ const freeSpace = (km, ghz) => tenth(20 * Math.log10((4e3 * Math.PI * km * ghz) 
  */
 export function hopLines(model, i, way) {
   const carrier = model.carriers?.[way];
-  const level = model.budget?.[(2 * i + (way === 'inbound' ? 1 : 0)) * 3] ?? null;
+  const level = model.budget?.[(2 * i + (way === 'inbound' ? 1 : 0)) * 4] ?? null;
   const km = model.column('slant_range_km')(i);
   if (!carrier || level === null || km === null || !hasKit(model, i)) return [];
   const loss = { label: `Free-space loss at ${carrier.ghz} GHz`, value: -freeSpace(km, carrier.ghz), unit: 'dB' };

@@ -55,12 +55,17 @@ function siteMargin(table, i, way, p) {
   return dry + (last - dry) * shareOf(until, high, Math.min(p, high));
 }
 
-/** The margin [dB] with the hub faded at p and the site clear. */
+/**
+ * The margin [dB] with the hub faded at p and the site clear. A third curve of the hub is there only where its
+ * rain turns power over from the other polarization: the inbound carrier over that, less the threshold.
+ */
 function hubMargin(table, i, way, p) {
-  const loss = along(table.hub[way], 0, between(table.p, p));
+  const here = between(table.p, p);
+  const loss = along(table.hub[way], 0, here);
   const [outbound, others, down] = [0, 1, 2].map((k) => table.clear[3 * i + k] / 100);
   if (way === 0) return outbound - loss;
-  return -10 * Math.log10(10 ** (-others / 10) + 10 ** (-(down - loss) / 10));
+  const terms = [others, down - loss, ...table.hub.slice(2).map((leak) => along(leak, 0, here))];
+  return -10 * Math.log10(terms.reduce((sum, db) => sum + 10 ** (-db / 10), 0));
 }
 
 /**
