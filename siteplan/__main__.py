@@ -1,10 +1,21 @@
-"""``python -m siteplan``: the same as the command ``siteplan``."""
+"""The process of the command ``siteplan``, and of ``python -m siteplan``."""
 
 from __future__ import annotations
 
+import gc
 import sys
 
 from siteplan.cli import main
 
+
+def run() -> None:
+    """Run the command in the process's arguments, and end the process."""
+    code = main()
+    # What the interpreter takes down at its end is searched for cycles first: a tenth of a small
+    # plan's time, for memory that the system takes back anyway.
+    gc.freeze()
+    sys.exit(code)
+
+
 if __name__ == "__main__":
-    sys.exit(main())
+    run()

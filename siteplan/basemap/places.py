@@ -1,12 +1,14 @@
 """In which country of the basemap points lie, or at sea: for millions of them, without polygons.
 
 Every country is cut along lines of one latitude, half a mile apart; a point is looked up among
-the cuts of its line. What is told is as good as the basemap: to about 2 km.
+the cuts of its line. A degree of latitude is cut when a point first lies in it, since the sites of
+most networks lie in few. What is told is as good as the basemap: to about 2 km.
 """
 
 from __future__ import annotations
 
-from functools import cache
+from collections.abc import Callable
+from functools import cache, partial
 from typing import NamedTuple
 
 import numpy as np
@@ -23,6 +25,7 @@ SEA, NO_COUNTRY = -1, -2
 GOOD_TO_KM = 2.0
 #: Lines of one latitude a degree.
 _LINES = 128
+_DEGREES = 180
 #: Keys of the lines lie so far apart: more than any longitude is wide [deg].
 _APART = 2000.0
 #: A small island counts so much wider than it is [km]: none is known better than that.
@@ -61,10 +64,11 @@ def country_at(lat: ArrayLike, lon: ArrayLike) -> IntArray:
         `SEA`, or `NO_COUNTRY`. Islands that the basemap has not are told from a list of them.
     """
     key = _key(lat, lon)
-    found = _looked_up(key, _mainland())
+    north = np.asarray(lat, dtype=float)
+    found = _looked_up(key, _mainland().at(north))
     sea = found == SEA
     if sea.any():
-        found[sea] = _looked_up(key[sea], _islets(_ISLET_MARGIN_KM))
+        found[sea] = _looked_up(key[sea], _islets(_ISLET_MARGIN_KM).at(north[sea]))
     return found
 
 
@@ -90,103 +94,172 @@ def countries_around(lat: ArrayLike, lon: ArrayLike, km: float = GOOD_TO_KM + 1)
 
 def _looked_up(key: FloatArray, cuts: _Cuts) -> IntArray:
     at = np.searchsorted(cuts.start, key, side="right") - 1
-    inside = (at >= 0) & (key < cuts.end[at])
+    inside = key < cuts.end[at]
     return np.where(inside, cuts.country[at], SEA)
 
 
+class _Atlas:
+    """The cuts of all degrees of latitude that were asked for so far.
+
+    Parameters
+    ----------
+    cut : callable
+        Gives the cuts along lines (k,), in order.
+    """
+
+    def __init__(self, cut: Callable[[IntArray], _Cuts]) -> None:
+        self._cut = cut
+        nothing = _Cuts(np.array([-np.inf]), np.array([-np.inf]), np.array([SEA]))
+        # One value, so that threads see cuts and what they cover as of one moment.
+        self._state = np.zeros(_DEGREES, dtype=bool), nothing
+
+    def at(self, lat: FloatArray) -> _Cuts:
+        """Return cuts that hold all lines of points [deg], at least."""
+        known, cuts = self._state
+        asked = np.zeros(_DEGREES, dtype=bool)
+        asked[np.clip(lat[np.isfinite(lat)] + 90, 0, _DEGREES - 1).astype(np.int64)] = True
+        missing = np.flatnonzero(asked & ~known)
+        if len(missing):
+            lines = (missing[:, None] * _LINES + np.arange(_LINES)).ravel()
+            cuts = _sorted(_joined([cuts, self._cut(lines)]))
+            self._state = known | asked, cuts
+        return cuts
+
+
 @cache
-def _mainland() -> _Cuts:
+def _mainland() -> _Atlas:
     """Return the cuts of all countries of the basemap."""
-    pieces = [
-        _country_cuts([ring_line(ring) for ring in rings], number)
-        for number, rings in enumerate(read("countries.json")["countries"])
-        if rings
-    ]
-    return _in_order(pieces)
+    return _Atlas(_country_cuts)
 
 
-def _country_cuts(rings: list[FloatArray], number: int) -> _Cuts:
-    """Return the cuts of one country: every second stretch between crossings lies in it."""
-    line, lon = (np.concatenate(parts) for parts in zip(*map(_crossings, rings), strict=True))
-    order = np.lexsort((lon, line))
-    line, lon = line[order], lon[order]
-    key = line * _APART
-    return _Cuts(
-        key[0::2] + lon[0::2], key[1::2] + lon[1::2], np.full(len(line) // 2, number, np.int64)
-    )
+class _Outlines(NamedTuple):
+    """All rings of all countries, one behind the other.
+
+    ``points`` (n, 2) are longitude and latitude [deg], ``starts`` (m,) the rings' first points,
+    ``country`` (m,) their countries.
+    """
+
+    points: FloatArray
+    starts: IntArray
+    country: IntArray
 
 
-def _crossings(ring: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return line and longitude [deg] of each place where a closed ring crosses a line."""
-    lon, lat = ring[:, 0], (ring[:, 1] + 90) * _LINES - 0.5
-    low, high = np.minimum(lat[:-1], lat[1:]), np.maximum(lat[:-1], lat[1:])
-    first = np.ceil(low)
-    count = np.maximum(np.ceil(high) - first, 0).astype(np.int64)
-    edge, line = _counted(first, count)
+@cache
+def _outlines() -> _Outlines:
+    countries = read("countries.json")["countries"]
+    rings = [ring_line(ring) for rings in countries for ring in rings]
+    starts = np.cumsum([0, *(len(ring) for ring in rings)])[:-1]
+    country = np.repeat(np.arange(len(countries)), [len(rings) for rings in countries])
+    return _Outlines(np.concatenate(rings), starts, country)
+
+
+class _Edges(NamedTuple):
+    """The edges of all rings: from each point (n,) to the next, none from a ring's last one.
+
+    ``lat`` counts lines; an edge crosses those from ``first`` to before ``beyond`` (n - 1,).
+    """
+
+    lon: FloatArray
+    lat: FloatArray
+    first: FloatArray
+    beyond: FloatArray
+    country: IntArray
+
+
+@cache
+def _edges() -> _Edges:
+    points, starts, country = _outlines()
+    lon, lat = points[:, 0], (points[:, 1] + 90) * _LINES - 0.5
+    first = np.ceil(np.minimum(lat[:-1], lat[1:]))
+    beyond = np.ceil(np.maximum(lat[:-1], lat[1:]))
+    beyond[starts[1:] - 1] = first[starts[1:] - 1]
+    sizes = np.diff(starts, append=len(points))
+    return _Edges(lon, lat, first, beyond, np.repeat(country, sizes))
+
+
+def _country_cuts(lines: IntArray) -> _Cuts:
+    """Return the cuts of countries: every second stretch between crossings lies in one."""
+    lon, lat, first, beyond, country = _edges()
+    edge, line = _crossed(lines, first, beyond)
     along = (line - lat[edge]) / (lat[edge + 1] - lat[edge])
-    return line, lon[edge] + along * (lon[edge + 1] - lon[edge])
+    at = lon[edge] + along * (lon[edge + 1] - lon[edge])
+    order = np.lexsort((at, line, country[edge]))
+    key = line[order] * _APART + at[order]
+    return _in_order(_Cuts(key[0::2], key[1::2], country[edge][order][0::2]))
 
 
 def near_small_islands(lat: ArrayLike, lon: ArrayLike) -> NDArray[np.bool_]:
     """Return whether points (n,) [deg] lie where small islands are: the basemap is coarse there."""
-    return np.not_equal(_looked_up(_key(lat, lon), _islets(_NEAR_KM)), SEA)
+    cuts = _islets(_NEAR_KM).at(np.asarray(lat, dtype=float))
+    return np.not_equal(_looked_up(_key(lat, lon), cuts), SEA)
 
 
 @cache
-def _islets(margin_km: float) -> _Cuts:
-    """Return the cuts of all small islands, each a circle with a margin.
+def _islets(margin_km: float) -> _Atlas:
+    """Return the cuts of all small islands, each a circle with a margin."""
+    return _Atlas(partial(_circle_cuts, margin_km))
+
+
+@cache
+def _circles() -> FloatArray:
+    """Return the small islands (n, 4): longitude, latitude and radius [deg], country.
 
     Those that the basemap has are too coarse on it, those that it has not are told by a list.
     """
-    raw = read("countries.json")
     # Differences run through all pairs of numbers, as in the arcs.
-    listed = np.cumsum(decoded(raw["islets"]).reshape(-1, 2), axis=0).reshape(-1, 4)
-    circles = [(x * _STEP_DEG, y * _STEP_DEG, r * _STEP_DEG, k) for x, y, r, k in listed.tolist()]
-    for number, rings in enumerate(raw["countries"]):
-        around = (_circle(ring_line(ring)) for ring in rings)
-        circles += [(x, y, r, number) for x, y, r in around if r * _KM_A_DEG < _ISLET_KM]
-    return _in_order([_circle_cuts(np.array(circles), margin_km)])
+    pairs = np.cumsum(decoded(read("countries.json")["islets"]).reshape(-1, 2), axis=0)
+    listed = pairs.reshape(-1, 4) * np.array([_STEP_DEG, _STEP_DEG, _STEP_DEG, 1])
+    points, starts, country = _outlines()
+    low, high = np.minimum.reduceat(points, starts), np.maximum.reduceat(points, starts)
+    lon, lat = ((low + high) / 2).T
+    radius = np.hypot((high - low)[:, 0] * np.cos(np.radians(lat)), (high - low)[:, 1]) / 2
+    small = radius * _KM_A_DEG < _ISLET_KM
+    return np.concatenate([listed, np.column_stack([lon, lat, radius, country])[small]])
 
 
-def _circle(ring: FloatArray) -> tuple[float, float, float]:
-    """Return longitude, latitude and radius of a circle around a ring. [deg of latitude]"""
-    low, high = ring.min(axis=0), ring.max(axis=0)
-    lon, lat = ((low + high) / 2).tolist()
-    radius = np.hypot((high[0] - low[0]) * np.cos(np.radians(lat)), high[1] - low[1]) / 2
-    return lon, lat, float(radius)
-
-
-def _circle_cuts(circles: FloatArray, margin_km: float) -> _Cuts:
-    """Return the cuts of circles (n, 4), widened: longitude, latitude, radius [deg], country."""
-    lon, lat, radius, country = circles.T
+def _circle_cuts(margin_km: float, lines: IntArray) -> _Cuts:
+    """Return the cuts of all small islands, widened."""
+    lon, lat, radius, country = _circles().T
     radius = radius + margin_km / _KM_A_DEG
     first = np.ceil((lat - radius + 90) * _LINES - 0.5)
     last = np.floor((lat + radius + 90) * _LINES - 0.5)
-    each, line = _counted(first, (last - first + 1).astype(np.int64))
+    each, line = _crossed(lines, first, last + 1)
     up = (line + 0.5) / _LINES - 90 - lat[each]
     half = np.sqrt(np.maximum(radius[each] ** 2 - up**2, 0)) / np.cos(np.radians(lat[each]))
     middle = line * _APART + lon[each]
     number = np.where(country < 0, NO_COUNTRY, country).astype(np.int64)
-    return _Cuts(middle - half, middle + half, number[each])
+    return _in_order(_Cuts(middle - half, middle + half, number[each]))
 
 
-def _counted(first: FloatArray, count: IntArray) -> tuple[IntArray, FloatArray]:
-    """Return, of counts (n,) that begin at ``first``, each number and which count it is of."""
+def _crossed(lines: IntArray, first: FloatArray, beyond: FloatArray) -> tuple[IntArray, IntArray]:
+    """Return, of ranges (n,) of lines, each that holds one of ``lines`` (k,), and that line.
+
+    A range goes from ``first`` to before ``beyond``; lines rise.
+    """
+    start, end = np.searchsorted(lines, first), np.searchsorted(lines, beyond)
+    count = np.maximum(end - start, 0)
     each = np.repeat(np.arange(len(count)), count)
     ahead = np.repeat(np.cumsum(count) - count, count)
-    return each, first[each] + np.arange(len(each)) - ahead
+    return each, lines[start[each] + np.arange(len(each)) - ahead]
 
 
-def _in_order(pieces: list[_Cuts]) -> _Cuts:
+def _in_order(cuts: _Cuts) -> _Cuts:
     """Return cuts in order, those that run past 180 degrees on the other side too."""
-    start, end, country = (np.concatenate(parts) for parts in zip(*pieces, strict=True))
-    turns = [_Cuts(start + turn, end + turn, country) for turn in (-360.0, 0.0, 360.0)]
-    line = np.floor((start + _APART / 2) / _APART) * _APART
-    kept = [_reaching(turned, line) for turned in turns]
-    start, end, country = (np.concatenate(parts) for parts in zip(*kept, strict=True))
-    order = np.argsort(start, kind="stable")
+    turns = [
+        _Cuts(cuts.start + turn, cuts.end + turn, cuts.country) for turn in (-360.0, 0.0, 360.0)
+    ]
+    line = np.floor((cuts.start + _APART / 2) / _APART) * _APART
+    return _sorted(_joined([_reaching(turned, line) for turned in turns]))
+
+
+def _joined(pieces: list[_Cuts]) -> _Cuts:
+    return _Cuts(*(np.concatenate(parts) for parts in zip(*pieces, strict=True)))
+
+
+def _sorted(cuts: _Cuts) -> _Cuts:
+    order = np.argsort(cuts.start, kind="stable")
     # A cut that lies in a longer one does not hide the rest of it.
-    return _Cuts(start[order], np.maximum.accumulate(end[order]), country[order])
+    return _Cuts(cuts.start[order], np.maximum.accumulate(cuts.end[order]), cuts.country[order])
 
 
 def _reaching(cuts: _Cuts, line: FloatArray) -> _Cuts:

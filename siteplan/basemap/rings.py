@@ -13,20 +13,24 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
+#: A character under this one is the last of a number.
+_LAST_BELOW = 63 + 0x20
+
 
 def decoded(text: str) -> NDArray[np.int64]:
     """Return the whole numbers in a text of the encoded polyline algorithm format."""
-    codes = np.frombuffer(text.encode("ascii"), dtype=np.uint8).astype(np.int64) - 63
-    last = codes < 0x20
-    ends = np.flatnonzero(last)
+    letters = np.frombuffer(text.encode("ascii"), dtype=np.uint8)
+    codes = letters.astype(np.int64) - 63
+    ends = np.flatnonzero(letters < _LAST_BELOW)
     starts = np.concatenate([[0], ends[:-1] + 1])
     place = np.arange(len(codes)) - np.repeat(starts, ends - starts + 1)
     values = np.add.reduceat((codes & 0x1F) << (5 * place), starts)
     return np.where(values & 1, ~(values >> 1), values >> 1)
 
 
+@cache
 def read(name: str) -> Any:
-    """Return what one of the basemap's JSON files holds."""
+    """Return what one of the basemap's JSON files holds, not to be changed."""
     return json.loads(resources.files("siteplan").joinpath("basemap", name).read_bytes())
 
 
@@ -34,9 +38,16 @@ def read(name: str) -> Any:
 def arcs() -> tuple[FloatArray, ...]:
     """Return the lines of the basemap, (n, 2) longitude and latitude [deg], without jumps."""
     raw = read("basemap.json")
-    return tuple(
-        np.cumsum(decoded(text).reshape(-1, 2), axis=0) * raw["step_deg"] for text in raw["arcs"]
-    )
+    # All in one go: each alone takes ten times as long.
+    text = "".join(raw["arcs"])
+    steps = decoded(text).reshape(-1, 2)
+    numbers = np.cumsum(np.frombuffer(text.encode("ascii"), dtype=np.uint8) < _LAST_BELOW)
+    ends = numbers[np.cumsum([len(arc) for arc in raw["arcs"]]) - 1] // 2
+    starts = np.concatenate([[0], ends[:-1]])
+    along = np.cumsum(steps, axis=0)
+    ahead = np.repeat(along[starts] - steps[starts], ends - starts, axis=0)
+    points = (along - ahead) * raw["step_deg"]
+    return tuple(points[i:j] for i, j in zip(starts.tolist(), ends.tolist(), strict=True))
 
 
 @cache

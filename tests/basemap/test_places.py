@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 import shapely
 
+from siteplan.basemap import places
 from siteplan.basemap.places import NO_COUNTRY, SEA, countries_around, country_at
 from siteplan.basemap.rings import read, ring_line
 
@@ -84,3 +87,24 @@ def test_nothing_is_sure_near_a_coast() -> None:
     """Mombasa's coast runs through 39.7 E, 4.05 S (from memory): 1 km off it, nothing is sure."""
     around = countries_around([-4.05], [39.70])
     assert (around >= 0).any()
+
+
+def test_points_asked_one_by_one_are_where_they_are_together(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Degrees of latitude are cut when they are first asked for: in any order, to the same."""
+    rng = np.random.default_rng(4)
+    lat, lon = rng.uniform(-90, 90, 200), rng.uniform(-180, 180, 200)
+    lat[:2] = -90, 90
+    together = country_at(lat, lon)
+    monkeypatch.setattr(places, "_mainland", cache(places._mainland.__wrapped__))
+    monkeypatch.setattr(places, "_islets", cache(places._islets.__wrapped__))
+    assert [int(country_at(y, x)) for y, x in zip(lat, lon, strict=True)] == together.tolist()
+
+
+def test_a_point_cuts_its_degree_of_latitude_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    fresh = places._mainland.__wrapped__()
+    monkeypatch.setattr(places, "_mainland", lambda: fresh)
+    country_at([-3.1, -3.9, np.nan], [-60.02, -60.5, 0.0])
+    cuts = fresh.at(np.array([-3.5]))
+    assert set(np.floor((cuts.start[1:] + 180) / 2000 / 128 - 90).tolist()) == {-4.0}

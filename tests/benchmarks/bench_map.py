@@ -150,7 +150,7 @@ def switch_ms(driver: Any, path: Path) -> list[float]:
 def sizes(plan: Plan) -> tuple[float, float]:
     """Return the data's bytes a site, packed and plain."""
     whole = payload(plan, "x")
-    packed = len(page.data_block("x", whole, plain=False)[2])
+    packed = len(page.data_block(whole, plain=False)[1])
     return packed / len(plan), len(dataset.dump(whole)) / len(plan)
 
 

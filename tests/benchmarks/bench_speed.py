@@ -28,7 +28,7 @@ import time
 import warnings
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
@@ -248,29 +248,39 @@ import resource, subprocess, sys, time
 start = time.perf_counter()
 subprocess.run(sys.argv[1:], check=True, stdout=subprocess.DEVNULL)
 taken = time.perf_counter() - start
-print(taken, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024)
+used = resource.getrusage(resource.RUSAGE_CHILDREN)
+print(taken, used.ru_maxrss / 1024, used.ru_utime + used.ru_stime)
 """
 
 
-def process(command: list[str], env: dict[str, str] | None = None) -> tuple[float, float]:
-    """Return wall time [s] and peak memory [MiB] of a process."""
+class Used(NamedTuple):
+    """What a process used: wall time [s], peak memory [MiB], time of processors [s]."""
+
+    wall_s: float
+    peak_mib: float
+    processors_s: float
+
+
+def process(command: list[str], env: dict[str, str] | None = None) -> Used:
+    """Return what a process used, started as a user starts it: bytecode kept, threads its own."""
+    ours = ("PYTHONDONTWRITEBYTECODE", "OPENBLAS_NUM_THREADS")
+    kept = {k: v for k, v in os.environ.items() if k not in ours}
     result = subprocess.run(
         [sys.executable, "-c", _WRAPPER, *command], check=True, capture_output=True, text=True,
-        env={**os.environ, **(env or {})},
+        env={**kept, **(env or {})},
     )  # fmt: skip
-    seconds, mib = result.stdout.split()[-2:]
-    return float(seconds), float(mib)
+    return Used(*map(float, result.stdout.split()[-3:]))
 
 
-def pairs(a: list[str], b: list[str], runs: int = 7) -> tuple[float, float, float, float]:
-    """Return the medians of wall time and memory of two commands run in turn."""
+def pairs(a: list[str], b: list[str], runs: int = 7) -> tuple[Used, Used]:
+    """Return the medians of what two commands use that are run in turn."""
     process(a)
     process(b)
     taken = [(process(a), process(b)) for _ in range(runs)]
-    first, second = zip(*taken, strict=True)
-    times = [statistics.median(x[0] for x in side) for side in (first, second)]
-    peaks = [statistics.median(x[1] for x in side) for side in (first, second)]
-    return times[0], times[1], peaks[0], peaks[1]
+    first, second = (
+        Used(*map(statistics.median, zip(*side, strict=True))) for side in zip(*taken, strict=True)
+    )
+    return first, second
 
 
 ONE_OURS = """
@@ -296,25 +306,32 @@ for f in (14.25, 11.95):
 def cold_starts() -> None:
     """Compare whole processes: one attenuation, one site, one sample project."""
     python = sys.executable
-    a, b, ma, mb = pairs([python, "-c", ONE_OURS], [python, "-c", ONE_ITUR])
-    report("A process for one attenuation, against itur", f"{b / a:.1f}x",
-           f"{a:.2f} against {b:.2f} s; {ma:.0f} against {mb:.0f} MiB,"
-           f" {mb / ma:.1f}x less")  # fmt: skip
+    a, b = pairs([python, "-c", ONE_OURS], [python, "-c", ONE_ITUR])
+    report("A process for one attenuation, against itur", f"{b.wall_s / a.wall_s:.1f}x",
+           f"{a.wall_s:.2f} against {b.wall_s:.2f} s; {a.peak_mib:.0f} against"
+           f" {b.peak_mib:.0f} MiB, {b.peak_mib / a.peak_mib:.1f}x less")  # fmt: skip
     command = [python, "-m", "siteplan", "site", "-3.10", "-60.02", "--satellite", "-61"]
-    a, b, _, _ = pairs(command, [python, "-c", SITE_ITUR])
-    report("`siteplan site` against itur for its two attenuations", f"{b / a:.1f}x",
-           f"{a:.2f} against {b:.2f} s")  # fmt: skip
+    a, b = pairs(command, [python, "-c", SITE_ITUR])
+    report("`siteplan site` against itur for its two attenuations", f"{b.wall_s / a.wall_s:.1f}x",
+           f"{a.wall_s:.2f} against {b.wall_s:.2f} s")  # fmt: skip
+    sample_plans()
+
+
+def sample_plans() -> None:
+    """Compare the processor time of whole plans of a sample with that of two imports."""
+    python = sys.executable
     with tempfile.TemporaryDirectory() as folder:
         command = [python, "-m", "siteplan", "plan", str(SAMPLE), "--output", f"{folder}/o",
                    "--quiet"]  # fmt: skip
-        first, _ = process(command, {"SITEPLAN_CACHE": f"{folder}/cache"})
-        ways = ("map, sheets and report included", []), (
-            "map included, sheets and report not", ["--no-sheets", "--no-report"])  # fmt: skip
+        first = process(command, {"SITEPLAN_CACHE": f"{folder}/cache"})
+        ways = ("with sheets and report", []), (
+            "without sheets and report", ["--no-sheets", "--no-report"])  # fmt: skip
         for told, less in ways:
-            a, b, _, _ = pairs([*command, *less], [python, "-c", "import geopandas, folium"])
+            a, b = pairs([*command, *less], [python, "-c", "import geopandas, folium"])
             report(f"`siteplan plan` of a sample, {told}, against importing geopandas and folium",
-                   f"{a / b:.2f} of its time",
-                   f"{a:.2f} against {b:.2f} s; the first run {first:.2f} s")  # fmt: skip
+                   f"{a.processors_s / b.processors_s:.2f} of its processor time",
+                   f"{a.processors_s:.2f} against {b.processors_s:.2f} s; with cold maps"
+                   f" {first.processors_s:.2f} s")  # fmt: skip
 
 
 def project_of(folder: Path, lat: np.ndarray, lon: np.ndarray, n: int) -> Any:

@@ -175,5 +175,5 @@ def test_the_wheel_describes_itself(wheel: Path) -> None:
     assert about["Author"] == "siteplan maintainers"
     assert about["License-Expression"] == "MIT"
     assert "licenses/LICENSE" in inner
-    assert "siteplan = siteplan.cli:main" in commands
+    assert "siteplan = siteplan.__main__:run" in commands
     assert about["Project-URL"] is None

@@ -62,10 +62,12 @@ def words_meaning(meaning: str) -> list[str]:
 _LONGEST_HEADING = 300
 
 
-def _rows() -> Iterator[tuple[str, str, str]]:
+@lru_cache(maxsize=1)
+def _rows() -> tuple[tuple[str, str, str], ...]:
+    """Return meaning, language and word or phrase of each row of the file."""
     with _FILE.open(encoding="utf-8", newline="") as file:
-        for row in csv.DictReader(file):
-            yield row["meaning"], row["language"], folded(row["words"])
+        rows = csv.DictReader(file)
+        return tuple((row["meaning"], row["language"], folded(row["words"])) for row in rows)
 
 
 def folded(text: str) -> str:
@@ -74,6 +76,8 @@ def folded(text: str) -> str:
     >>> folded("Längengrad, Długość")
     'langengrad, dlugosc'
     """
+    if text.isascii():  # has no accents, and no other letters of its own
+        return text.lower()
     parts = unicodedata.normalize("NFKD", unicodedata.normalize("NFKC", text).casefold())
     bare = "".join(c for c in parts if unicodedata.category(c) != "Mn" or c in _VOICED)
     return unicodedata.normalize("NFC", bare).translate(_FOLDED)

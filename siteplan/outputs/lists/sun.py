@@ -191,12 +191,11 @@ def _event(plan: Plan, group: str, title: str, day: list[Transit]) -> Iterator[s
 
 def _folded(entry: str) -> str:
     """Return a content line folded at 75 octets (RFC 5545, section 3.1), never inside a letter."""
-    lines, width = [""], 0
-    for letter in entry:
-        octets = len(letter.encode("utf-8", "replace"))
-        if width + octets > 75:
-            lines.append(" ")
-            width = 1
-        lines[-1] += letter
-        width += octets
-    return "\r\n".join(lines) + "\r\n"
+    octets, lines, at, room = entry.encode("utf-8", "replace"), [], 0, 75
+    while len(octets) - at > room:
+        end = at + room
+        while octets[end] & 0xC0 == 0x80:  # within a letter
+            end -= 1
+        lines.append(octets[at:end])
+        at, room = end, 74
+    return b"\r\n ".join([*lines, octets[at:]]).decode() + "\r\n"

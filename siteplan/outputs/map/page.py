@@ -1,18 +1,13 @@
 """The offline page: folium's map with everything it needs written into one file.
 
-Leaflet comes from the XStatic-Leaflet package at run time; folium's own links are taken off
-the map's instance (its ``add_js_link`` would change the class, and so the next map).
+The frame is in ``frame.py``; Leaflet comes from the XStatic-Leaflet package at run time.
 """
 
 from __future__ import annotations
 
 import base64
 import re
-import socket
-import sys
 import zlib
-from collections.abc import Iterator
-from contextlib import contextmanager
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -22,6 +17,7 @@ from siteplan.errors import OutputError
 from siteplan.outputs.assets import asset
 from siteplan.outputs.escaping import for_html, for_script
 from siteplan.outputs.map.dataset import dump
+from siteplan.outputs.map.frame import filled
 from siteplan.outputs.map.join import join
 from siteplan.outputs.policy import PLACE, under_policy
 
@@ -33,41 +29,6 @@ PLAIN_BELOW = 500_000
 #: Address of tiles: the host in full, then a path.
 _TILES = re.compile(r"(https?://[a-z0-9.-]+(?::\d+)?)(/[^\s\"'<>;,]*)", re.IGNORECASE)
 STYLES = ("map.css", "coverage.css", "work.css", "strip.css", "print.css")
-
-_PAGE = """<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="{{ this.policy }}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<link rel="icon" href="data:,">
-<title>{{ this.title }}</title>
-{% for style in this.styles %}<style>
-{{ style }}
-</style>
-{% endfor %}<script>
-{{ this.leaflet }}
-</script>
-</head>
-<body>
-{{ this.shell }}
-{% for name, kind, text in this.blocks %}
-<script type="{{ kind }}" id="{{ name }}">{{ text }}</script>
-{% endfor %}
-<script>
-{{ this.scripts }}
-{{ this.script.render(**kwargs) }}
-</script>
-</body>
-</html>
-"""
-
-#: What folium adds to the page. It must hold no text of users: branca renders it twice.
-_MAP = """
-{% macro script(this, kwargs) %}
-siteplan.start("map", { ...{{ this.options|tojavascript }}, crs: L.CRS.{{ this.crs }} });
-{% endmacro %}
-"""
 
 
 @cache
@@ -131,32 +92,14 @@ def images(tiles: str) -> str:
     return f"{match[1]} {IMAGES}"
 
 
-def data_block(name: str, payload: Any, *, plain: bool) -> tuple[str, str, str]:
-    """Return id, type and text of the data's script element: JSON, or gzip as base64."""
+def data_block(payload: Any, *, plain: bool) -> tuple[str, str]:
+    """Return type and text of the data's script element: JSON, or gzip as base64."""
     raw = dump(payload)
     if plain or len(raw) < PLAIN_BELOW:
-        return name, "application/json", for_script(raw)
+        return "application/json", for_script(raw)
     packed = zlib.compressobj(4, zlib.DEFLATED, 31)  # 31: a gzip header (RFC 1952)
     text = base64.b64encode(packed.compress(raw) + packed.flush()).decode("ascii")
-    return name, "text/plain", text
-
-
-@contextmanager
-def _no_socket() -> Iterator[None]:
-    """Let folium be imported without a socket.
-
-    It brings urllib3, which nothing here uses and which opens one as it is imported, to try for
-    IPv6. It is told that there is none, and afterwards what the system says.
-    """
-    known, there = socket.has_ipv6, "urllib3.util.connection" in sys.modules
-    socket.has_ipv6 = False
-    try:
-        yield
-    finally:
-        socket.has_ipv6 = known
-        probed = sys.modules.get("urllib3.util.connection")
-        if probed is not None and not there:
-            vars(probed)["HAS_IPV6"] = known
+    return "text/plain", text
 
 
 def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) -> str:
@@ -168,33 +111,19 @@ def render(title: str, payload: Any, *, tiles: str = "", plain: bool = False) ->
         If the address of the tiles cannot be used.
     """
     allowed = images(tiles)
-    with _no_socket():
-        import folium
-        from folium.template import Template
-
-    chart = folium.Map(
-        tiles=None,
-        zoom_control=False,
-        zoom_snap=0.25,
-        zoom_delta=0.5,
-        wheel_px_per_zoom_level=120,
-        min_zoom=1,
-        max_zoom=18,
-        max_bounds_viscosity=1,
-        keyboard_pan_delta=80,
+    kind, data = data_block(payload, plain=plain)
+    styles = [leaflet_style(), *(asset(f"map/styles/{name}") for name in STYLES)]
+    page = filled(
+        {
+            "policy": PLACE,
+            "title": for_html(title),
+            "styles": "".join(f"<style>\n{style}\n</style>\n" for style in styles),
+            "leaflet": leaflet_script(),
+            "shell": asset("map/shell.html"),
+            "data_kind": kind,
+            "data": data,
+            "basemap": basemap_json(),
+            "scripts": page_script(),
+        }
     )
-    chart.default_js, chart.default_css = [], []
-    chart._template = Template(_MAP)
-    figure: Any = chart.get_root()
-    figure._template = Template(_PAGE)
-    figure.policy = PLACE
-    figure.title = for_html(title)
-    figure.styles = [leaflet_style(), *(asset(f"map/styles/{name}") for name in STYLES)]
-    figure.leaflet = leaflet_script()
-    figure.shell = asset("map/shell.html")
-    figure.blocks = [
-        data_block("siteplan-data", payload, plain=plain),
-        ("siteplan-basemap", "application/json", basemap_json()),
-    ]
-    figure.scripts = page_script()
-    return under_policy(figure.render(), allowed)
+    return under_policy(page, allowed)

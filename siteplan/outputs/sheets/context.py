@@ -18,6 +18,7 @@ from siteplan.outputs.sheets.assumed import count
 from siteplan.outputs.sheets.blocks import installing, measured, sun, surveying
 from siteplan.outputs.sheets.drawings import compass_rose, obstacle_view, side_view, skew_view
 from siteplan.outputs.sheets.people import contacts, lone_worker
+from siteplan.outputs.sheets.qr import qr_code
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
 from siteplan.outputs.sheets.tune import bar_words
 from siteplan.outputs.shown import SiteValues, angle, fixed, sided
@@ -127,14 +128,6 @@ def geo_uri(lat: float, lon: float) -> str:
     """Return a place as a geo URI (RFC 5870), WGS 84, to a decimetre."""
     north, east = (round(degrees, 6) + 0.0 for degrees in (lat, lon))  # no minus zero
     return f"geo:{fixed(north, 6)},{fixed(east, 6)}"
-
-
-def qr_code(words: str) -> str:
-    """Return a QR code (ISO/IEC 18004, error correction M) as SVG, with its quiet zone."""
-    import segno
-
-    code = segno.make_qr(words, error="m")
-    return str(code.svg_inline(omitsize=True, border=4, svgclass=None, lineclass=None))
 
 
 def _flags(v: SiteValues) -> list[Mapping[str, str]]:

@@ -467,13 +467,13 @@ def test_what_the_page_takes_of_interference(worked_plan: Plan) -> None:
 
 
 def test_large_data_are_packed_and_small_ones_plain() -> None:
-    small = page.data_block("x", {"a": 1}, plain=False)
-    assert small == ("x", "application/json", '{"a":1}')
+    small = page.data_block({"a": 1}, plain=False)
+    assert small == ("application/json", '{"a":1}')
     whole = {"a": list(range(200_000))}
-    _, kind, text = page.data_block("x", whole, plain=False)
+    kind, text = page.data_block(whole, plain=False)
     assert kind == "text/plain"
     assert json.loads(gzip.decompress(base64.b64decode(text))) == whole
-    assert page.data_block("x", whole, plain=True)[1] == "application/json"
+    assert page.data_block(whole, plain=True)[0] == "application/json"
 
 
 def test_bytes_a_site(worked_plan: Plan) -> None:
@@ -488,8 +488,8 @@ def test_bytes_a_site(worked_plan: Plan) -> None:
               for k, v in worked_plan.tables.items()
               if k.startswith(("whatif", "budget"))}  # fmt: skip
     whole = payload(replace(worked_plan, columns=columns, tables=tables), "x")
-    packed = len(page.data_block("x", whole, plain=False)[2]) / 6000
-    plain = len(page.data_block("x", whole, plain=True)[2]) / 6000
+    packed = len(page.data_block(whole, plain=False)[1]) / 6000
+    plain = len(page.data_block(whole, plain=True)[1]) / 6000
     assert packed < 150
     assert plain < 530
 

@@ -20,8 +20,9 @@ from numpy.typing import NDArray
 from siteplan.fields import FIELDS
 from siteplan.outputs.sheets import blocks as sheet_blocks
 from siteplan.outputs.sheets import words as sheet_words
-from siteplan.outputs.sheets.context import geo_uri, qr_code
+from siteplan.outputs.sheets.context import geo_uri
 from siteplan.outputs.sheets.files import round_names, sheet_html, sheets, write_sheets
+from siteplan.outputs.sheets.qr import qr_code
 from siteplan.outputs.shown import label
 from siteplan.results import Plan
 from siteplan.words import CAVEAT
