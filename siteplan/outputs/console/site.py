@@ -120,7 +120,7 @@ def _antennas(plan: Plan) -> None:
         if field is not None:
             margin = plan.columns[name][0]
             left = spelled(margin - plan.network.rules.reserve_db, after)
-            print(f"  {field.label:<28}{spelled(margin, field)}, after reserve {left}")
+            print(f"  {field.label:<27} {spelled(margin, field)}, after reserve {left}")
 
 
 def _block(plan: Plan, heading: str, names: Iterable[str], pair: str) -> None:
@@ -138,4 +138,4 @@ def _lines(plan: Plan, names: Iterable[str]) -> None:
     for name in names:
         field = lookup(name)
         if field is not None:
-            print(f"  {field.label:<28}{spelled(plan.columns[name][0], field)}")
+            print(f"  {field.label:<27} {spelled(plan.columns[name][0], field)}")
