@@ -84,7 +84,7 @@ class _Panel:
             met = next(dbw for angle, dbw in self.of.allowed if angle == self.of.touches_deg)
             yield svg.circle(self.at(self.of.touches_deg, met), 5, "touch")
         yield from self._legend(of)
-        edition = f"Limit: {printable(self.of.edition)}"
+        edition = f"Mask: {printable(self.of.edition)}"
         yield svg.text((LEFT, self.top + PANEL - 20), edition, "sub", anchor="start")
 
     def _line(self, line: DensityLine, css: str) -> str:

@@ -138,7 +138,7 @@ def test_the_table_of_margins_at_other_outages(name: str, i: int) -> None:
 
 @pytest.mark.parametrize(("name", "i"), each())
 def test_the_table_of_where_the_margin_goes(name: str, i: int) -> None:
-    """Own hop, attenuation, noise with the wet dish, hub: rain takes one end at a time."""
+    """Own hop, interference, attenuation, noise with the wet dish, hub: rain takes one end at a time."""
     setup = SETUPS[name]
     budget, _ = choice(setup, setup.sites[i])
     outage = 100 - setup.sites[i].target_pct
@@ -158,7 +158,9 @@ def test_the_table_of_where_the_margin_goes(name: str, i: int) -> None:
         start = combine(*(out, back)[way]) - required_db(carriers[way])
         dim, (site, rainy) = combine(*dimmed[way]) - required_db(carriers[way]), ends[way]
         losses = (start - dim, dim - site, 0.0) if site <= rainy else (0.0, 0.0, start - rainy)
-        assert table[way].tolist() == pytest.approx((hop, *losses), abs=TOLERANCE)
+        both, every = combine(*(out, back)[way][:2]), combine(*(out, back)[way])
+        steps = (hop, both - every, *losses)
+        assert table[way].tolist() == pytest.approx(steps, abs=TOLERANCE)
 
 
 @pytest.mark.parametrize("name", SETUPS)
