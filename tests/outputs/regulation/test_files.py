@@ -257,11 +257,11 @@ def test_a_nasty_name_stays_a_name_in_a_drawing(written: Written) -> None:
 def test_each_limit_says_its_edition(written: Written) -> None:
     root = etree.parse(written.folder / "mask_hub.svg").getroot()
     texts = [element.text for element in root.iter(f"{SVG}text")]
-    told = [t for t in texts if t and t.startswith("Limit: ")]
+    told = [t for t in texts if t and t.startswith("Mask: ")]
     assert told == [
-        "Limit: the operator's own",
-        "Limit: 47 CFR 25.218(f), 2018 (copy)",
-        "Limit: ITU-R S.728-1, 1995 (from memory)",
+        "Mask: the operator's own",
+        "Mask: 47 CFR 25.218(f), 2018 (copy)",
+        "Mask: ITU-R S.728-1, 1995 (from memory)",
     ]
 
 
