@@ -14,7 +14,7 @@ from siteplan.inputs.returned import COLUMNS
 from siteplan.jobs.parts import spread
 from siteplan.results import Plan
 
-SAMPLE = Path(__file__).parents[3] / "sample_sites" / "river_clinics"
+SAMPLE = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
 #: What a plan in parts may tell of otherwise than a whole one.
 SUMMARY = ("sites", "served", "verdict", "counts", "fewest", "limits")
 

@@ -117,7 +117,7 @@ def test_opens_with_an_empty_console_and_no_request(opened: Any) -> None:
 
 def test_the_caution_is_in_sight(opened: Any) -> None:
     caution = text_of(opened, ".caution")
-    for words in ("Planning figures", "survey", "licensed practice", "not checked"):
+    for words in ("Planning figures", "survey", "licensed practice", "your licence"):
         assert words in caution
 
 

@@ -56,7 +56,7 @@ def rows(path: Path) -> list[dict[str, str]]:
 
 def project_of(folder: Path, more: str) -> Path:
     """A sample of some sites with more keys, one of its names nasty."""
-    sample = Path(__file__).parents[3] / "sample_sites" / "river_clinics"
+    sample = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
     shutil.copytree(sample, folder)
     sites = (folder / "sites.csv").read_text(encoding="utf-8").splitlines()
     sites[2] = re.sub("^([^,]*),[^,]*", r"\1,=1+1", sites[2])
