@@ -138,7 +138,7 @@ def test_the_table_of_margins_at_other_outages(name: str, i: int) -> None:
 
 @pytest.mark.parametrize(("name", "i"), each())
 def test_the_table_of_where_the_margin_goes(name: str, i: int) -> None:
-    """Own hop, interference, attenuation, noise with the wet dish, hub: rain takes one end at a time."""
+    """Own hop, interference, attenuation, noise with the wet dish, hub: one end at a time rains."""
     setup = SETUPS[name]
     budget, _ = choice(setup, setup.sites[i])
     outage = 100 - setup.sites[i].target_pct
