@@ -1,4 +1,4 @@
-"""A sample under an off-axis mask: in parts and as a whole, as a budget, and as it was built."""
+"""A sample with neighbours, another polarization and a mask: in parts, as a budget, as built."""
 
 from __future__ import annotations
 
@@ -21,12 +21,20 @@ SUMMARY = ("sites", "served", "verdict", "counts", "fewest", "limits")
 
 @pytest.fixture(scope="module")
 def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample with the mask of 47 CFR for Ku band, three terminals at once."""
+    """The sample with the mask of 47 CFR for Ku band, and all that interferes."""
     folder = tmp_path_factory.mktemp("sample") / "river"
     shutil.copytree(SAMPLE, folder)
     rule = '\n[regulation]\nmasks = ["47cfr25_ku"]\nsimultaneous_terminals = 3\n'
-    with (folder / "network.toml").open("a", encoding="utf-8") as file:
-        file.write(rule)
+    others = "".join(
+        f"\n[[neighbours]]\nlongitude_deg = {deg}\nuplink_dbw_40khz = -6\n"
+        for deg in (-63.5, -58.5)
+    )
+    path = folder / "network.toml"
+    text = path.read_text(encoding="utf-8")
+    for way in ("outbound", "inbound"):
+        text = text.replace(f"\n[{way}]\n", f"\n[{way}]\ncross_polar_level_db = -3\n")
+    pointing = "\n[terminal]\npointing_error_deg = 0.2\n"
+    path.write_text(text + rule + others + pointing, encoding="utf-8")
     return folder
 
 
@@ -64,6 +72,11 @@ def test_parts_give_the_whole_bit_for_bit(
     assert {k: parts.summary[k] for k in SUMMARY} == {k: again[k] for k in SUMMARY}
 
 
+def test_what_interferes_is_in_the_plan(whole: Plan) -> None:
+    for name in ("outbound_ci_db", "inbound_ci_db", "outbound_xpd_db", "neighbour_separation_deg"):
+        assert not np.isnan(whole.columns[name][~np.isnan(whole.columns["tx_power_w"])]).any()
+
+
 def test_budgets_close_on_the_margins_of_the_plan(project: Path, whole: Plan) -> None:
     for by in ("47cfr25_ku", ""):
         here = (whole.columns["power_cut_by"] == by) & ~np.isnan(whole.columns["tx_power_w"])
@@ -71,6 +84,7 @@ def test_budgets_close_on_the_margins_of_the_plan(project: Path, whole: Plan) ->
         budget = budget_project(project, str(whole.columns["site_id"][i]))
         assert budget.margin_db == pytest.approx(whole.columns["margin_db"][i], abs=1e-9)
         lines = {line.code: line for line in budget.way("inbound").lines}
+        assert {"ci_stations", "ci_hub_satellites", "ci_rain", "ci_all"} <= lines.keys()
         assert ("power_cut_mask" in lines) == (by != "")
 
 

@@ -52,6 +52,13 @@ FIELDS = (
 )
 
 
+#: What interferes with the network: neighbours, the other polarization.
+OTHERS: dict[str, Any] = {
+    "neighbours": [{"longitude_deg": -63.0, "uplink_dbw_40khz": 0}, {"longitude_deg": -58.0}],
+    "outbound": {"cross_polar_level_db": -3},
+}
+
+
 def db(ratio: Any) -> Any:
     return 10 * np.log10(ratio)
 
@@ -241,11 +248,13 @@ def test_the_required_antenna_leaves_the_reserve_when_it_stands(pattern: str, sh
     assert (again["margin_after_reserve_db"] > -2e-5).all()
 
 
-def test_one_kit_everywhere_and_coverage_are_plans_with_that_kit() -> None:
+@pytest.mark.parametrize("others", [{}, OTHERS], ids=["mask", "mask and interference"])
+def test_one_kit_everywhere_and_coverage_are_plans_with_that_kit(others: dict[str, Any]) -> None:
     """Margins of each pair, and the diameter that a point needs, are those of a plan of it."""
     network = ruled(
         network={"availability_pct": 99.7, "date": "2026-06-01"},
         bucs=[{"rated_w": 2}, {"rated_w": 6}],
+        **others,
     )
     sites = Sites.at(LAT[:4], LON[:4])
     plan = make_plan(sites, network, with_tables=True)
