@@ -24,7 +24,7 @@ _STYLE = (
     "text{font:13px sans-serif;fill:#111}.title{font-weight:bold;font-size:16px}"
     ".sub{fill:#444}.name{font-weight:bold}"
     "path,rect,circle{fill:none}.paper{fill:#fff}.frame{stroke:#333}.grid{stroke:#ddd}"
-    ".limit{stroke:#111;stroke-width:3.5}"
+    ".mask{stroke:#111;stroke-width:3.5}"
     ".allowed{stroke:#1d5fa8;stroke-width:3;stroke-dasharray:10 5}"
     ".used{stroke:#c06014;stroke-width:2.2;stroke-dasharray:2 3}"
     ".touch{stroke:#111;stroke-width:1.5;fill:#fff}"
@@ -41,7 +41,7 @@ def drawing_text(of: MaskDrawing, *, simultaneous: int) -> str:
     who = "Hub, antenna" if of.kind == "hub" else "Antenna"
     title = f"{who} of {amount(of.antenna_m, 'm')}: EIRP density off the axis"
     shared = simultaneous if of.kind != "hub" else 1
-    less = f"; limits less {amount(10 * math.log10(shared), 'dB', 1)} for {shared} terminals"
+    less = f"; masks less {amount(10 * math.log10(shared), 'dB', 1)} for {shared} terminals"
     pattern = f"Side lobes: {of.tx_pattern}, co-polar, along the arc{less if shared > 1 else ''}"
     parts = [
         svg.box((0, 0), WIDTH, height, "paper"),
@@ -77,7 +77,7 @@ class _Panel:
         yield svg.text((LEFT, self.top + ABOVE - 12), name, "name", anchor="start")
         yield from self._scales()
         for line in self.of.limit:
-            yield self._line(line, "limit")
+            yield self._line(line, "mask")
         yield self._line(self.of.allowed, "allowed")
         yield self._line(self.of.used, "used")
         if not math.isnan(self.of.touches_deg):
@@ -112,7 +112,7 @@ class _Panel:
     def _legend(self, of: MaskDrawing) -> Iterator[str]:
         """Yield what each line is, in two columns below the field."""
         rows = [
-            ("limit", "limit"),
+            ("mask", "mask"),
             ("allowed", f"at the allowed {amount(of.allowed_feed_w, 'W', 3)} at the feed"),
             ("used", f"at the used {amount(of.used_feed_w, 'W', 3)} at the feed"),
         ]

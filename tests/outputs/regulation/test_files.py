@@ -181,7 +181,7 @@ def panels(drawing: MaskDrawing, root: Any) -> list[tuple[MaskCurves, dict[str, 
     for element in root.iter(f"{SVG}text", f"{SVG}path", f"{SVG}circle"):
         if element.get("class") == "name":
             found.append({})
-        elif found and element.get("class") in ("limit", "allowed", "used", "touch"):
+        elif found and element.get("class") in ("mask", "allowed", "used", "touch"):
             found[-1].setdefault(element.get("class"), []).append(element)
     return list(zip(drawing.panels, found, strict=True))
 
@@ -207,7 +207,7 @@ def test_the_drawn_curves_are_the_licence_s_and_touch_the_mask(written: Written)
             for css in ("allowed", "used"):
                 expected = np.array([scale(*p) for p in getattr(curves, css)])
                 assert points_of(lines[css][0]) == pytest.approx(expected, abs=2 * HALF)
-            for part, line in zip(curves.limit, lines["limit"][:-1], strict=True):
+            for part, line in zip(curves.limit, lines["mask"][:-1], strict=True):
                 assert points_of(line) == pytest.approx(
                     np.array([scale(*p) for p in part]), abs=2 * HALF
                 )
@@ -250,7 +250,7 @@ def test_a_nasty_name_stays_a_name_in_a_drawing(written: Written) -> None:
     root = etree.fromstring(text.encode())
     texts = [element.text for element in root.iter(f"{SVG}text")]
     assert "Mask =cmd('x') <b>\"&\\x01" in texts
-    assert any(t.endswith("limits less 10.0 dB for 10 terminals") for t in texts if t)
+    assert any(t.endswith("masks less 10.0 dB for 10 terminals") for t in texts if t)
     assert root.find(f".//{SVG}b") is None
 
 
