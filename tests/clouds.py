@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.physics.propagation.maps import bilinear, grid
+from siteplan.physics.propagation.mapped.maps import bilinear, grid
 
 LEVELS_PCT = (5, 10, 20, 30, 50)
 #: Grid values of the annual maps of ITU-R P.840-9 [kg/m2] at the nodes around the places of ITU-R's

@@ -10,7 +10,7 @@ def map_cache_state(*, verify: bool = False, clear: bool = False) -> str:
 
     ``verify`` checks every byte and drops what is bad; ``clear`` removes them all.
     """
-    from siteplan.physics.propagation import map_cache as cache
+    from siteplan.physics.propagation.mapped import map_cache as cache
 
     if clear:
         return f"{cache.clear()} maps removed from {cache.cache_root()}"
@@ -34,9 +34,9 @@ def map_editions() -> list[tuple[str, str, str]]:
     >>> map_editions()[0][:2], map_editions()[-1][0]
     (('rain rate', 'P.837-7'), 'clouds')
     """
-    from siteplan.physics.propagation import cloud_maps
-    from siteplan.physics.propagation.map_files import package_version
-    from siteplan.physics.propagation.maps import EDITIONS
+    from siteplan.physics.propagation.mapped import cloud_maps
+    from siteplan.physics.propagation.mapped.map_files import package_version
+    from siteplan.physics.propagation.mapped.maps import EDITIONS
     from siteplan.planning.setting import told_as_ours
 
     with told_as_ours():
@@ -62,7 +62,7 @@ def add_cloud_maps(place: str | Path) -> Path:
     MapsError
         If the maps cannot be used or not be written.
     """
-    from siteplan.physics.propagation import cloud_maps
+    from siteplan.physics.propagation.mapped import cloud_maps
     from siteplan.planning.setting import told_as_ours
 
     with told_as_ours():

@@ -149,7 +149,7 @@ def _from_file(path: Path) -> Network:
 
 def _placed(network: Network, folder: Path) -> Network:
     """Return a network with the full path of the cloud maps that it names."""
-    from siteplan.physics.propagation.map_files import expanded
+    from siteplan.physics.propagation.mapped.map_files import expanded
     from siteplan.planning.setting import with_cloud_maps
 
     named = network.methods.cloud_maps

@@ -18,7 +18,7 @@ from siteplan.physics.angles.geometry import (
 )
 from siteplan.physics.angles.magnetic import compass_reliable, magnetic_field, model_valid
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
-from siteplan.physics.propagation.cloud_maps import CloudMaps
+from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
 from siteplan.planning.step import Raised, flag
 
 #: Elevations under this see a long path in rain and near obstacles [deg]; common practice.

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from siteplan.errors import MapsError, NetworkError
 from siteplan.network import Network
-from siteplan.physics.propagation import cloud_maps
-from siteplan.physics.propagation.cloud_files import CloudFilesError
+from siteplan.physics.propagation.mapped import cloud_maps
+from siteplan.physics.propagation.mapped.cloud_files import CloudFilesError
 from siteplan.planning.hub import check
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
 from siteplan.planning.link.ends import HubEnd, hub_end, required_db

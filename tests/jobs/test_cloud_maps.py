@@ -34,8 +34,8 @@ from siteplan.physics.angles.geometry import look_angles
 from siteplan.physics.propagation.attenuation import averaging, parts, slant_path
 from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
 from siteplan.physics.propagation.cloud import column_coefficient
-from siteplan.physics.propagation.cloud_maps import FOLDER_VARIABLE, OLDER, in_use
-from siteplan.physics.propagation.maps import bilinear
+from siteplan.physics.propagation.mapped.cloud_maps import FOLDER_VARIABLE, OLDER, in_use
+from siteplan.physics.propagation.mapped.maps import bilinear
 from siteplan.physics.propagation.scintillation import fade_factor
 from siteplan.planning.coverage.cover import Columns, Piece, cover, one_by_one, piece_at
 from siteplan.planning.coverage.grid import make_grid

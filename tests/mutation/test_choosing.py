@@ -55,7 +55,7 @@ def test_what_import_executes_is_tried_where_its_values_go(record: Record) -> No
 
 
 def test_maps_read_while_tests_are_collected_ask_no_test(record: Record) -> None:
-    path = "siteplan/physics/propagation/maps.py"
+    path = "siteplan/physics/propagation/mapped/maps.py"
     record.opened[MAPS] = {"", "tests/physics/test_b.py::quickest"}
     change = Change(path, "number", 0, 1, b"2", (7, 7), at_import=False)
     assert list(named(stages(change, record, ROOT))) == [["quickest"]]

@@ -11,7 +11,7 @@ import pytest
 
 from siteplan.physics import wind
 from siteplan.physics.angles import geometry, magnetic, sun_outage
-from siteplan.physics.propagation import map_files
+from siteplan.physics.propagation.mapped import map_files
 from siteplan.physics.radio import emission, limits, masks, patterns, waveforms
 
 DAY = dt.date(2026, 6, 21)

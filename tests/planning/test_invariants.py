@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from siteplan.model import Sites
-from siteplan.physics.propagation.cloud_maps import OLDER
+from siteplan.physics.propagation.mapped.cloud_maps import OLDER
 from siteplan.planning.place import place
 from siteplan.results import Plan
 from tests.planning.drawn import Drawn, drawn, sixty_fourths, wrapped

@@ -12,7 +12,7 @@ import pytest
 
 from siteplan.model import Sites
 from siteplan.network import Network
-from siteplan.physics.propagation.cloud_maps import OLDER
+from siteplan.physics.propagation.mapped.cloud_maps import OLDER
 from siteplan.planning import place
 from siteplan.planning.kit import pick, shortfall
 from siteplan.planning.kit.classes import margin_class

@@ -11,7 +11,7 @@ import pytest
 
 from siteplan.errors import MapsError, NetworkError
 from siteplan.network import Network
-from siteplan.physics.propagation.cloud_files import EXPECTED
+from siteplan.physics.propagation.mapped.cloud_files import EXPECTED
 from siteplan.planning.setting import setting, with_cloud_maps
 
 TODAY = dt.date(2026, 6, 1)

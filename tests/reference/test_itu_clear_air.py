@@ -11,7 +11,7 @@ import pytest
 
 from siteplan.physics.propagation.cloud import cloud_coefficient, cloud_db
 from siteplan.physics.propagation.gas_series import gas_db
-from siteplan.physics.propagation.maps import PERCENT_LEVELS, bilinear, grid
+from siteplan.physics.propagation.mapped.maps import PERCENT_LEVELS, bilinear, grid
 from siteplan.physics.propagation.scintillation import scintillation, scintillation_db
 
 # el [deg], f [GHz], rho [g/m3], T [K], P [hPa], V_t [kg/m2], h [km], A_gas [dB]: P.676-12 annex 2

@@ -13,7 +13,7 @@ import pytest
 
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
-from siteplan.physics.propagation.maps import bilinear, grid
+from siteplan.physics.propagation.mapped.maps import bilinear, grid
 from siteplan.physics.propagation.rain import rain_coefficients, rain_db, rain_fade
 
 # el [deg], f [GHz], R [mm/h], tau [deg], k, alpha, gamma_r [dB/km]: P.838-3

@@ -14,7 +14,7 @@ import pytest
 
 from siteplan.physics.propagation.attenuation import averaging, parts, slant_path
 from siteplan.physics.propagation.climate import site_climate
-from siteplan.physics.propagation.cloud_maps import OLDER, CloudMaps, in_use
+from siteplan.physics.propagation.mapped.cloud_maps import OLDER, CloudMaps, in_use
 from siteplan.planning.report.clouds import APART_AT_17_GHZ_DB, RESIDUALS_DB
 from tests.clouds import LEVELS_PCT, nodes
 

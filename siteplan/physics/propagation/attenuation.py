@@ -23,7 +23,7 @@ from siteplan.physics.propagation.climate import (
 )
 from siteplan.physics.propagation.cloud import cloud_db
 from siteplan.physics.propagation.gas_series import SERIES_FROM_SITES, gas_db
-from siteplan.physics.propagation.maps import Level
+from siteplan.physics.propagation.mapped.maps import Level
 from siteplan.physics.propagation.rain import RainFade, rain_db, rain_fade
 from siteplan.physics.propagation.scintillation import (
     Scintillation,

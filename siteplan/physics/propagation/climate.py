@@ -13,9 +13,9 @@ from functools import lru_cache
 import numpy as np
 
 from siteplan.arrays import FloatArray, IntArray
-from siteplan.physics.propagation.cloud_maps import OLDER, CloudMaps
-from siteplan.physics.propagation.map_cache import stored
-from siteplan.physics.propagation.maps import (
+from siteplan.physics.propagation.mapped.cloud_maps import OLDER, CloudMaps
+from siteplan.physics.propagation.mapped.map_cache import stored
+from siteplan.physics.propagation.mapped.maps import (
     PERCENT_LEVELS,
     Cell,
     Grid,

@@ -13,7 +13,7 @@ from functools import lru_cache
 import numpy as np
 
 from siteplan.arrays import FloatArray
-from siteplan.physics.propagation.map_files import data_folder
+from siteplan.physics.propagation.mapped.map_files import data_folder
 
 #: Reference conditions of the zenith water-vapour method (annex 2, eq. 39).
 _REFERENCE_GHZ = 20.6

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray
-from siteplan.physics.propagation.maps import bilinear, grid
+from siteplan.physics.propagation.mapped.maps import bilinear, grid
 
 #: Effective radius of the Earth [km] in P.618 eq. 2.
 _EFFECTIVE_RADIUS_KM = 8500.0

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from siteplan.arrays import FloatArray
-from siteplan.physics.propagation.maps import Level
+from siteplan.physics.propagation.mapped.maps import Level
 
 #: Highest frequency [GHz] for which P.618-14 section 2.4.1 was tried; held there above it.
 HIGHEST_GHZ = 20.0

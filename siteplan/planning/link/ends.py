@@ -27,7 +27,7 @@ from siteplan.physics.propagation.attenuation import (
     slant_path,
 )
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
-from siteplan.physics.propagation.cloud_maps import CloudMaps
+from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
 from siteplan.physics.propagation.rain import rain_probability_pct
 from siteplan.physics.radio import noise
 from siteplan.physics.radio.antennas import gain_dbi, wavelength_m

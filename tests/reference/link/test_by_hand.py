@@ -17,7 +17,7 @@ from siteplan.network import Network
 from siteplan.physics.angles.geometry import look_angles
 from siteplan.physics.propagation.attenuation import averaging, parts, slant_path
 from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
-from siteplan.physics.propagation.maps import bilinear, grid
+from siteplan.physics.propagation.mapped.maps import bilinear, grid
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 

@@ -20,11 +20,16 @@ from typing import NamedTuple
 import numpy as np
 
 from siteplan.arrays import FloatArray
-from siteplan.physics.propagation import cloud_files
-from siteplan.physics.propagation.cloud_files import LEVELS_PCT, CloudFilesError, MapFile
-from siteplan.physics.propagation.map_cache import kept
-from siteplan.physics.propagation.map_files import data_folder, expanded, home, package_version
-from siteplan.physics.propagation.maps import Grid, grid
+from siteplan.physics.propagation.mapped import cloud_files
+from siteplan.physics.propagation.mapped.cloud_files import LEVELS_PCT, CloudFilesError, MapFile
+from siteplan.physics.propagation.mapped.map_cache import kept
+from siteplan.physics.propagation.mapped.map_files import (
+    data_folder,
+    expanded,
+    home,
+    package_version,
+)
+from siteplan.physics.propagation.mapped.maps import Grid, grid
 
 #: Setting this variable puts the user's data folder elsewhere.
 FOLDER_VARIABLE = "SITEPLAN_DATA"

@@ -31,15 +31,27 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.physics.propagation.map_check import DamagedError, all_good, look, note_of, read_note
-from siteplan.physics.propagation.map_files import data_folder, home, load_array, package_version
+from siteplan.physics.propagation.mapped.map_check import (
+    DamagedError,
+    all_good,
+    look,
+    note_of,
+    read_note,
+)
+from siteplan.physics.propagation.mapped.map_files import (
+    data_folder,
+    home,
+    load_array,
+    package_version,
+)
 
 Array = NDArray[Any]
 
-#: The modules beside this one that prepare the maps, or that these call: a test holds the list.
+#: The modules that prepare the maps, or that these call, from the folder of propagation: a test
+#: holds the list.
 PREPARING = (
-    *("climate", "cloud_files", "cloud_maps"),
-    *("map_cache", "map_check", "map_files", "maps"),
+    *("climate", "mapped/cloud_files", "mapped/cloud_maps"),
+    *("mapped/map_cache", "mapped/map_check", "mapped/map_files", "mapped/maps"),
 )
 #: Setting this variable to anything but 0 turns the cache off.
 OFF_VARIABLE = "SITEPLAN_NO_CACHE"
@@ -70,7 +82,7 @@ def cache_root() -> Path:
 
 
 def code_checksum(folder: Path) -> int:
-    """Return a checksum of the source of the ``PREPARING`` modules in a folder."""
+    """Return a checksum of the source of the ``PREPARING`` modules in a folder of propagation."""
     value = 0
     for name in PREPARING:
         value = zlib.crc32((folder / f"{name}.py").read_bytes(), value)
@@ -79,7 +91,7 @@ def code_checksum(folder: Path) -> int:
 
 @lru_cache(maxsize=1)
 def _version() -> str:
-    return f"maps-itur-{package_version()}-{code_checksum(Path(__file__).parent):08x}"
+    return f"maps-itur-{package_version()}-{code_checksum(Path(__file__).parent.parent):08x}"
 
 
 def cache_folder() -> Path:

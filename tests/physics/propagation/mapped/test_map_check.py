@@ -14,8 +14,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from siteplan.physics.propagation import map_cache, map_check
-from siteplan.physics.propagation.map_check import BLOCK, BLOCKS, places
+from siteplan.physics.propagation.mapped import map_cache, map_check
+from siteplan.physics.propagation.mapped.map_check import BLOCK, BLOCKS, places
 
 #: Twelve million bytes: between any two blocks lie some pages that no block covers.
 VALUES = np.arange(1_500_000, dtype=np.float64)
@@ -272,7 +272,7 @@ def test_damage_in_a_folder_that_is_only_read_is_told_and_kept_out(
 AT_ONCE = """
 import hashlib, sys
 import numpy as np
-from siteplan.physics.propagation import map_cache
+from siteplan.physics.propagation.mapped import map_cache
 made = []
 def make():
     made.append(1)

@@ -13,11 +13,11 @@ import numpy as np
 import pytest
 
 import siteplan
-from siteplan.physics.propagation import map_cache
-from siteplan.physics.propagation.map_files import load_array
+from siteplan.physics.propagation.mapped import map_cache
+from siteplan.physics.propagation.mapped.map_files import load_array
 
 SOURCE = "839/v4_esa0height"
-ROOM = Path(map_cache.__file__).parent
+ROOM = Path(map_cache.__file__).parent.parent
 PACKAGE = "siteplan.physics.propagation"
 
 
@@ -59,7 +59,7 @@ def imports(path: Path) -> dict[str, set[str]]:
 
 def test_the_key_covers_every_module_that_keeps_a_map() -> None:
     modules = Path(siteplan.__file__).parent.rglob("*.py")
-    keepers = {p for p in modules if "stored" in imports(p).get(f"{PACKAGE}.map_cache", ())}
+    keepers = {p for p in modules if "stored" in imports(p).get(f"{PACKAGE}.mapped.map_cache", ())}
     assert {path.stem for path in keepers} == {"climate", "maps"}
     assert keepers <= {ROOM / f"{name}.py" for name in map_cache.PREPARING}
 
@@ -70,16 +70,18 @@ def test_the_key_covers_all_that_a_covered_module_calls(name: str) -> None:
     for module, names in imports(ROOM / f"{name}.py").items():
         if module == "siteplan.arrays":
             assert all(found.endswith("Array") for found in names), names
-        elif module == PACKAGE:
-            assert set(names) <= set(map_cache.PREPARING), names
+        elif module == f"{PACKAGE}.mapped":
+            assert {f"mapped/{found}" for found in names} <= set(map_cache.PREPARING), names
         else:
-            assert module.removeprefix(f"{PACKAGE}.") in map_cache.PREPARING, module
+            inner = module.removeprefix(f"{PACKAGE}.").replace(".", "/")
+            assert inner in map_cache.PREPARING, module
 
 
 @pytest.mark.parametrize("name", map_cache.PREPARING)
 def test_a_change_of_the_code_is_another_key(name: str, tmp_path: Path) -> None:
     for each in map_cache.PREPARING:
-        shutil.copy(ROOM / f"{each}.py", tmp_path)
+        (tmp_path / each).parent.mkdir(exist_ok=True)
+        shutil.copy(ROOM / f"{each}.py", tmp_path / f"{each}.py")
     before = map_cache.code_checksum(tmp_path)
     assert f"{before:08x}" in map_cache.cache_folder().name
     with (tmp_path / f"{name}.py").open("a", encoding="utf-8") as file:

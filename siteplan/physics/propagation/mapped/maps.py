@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from siteplan.arrays import FloatArray, IntArray
-from siteplan.physics.propagation.map_cache import stored
+from siteplan.physics.propagation.mapped.map_cache import stored
 
 #: A number, or an array that broadcasts with the others.
 Level = float | FloatArray

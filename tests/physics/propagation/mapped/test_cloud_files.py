@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from siteplan.physics.propagation.cloud_files import (
+from siteplan.physics.propagation.mapped.cloud_files import (
     EXPECTED,
     LEVELS_PCT,
     SHAPE,

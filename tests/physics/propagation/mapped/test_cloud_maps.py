@@ -9,11 +9,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from siteplan.physics.propagation import cloud_maps, map_cache
 from siteplan.physics.propagation.cloud import cloud_coefficient, column_coefficient
-from siteplan.physics.propagation.cloud_files import CloudFilesError
-from siteplan.physics.propagation.cloud_maps import OLDER, add, added_folder, in_use
-from siteplan.physics.propagation.maps import bilinear
+from siteplan.physics.propagation.mapped import cloud_maps, map_cache
+from siteplan.physics.propagation.mapped.cloud_files import CloudFilesError
+from siteplan.physics.propagation.mapped.cloud_maps import OLDER, add, added_folder, in_use
+from siteplan.physics.propagation.mapped.maps import bilinear
 from tests.clouds import LEVELS_PCT, values_at
 
 Change = Callable[[np.ndarray], np.ndarray]
