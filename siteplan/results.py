@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.answers import Bill, Kind, KindSet, Licence, Remedy, Tuned, Verdict
+from siteplan.answers.beams import BeamFacts
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network
@@ -39,7 +40,9 @@ class Facts:
     to equip by which pairs of the catalogue serve them, a pattern as
     ``siteplan.planning.kit.fewest`` writes it; ``pairs`` are the kinds of the table
     ``pair_margin_db``. ``tuning`` is what the remotes receive and send, in that order. ``licence``
-    is what a licence asks, None where no limit off axis is given.
+    is what a licence asks, None where no limit off axis is given. ``beams`` is what the sites of
+    each of several beams share; ``hub_elevation_deg``, ``whatif_hub_db`` and ``tuning`` are then
+    those of the first.
     """
 
     name: str = ""
@@ -69,6 +72,11 @@ class Facts:
     tuning: tuple[Tuned, ...] = ()
     verdict: Verdict | None = None
     licence: Licence | None = None
+    beams: tuple[BeamFacts, ...] = ()
+
+    def of_beam(self, name: str) -> BeamFacts | None:
+        """Return what the sites of a beam share; None where there is one beam only."""
+        return next((beam for beam in self.beams if beam.name == name), None)
 
 
 @dataclass(frozen=True)
@@ -92,6 +100,20 @@ class Plan:
     def __len__(self) -> int:
         """Return the number of sites."""
         return len(self.columns["site_id"])
+
+    def beam_of(self, i: int) -> str:
+        """Return the beam of a site by its index; '' where there is one beam without a name."""
+        return str(self.columns["beam"][i]) if "beam" in self.columns else ""
+
+    def tuning_of(self, i: int) -> tuple[Tuned, ...]:
+        """Return what a site's remote receives and sends, by the site's index."""
+        found = self.facts.of_beam(self.beam_of(i))
+        return self.facts.tuning if found is None else found.tuning
+
+    def network_of(self, i: int) -> Network:
+        """Return the network that a site is in: that of its beam, where there are several."""
+        beam = self.beam_of(i)
+        return self.network.of_beam(beam) if self.network.beams and beam else self.network
 
 
 @dataclass(frozen=True)

@@ -443,7 +443,8 @@ class Licence:
     ``simultaneous`` is N of 10 log N, which counts for terminals; ``action`` whether a power that
     is too high is cut or reported. ``hub_place`` is None where the hub is not placed. ``types`` go
     by size of antenna, then of BUC; ``to_40khz_db`` is what a terminal's density in 40 kHz is over
-    that in 4 kHz [dB].
+    that in 4 kHz [dB]. ``beams`` are those that the carriers serve, where there are several, and
+    ``others`` what is asked for the carriers of other beams, each with its own hub.
     """
 
     masks: tuple[MaskInForce, ...]
@@ -455,3 +456,5 @@ class Licence:
     to_40khz_db: float
     types: tuple[Station, ...] = ()
     drawings: tuple[MaskDrawing, ...] = ()
+    beams: tuple[str, ...] = ()
+    others: tuple[Licence, ...] = ()

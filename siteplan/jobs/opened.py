@@ -301,7 +301,7 @@ class Found:
         NetworkError
             As `siteplan.planning.setting.setting`, or no site sees the satellite.
         """
-        from siteplan.planning.setting import setting
+        from siteplan.planning.beams.settings import settings
 
         if not self.sites:
             raise SitesError(
@@ -309,7 +309,7 @@ class Found:
                 where=self.source,
                 fix=_first_reject(self.rejects),
             )
-        setting(self.network)
+        settings(self.network)
         self._check_columns()
         if not self.seen:
             raise NetworkError(

@@ -10,6 +10,7 @@ from typing import Self
 
 from pydantic import Field, model_validator
 
+from siteplan.network.beams.beams import OWN_TABLES, Beam, check_beams
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
 from siteplan.network.costs import Costs, MountPrice
 from siteplan.network.coverage import CoverageTable, OverlayFile
@@ -55,6 +56,7 @@ __all__ = [
     "DEFAULT_BUCS_W",
     "MASK_BANDS_GHZ",
     "Antenna",
+    "Beam",
     "Buc",
     "Cable",
     "Carrier",
@@ -120,6 +122,7 @@ class Network(Table):
     neighbours: tuple[Neighbour, ...] = Field(default=(), max_length=12)
     regulation: Regulation = Field(default_factory=Regulation)
     masks: tuple[OwnMask, ...] = Field(default=(), max_length=12)
+    beams: tuple[Beam, ...] = Field(default=(), max_length=400)
 
     @property
     def neighbour_positions_deg(self) -> tuple[float, ...]:
@@ -160,6 +163,23 @@ class Network(Table):
         places = [f"[[antennas]] no. {k}" for k, antenna in listed if antenna.lacks_gains]
         return (*places, *(["[hub]"] if self.hub.lacks_gains else []))
 
+    def of_beam(self, name: str) -> Network:
+        """Return the network of one of ``beams``, with its own keys and contours, and it alone.
+
+        Raises
+        ------
+        KeyError
+            If there is no such beam.
+        pydantic.ValidationError
+            If its keys do not go with the shared ones.
+        """
+        beam = next((beam for beam in self.beams if beam.name == name), None)
+        if beam is None:
+            raise KeyError(name)
+        tables = {table: beam.own(table, getattr(self, table)) for table in OWN_TABLES}
+        contours = tuple(of for of in self.contours if of.beam == name)
+        return self.model_copy(update={**tables, "beams": (beam,), "contours": contours})
+
     @property
     def design_wind_m_s(self) -> float:
         """Design wind of sites that give none [m/s]: given, else the default of its basis."""
@@ -191,6 +211,11 @@ class Network(Table):
     @model_validator(mode="after")
     def _masks_hold(self) -> Self:
         check_masks(self.regulation, self.masks, self.inbound.uplink_ghz)
+        return self
+
+    @model_validator(mode="after")
+    def _beams_go_together(self) -> Self:
+        check_beams(self)
         return self
 
     @model_validator(mode="after")

@@ -35,7 +35,8 @@ class KeyRow:
     """One key of network.toml.
 
     ``default`` is TOML text, '' for none; ``range`` is in words; ``kind`` is ``number``,
-    ``numbers``, ``segments`` (lists of four numbers), ``text``, ``texts``, ``switch`` or ``date``;
+    ``numbers``, ``segments`` (lists of four numbers), ``text``, ``texts``, ``switch``, ``date``, or
+    ``keys`` (a table in itself, with keys of the table that has the key's name);
     ``is_list`` tells that the table is written ``[[...]]``.
     """
 
@@ -145,7 +146,8 @@ def _key_row(table: str, key: str, info: FieldInfo) -> KeyRow:
     unit = str(extra.get("unit", "")) if isinstance(extra, dict) else ""
     kind = _kind(info.annotation)
     required = info.is_required()
-    default = "" if required or info.default is None else toml_text(info.default)
+    none = required or kind == "keys" or info.default is None
+    default = "" if none else toml_text(info.default)
     meaning = info.description or ""
     words = _range(info, kind)
     return KeyRow(table, key, default, unit, words, meaning, kind, required, is_list_table(table))
@@ -160,6 +162,8 @@ def _bare(annotation: Any) -> Any:
 
 def _kind(annotation: Any) -> str:
     bare = _bare(annotation)
+    if isinstance(bare, type) and issubclass(bare, BaseModel):
+        return "keys"
     if typing.get_origin(bare) is tuple:
         first = typing.get_args(bare)[0]
         nested = typing.get_origin(first) is tuple
@@ -173,6 +177,8 @@ def _range(info: FieldInfo, kind: str) -> str:
     bare = _bare(info.annotation)
     if typing.get_origin(bare) is Literal:
         return ", ".join(f'"{word}"' for word in typing.get_args(bare))
+    if kind == "keys":
+        return "keys between braces, such as { key = value }"
     if kind in ("date", "switch"):
         return "a date, year-month-day" if kind == "date" else "true or false"
     limits = {type(limit).__name__: limit for limit in info.metadata}
@@ -221,6 +227,8 @@ def toml_text(value: Any) -> str:
         return f"[{', '.join(map(toml_text, value))}]"
     if isinstance(value, dt.date | dt.time):
         return value.isoformat()
+    if isinstance(value, BaseModel):
+        value = {k: getattr(value, k) for k in type(value).model_fields if k in value.model_fields_set}
     if isinstance(value, Mapping):
         return "{ " + ", ".join(f"{k} = {toml_text(v)}" for k, v in value.items()) + " }"
     text = str(value).replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")

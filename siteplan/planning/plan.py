@@ -12,13 +12,17 @@ from typing import NamedTuple
 import numpy as np
 
 from siteplan.answers import Kind, Remedy
-from siteplan.arrays import Arrays, FloatArray, IntArray
+from siteplan.arrays import Arrays, FloatArray, IntArray, TextArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning import flags, hub, place, tuning
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
+from siteplan.planning.beams.assign import Others, Trial, assign
+from siteplan.planning.beams.settings import by_pass, settings
+from siteplan.planning.beams.weave import woven, woven_tables
 from siteplan.planning.cost.sites import site_costs
+from siteplan.planning.facts import facts_of
 from siteplan.planning.kit import everywhere, nearmiss, needy, pick, remedies, shortfall
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import (
@@ -33,7 +37,7 @@ from siteplan.planning.link import (
 from siteplan.planning.link.spectrum import interfered, licence, neighbours
 from siteplan.planning.report import licences
 from siteplan.planning.report.verdict import answered
-from siteplan.planning.setting import Setting, setting
+from siteplan.planning.setting import Setting
 from siteplan.planning.site import (
     bearing,
     cable,
@@ -217,22 +221,21 @@ def _raised(
 
 
 def plan_piece(
-    sites: Sites, shared: Setting, around: Surroundings, *, tabled: tuple[bool, bool], first: int
+    sites: Sites, shared: Setting, around: Surroundings, *, tabled: tuple[bool, bool]
 ) -> Piece:
-    """Return the plan of a chunk of sites: the whole chain.
+    """Return the plan of sites of one pass: the whole chain.
 
     Parameters
     ----------
     sites : Sites
-        The chunk.
+        Of beams that share a setting.
     shared : Setting
-        What all sites of the plan share.
+        What they share.
     around : Surroundings
         Obstacles and terrain.
     tabled : pair of bool
-        Whether the tables of what-if and of the site pack are wanted.
-    first : int
-        Index of the chunk's first site in the plan.
+        Whether the tables of what-if and of the site pack are wanted; transits count the sites
+        from 0.
     """
     sites = loads.with_design_winds(sites, shared.network)
     seen = see(sites, shared)
@@ -249,11 +252,77 @@ def plan_piece(
     if tabled[0]:
         extra |= whatif.tables(kitted.sizing.ways, kitted.split, seen.p_pct)
     if tabled[1]:
-        pack = _pack_tables(seen.at, built, shared, first=first)
+        pack = _pack_tables(seen.at, built, shared)
         extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)
     help_ = mended(sites, seen, kitted, built.clears, shared)
     fitting = _fitting(sites, seen, built, shared)
     return Piece(columns, extra, once, help_, fitting, seen if tabled[0] else None)
+
+
+class Chunk(NamedTuple):
+    """The plan of a chunk of sites, by passes: ``rows`` are the sites of each, ``passes`` theirs.
+
+    ``others`` is what else could serve the sites, None where no site has a choice of beams.
+    """
+
+    site_id: TextArray
+    first: int
+    rows: tuple[IntArray, ...]
+    passes: tuple[Setting, ...]
+    pieces: tuple[Piece, ...]
+    others: Others | None
+
+    @property
+    def columns(self) -> Columns:
+        """The result fields (n,), sites in their order."""
+        found = woven(self.rows, [piece.columns for piece in self.pieces])
+        return found if self.others is None else with_step(found, self.others)
+
+    def tables(self, pairs: tuple[Kind, ...]) -> Columns:
+        """Return the tables, with the margins of the pairs that travel."""
+        found = zip(self.pieces, self.passes, strict=True)
+        own = [_with_pairs(piece, pairs, shared) for piece, shared in found]
+        return woven_tables(self.rows, own, first=self.first)
+
+    @property
+    def remedies(self) -> tuple[Remedy, ...]:
+        """What would help the sites, in their order."""
+        found = [remedy for piece in self.pieces for remedy in piece.remedies]
+        if len(self.pieces) == 1:
+            return tuple(found)
+        place = {site: k for k, site in enumerate(self.site_id.tolist())}
+        return tuple(sorted(found, key=lambda remedy: place[remedy.site_id]))
+
+
+def plan_chunk(
+    sites: Sites,
+    network: Network,
+    passes: Sequence[Setting],
+    around: Surroundings,
+    *,
+    tabled: tuple[bool, bool],
+    first: int,
+) -> Chunk:
+    """Return the plan of a chunk of sites: each in the pass of its beam.
+
+    ``network`` is the file's, ``passes`` the settings of its beams, ``first`` is the index of the chunk's first site in the plan; the rest is as in `plan_piece`.
+    """
+    others = None
+    if network.beams:
+        sites, _, others = assign(sites, network, passes, _tried)
+    found = list(by_pass(passes, sites.beam))
+    pieces = tuple(
+        plan_piece(sites.take(rows) if len(found) > 1 else sites, shared, around, tabled=tabled)
+        for shared, rows in found
+    )
+    rows, used = tuple(rows for _, rows in found), tuple(shared for shared, _ in found)
+    return Chunk(sites.site_id, first, rows, used, pieces, others)
+
+
+def _tried(sites: Sites, shared: Setting) -> Trial:
+    """Return the kit that sites would get in the beams that they name."""
+    found = equip(sites, see(sites, shared), shared).sizing
+    return Trial(found.kit.antenna_m, found.kit.buc_w, found.margin_db)
 
 
 def _fitting(sites: Sites, seen: Seen, built: Built, shared: Setting) -> Counter[str]:
@@ -295,13 +364,13 @@ def _texts(
     return texts, flagged.once
 
 
-def _pack_tables(at: place.Place, built: Built, shared: Setting, *, first: int) -> Columns:
+def _pack_tables(at: place.Place, built: Built, shared: Setting) -> Columns:
     """Return the tables of the site pack."""
     local = built.season.timezone
     dates = shared.date, shared.install_date
     return {
         **tables.sky_tables(built.stands, built.clears, shared.network),
-        **tables.sun_tables(at, built.listener, local, first=first, dates=dates),
+        **tables.sun_tables(at, built.listener, local, dates=dates),
         **pointing.neighbour_tables(at, shared.network),
     }
 
@@ -352,30 +421,33 @@ def make_plan(
     MapsError
         If the cloud maps of the user's own cannot be used.
     """
-    shared = setting(network, today)
+    passes = settings(network, today)
+    shared = passes[0]
     tabled = with_tables, with_tables and len(sites) <= tables.MOST_SITES
-    pieces = []
+    chunks = []
     for piece in _chunks(len(sites)):
         first = int(piece[0]) if len(piece) else 0
-        pieces.append(plan_piece(sites.take(piece), shared, around, tabled=tabled, first=first))
+        some = sites.take(piece)
+        chunks.append(plan_chunk(some, network, passes, around, tabled=tabled, first=first))
         progress(first + len(piece))
+    pieces = [piece for chunk in chunks for piece in chunk.pieces]
     pairs = everywhere.travelling(shared.kinds, [p.columns for p in pieces]) if tabled[0] else ()
     once = sum((Counter(p.once) for p in pieces), Counter())
     told = replace(
         facts,
         told_once=tuple(once.items()),
         remarks=flags.told_once(once, len(sites), english()),
-        remedies=tuple(remedy for p in pieces for remedy in p.remedies),
+        remedies=tuple(remedy for chunk in chunks for remedy in chunk.remedies),
         pairs=pairs,
         **everywhere.of_fits(_all_fits(pieces), shared.network),
     )
     result = Plan(
-        MappingProxyType(joined([p.columns for p in pieces])),
+        MappingProxyType(joined([chunk.columns for chunk in chunks])),
         MappingProxyType(free_columns(sites.extra)),
         network,
         assumptions,
-        _facts(shared, told, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
-        MappingProxyType(joined([_with_pairs(p, pairs, shared) for p in pieces])),
+        facts_of(passes, told, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
+        MappingProxyType(joined([chunk.tables(pairs) for chunk in chunks])),
     )
     return answered(result)
 
@@ -386,7 +458,7 @@ def _all_fits(pieces: Sequence[Piece]) -> Counter[str]:
 
 
 def _with_pairs(piece: Piece, pairs: tuple[Kind, ...], shared: Setting) -> Columns:
-    """Return a piece's tables, with the margins of the pairs that travel."""
+    """Return the tables of a pass, with the margins of the pairs that travel."""
     if piece.seen is None:
         return piece.tables
     _, link, p_pct = piece.seen
@@ -398,32 +470,3 @@ def _chunks(n: int) -> Iterator[IntArray]:
     """Yield the indices of the sites, chunk by chunk (one empty chunk for no sites)."""
     for start in range(0, max(n, 1), CHUNK_SITES):
         yield np.arange(start, min(start + CHUNK_SITES, n))
-
-
-def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Facts:
-    """Return what the outputs show beside columns and network; ``told`` is what is known."""
-    network, tuned = shared.network, tuning.tuning(shared.network)
-    transits = sun.hub_transits(network, shared.date) if hub_sun else []
-    asked = licences.licence_of(shared.limits, network, shared.hub)
-    return replace(
-        told,
-        name=told.name or network.network.name,
-        date=shared.date.isoformat(),
-        hub_elevation_deg=shared.hub.elevation_deg,
-        cautions=(
-            *hub.cautions(shared.hub, network),
-            *mispointing.cautions(network),
-            *tuning.cautions(tuned, network),
-            *licences.cautions(asked, network),
-        ),
-        licence=asked,
-        whatif_p_pct=whatif.PERCENTAGES,
-        whatif_hub_db=whatif.hub_curves_db(shared.hub, network),
-        install_date=shared.install_date.isoformat(),
-        stand_off_heights_m=sky.HEIGHTS_M,
-        hub_sun=tuple(transits),
-        site_tables=tables.SKIPPED if skipped else "",
-        cloud_edition=shared.clouds.edition,
-        cloud_maps=shared.clouds.told,
-        tuning=tuned,
-    )

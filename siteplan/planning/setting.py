@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from siteplan.errors import MapsError, NetworkError
 from siteplan.network import Network
@@ -22,7 +22,9 @@ from siteplan.planning.place import METHOD_ELEVATION_DEG
 class Setting:
     """What is the same for all sites of a plan.
 
-    ``network`` names the cloud maps in use, so that another process takes the same.
+    ``network`` names the cloud maps in use, so that another process takes the same. ``own`` holds
+    the network of each beam that shares this setting by its name: empty where the network file's
+    levels serve every site.
     """
 
     network: Network
@@ -31,6 +33,7 @@ class Setting:
     hub: HubEnd
     clouds: cloud_maps.CloudMaps
     limits: Limits | None = None
+    own: Mapping[str, Network] = field(default_factory=dict)
 
     @property
     def floor_deg(self) -> float:

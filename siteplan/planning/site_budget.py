@@ -12,13 +12,14 @@ from siteplan.arrays import FloatArray, IntArray
 from siteplan.messages import english
 from siteplan.model import Sites
 from siteplan.network import Network
+from siteplan.planning.beams.settings import by_pass, settings
 from siteplan.planning.kit.catalogue import candidates, installed, nearest
 from siteplan.planning.link import outage, ways
 from siteplan.planning.link.ends import hub_paths
 from siteplan.planning.link.lines.budget import Judged, budget_ways
 from siteplan.planning.link.lines.parts import Remote
 from siteplan.planning.plan import Seen, see
-from siteplan.planning.setting import Setting, setting
+from siteplan.planning.setting import Setting
 from siteplan.results import Plan
 
 #: Results of a plan by field: of some sites, or of one.
@@ -35,18 +36,27 @@ def site_budgets(plan: Plan, index: IntArray) -> list[Budget]:
     MapsError
         If the cloud maps of the user's own cannot be used.
     """
-    shared = setting(plan.network)
     columns = {name: values[index] for name, values in plan.columns.items()}
     sites = _sites(columns)
+    found: dict[int, Budget] = {}
+    for shared, rows in by_pass(settings(plan.network), sites.beam):
+        some = {name: values[rows] for name, values in columns.items()}
+        told = _pass_budgets(plan, sites.take(rows), some, shared)
+        found |= zip(rows.tolist(), told, strict=True)
+    return [found[k] for k in range(len(sites))]
+
+
+def _pass_budgets(plan: Plan, sites: Sites, columns: Fields, shared: Setting) -> list[Budget]:
+    """Return the budgets of sites whose beams share a setting."""
     seen = see(sites, shared)
     judged = _judged(sites, seen, shared)
-    paths = hub_paths(plan.network, shared.clouds)
+    paths = hub_paths(shared.network, shared.clouds)
     below_deg = -seen.at.angles.geometric_elevation_deg
     found = []
     for k in range(len(sites)):
         site = {name: values[k] for name, values in columns.items()}
         if seen.at.seen[k]:
-            remote, own = _remote(site, judged, k), frozenset(_own(site, plan.network))
+            remote, own = _remote(site, judged, k), frozenset(_own(site, shared.network))
             lines = budget_ways(judged.take(k), remote=remote, own=own, paths=paths)
             found.append(_budget(plan, site, lines))
         else:
@@ -57,9 +67,11 @@ def site_budgets(plan: Plan, index: IntArray) -> list[Budget]:
 
 def _sites(c: Fields) -> Sites:
     """Return sites as they were planned, the pairs of their margins as if they stood there."""
+    beam = {"beam": c["beam"]} if "beam" in c else {}
     return Sites.at(
         c["lat"],
         c["lon"],
+        **beam,
         site_id=c["site_id"],
         altitude_m=c["altitude_m"],
         availability_pct=c["availability_target_pct"],

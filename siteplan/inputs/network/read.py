@@ -214,6 +214,7 @@ def _checked_shapes(
             problems += _refuse_inner(table, place, keys)
             dropped = _drop_wrong_kinds(table, place, keys, problems)
             touched |= {f"{table}.{key}" for key in dropped}
+            _check_inner_tables(table, place, keys, problems)
     return data
 
 
@@ -290,6 +291,16 @@ def _drop_wrong_kinds(
     return dropped
 
 
+def _check_inner_tables(
+    table: str, place: str, keys: dict[str, Any], problems: list[str]
+) -> None:
+    """Take values of the wrong kind out of the tables inside a table, such as a beam's hub."""
+    for row in key_rows(table):
+        if row.kind == "keys" and isinstance(keys.get(row.key), Mapping):
+            keys[row.key] = dict(keys[row.key])
+            _drop_wrong_kinds(row.key, f"{place} {row.key}:", keys[row.key], problems)
+
+
 def _kind_problem(row: KeyRow, value: Any) -> str | None:
     if row.kind in _LISTS:
         return _list_problem(row, value)
@@ -297,6 +308,8 @@ def _kind_problem(row: KeyRow, value: Any) -> str | None:
         return _number_problem(row, value)
     if row.kind == "text" and not isinstance(value, str):
         return f'must be text between quotes, such as "{row.example}".'
+    if row.kind == "keys" and not isinstance(value, Mapping | BaseModel):
+        return f"must be keys of [{row.key}] between braces, such as {{ key = value }}."
     if row.kind == "switch" and not isinstance(value, bool):
         return "must be true or false, without quotes."
     return None
@@ -421,6 +434,8 @@ def _key_problem(fault: Any) -> str:
     loc = fault["loc"]
     table, key = str(loc[0]), str(loc[2] if is_list_table(str(loc[0])) else (*loc, "")[1])
     place = _place_of(loc)
+    if key in table_types() and len(loc) > 3:  # a key of a table inside a table
+        table, key, place = key, str(loc[3]), f"{place} {key}:"
     if fault["type"] == "extra_forbidden":
         return f"{place} {key} is an unknown key. {_nearest_key(table, key)}"
     if fault["type"] == "missing":

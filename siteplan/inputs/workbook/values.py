@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
+import tomllib
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
@@ -149,6 +150,23 @@ def _segments(row: KeyRow, cell: Any) -> Read:
     return Read(cell if any(None in numbers for numbers in lists) else lists)
 
 
+def _keys(row: KeyRow, cell: Any) -> Read:
+    """Return keys of another table, written as network.toml has them, braces or not.
+
+    >>> from siteplan.network.reference import key_rows
+    >>> row = next(row for row in key_rows("beams") if row.key == "hub")
+    >>> _keys(row, "lat = 40.4, lon = -3.7").value
+    {'lat': 40.4, 'lon': -3.7}
+    """
+    if not isinstance(cell, str):
+        return Read(cell)
+    bare = cell.strip().removeprefix("{").removesuffix("}")
+    try:
+        return Read(tomllib.loads(f"keys = {{{bare}}}")["keys"])
+    except tomllib.TOMLDecodeError:
+        return Read(cell)
+
+
 def _listed(row: KeyRow, cell: Any) -> Read:
     """Return a list of texts, parted by semicolons; in brackets, as a file has it, by commas."""
     text = (cell if isinstance(cell, str) else cell_text(cell)).strip()
@@ -164,5 +182,6 @@ _READERS: dict[str, Callable[[KeyRow, Any], Read]] = {
     "segments": _segments,
     "text": _text,
     "switch": _switch,
+    "keys": _keys,
     "date": _date,
 }

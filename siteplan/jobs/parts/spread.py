@@ -154,13 +154,14 @@ def _worked(job: Job, hands: Hands) -> tuple[_Handed, Made]:
 def _order(job: Job, hands: Hands) -> Order:
     """Return what all parts share."""
     from siteplan.inputs.network.read import assumptions
-    from siteplan.planning.setting import setting
+    from siteplan.planning.beams.settings import settings
+    from siteplan.planning.setting import with_cloud_maps
 
     date = job.network.network.date or job.today or dt.date.today()
     packed = "zstd" if hands.as_folder else "lz4"
-    shared = setting(job.network, date)
-    clouds = shared.clouds.fingerprint
-    return Order(shared.network, date, assumptions(job.network), job.name, packed, clouds)
+    clouds = settings(job.network, date)[0].clouds
+    named = with_cloud_maps(job.network, clouds.place)
+    return Order(named, date, assumptions(job.network), job.name, packed, clouds.fingerprint)
 
 
 def _look(job: Job) -> Found | None:

@@ -25,6 +25,7 @@ from siteplan.outputs.map.layers import layers_of
 from siteplan.outputs.map.looks import plain_look
 from siteplan.outputs.shown import NOT_REACHED, NOWHERE, share_of_time, unit_sign
 from siteplan.prices import kind_prices
+from siteplan.network import Network
 from siteplan.results import Plan
 from siteplan.words import orbital_position
 
@@ -105,7 +106,7 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
         "count": len(plan),
         "facts": headline(plan),
         "verdict": _verdict(plan),
-        "hub": _hub(plan),
+        "hub": _hub(plan.network),
         "fields": {name: _described(field) for name, field in _known(names)},
         "columns": dataset.field_columns(plan.columns, names),
         "extra": [
@@ -129,12 +130,13 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
         },
         "satellite_lon_deg": _satellite_lon_deg(plan),
         "target_pct": plan.network.network.availability_pct,
-        "thresholds_db": _thresholds_db(plan),
+        "thresholds_db": _thresholds_db(plan.network),
         "sheets": _sheets(plan),
         "tiles": tiles,
         **({"tilt_deg": tilt} if (tilt := plan.network.satellite.tilt_deg) else {}),
         **_tables(plan),
         **_takes(plan),
+        **_beams(plan),
     }
 
 
@@ -147,7 +149,7 @@ def _tables(plan: Plan) -> dict[str, Any]:
     if budget is not None:
         # Hop, interference, attenuation and hub: what noise takes is what is left over.
         found["budget"] = dataset.table_column(budget[:, :, [0, 1, 2, 4]], 1)
-        found["carriers"] = _carriers(plan)
+        found["carriers"] = _carriers(plan.network)
     one_kit = _everywhere(plan)
     if one_kit is not None:
         found["everywhere"] = one_kit
@@ -176,6 +178,7 @@ def _whatif(plan: Plan) -> dict[str, Any]:
     """
     margins, clear = plan.tables["whatif_site_margin_db"], plan.tables["whatif_clear_db"]
     hub = plan.facts.whatif_hub_db
+    hubs = [hub, *(beam.whatif_hub_db for beam in plan.facts.beams)]
     share = plan.network.rules.hub_outage_share
     wet = {}
     if "whatif_wet_db" in plan.tables:
@@ -187,9 +190,34 @@ def _whatif(plan: Plan) -> dict[str, Any]:
         "reach_pct": WHATIF_REACH_PCT,
         "site": dataset.table_column(np.clip(margins, *_SHORT_DB), 2, bends=True),
         "clear": dataset.table_column(clear, 2),
-        "hub_db": [np.round(way, 3).tolist() for way in hub],
-        "share": share if any(map(any, hub[:2])) else 0,
+        "hub_db": _curves(hub),
+        "share": share if any(any(map(any, of[:2])) for of in hubs) else 0,
     }
+
+
+def _curves(hub: tuple[tuple[float, ...], ...]) -> list[list[float]]:
+    """Return what a hub's rain does, to a thousandth of a decibel."""
+    return [np.round(way, 3).tolist() for way in hub]
+
+
+def _beams(plan: Plan) -> dict[str, Any]:
+    """Return what the sites of each beam share, and the beam of each site; nothing of one beam."""
+    found = plan.facts.beams
+    if not found:
+        return {}
+    place = {beam.name: k for k, beam in enumerate(found)}
+    of = [place.get(name, 0) for name in plan.columns["beam"].tolist()]
+    each = [
+        {
+            "name": beam.name,
+            "thresholds_db": _thresholds_db(own := plan.network.of_beam(beam.name)),
+            "carriers": _carriers(own),
+            "hub_db": _curves(beam.whatif_hub_db),
+            "hub": _hub(own),
+        }
+        for beam in found
+    ]
+    return {"beams": {"of": of, "each": each}}
 
 
 def _everywhere(plan: Plan) -> dict[str, Any] | None:
@@ -217,15 +245,14 @@ def _everywhere(plan: Plan) -> dict[str, Any] | None:
     }
 
 
-def _thresholds_db(plan: Plan) -> dict[str, float]:
+def _thresholds_db(network: Network) -> dict[str, float]:
     """Return the implementation loss of each direction [dB], for the card's budget."""
-    network = plan.network
     return {way: getattr(network, way).implementation_loss_db for way in ("outbound", "inbound")}
 
 
-def _carriers(plan: Plan) -> dict[str, dict[str, float | bool]]:
+def _carriers(network: Network) -> dict[str, dict[str, float | bool]]:
     """Return what the lines of the site's own hop take of each carrier, for the card's budget."""
-    out, back = plan.network.outbound, plan.network.inbound
+    out, back = network.outbound, network.inbound
     return {
         "outbound": {
             "ghz": out.downlink_ghz,
@@ -341,8 +368,8 @@ def _other_targets(plan: Plan) -> str:
     return f"Contours are for a target of {share_of_time(ours)}; the sites have {sites}."
 
 
-def _hub(plan: Plan) -> dict[str, float] | None:
-    lat, lon = plan.network.hub.lat, plan.network.hub.lon
+def _hub(network: Network) -> dict[str, float] | None:
+    lat, lon = network.hub.lat, network.hub.lon
     if lat is None or lon is None:
         return None
     return {"lat": float(lat), "lon": float(lon)}

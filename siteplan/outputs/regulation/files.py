@@ -47,13 +47,18 @@ def write_regulation(plan: Plan, folder: Path, parts: Sequence[Path] = ()) -> No
 
 def _named(licence: Licence) -> list[tuple[str, MaskDrawing]]:
     """Return the drawings by file name; antennas of one size and unlike gain have a number."""
-    found: dict[str, MaskDrawing] = {}
-    for drawing in licence.drawings:
-        stem = f"mask_{whole_or_short(drawing.antenna_m)}_m"
-        name, number = f"{stem}.svg", 2
-        while name in found:
-            name, number = f"{stem}_{number}.svg", number + 1
-        found[name] = drawing
-    if licence.hub_drawing is not None:
-        found["mask_hub.svg"] = licence.hub_drawing
+    every, found = (licence, *licence.others), dict[str, MaskDrawing]()
+    for drawing in (drawing for one in every for drawing in one.drawings):
+        _put(found, f"mask_{whole_or_short(drawing.antenna_m)}_m", drawing)
+    for one in every:
+        if one.hub_drawing is not None:
+            _put(found, "mask_hub", one.hub_drawing)
     return list(found.items())
+
+
+def _put(found: dict[str, MaskDrawing], stem: str, drawing: MaskDrawing) -> None:
+    """Put a drawing under a name that no other has."""
+    name, number = f"{stem}.svg", 2
+    while name in found:
+        name, number = f"{stem}_{number}.svg", number + 1
+    found[name] = drawing

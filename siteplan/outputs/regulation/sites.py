@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.answers import Licence
+from siteplan.arrays import FloatArray
 from siteplan.basemap.borders import NEAR_KM, Near, countries_near
 from siteplan.outputs.regulation.rows import cell, decimals_of, write_table
 from siteplan.outputs.shown import amount, dms
@@ -65,7 +66,8 @@ def _columns(batch: pa.RecordBatch) -> dict[str, NDArray[Any]]:
     import pyarrow as pa
 
     found = {}
-    for name in _TAKEN:
+    named = ("beam",) if "beam" in batch.schema.names else ()
+    for name in (*_TAKEN, *named):
         column = batch.column(name)
         if pa.types.is_floating(column.type):
             found[name] = column.to_numpy(zero_copy_only=False)
@@ -79,16 +81,29 @@ def _columns(batch: pa.RecordBatch) -> dict[str, NDArray[Any]]:
 
 
 def _rows(licence: Licence, pieces: Iterable[Columns]) -> Iterator[list[str]]:
-    """Yield the hub's row, then those of each piece of the plan."""
-    yield _hub_row(licence)
+    """Yield the hubs' rows, then those of each piece of the plan."""
+    every = (licence, *licence.others)
+    for k, one in enumerate(every, 1):
+        yield _hub_row(one, "hub" if len(every) == 1 else f"hub {k}")
     for piece in pieces:
         here = np.flatnonzero(~np.isnan(piece["off_axis_margin_db"].astype(float)))
         if here.size:
             columns = {name: piece[name][here] for name in _TAKEN}
-            yield from _site_rows(columns, licence.to_40khz_db)
+            beam = piece["beam"][here] if len(every) > 1 else None
+            yield from _site_rows(columns, _to_40khz_db(every, beam))
 
 
-def _site_rows(columns: dict[str, NDArray[Any]], to_40khz_db: float) -> Iterator[list[str]]:
+def _to_40khz_db(every: Sequence[Licence], beam: NDArray[Any] | None) -> float | FloatArray:
+    """Return what a density in 40 kHz is over that in 4 kHz [dB], for sites (n,) in beams."""
+    if beam is None:
+        return every[0].to_40khz_db
+    of = {name: one.to_40khz_db for one in every for name in one.beams}
+    return np.array([of.get(name, np.nan) for name in beam.tolist()])
+
+
+def _site_rows(
+    columns: dict[str, NDArray[Any]], to_40khz_db: float | FloatArray
+) -> Iterator[list[str]]:
     """Yield the rows of sites (n,) that transmit."""
     lat, lon = columns["lat"], columns["lon"]
     wide = {
@@ -118,8 +133,8 @@ def _told(near: Iterable[Near]) -> str:
     return "; ".join(f"{one.name} {amount(one.km, 'km', 0)}" for one in near)
 
 
-def _hub_row(licence: Licence) -> list[str]:
-    """Return the hub's row; blank where it stands if the network file does not place it."""
+def _hub_row(licence: Licence, called: str) -> list[str]:
+    """Return a hub's row; blank where it stands if the network file does not place it."""
     found = {name: getattr(licence.hub, name, None) for name in HEADINGS}
     known = {name: cell(value, decimals_of(name)) for name, value in found.items()}
     if (at := licence.hub_place) is not None:
@@ -128,4 +143,4 @@ def _hub_row(licence: Licence) -> list[str]:
         (near,) = countries_near([at.lat], [at.lon])
         known |= {"lat_dms": dms(at.lat, "NS"), "lon_dms": dms(at.lon, "EW")}
         known["countries_within_100_km"] = _told(near)
-    return [(known | {"site_id": "hub"})[name] for name in HEADINGS]
+    return [(known | {"site_id": called})[name] for name in HEADINGS]

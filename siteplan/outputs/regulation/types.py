@@ -25,8 +25,18 @@ _TAKEN = {
 
 
 def write_types(licence: Licence, path: Path) -> None:
-    """Write what each kind of station radiates as CSV, the hub's first; figures as `Station`."""
-    write_table(path, HEADINGS, map(_row, (licence.hub, *licence.types)))
+    """Write what each kind of station radiates as CSV, the hub's first; figures as `Station`.
+
+    Of a plan of many beams the stations of other carriers follow, each hub before its terminals.
+    """
+    every = (licence, *licence.others)
+    headings = HEADINGS if len(every) == 1 else (*HEADINGS, "beams")
+    rows = (
+        [*_row(of), *(["; ".join(one.beams)] if len(every) > 1 else [])]
+        for one in every
+        for of in (one.hub, *one.types)
+    )
+    write_table(path, headings, rows)
 
 
 def _row(of: Station) -> list[str]:

@@ -205,7 +205,7 @@ def _dish_pictures(plan: Plan, v: SiteValues) -> dict[str, Any]:
         "side_note": _side_note(offset),
         "skew_behind": Markup(skew_view(skew, behind=True)) if turned else "",
         "skew_front": Markup(skew_view(skew, behind=False)) if turned else "",
-        "bar": bar_words(plan),
+        "bar": bar_words(plan.tuning_of(v.index)),
         **_obstacle(plan, v, elevation),
     }
 

@@ -53,9 +53,10 @@ class Line(NamedTuple):
 
 def tune(plan: Plan, v: SiteValues) -> dict[str, Any]:
     """Return the box of a site with kit: its heading, lines, and what to mind."""
-    if not plan.facts.tuning:
+    tuned = plan.tuning_of(v.index)
+    if not tuned:
         return {"kit": kit(v), "tune": (), "tune_notes": ()}
-    received, sent = plan.facts.tuning
+    received, sent = tuned
     lines = [
         Line("Port's polarization", PORTS[received.polarization], PORTS[sent.polarization]),
         Line("Carrier on the air", *(megahertz(c.carrier_ghz * 1e3) for c in (received, sent))),
@@ -64,7 +65,7 @@ def tune(plan: Plan, v: SiteValues) -> dict[str, Any]:
         Line("Modulation and coding", received.modcod or BY_CODE, sent.modcod or BY_CODE),
         Line("In clear sky", _expected(received, v), _level(v)),
     ]
-    notes = [*_limit(v), *_notes(plan, v)]
+    notes = [*_limit(v), *_notes(tuned, v)]
     return {"kit": kit(v), "tune": lines, "tune_notes": tuple(notes)}
 
 
@@ -118,9 +119,9 @@ def _limit(v: SiteValues) -> list[str]:
     return [LIMITED.format(mask=v["off_axis_mask"], most=v["allowed_feed_w"])]
 
 
-def _notes(plan: Plan, v: SiteValues) -> list[str]:
+def _notes(tuned: tuple[Tuned, ...], v: SiteValues) -> list[str]:
     """Return what to mind about the ports."""
-    kinds = [of.polarization for of in plan.facts.tuning]
+    kinds = [of.polarization for of in tuned]
     linear = [kind for kind in kinds if kind != CIRCULAR]
     if not linear:
         return [BOTH_CIRCULAR]
@@ -131,12 +132,12 @@ def _notes(plan: Plan, v: SiteValues) -> list[str]:
     return [*notes, OVERHEAD] if overhead else notes
 
 
-def bar_words(plan: Plan) -> str:
+def bar_words(tuned: tuple[Tuned, ...]) -> str:
     """Return which port lies along the drawn bar, the satellite's vertical, and which across it."""
     side = {"vertical": "along it", "horizontal": "across it"}
     found = [
         f"{name} port {side[of.polarization]}"
-        for name, of in zip(("LNB", "BUC"), plan.facts.tuning, strict=False)
+        for name, of in zip(("LNB", "BUC"), tuned, strict=False)
         if of.polarization in side
     ]
     return f" {', '.join(found)}." if found else ""

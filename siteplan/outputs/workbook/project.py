@@ -26,6 +26,7 @@ from siteplan.network.reference import (
     limits_of,
     list_sheets,
     table_types,
+    toml_text,
 )
 from siteplan.outputs.workbook.book import (
     DATE,
@@ -212,6 +213,8 @@ def _given(row: KeyRow, value: Any) -> Any:
         return Styled(None, form=form)
     if row.kind == "segments":
         return Styled(" | ".join(map(_joined, value)), form=TEXT)
+    if row.kind == "keys":
+        return Styled(toml_text(value), form=TEXT)
     if isinstance(value, list | tuple):
         return Styled(_joined(value) or "[]", form=TEXT)
     if isinstance(value, dt.date):

@@ -206,10 +206,21 @@ def _evidence(found: Compared, columns: Columns) -> Evidence:
         after_db=columns["replanned_margin_after_reserve_db"],
         least_v=network.ifl.buc_min_v,
         wanted_cross_polar_db=network.site.cross_polar_db,
-        linear=network.inbound.uplink_polarization != "circular",
+        linear=_linear(found),
         no_kit=~given(plan)["kit"],
         id_written=back.id_written,
     )
+
+
+def _linear(found: Compared) -> bool | NDArray[np.bool_]:
+    """Return whether remotes send with a linear feed: of all, or (m,) by their beams."""
+    network = found.network
+    if not network.beams:
+        return network.inbound.uplink_polarization != "circular"
+    of = {beam.name: network.of_beam(beam.name).inbound for beam in network.beams}
+    beams = found.planned.columns["beam"].tolist()
+    carriers = [of.get(name, network.inbound) for name in beams]
+    return np.array([c.uplink_polarization != "circular" for c in carriers], dtype=bool)
 
 
 def _neighbour_angle_deg(found: Compared, columns: Columns) -> FloatArray:

@@ -8,6 +8,7 @@ site with that kit installed.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
@@ -17,6 +18,8 @@ from siteplan.fields import FIELDS
 from siteplan.messages import english
 from siteplan.model import Sites
 from siteplan.network import Network
+from siteplan.planning.beams.assign import candidates
+from siteplan.planning.beams.settings import by_pass, settings
 from siteplan.planning.coverage.bands import (
     antenna_bands,
     elevation_bands,
@@ -31,7 +34,7 @@ from siteplan.planning.link.outage import margin_db, shares
 from siteplan.planning.link.ways import both
 from siteplan.planning.link.weather import fades
 from siteplan.planning.plan import CHUNK_SITES, see
-from siteplan.planning.setting import Setting, setting
+from siteplan.planning.setting import Setting, with_cloud_maps
 from siteplan.results import Band, Coverage, Grid
 from siteplan.words import percent
 
@@ -52,14 +55,19 @@ _SURFACES = MappingProxyType(
 
 
 def piece_at(lat: FloatArray, lon: FloatArray, shared: Setting) -> Columns:
-    """Return the coverage quantities at points.
+    """Return the coverage quantities at points (n,) [deg], of a network with one beam."""
+    return piece_of(Sites.at(lat, lon), shared)
+
+
+def piece_of(sites: Sites, shared: Setting) -> Columns:
+    """Return the coverage quantities at points, as sites that name their beams.
 
     The plan's own steps for sites of which only the place is known, with the reference kit.
 
     Parameters
     ----------
-    lat, lon : (n,) arrays
-        Latitude and longitude [deg], any turn.
+    sites : Sites
+        Points of which only the place is known.
     shared : Setting
         What all points share.
 
@@ -70,8 +78,8 @@ def piece_at(lat: FloatArray, lon: FloatArray, shared: Setting) -> Columns:
         that contours are drawn through. Points do not depend on one another, so that the
         function can be mapped over any partition of them.
     """
-    at, link, p_pct = see(Sites.at(lat, lon), shared)
-    kit = reference_kit(shared.kinds, len(lat))
+    at, link, p_pct = see(sites, shared)
+    kit = reference_kit(shared.kinds, len(sites))
     ways = both(link, kit)
     margins = margin_db(ways[0], p_pct), margin_db(ways[1], p_pct)
     split = shares(ways, margins, p_pct, inbound_limits=margins[1] < margins[0])
@@ -87,6 +95,31 @@ def piece_at(lat: FloatArray, lon: FloatArray, shared: Setting) -> Columns:
         "geometric_elevation_deg": at.angles.geometric_elevation_deg,
         "antenna_surface_m": _antenna_surface_m(required, link),
     }
+
+
+def best_at(
+    lat: FloatArray, lon: FloatArray, network: Network, passes: Sequence[Setting]
+) -> Columns:
+    """Return the coverage quantities at points, each in the beam that asks for the least dish.
+
+    Among equals in the first of the file; a point in no beam has what needs none.
+    """
+    sites = Sites.at(lat, lon)
+    if not network.beams:
+        return piece_of(sites, passes[0])
+    names = np.array([*(beam.name for beam in network.beams), ""], dtype=object)
+    could = candidates(sites, network)
+    could = np.column_stack([could, ~could.any(axis=1)])
+    rows, which = np.nonzero(could)
+    tried = replace(sites.take(rows), beam=names[which])
+    found: Columns = {}
+    for shared, at in by_pass(passes, tried.beam):
+        for name, values in piece_of(tried.take(at), shared).items():
+            found.setdefault(name, np.full(len(rows), np.nan))[at] = values
+    dish = found["antenna_surface_m"]
+    order = np.lexsort((which, np.where(np.isnan(dish), np.inf, dish), rows))
+    first = order[np.flatnonzero(np.diff(rows[order], prepend=-1))]
+    return {name: values[first] for name, values in found.items()}
 
 
 def reference_kit(kinds: Catalogue, n: int) -> Kit:
@@ -127,7 +160,7 @@ def piece_columns(network: Network, piece: Piece) -> Columns:
     """Return the coverage quantities of one piece of a grid: the step that is spread."""
     # Rays that graze the horizon have fades of thousands of dB, whose powers overflow.
     with np.errstate(over="ignore"):
-        return piece_at(*piece, setting(network))
+        return best_at(*piece, network, settings(network))
 
 
 def one_by_one(network: Network, pieces: Sequence[Piece]) -> Iterable[Columns]:
@@ -160,12 +193,14 @@ def cover(
     NetworkError
         If a MODCOD is unknown or the hub does not see the satellite.
     """
-    shared = setting(network)
+    passes = settings(network)
+    shared = passes[0]
+    named = with_cloud_maps(network, shared.clouds.place)
     lat, lon = grid.points
     starts = range(0, len(lat), CHUNK_SITES)
     chunks = [slice(start, min(start + CHUNK_SITES, len(lat))) for start in starts]
     pieces = []
-    found = spread(shared.network, [(lat[chunk], lon[chunk]) for chunk in chunks])
+    found = spread(named, [(lat[chunk], lon[chunk]) for chunk in chunks])
     for chunk, columns in zip(chunks, found, strict=True):
         pieces.append(columns)
         progress(chunk.stop)

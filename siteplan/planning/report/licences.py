@@ -7,7 +7,7 @@ alone on its frequency: N counts terminals.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, replace
 from typing import Any, Final, NamedTuple
 
@@ -31,6 +31,7 @@ from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
 from siteplan.physics.radio.emission import designator
 from siteplan.physics.radio.masks import Mask, horizon_reference_khz
 from siteplan.physics.radio.off_axis import Radiator, Tightest, density_dbw, tightest
+from siteplan.planning.beams.passes import passes
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.ends import Dish, HubEnd, hub_eirp_dbw
 from siteplan.planning.link.spectrum.limits import Limits, limits, mask_of
@@ -131,12 +132,32 @@ def with_types(found: Licence | None, counted: Radiating, network: Network) -> L
         All terminals of the plan, counted as a whole or part by part.
     network : Network
     """
-    of = limits(network)
-    if found is None or of is None:
+    if found is None:
         return None
-    kinds = sorted(counted.kinds.items())
-    types = tuple(_type(kind, radiated, network) for kind, radiated in kinds)
-    return replace(found, types=types, drawings=_drawings(counted, of, network))
+    each = zip((found, *found.others), passes(network), strict=True)
+    first, *others = (
+        _with_types_of(k, one, counted, of.network) for k, (one, of) in enumerate(each)
+    )
+    return replace(first, others=tuple(others))
+
+
+def _with_types_of(
+    number: int, found: Licence, counted: Radiating, network: Network
+) -> Licence:
+    """Return what a licence of the carriers ``number`` asks, with the terminals that send them."""
+    of = limits(network)
+    assert of is not None
+    own = Radiating({k: v for k, v in counted.kinds.items() if k.carriers == number})
+    types = tuple(_type(kind, radiated, network) for kind, radiated in sorted(own.kinds.items()))
+    return replace(found, types=types, drawings=_drawings(own, of, network), others=())
+
+
+def together(found: Sequence[Licence | None]) -> Licence | None:
+    """Return the licences of the passes of a plan's beams as the first, with the others in it."""
+    first, *others = found
+    if first is None:
+        return None
+    return replace(first, others=tuple(one for one in others if one is not None))
 
 
 def cautions(found: Licence | None, network: Network) -> Iterator[str]:
@@ -177,6 +198,7 @@ def figures(found: Licence) -> dict[str, Any]:
             (one.off_axis_margin_db for one in found.types), default=None
         ),
         "drawings_left_out": _left_out(found),
+        **({"other_carriers": list(map(figures, found.others))} if found.others else {}),
     }
 
 

@@ -15,17 +15,22 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray
 from siteplan.network import Network
+from siteplan.planning.beams.passes import pass_numbers
 from siteplan.planning.kit.catalogue import catalogue, nearest
 from siteplan.results import Plan
 
 
 class Kind(NamedTuple):
-    """An antenna with a BUC: sizes, aperture efficiency, number of the pattern."""
+    """An antenna with a BUC: sizes, aperture efficiency, number of the pattern, of the carriers.
+
+    ``carriers`` counts from 0 the passes of the plan's beams: those of one share their carriers.
+    """
 
     antenna_m: float
     buc_w: float
     efficiency: float
     pattern: int
+    carriers: int = 0
 
 
 @dataclass
@@ -90,11 +95,13 @@ def radiating(plan: Plan) -> Radiating:
         return Radiating()
     rows = np.flatnonzero(~np.isnan(columns["off_axis_margin_db"]))
     taken = {name: columns[name][rows] for name in _NEEDED}
+    if plan.network.beams:
+        taken["beam"] = columns["beam"][rows]
     kinds, each = np.unique(_kinds(taken, plan.network), axis=0, return_inverse=True)
     places = each.reshape(-1)
     found = Radiating()
-    for number, (antenna, buc, efficiency, pattern) in enumerate(kinds.tolist()):
-        kind = Kind(antenna, buc, efficiency, int(pattern))
+    for number, (antenna, buc, efficiency, pattern, carriers) in enumerate(kinds.tolist()):
+        kind = Kind(antenna, buc, efficiency, int(pattern), int(carriers))
         found.kinds[kind] = _radiated(taken, places == number)
     return found
 
@@ -106,7 +113,7 @@ _NEEDED = (
 
 
 def _kinds(taken: Mapping[str, NDArray[Any]], network: Network) -> FloatArray:
-    """Return the kind of each terminal (n, 4), as the link has it.
+    """Return the kind of each terminal (n, 5), as the link has it.
 
     An installed antenna without an efficiency has that of the nearest size, and its pattern.
     """
@@ -114,7 +121,10 @@ def _kinds(taken: Mapping[str, NDArray[Any]], network: Network) -> FloatArray:
     near = nearest(sizes.diameter_m, taken["antenna_m"])
     told = ~np.isnan(taken["fixed_antenna_m"]) & ~np.isnan(taken["fixed_efficiency"])
     efficiency = np.where(told, taken["fixed_efficiency"], sizes.efficiency[near])
-    parts = taken["antenna_m"], taken["buc_w"], efficiency, sizes.pattern[near]
+    carriers = np.zeros(len(near))
+    if "beam" in taken:
+        carriers = pass_numbers(network, taken["beam"])
+    parts = taken["antenna_m"], taken["buc_w"], efficiency, sizes.pattern[near], carriers
     return np.column_stack(parts).astype(float).reshape(-1, len(Kind._fields))
 
 

@@ -30,6 +30,8 @@ from siteplan.planning.step import Columns
 #: What the tables of kit rest on (`siteplan.fields.RESTS_ON`): blank where it is not given. The
 #: horizon is that of the place where no dish is given, and such a site has no transits.
 RESTS_ON = {"stand_off_m": "dish", "mount_score": "dish"}
+#: The tables that hold a row a transit of the sun.
+BY_TRANSIT = ("sun_site", "sun_start", "sun_peak", "sun_end", "sun_depth_db", "sun_offset_min")
 #: Plans of more sites than this go without the tables of the site pack.
 MOST_SITES = 20_000
 #: What is said of them.
@@ -46,7 +48,7 @@ def sky_tables(standing: Stance, of: sky.Clearance, network: Network) -> Columns
 
 
 def sun_tables(
-    at: Place, of: sun.Listener, zones: TextArray, *, first: int, dates: tuple[dt.date, dt.date]
+    at: Place, of: sun.Listener, zones: TextArray, *, dates: tuple[dt.date, dt.date]
 ) -> Columns:
     """Return transits, and the sun's bearings on the day of installation.
 
@@ -54,11 +56,7 @@ def sun_tables(
     ----------
     at, of, zones : Place, Listener, (n,) array
         The sites, as stations, and their time zones.
-    first : int
-        The first site's index in the plan.
     dates : pair of datetime.date
         The plan's, and that of the installation.
     """
-    tables = sun.transit_tables(of, dates[0], zones)
-    tables["sun_site"] = tables["sun_site"] + first
-    return tables | sun.bearing_tables(dates[1], at, zones)
+    return sun.transit_tables(of, dates[0], zones) | sun.bearing_tables(dates[1], at, zones)

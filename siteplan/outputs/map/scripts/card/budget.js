@@ -1,4 +1,5 @@
 /* Where the margin goes: both directions step by step, and what another antenna would bring. */
+import { beamOf } from '../base/beams.js';
 import { el, svg } from '../base/core.js';
 import { hasKit, triedPair } from '../base/tried.js';
 import { command, drawHops } from './hop.js';
@@ -21,7 +22,7 @@ export function budgetSteps(model, i, way) {
   const clear = model.column(`${way}_clear_es_n0_db`)(i);
   const fade = model.column(`${way}_fade_margin_db`)(i);
   const margin = model.column(`${way}_margin_db`)(i);
-  const modem = model.thresholds_db[way];
+  const modem = beamOf(model, i).thresholds_db[way];
   const noise = fade - attenuation - hub - margin;
   // Three figures are rounded, each by itself: the other hop gives nothing back for that.
   const over = taken - (hop - clear);
@@ -37,7 +38,7 @@ export function budgetSteps(model, i, way) {
     ...(hasKit(model, i) ? levels : []),
     { label: 'Fade margin', level: fade },
     { label: 'Rain and gas at the site', drop: attenuation },
-    { label: noiseOf(model, way), drop: noise },
+    { label: noiseOf(model, i, way), drop: noise },
     { label: 'Rain at the hub', drop: hub },
     { label: 'Margin at the target', level: margin, last: true },
     { label: 'Reserve', drop: model.rules.reserve_db },
@@ -46,9 +47,9 @@ export function budgetSteps(model, i, way) {
 }
 
 /** What the step of noise holds; of rain that depolarizes where there is power on the other polarization. */
-function noiseOf(model, way) {
+function noiseOf(model, i, way) {
   if (way === 'inbound') return 'Wet dish';
-  return model.carriers?.outbound.depolarizes ? 'Noise and depolarization of the rain, wet dish' : 'Noise of the rain, wet dish';
+  return beamOf(model, i).carriers?.outbound.depolarizes ? 'Noise and depolarization of the rain, wet dish' : 'Noise of the rain, wet dish';
 }
 
 /** From and to of each bar, in dB. */

@@ -1,4 +1,5 @@
 /* The card of the chosen site. */
+import { hubsOf } from '../base/beams.js';
 import { byId, el } from '../base/core.js';
 import { drawBudget, otherAntennas } from './budget.js';
 import { extras, group } from './groups.js';
@@ -27,7 +28,7 @@ export function makeCard(model, store, { live, notes, focusMap, showSite }) {
   const box = byId('card');
 
   function hubButton() {
-    if (!model.hub) return [];
+    if (!hubsOf(model).length) return [];
     return [el('button', {
       type: 'button', id: 'hub-line', text: 'Line to the hub',
       'aria-pressed': String(store.state.hubLine),

@@ -1,4 +1,5 @@
 /* The site's own hop in clear sky, line by line, and where all lines of its budget are told. */
+import { beamOf } from '../base/beams.js';
 import { el } from '../base/core.js';
 import { hasKit } from '../base/tried.js';
 
@@ -21,7 +22,7 @@ const freeSpace = (km, ghz) => tenth(20 * Math.log10((4e3 * Math.PI * km * ghz) 
  * itself brings is what is left.
  */
 export function hopLines(model, i, way) {
-  const carrier = model.carriers?.[way];
+  const carrier = beamOf(model, i).carriers?.[way];
   const level = model.budget?.[(2 * i + (way === 'inbound' ? 1 : 0)) * 4] ?? null;
   const km = model.column('slant_range_km')(i);
   if (!carrier || level === null || km === null || !hasKit(model, i)) return [];

@@ -61,10 +61,11 @@ function siteMargin(table, i, way, p) {
  */
 function hubMargin(table, i, way, p) {
   const here = between(table.p, p);
-  const loss = along(table.hub[way], 0, here);
+  const hubs = table.hub(i);
+  const loss = along(hubs[way], 0, here);
   const [outbound, others, down] = [0, 1, 2].map((k) => table.clear[3 * i + k] / 100);
   if (way === 0) return outbound - loss;
-  const terms = [others, down - loss, ...table.hub.slice(2).map((leak) => along(leak, 0, here))];
+  const terms = [others, down - loss, ...hubs.slice(2).map((leak) => along(leak, 0, here))];
   return -10 * Math.log10(terms.reduce((sum, db) => sum + 10 ** (-db / 10), 0));
 }
 

@@ -1,4 +1,5 @@
 /* What if the target, or the satellite, were another: what the plan says, moved in the browser. */
+import { beamOf } from '../base/beams.js';
 import { isOneKit } from '../base/pairs.js';
 import { codesNow, estimated, failingNow, movedAngles, ofOneKit, orderNow, withRules } from './changes.js';
 import { unfolded } from './interpolate.js';
@@ -22,7 +23,7 @@ export function makeLive(model, store) {
     reach: model.whatif.reach_pct,
     site: unfolded(model.whatif.site, model.whatif.p_pct.length),
     clear: model.whatif.clear,
-    hub: model.whatif.hub_db,
+    hub: (i) => beamOf(model, i).hub_db ?? model.whatif.hub_db,
     share: model.whatif.share,
     wet: model.whatif.wet,
     wetPct: model.whatif.wet_pct,

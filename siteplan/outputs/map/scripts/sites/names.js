@@ -1,4 +1,5 @@
 /* Names at the sites, where there is room: none lies on another, on a marker or on a bearing. */
+import { hubsOf } from '../base/beams.js';
 import { byId, styleOf } from '../base/core.js';
 import { worldX, worldY } from '../base/geo.js';
 import { DOUBT } from './strokes.js';
@@ -66,11 +67,13 @@ export function placed(drawn, clear, nameOf, widthOf) {
   return found;
 }
 
-/** Where the hub lies on a canvas, in each copy of the world. */
-function hubsOf(hub, frame) {
+/** Where the hubs lie on a canvas, in each copy of the world. */
+function placesOf(hubs, frame) {
   const found = [];
-  for (let copy = frame.first; hub && copy <= frame.last; copy++) {
-    found.push([(worldX(hub.lon) + copy) * frame.size - frame.left, worldY(hub.lat) * frame.size - frame.top]);
+  for (let copy = frame.first; copy <= frame.last; copy++) {
+    for (const { lat, lon } of hubs) {
+      found.push([(worldX(lon) + copy) * frame.size - frame.left, worldY(lat) * frame.size - frame.top]);
+    }
   }
   return found;
 }
@@ -81,7 +84,7 @@ export function around(map, model, labels, frame) {
   const [dx, dy] = [frame.inset.x - left, frame.inset.y - top];
   const over = ['panel', 'tools'].map((id) => byId(id).getBoundingClientRect())
     .map((box) => [box.left + dx, box.top + dy, box.right + dx, box.bottom + dy]);
-  return { hubs: hubsOf(model.hub, frame), plates: [...over, ...labels], doubted: model.doubted };
+  return { hubs: placesOf(hubsOf(model), frame), plates: [...over, ...labels], doubted: model.doubted };
 }
 
 /** Write the names: with an edge that parts them from land, sea and contours. */

@@ -1,4 +1,5 @@
 /* Around the sites: the hub and the line to it below them, the ring of the chosen one above. */
+import { beamOf, hubsOf } from '../base/beams.js';
 import { addCanvas, CanvasLayer } from '../base/canvas.js';
 import { styleOf } from '../base/core.js';
 import { greatCircle, worldX, worldY } from '../base/geo.js';
@@ -6,6 +7,7 @@ import { greatCircle, worldX, worldY } from '../base/geo.js';
 export function makeOverlay(map, model, store, points) {
   const below = new CanvasLayer();
   const above = new CanvasLayer();
+  const hubs = hubsOf(model);
   const lat = model.column('lat');
   const lon = model.column('lon');
 
@@ -27,11 +29,11 @@ export function makeOverlay(map, model, store, points) {
     twice(ctx, '--chosen', 3);
   }
 
-  /** The hub: a dot in a ring with its name on a plate, in every copy of the world. */
-  function drawHub(ctx, frame) {
+  /** A hub: a dot in a ring with its name on a plate, in every copy of the world. */
+  function drawHub(ctx, frame, hub) {
     for (let copy = frame.first; copy <= frame.last; copy++) {
-      const px = (worldX(model.hub.lon) + copy) * frame.size - frame.left;
-      const py = worldY(model.hub.lat) * frame.size - frame.top;
+      const px = (worldX(hub.lon) + copy) * frame.size - frame.left;
+      const py = worldY(hub.lat) * frame.size - frame.top;
       ctx.beginPath();
       ctx.arc(px, py, 9, 0, 2 * Math.PI);
       twice(ctx, '--hub', 2.4);
@@ -58,7 +60,9 @@ export function makeOverlay(map, model, store, points) {
   /** The great circle from the chosen site to the hub. */
   function drawHubLine(ctx, frame, i) {
     const turn = points.latLng(i).lng - lon(i);
-    const circle = greatCircle([lat(i), lon(i)], [model.hub.lat, model.hub.lon], 96);
+    const { hub } = beamOf(model, i);
+    if (!hub) return;
+    const circle = greatCircle([lat(i), lon(i)], [hub.lat, hub.lon], 96);
     ctx.beginPath();
     for (const [north, east] of circle) {
       ctx.lineTo(worldX(east + turn) * frame.size - frame.left, worldY(north) * frame.size - frame.top);
@@ -68,9 +72,8 @@ export function makeOverlay(map, model, store, points) {
 
   below.draw = (ctx, frame) => {
     const { chosen, hubLine } = store.state;
-    if (!model.hub) return;
     if (hubLine && chosen >= 0) drawHubLine(ctx, frame, chosen);
-    drawHub(ctx, frame);
+    hubs.forEach((hub) => drawHub(ctx, frame, hub));
   };
 
   above.draw = (ctx, frame) => {
@@ -82,5 +85,5 @@ export function makeOverlay(map, model, store, points) {
   addCanvas(map, above, 'chosen', 450);
   store.on(['chosen', 'cursor'], () => above.redraw());
   store.on(['chosen', 'hubLine'], () => below.redraw());
-  return { lineShown: () => Boolean(model.hub && store.state.hubLine && store.state.chosen >= 0) };
+  return { lineShown: () => Boolean(hubs.length && store.state.hubLine && store.state.chosen >= 0) };
 }

@@ -1,0 +1,89 @@
+"""What the outputs show of a plan beside its columns: hubs, tuning, licence, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from siteplan.answers import Licence
+from siteplan.answers.beams import BeamFacts
+from siteplan.planning import hub, tuning
+from siteplan.planning.link import mispointing, whatif
+from siteplan.planning.report import licences
+from siteplan.planning.setting import Setting
+from siteplan.planning.site import sky, sun, tables
+from siteplan.results import Facts
+
+
+def facts_of(passes: Sequence[Setting], told: Facts, *, hub_sun: bool, skipped: bool) -> Facts:
+    """Return what the outputs show beside columns and network.
+
+    Parameters
+    ----------
+    passes : sequence of Setting
+        The settings of the plan's beams; the first one's hub and carriers stand for the plan.
+    told : Facts
+        What is known of it.
+    hub_sun : bool
+        Whether the hubs' sun transits are wanted.
+    skipped : bool
+        Whether the tables of the site pack were left out.
+    """
+    shared = passes[0]
+    asked = [_licence(of, several=len(passes) > 1) for of in passes]
+    return replace(
+        told,
+        name=told.name or shared.network.network.name,
+        date=shared.date.isoformat(),
+        hub_elevation_deg=shared.hub.elevation_deg,
+        cautions=tuple(dict.fromkeys(_cautions(passes, asked))),
+        licence=licences.together(asked),
+        whatif_p_pct=whatif.PERCENTAGES,
+        whatif_hub_db=whatif.hub_curves_db(shared.hub, shared.network),
+        install_date=shared.install_date.isoformat(),
+        stand_off_heights_m=sky.HEIGHTS_M,
+        hub_sun=tuple(_hub_sun(passes)) if hub_sun else (),
+        site_tables=tables.SKIPPED if skipped else "",
+        cloud_edition=shared.clouds.edition,
+        cloud_maps=shared.clouds.told,
+        tuning=tuning.tuning(shared.network),
+        beams=tuple(_beams(passes)),
+    )
+
+
+def _licence(of: Setting, *, several: bool) -> Licence | None:
+    found = licences.licence_of(of.limits, of.network, of.hub)
+    return found if found is None or not several else replace(found, beams=tuple(of.own))
+
+
+def _cautions(passes: Sequence[Setting], asked: Sequence[Licence | None]) -> Iterator[str]:
+    """Yield what holds for every site of a pass, in sentences."""
+    for shared, licence in zip(passes, asked, strict=True):
+        network = shared.network
+        yield from hub.cautions(shared.hub, network)
+        yield from mispointing.cautions(network)
+        yield from tuning.cautions(tuning.tuning(network), network)
+        yield from licences.cautions(licence, network)
+
+
+def _hub_sun(passes: Sequence[Setting]) -> Iterator[Mapping[str, Any]]:
+    """Yield the transits of every hub, those of one that serves several passes once."""
+    seen = {}
+    for shared in passes:
+        of = shared.network.hub
+        listens = of.lat, of.lon, of.antenna_m, shared.network.inbound.downlink_ghz
+        seen.setdefault(listens, shared)
+    for k, shared in enumerate(seen.values(), 1):
+        for transit in sun.hub_transits(shared.network, shared.date):
+            yield transit if len(seen) == 1 else {"hub": f"Hub {k}", **transit}
+
+
+def _beams(passes: Sequence[Setting]) -> Iterator[BeamFacts]:
+    """Yield what the sites of each beam share; nothing where there is one beam only."""
+    if sum(len(shared.own) for shared in passes) < 2:
+        return
+    for k, shared in enumerate(passes):
+        curves = whatif.hub_curves_db(shared.hub, shared.network)
+        for name, own in shared.own.items():
+            yield BeamFacts(name, k, tuning.tuning(own), curves)
