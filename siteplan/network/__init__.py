@@ -10,6 +10,7 @@ from typing import Self
 
 from pydantic import Field, model_validator
 
+from siteplan.network.beams.contours import ContourLine, Contours, beam_names, check_beams
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
 from siteplan.network.costs import Costs, MountPrice
 from siteplan.network.coverage import CoverageTable, OverlayFile
@@ -59,6 +60,8 @@ __all__ = [
     "Cable",
     "Carrier",
     "Contacts",
+    "ContourLine",
+    "Contours",
     "Costs",
     "CoverageTable",
     "General",
@@ -120,6 +123,7 @@ class Network(Table):
     neighbours: tuple[Neighbour, ...] = Field(default=(), max_length=12)
     regulation: Regulation = Field(default_factory=Regulation)
     masks: tuple[OwnMask, ...] = Field(default=(), max_length=12)
+    contours: tuple[Contours, ...] = Field(default=(), max_length=200)
 
     @property
     def neighbour_positions_deg(self) -> tuple[float, ...]:
@@ -161,6 +165,23 @@ class Network(Table):
         return (*places, *(["[hub]"] if self.hub.lacks_gains else []))
 
     @property
+    def beam_names(self) -> tuple[str, ...]:
+        """The beams that contours are told of, in order; '' for the only one."""
+        return beam_names(self.contours)
+
+    @property
+    def contour_files(self) -> dict[str, str]:
+        """The files of contours by the key that names each, such as ``[[contours]] no. 1 file``."""
+        listed = enumerate(self.contours, 1)
+        return {f"[[contours]] no. {k} file": of.file for k, of in listed if of.file is not None}
+
+    @property
+    def without_lines(self) -> tuple[str, ...]:
+        """The places, such as ``[[contours]] no. 1``, whose file of contours nobody has read."""
+        listed = enumerate(self.contours, 1)
+        return tuple(f"[[contours]] no. {k}" for k, of in listed if of.lacks_lines)
+
+    @property
     def design_wind_m_s(self) -> float:
         """Design wind of sites that give none [m/s]: given, else the default of its basis."""
         given = self.site.wind_m_s
@@ -191,6 +212,11 @@ class Network(Table):
     @model_validator(mode="after")
     def _masks_hold(self) -> Self:
         check_masks(self.regulation, self.masks, self.inbound.uplink_ghz)
+        return self
+
+    @model_validator(mode="after")
+    def _one_beam(self) -> Self:
+        check_beams(self.contours)
         return self
 
     @model_validator(mode="after")
