@@ -11,6 +11,8 @@ from typing import Self
 from pydantic import Field, model_validator
 
 from siteplan.network.beams.beams import OWN_TABLES, Beam, check_beams
+from siteplan.network.beams.contours import ContourLine, Contours, beam_names
+from siteplan.network.beams.contours import check_beams as check_one_beam
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
 from siteplan.network.costs import Costs, MountPrice
 from siteplan.network.coverage import CoverageTable, OverlayFile
@@ -61,6 +63,8 @@ __all__ = [
     "Cable",
     "Carrier",
     "Contacts",
+    "ContourLine",
+    "Contours",
     "Costs",
     "CoverageTable",
     "General",
@@ -123,6 +127,7 @@ class Network(Table):
     regulation: Regulation = Field(default_factory=Regulation)
     masks: tuple[OwnMask, ...] = Field(default=(), max_length=12)
     beams: tuple[Beam, ...] = Field(default=(), max_length=400)
+    contours: tuple[Contours, ...] = Field(default=(), max_length=200)
 
     @property
     def neighbour_positions_deg(self) -> tuple[float, ...]:
@@ -181,6 +186,23 @@ class Network(Table):
         return self.model_copy(update={**tables, "beams": (beam,), "contours": contours})
 
     @property
+    def beam_names(self) -> tuple[str, ...]:
+        """The beams that contours are told of, in order; '' for the only one."""
+        return beam_names(self.contours)
+
+    @property
+    def contour_files(self) -> dict[str, str]:
+        """The files of contours by the key that names each, such as ``[[contours]] no. 1 file``."""
+        listed = enumerate(self.contours, 1)
+        return {f"[[contours]] no. {k} file": of.file for k, of in listed if of.file is not None}
+
+    @property
+    def without_lines(self) -> tuple[str, ...]:
+        """The places, such as ``[[contours]] no. 1``, whose file of contours nobody has read."""
+        listed = enumerate(self.contours, 1)
+        return tuple(f"[[contours]] no. {k}" for k, of in listed if of.lacks_lines)
+
+    @property
     def design_wind_m_s(self) -> float:
         """Design wind of sites that give none [m/s]: given, else the default of its basis."""
         given = self.site.wind_m_s
@@ -215,7 +237,10 @@ class Network(Table):
 
     @model_validator(mode="after")
     def _beams_go_together(self) -> Self:
-        check_beams(self)
+        if self.beams:
+            check_beams(self)
+        else:
+            check_one_beam(self.contours)
         return self
 
     @model_validator(mode="after")

@@ -21,10 +21,12 @@ from siteplan.network import (
     Carrier,
     Neighbour,
     Network,
+    Outbound,
     OwnMask,
     Regulation,
     Terminal,
 )
+from siteplan.network.beams.shapes import Ellipse
 from siteplan.network.reference import (
     KeyRow,
     is_inner,
@@ -545,12 +547,15 @@ def _is_idle(network: Network, model: BaseModel, key: str) -> bool:
         or (by_figure and key in ("modcod", "waveform"))
         or (by_gain and key == "efficiency")
         or (by_error and key == "pointing_loss_db")
+        or (
+            isinstance(model, Outbound) and key == "satellite_eirp_dbw" and _is_by_contours(network)
+        )
         or _is_silent(network, model, key)
     )
 
 
 def _is_silent(network: Network, model: BaseModel, key: str) -> bool:
-    """Whether a default is one of interference or limits, and nothing makes it count."""
+    """Whether a default is one of interference, limits or an ellipse that nothing makes count."""
     limited, crossed = bool(network.regulation.masks), network.has_cross_polar
     if isinstance(model, Neighbour):
         return key == "downlink_level_db" and model.downlink_dbw_mhz is not None
@@ -558,6 +563,13 @@ def _is_silent(network: Network, model: BaseModel, key: str) -> bool:
         return key == "masks" or not limited
     if isinstance(model, OwnMask):
         return key not in _OF_MASKS
+    if isinstance(model, Ellipse):
+        return not model.is_ellipse
     if isinstance(model, Patterned) and key == "pattern":
         return not limited and not network.neighbours
     return key == "xpi_db" and not crossed
+
+
+def _is_by_contours(network: Network) -> bool:
+    """Whether contours give every site's EIRP, and no neighbour stands over the file's."""
+    return any(of.direction == "down" for of in network.contours) and not network.neighbours

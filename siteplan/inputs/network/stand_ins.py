@@ -46,6 +46,8 @@ def entry_for(table: str, index: int, data: Mapping[str, Any]) -> dict[str, Any]
     if table == "neighbours":
         own = data.get("satellite", {}).get("longitude_deg")
         return {"longitude_deg": _free_position([own, *(e.get("longitude_deg") for e in others)])}
+    if table == "contours":
+        return _contours(data[table][index])
     if table == "masks":
         return _mask(data[table][index], index)
     first = "diameter_m" if table == "antennas" else "rated_w"
@@ -57,6 +59,13 @@ def _free_position(taken: Sequence[Any]) -> float:
     numbers = [float(t) for t in taken if isinstance(t, int | float) and abs(t) < 1e9]
     places = (float(k) for k in range(-180, 180))
     return next(p for p in places if not any(is_same(p, number) for number in numbers))
+
+
+def _contours(faulty: Mapping[str, Any]) -> dict[str, Any]:
+    """Return contours that keep the name of their beam."""
+    name, whole = faulty.get("beam"), {"lat": 0.0, "lon": 0.0, "major_deg": 1.0, "minor_deg": 1.0}
+    kept = {"beam": name} if isinstance(name, str) and len(name) <= 60 else {}
+    return {"direction": "down", "peak": 1.0, **whole, **kept}
 
 
 def _mask(faulty: Mapping[str, Any], index: int) -> dict[str, Any]:

@@ -146,7 +146,7 @@ def _antenna_surface_m(required: FloatArray, link: Links) -> FloatArray:
     NaN is left below the horizon only: a diameter beyond the range is a blank in the plan, but
     the contours must know on which side of it the point lies.
     """
-    seen = ~np.isnan(link.site.free_space_db)
+    seen = ~np.isnan(link.site.downlink_loss_db)
     return np.where(np.isnan(required) & seen, REQUIRED_RANGE_M[1], required)
 
 

@@ -51,7 +51,7 @@ def first_fit(
     pair of (n,) arrays, (n,) array of bool
         Where nothing fits: the pair that comes nearest.
     """
-    bucs, unseen = len(tries.dbw), np.isnan(link.site.free_space_db)
+    bucs, unseen = len(tries.dbw), np.isnan(link.site.downlink_loss_db)
     found = settled | unseen
     flat = np.where(settled, 0, len(tries.dishes) * bucs - 1)
     reserve = enough_db(link)

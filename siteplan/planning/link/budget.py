@@ -58,7 +58,7 @@ def outbound_es_n0_db(
     return es_n0_db(
         carrier,
         carrier.share_flux_dbw_m2 - hub_fade_db,
-        link.site.free_space_db + sky.total + pointing,
+        link.site.downlink_loss_db + sky.total + pointing,
         remote_g_t_db_k(link, dish, sky, wet_db),
         ci_db=ci_db,
         uplink_fade_db=hub_fade_db,

@@ -52,7 +52,7 @@ def drive(link: Links, dish: Dish, buc_dbw: Level) -> Drive:
         Power of the BUC after its back-off [dBW].
     """
     full = rated_eirp_dbw(link, dish, buc_dbw)
-    flux = full - link.site.spreading_db_m2 - link.site.up.gas_db
+    flux = full - link.site.uplink_loss_db_m2 - link.site.up.gas_db
     more = np.asarray(flux - link.inbound.share_flux_dbw_m2)
     own = link.network.inbound.power_share == "own"
     cut = np.maximum(more, 0.0) if own else np.zeros_like(more) * more

@@ -81,6 +81,9 @@ class SiteEnd:
     """The sites' end of the link, arrays (n,), whatever the kit.
 
     ``up`` is the path at the inbound uplink frequency, ``down`` at the outbound downlink's.
+    ``beam_down_db`` is how far the satellite's EIRP at a site lies over the network file's,
+    ``beam_up_db`` its G/T towards a site over the file's; None where the file's serve all, NaN
+    where a site is in no beam.
     """
 
     up: Fading
@@ -88,6 +91,27 @@ class SiteEnd:
     radiating_k: FloatArray
     spreading_db_m2: FloatArray
     free_space_db: FloatArray
+    beam_down_db: FloatArray | None = None
+    beam_up_db: FloatArray | None = None
+
+    @property
+    def downlink_loss_db(self) -> FloatArray:
+        """Free space (n,) [dB], less what the beam gives beyond the network file's EIRP.
+
+        NaN where there is no link at all: below the horizon, and in no beam.
+        """
+        beam = self.beam_down_db
+        return self.free_space_db if beam is None else self.free_space_db - beam
+
+    @property
+    def uplink_loss_db_m2(self) -> FloatArray:
+        """Spreading (n,) [dB m2], less the beam's G/T beyond the network file's.
+
+        An EIRP less this is the flux by which the file's G/T and SFD tell noise and back-off:
+        where G/T is higher by some decibels, SFD is lower by as many.
+        """
+        beam = self.beam_up_db
+        return self.spreading_db_m2 if beam is None else self.spreading_db_m2 - beam
 
 
 @dataclass(frozen=True)

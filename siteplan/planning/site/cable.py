@@ -107,7 +107,7 @@ def demand(sites: Sites, link: Links, kit: Kit, network: Network) -> Demand:
     carrier = link.outbound
     gain = gain_dbi(kit.dish_m, kit.efficiency, carrier.downlink_ghz)
     pointing = mispointing.loss_db(network, kit.dish, carrier.downlink_ghz)
-    loss = link.site.free_space_db + link.site.down.gas_db + pointing
+    loss = link.site.downlink_loss_db + link.site.down.gas_db + pointing
     at_lnb = (
         carrier.satellite_eirp_dbw - carrier.share_backoff_db - loss + gain
     ) - network.terminal.rx_loss_db

@@ -235,7 +235,7 @@ def test_a_file_that_gives_every_default_assumes_only_the_rest():
     """The reference, written as a file, is accepted and leaves no default to assume."""
     lines, table = [], ""
     for row in network_reference():
-        if row.table in ("overlays", "neighbours", "masks"):
+        if row.table in ("overlays", "neighbours", "masks", "contours"):
             continue  # lists that are empty unless given
         if row.table != table:
             table = row.table
@@ -327,7 +327,10 @@ def test_ranges_of_the_reference_are_those_that_are_enforced():
             st.lists(children, max_size=3)
             | st.dictionaries(
                 st.sampled_from(
-                    ["lat", "diameter_m", "x", "longitude_deg", "name", "segments", "masks"]
+                    [
+                        *("lat", "diameter_m", "x", "longitude_deg", "name", "segments", "masks"),
+                        *("direction", "peak", "file"),
+                    ]
                 )
                 | st.text(),
                 children,
@@ -349,6 +352,7 @@ def test_ranges_of_the_reference_are_those_that_are_enforced():
             "neighbours",
             "regulation",
             "masks",
+            "contours",
         ]
     ),
 )

@@ -189,7 +189,7 @@ def _outbound(
     hop = Hop(known, remote, sky, hub_sky, raised, net, wet)
     up_db = uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2 - net)
     pointing = mispointing.loss_db(link.network, way.dish, carrier.downlink_ghz)
-    loss = link.site.free_space_db + sky.total + pointing
+    loss = link.site.downlink_loss_db + sky.total + pointing
     g_t = remote_g_t_db_k(link, way.dish, sky.parts, wet)
     down_db = downlink_es_n0_db(carrier, carrier.share_flux_dbw_m2 - net, loss, g_t)
     margins = columns(way.clear_db, way.site_db(at), way.hub_db(shares[1]))

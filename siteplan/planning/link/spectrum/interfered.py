@@ -73,7 +73,7 @@ def interfered(ways: tuple[Outbound, Inbound], split: Shares) -> Interfered:
     """
     out, back = ways
     link, flux = out.link, back.driven.flux_dbw_m2
-    n, seen = len(link), ~np.isnan(link.site.free_space_db)
+    n, seen = len(link), ~np.isnan(link.site.downlink_loss_db)
     sat, stations = satellites_ci_db(link, out.dish), _stations_out(link)
     at = split.outbound_site_outage_pct, split.inbound_site_outage_pct
     rained = out.rained_ci_db(out.sky(at[0]), at[0])

@@ -47,7 +47,9 @@ def satellites_ci_db(link: Links, dish: Dish) -> FloatArray | None:
         of.sides, "rx", dish.pattern, nearer_deg, gain_dbi=gain, wavelengths=wavelengths
     )
     others = power_sum_dbw(np.array(of.density_dbw_hz)[:, None] + side)
-    own = carrier.satellite_eirp_dbw - carrier.share_backoff_db - carrier.symbol_rate_dbhz
+    own: Level = carrier.satellite_eirp_dbw - carrier.share_backoff_db - carrier.symbol_rate_dbhz
+    if (beam := link.site.beam_down_db) is not None:
+        own = own + beam  # theirs stays over the network file's EIRP, wherever the site is
     return np.asarray(own - mispointing.loss_db(link.network, dish, ghz) + gain - others)
 
 

@@ -173,7 +173,7 @@ def licensed(
                         counted=False, cut_dbs=np.zeros(n), most_w=none, stands=stands)  # fmt: skip
     ghz, rate = link.inbound.uplink_ghz, link.inbound.symbol_rate_sps
     full = kit.buc_dbw - network.terminal.tx_loss_db
-    feed = np.where(np.isnan(link.site.free_space_db), np.nan, full - cut_dbs)
+    feed = np.where(np.isnan(link.site.downlink_loss_db), np.nan, full - cut_dbs)
     most = allowed(link, kit.dish)
     gain = gain_dbi(kit.dish_m, kit.efficiency, ghz)
     khz = float(horizon_reference_khz(ghz))

@@ -1,0 +1,1 @@
+"""Tables on where the satellite's beams fall: shapes on the ground, contours of their levels."""
