@@ -50,6 +50,8 @@ def entry_for(table: str, index: int, data: Mapping[str, Any]) -> dict[str, Any]
         return _contours(data[table][index])
     if table == "masks":
         return _mask(data[table][index], index)
+    if table == "beams":
+        return {"name": _name(data[table][index], index)}
     first = "diameter_m" if table == "antennas" else "rated_w"
     return {first: 1.0 + (index + 1) * 1e-6}
 
@@ -70,10 +72,15 @@ def _contours(faulty: Mapping[str, Any]) -> dict[str, Any]:
 
 def _mask(faulty: Mapping[str, Any], index: int) -> dict[str, Any]:
     """Return a limit that keeps its name, by which another table knows it."""
-    name = faulty.get("name")
-    kept = isinstance(name, str) and 0 < len(name) <= 60
     return {
-        "name": name if kept else f"entry {index + 1} (taken out)",
+        "name": _name(faulty, index),
         "reference_khz": 40.0,
         "segments": _ANY_SEGMENTS,
     }
+
+
+def _name(faulty: Mapping[str, Any], index: int) -> str:
+    """Return the name by which other tables know an entry, or one that stands in for it."""
+    name = faulty.get("name")
+    kept = isinstance(name, str) and 0 < len(name) <= 60
+    return str(name) if kept else f"entry {index + 1} (taken out)"

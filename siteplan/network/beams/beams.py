@@ -25,8 +25,10 @@ _TOGETHER = (
 )
 
 
-def partial(of: type[Table]) -> type[Table]:
+def partial(of: type[Table], *, without: tuple[str, ...] = ()) -> type[Table]:
     """Return a table with the keys of another, each with its limits, and none with a default.
+
+    Keys that need a file read are left out: ``without``.
 
     Examples
     --------
@@ -35,6 +37,8 @@ def partial(of: type[Table]) -> type[Table]:
     """
     keys: dict[str, Any] = {}
     for name, info in of.model_fields.items():
+        if name in without:
+            continue
         plain = info.annotation
         limited = Annotated[plain, *info.metadata] if info.metadata else plain  # type: ignore[valid-type]
         of_key = Field(None, description=info.description, json_schema_extra=info.json_schema_extra)
@@ -54,7 +58,8 @@ if TYPE_CHECKING:
         """Keys of ``[hub]``, any of them absent."""
 
 else:
-    OutboundKeys, InboundKeys, HubKeys = map(partial, (Outbound, Inbound, Hub))
+    OutboundKeys, InboundKeys = map(partial, (Outbound, Inbound))
+    HubKeys = partial(Hub, without=("pattern_file", "pattern_gains"))
 
 
 class _Named(Table):

@@ -33,6 +33,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     at_hub = summary["counts"]["limiting_end"].get("hub", 0)
     if at_hub:
         out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")
+    if beams := beam_line(summary):
+        out.print(beams, highlight=False)
     for line in fewest_lines(summary.get("fewest", ())):
         out.print(line)
     out.print(_worst(summary["worst"]))
@@ -78,6 +80,27 @@ def fewest_lines(sets: Sequence[Mapping[str, Any]]) -> list[str]:
         text = f"{many} {found['served']} of {found['of']} sites to equip: {', '.join(kinds)}{how}"
         told.setdefault("; ".join(kinds), text)
     return list(told.values())
+
+
+#: So many beams are told in the summary's line, those that leave most sites unserved first.
+_BEAMS_TOLD = 6
+
+
+def beam_line(summary: Mapping[str, Any]) -> str:
+    """Return how many sites each beam has and serves, the worst first; '' of one beam."""
+    beams = summary.get("beams", {})
+    if not beams:
+        return ""
+    worst = sorted(beams, key=lambda name: beams[name]["served"] - beams[name]["sites"])
+    told = [
+        f"{name} serves {beams[name]['served']} of {beams[name]['sites']}"
+        for name in worst
+        if beams[name]["sites"]
+    ]
+    more = len(told) - _BEAMS_TOLD
+    shown = [*told[:_BEAMS_TOLD], *([f"{more} more in summary.json"] if more > 0 else [])]
+    left = summary.get("in_no_beam", 0)
+    return f"Beams: {'; '.join(shown)}." + (f" In no beam: {left}." if left else "")
 
 
 def _decimals(difference_db: float) -> int:

@@ -55,6 +55,7 @@ LAYERS: tuple[Layer, ...] = (
     Layer("antenna_m", "sizes", SIZE, blank="Nothing fits, or not in view"),
     Layer("mount", "names", NAMES, blank="No mount chosen"),
     Layer("flags", "flags", PASSING),
+    Layer("beam", "names", NAMES, blank="In no beam"),
     Layer("buc_w", "sizes", POWER, blank="Nothing fits, or not in view"),
     Layer("limiting_direction", "names", NAMES[1:], blank="Satellite not in view"),
     Layer(

@@ -9,6 +9,7 @@ from typing import Any
 from siteplan.answers import KindSet
 from siteplan.fields import METHODS
 from siteplan.messages import english
+from siteplan.network import Network
 from siteplan.planning.cost.figures import cost_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds, licences
@@ -57,12 +58,23 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         **cost_figures(plan.facts.bill),
         **({"licence": licences.figures(plan.facts.licence)} if plan.facts.licence else {}),
         "fewest": [_set(found) for found in plan.facts.fewest],
+        **beam_counts(plan, counted),
         "link": link_figures(plan),
         "assumed": [a.to_json() for a in plan.assumptions],
         "methods": methods(plan.facts),
         "clouds": clouds.figures(plan.facts),
         "limits": [limit_told(limit, plan.facts) for limit in LIMITS],
     }
+
+
+def beam_counts(plan: Plan, counted: Tally) -> dict[str, Any]:
+    """Return the sites of each beam and those that it serves; nothing of a plan without beams."""
+    sites, served = counted.counts["beam"], counted.counts["beam_served"]
+    names = [beam.name for beam in plan.network.beams]
+    if not names:
+        return {}
+    found = {name: {"sites": sites[name], "served": served[name]} for name in names}
+    return {"beams": found, **({"in_no_beam": sites[""]} if sites[""] else {})}
 
 
 def _set(found: KindSet) -> dict[str, Any]:
@@ -170,10 +182,19 @@ def _by_size(counter: Counter[str]) -> dict[str, int]:
     return {size: counter[size] for size in sizes} | {"none": counter["none"]}
 
 
-def link_figures(plan: Plan) -> dict[str, dict[str, float]]:
-    """Return what the link budget takes as the same for all sites, by direction."""
+def link_figures(plan: Plan) -> dict[str, Any]:
+    """Return what the link budget takes as the same for all sites, by direction.
+
+    Of a plan with beams as the same for all sites of each.
+    """
+    if not plan.network.beams:
+        return _link_figures(plan.network)
+    return {b.name: _link_figures(plan.network.of_beam(b.name)) for b in plan.network.beams}
+
+
+def _link_figures(network: Network) -> dict[str, dict[str, float]]:
     figures = {}
-    for way, carrier in (("outbound", plan.network.outbound), ("inbound", plan.network.inbound)):
+    for way, carrier in (("outbound", network.outbound), ("inbound", network.inbound)):
         physics = carrier_plan(carrier)
         figures[way] = {
             "required_es_n0_db": round(required_db(way, carrier), 2),

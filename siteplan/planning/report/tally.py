@@ -29,10 +29,11 @@ NAMED, NAME_LENGTH = 3, 40
 #: How a site stands: served, and of those the ones that keep less than the reserve.
 SERVED, UNDER_RESERVE = "served", "under_reserve"
 #: What a summary counts: how sites stand, columns, how many mounts of each kind are provisional,
-#: unserved and tight sites by the change that would help them best, and the sites to equip by which
-#: pairs fit them.
+#: unserved and tight sites by the change that would help them best, the sites to equip by which
+#: pairs fit them, and of a plan with beams the sites of each, and those that it serves.
 COUNTED = (
     "standing",
+    *("beam", "beam_served"),
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
     *("limiting_direction", "limiting_end", "flags", "told_once", "best_remedy", "fits"),
 )
@@ -96,6 +97,8 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
         len(plan),
         {
             "standing": _standing(plan, serves),
+            "beam": _beams(plan, np.ones(len(plan), dtype=bool)),
+            "beam_served": _beams(plan, serves),
             "margin_class": _of_kit(plan, "margin_class"),
             "antenna_m": _sizes(columns["antenna_m"]),
             "buc_w": _sizes(columns["buc_w"]),
@@ -114,6 +117,12 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
         [(_place(order, i), _called(plan, i)) for i in first[~serves[first]][:NAMED].tolist()],
         radiating(plan),
     )
+
+
+def _beams(plan: Plan, here: NDArray[np.bool_]) -> Counter[str]:
+    """Return how many sites ``here`` (n,) each beam has; '' for none, nothing without beams."""
+    names = plan.columns.get("beam")
+    return Counter() if names is None else Counter(names[here].tolist())
 
 
 def _place(order: tuple[NDArray[np.intp], NDArray[np.float64]], i: int) -> tuple[int, float]:
