@@ -228,7 +228,9 @@ def toml_text(value: Any) -> str:
     if isinstance(value, dt.date | dt.time):
         return value.isoformat()
     if isinstance(value, BaseModel):
-        value = {k: getattr(value, k) for k in type(value).model_fields if k in value.model_fields_set}
+        value = {
+            k: getattr(value, k) for k in type(value).model_fields if k in value.model_fields_set
+        }
     if isinstance(value, Mapping):
         return "{ " + ", ".join(f"{k} = {toml_text(v)}" for k, v in value.items()) + " }"
     text = str(value).replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")

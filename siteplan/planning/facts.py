@@ -69,7 +69,7 @@ def _cautions(passes: Sequence[Setting], asked: Sequence[Licence | None]) -> Ite
 
 def _hub_sun(passes: Sequence[Setting]) -> Iterator[Mapping[str, Any]]:
     """Yield the transits of every hub, those of one that serves several passes once."""
-    seen = {}
+    seen: dict[tuple[float | None, ...], Setting] = {}
     for shared in passes:
         of = shared.network.hub
         listens = of.lat, of.lon, of.antenna_m, shared.network.inbound.downlink_ghz

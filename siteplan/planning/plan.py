@@ -16,7 +16,7 @@ from siteplan.arrays import Arrays, FloatArray, IntArray, TextArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
-from siteplan.planning import flags, hub, place, tuning
+from siteplan.planning import flags, place
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
 from siteplan.planning.beams.assign import Others, Trial, assign
 from siteplan.planning.beams.settings import by_pass, settings
@@ -29,13 +29,11 @@ from siteplan.planning.link import (
     availability,
     budget,
     ends,
-    mispointing,
     outage,
     weather,
     whatif,
 )
 from siteplan.planning.link.spectrum import interfered, licence, neighbours
-from siteplan.planning.report import licences
 from siteplan.planning.report.verdict import answered
 from siteplan.planning.setting import Setting
 from siteplan.planning.site import (
@@ -305,7 +303,8 @@ def plan_chunk(
 ) -> Chunk:
     """Return the plan of a chunk of sites: each in the pass of its beam.
 
-    ``network`` is the file's, ``passes`` the settings of its beams, ``first`` is the index of the chunk's first site in the plan; the rest is as in `plan_piece`.
+    ``network`` is the file's, ``passes`` the settings of its beams, ``first`` the index of the
+    chunk's first site in the plan; the rest is as in `plan_piece`.
     """
     others = None
     if network.beams:

@@ -293,9 +293,7 @@ def _drop_wrong_kinds(
     return dropped
 
 
-def _check_inner_tables(
-    table: str, place: str, keys: dict[str, Any], problems: list[str]
-) -> None:
+def _check_inner_tables(table: str, place: str, keys: dict[str, Any], problems: list[str]) -> None:
     """Take values of the wrong kind out of the tables inside a table, such as a beam's hub."""
     for row in key_rows(table):
         if row.kind == "keys" and isinstance(keys.get(row.key), Mapping):

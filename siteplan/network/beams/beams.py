@@ -39,8 +39,9 @@ def partial(of: type[Table], *, without: tuple[str, ...] = ()) -> type[Table]:
     for name, info in of.model_fields.items():
         if name in without:
             continue
-        plain = info.annotation
-        limited = Annotated[plain, *info.metadata] if info.metadata else plain  # type: ignore[valid-type]
+        limited: Any = info.annotation
+        if info.metadata:
+            limited = Annotated[limited, *info.metadata]
         of_key = Field(None, description=info.description, json_schema_extra=info.json_schema_extra)
         keys[name] = (limited | None, of_key)
     return create_model(f"{of.__name__}Keys", __base__=Table, **keys)

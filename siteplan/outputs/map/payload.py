@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from siteplan.fields import COORDINATE_DOUBT, FIELDS, FLAGS, Field, lookup
+from siteplan.network import Network
 from siteplan.outputs import taking
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.map import backdrop as behind
@@ -25,7 +26,6 @@ from siteplan.outputs.map.layers import layers_of
 from siteplan.outputs.map.looks import plain_look
 from siteplan.outputs.shown import NOT_REACHED, NOWHERE, share_of_time, unit_sign
 from siteplan.prices import kind_prices
-from siteplan.network import Network
 from siteplan.results import Plan
 from siteplan.words import orbital_position
 

@@ -92,7 +92,7 @@ class Evidence:
     after_db: FloatArray
     least_v: float
     wanted_cross_polar_db: float
-    linear: bool
+    linear: BoolArray | bool
     no_kit: BoolArray
     id_written: TextArray
 

@@ -26,14 +26,10 @@ def settings(network: Network, today: dt.date | None = None) -> tuple[Setting, .
     """
     if not (network.beams or network.contours):
         return (setting(network, today),)
-    return tuple(
-        replace(setting(found.network, today), own=found.own) for found in passes(network)
-    )
+    return tuple(replace(setting(found.network, today), own=found.own) for found in passes(network))
 
 
-def by_pass(
-    of: Sequence[Setting], beam: TextArray
-) -> Iterator[tuple[Setting, IntArray]]:
+def by_pass(of: Sequence[Setting], beam: TextArray) -> Iterator[tuple[Setting, IntArray]]:
     """Yield each setting that serves any site, and the sites (k,) whose beams ``beam`` (n,) it has.
 
     Sites in no beam go with the first.

@@ -141,9 +141,7 @@ def with_types(found: Licence | None, counted: Radiating, network: Network) -> L
     return replace(first, others=tuple(others))
 
 
-def _with_types_of(
-    number: int, found: Licence, counted: Radiating, network: Network
-) -> Licence:
+def _with_types_of(number: int, found: Licence, counted: Radiating, network: Network) -> Licence:
     """Return what a licence of the carriers ``number`` asks, with the terminals that send them."""
     of = limits(network)
     assert of is not None

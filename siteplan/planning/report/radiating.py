@@ -121,9 +121,8 @@ def _kinds(taken: Mapping[str, NDArray[Any]], network: Network) -> FloatArray:
     near = nearest(sizes.diameter_m, taken["antenna_m"])
     told = ~np.isnan(taken["fixed_antenna_m"]) & ~np.isnan(taken["fixed_efficiency"])
     efficiency = np.where(told, taken["fixed_efficiency"], sizes.efficiency[near])
-    carriers = np.zeros(len(near))
-    if "beam" in taken:
-        carriers = pass_numbers(network, taken["beam"])
+    beam = taken.get("beam")
+    carriers = np.zeros(len(near)) if beam is None else pass_numbers(network, beam).astype(float)
     parts = taken["antenna_m"], taken["buc_w"], efficiency, sizes.pattern[near], carriers
     return np.column_stack(parts).astype(float).reshape(-1, len(Kind._fields))
 
