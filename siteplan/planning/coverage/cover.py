@@ -70,7 +70,7 @@ def piece_at(lat: FloatArray, lon: FloatArray, shared: Setting) -> Columns:
         that contours are drawn through. Points do not depend on one another, so that the
         function can be mapped over any partition of them.
     """
-    at, link, p_pct = see(Sites.at(lat, lon), shared)
+    at, link, p_pct, _ = see(Sites.at(lat, lon), shared)
     kit = reference_kit(shared.kinds, len(lat))
     ways = both(link, kit)
     margins = margin_db(ways[0], p_pct), margin_db(ways[1], p_pct)

@@ -160,6 +160,11 @@ class Links:
         others = None if self.interference is None else take(self.interference, index)
         return replace(self, site=take(self.site, index), interference=others)
 
+    def in_beams(self, down_db: FloatArray, up_db: FloatArray) -> Links:
+        """Return the links of sites whose beams lie over the file's EIRP and G/T (n,) [dB]."""
+        site = replace(self.site, beam_down_db=down_db, beam_up_db=up_db)
+        return replace(self, site=site)
+
     def __len__(self) -> int:
         """Return the number of sites."""
         return len(self.site.free_space_db)
