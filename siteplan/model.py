@@ -20,7 +20,7 @@ from siteplan.words import quoted
 STRUCTURES = COLUMNS["sites"]["structure"].choices
 
 
-_TEXT_COLUMNS = ("name", "structure", "priority", "group", "timezone")
+_TEXT_COLUMNS = ("name", "structure", "priority", "group", "timezone", "beam")
 _NUMBER_COLUMNS = (
     "altitude_m",
     "availability_pct",
@@ -167,6 +167,7 @@ class Sites:
     fixed_efficiency: FloatArray
     fixed_buc_backoff_db: FloatArray
     timezone: TextArray
+    beam: TextArray
     source_row: IntArray
     notes: Mapping[int, tuple[Note, ...]] = field(default_factory=lambda: MappingProxyType({}))
     extra: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))

@@ -109,13 +109,13 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
 
     A path is that of a network.toml, or of a workbook that holds a project.
 
-    The cloud maps and files of patterns that a file names are looked for from its folder, else from
-    the current one. A ready ``Network`` stays as it is.
+    The cloud maps and the files of patterns and contours that a file names are looked for from its
+    folder, else from the current one. A ready ``Network`` stays as it is.
 
     Raises
     ------
     NetworkError
-        If a key is unknown, missing or out of range, or a file of patterns cannot be used.
+        If a key is unknown, missing or out of range, or a file that it names cannot be used.
 
     Examples
     --------
@@ -124,14 +124,21 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
     (-61.0, 11.95)
     """
     from siteplan.inputs.network import read as network_file
-    from siteplan.inputs.network.patterns import with_patterns
 
     if isinstance(network, Network):
         return network
     if isinstance(network, str | Path):
         folder = Path(network).parent
-        return with_patterns(_placed(_from_file(Path(network)), folder), folder)
-    return with_patterns(network_file.network_from_mapping(network), Path())
+        return _with_files(_placed(_from_file(Path(network)), folder), folder)
+    return _with_files(network_file.network_from_mapping(network), Path())
+
+
+def _with_files(network: Network, folder: Path) -> Network:
+    """Return a network that holds what the files of patterns and contours that it names hold."""
+    from siteplan.inputs.network.contours import with_contours
+    from siteplan.inputs.network.patterns import with_patterns
+
+    return with_contours(with_patterns(network, folder), folder)
 
 
 def _from_file(path: Path) -> Network:

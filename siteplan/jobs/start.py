@@ -128,7 +128,7 @@ def _beside(project: Project, network: Network) -> list[tuple[Path, Path]]:
     """Return files of a project that stay files, and their places in its folder."""
     root = project.folder.resolve()
     named = [*(o.file for o in network.overlays), network.coverage.area]
-    named += network.pattern_files.values()
+    named += [*network.pattern_files.values(), *network.contour_files.values()]
     found = [*project.overlays, *([project.terrain_path] if project.terrain_path else [])]
     found += [project.folder / Path(name).expanduser() for name in named if name]
     maps = network.methods.cloud_maps

@@ -187,8 +187,8 @@ class Network(Table):
 
     @property
     def beam_names(self) -> tuple[str, ...]:
-        """The beams that contours are told of, in order; '' for the only one."""
-        return beam_names(self.contours)
+        """The names of ``beams``, else of those that contours are told of; '' for the only one."""
+        return tuple(b.name for b in self.beams) if self.beams else beam_names(self.contours)
 
     @property
     def contour_files(self) -> dict[str, str]:

@@ -21,7 +21,9 @@ DO_NOT_INSTALL = "DO NOT INSTALL"
 #: Stands over a site whose installed kit does not do.
 MISSES = "MISSES THE TARGET"
 #: Flags whose sentence the banner carries.
-_BY_BANNER = frozenset(("no_fit", "below_horizon", "below_min_elevation", "margin_negative"))
+_BY_BANNER = frozenset(
+    ("no_fit", "below_horizon", "outside_beam", "below_min_elevation", "margin_negative")
+)
 #: Margins are decided to the sixth decimal.
 _DECIDED_DB = 6
 
@@ -46,6 +48,8 @@ def banner(v: SiteValues) -> Banner | None:
     margin = v.number("margin_db")
     if math.isnan(margin) and "below_horizon" in v["flags"].split(";"):
         return Banner(MISSES, "The satellite is below the horizon. Another satellite would do.")
+    if math.isnan(margin) and "outside_beam" in v["flags"].split(";"):
+        return Banner(MISSES, "The site lies outside the beam. Another beam would do.")
     if round(margin, _DECIDED_DB) < 0:
         return Banner(MISSES, _missed(v, margin))
     return None

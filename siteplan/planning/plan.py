@@ -12,15 +12,16 @@ from typing import NamedTuple
 import numpy as np
 
 from siteplan.answers import Kind, Remedy
-from siteplan.arrays import Arrays, FloatArray, IntArray, TextArray
+from siteplan.arrays import Arrays, BoolArray, FloatArray, IntArray, TextArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning import flags, place
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
 from siteplan.planning.beams.assign import Others, Trial, assign
-from siteplan.planning.beams.settings import by_pass, settings
+from siteplan.planning.beams.settings import by_pass, settings, site_beams
 from siteplan.planning.beams.weave import woven, woven_tables
+from siteplan.planning.beams import levels as beams
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.facts import facts_of
 from siteplan.planning.kit import everywhere, nearmiss, needy, pick, remedies, shortfall
@@ -67,6 +68,17 @@ class Seen(NamedTuple):
     at: place.Place
     link: ends.Links
     p_pct: FloatArray
+    beam: beams.SiteBeams | None = None
+
+    @property
+    def reached(self) -> BoolArray:
+        """Where a beam of the satellite reaches the site (n,), as far as beams are told."""
+        return np.ones(len(self.link), bool) if self.beam is None else ~self.beam.outside
+
+    @property
+    def steps(self) -> tuple[Arrays, ...]:
+        """The steps that give result fields."""
+        return (self.at,) if self.beam is None else (self.at, self.beam)
 
 
 class Kitted(NamedTuple):
@@ -133,14 +145,23 @@ def see(sites: Sites, shared: Setting) -> Seen:
     link = ends.links(
         *(network, at.angles, at.climate, shared.hub), interference=others, limits=shared.limits
     )
-    return Seen(at, link, 100 - at.availability_target_pct)
+    beam = None
+    if shared.own:
+        beam = site_beams(shared, sites.beam, at)
+        link = link.in_beams(beam.down_db, beam.up_db, beam.sfd_db)
+    elif shared.footprints is not None:
+        beam = beams.site_beams(network, shared.footprints, at.lat, at.lon, at.seen)
+        link = link.in_beams(beam.down_db, beam.up_db)
+    return Seen(at, link, 100 - at.availability_target_pct, beam)
 
 
 def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
     """Return the kit of each site, its margins, and why there is none where there is none."""
-    at, link, p_pct = seen
+    at, link, p_pct, _ = seen
     floor = shared.floor_deg
-    sizing = pick.size(link, shared.kinds, installed(sites), p_pct, at.elevation_deg >= floor)
+    sizing = pick.size(
+        link, shared.kinds, installed(sites), p_pct, (at.elevation_deg >= floor) & seen.reached
+    )
     ways, margins = sizing.ways, (sizing.outbound_margin_db, sizing.inbound_margin_db)
     split = outage.shares(ways, margins, p_pct, inbound_limits=sizing.inbound_limits)
     fades = weather.fades(ways, split)
@@ -159,7 +180,11 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
             *(link, sizing.kit, ways[1].driven.cut_db, at.elevation_deg),
             stands=sizing.kit.source == pick.INSTALLED,
         ),
-        shortfall.shortfall(sizing, split, fades, at.elevation_deg, p_pct, floor_deg=floor),
+        shortfall.shortfall(
+            *(sizing, split, fades, at.elevation_deg, p_pct),
+            floor_deg=floor,
+            reached=seen.reached,
+        ),
     )
 
 
@@ -192,6 +217,7 @@ def mended(
     """Return what would help each site that is unserved or tight."""
     view = remedies.View(
         *(sites.site_id, seen.at.elevation_deg, shared.floor_deg, clears.clearance_deg < 0),
+        seen.reached,
         licence.exceeds(of.radiates) & of.sizing.given["kit"],
     )
     stock = needy.Stock(installed(sites), shared.kinds)
@@ -199,12 +225,14 @@ def mended(
 
 
 def _raised(
-    at: place.Place, compass: place.Compass, of: Kitted, built: Built, shared: Setting
+    seen: Seen, compass: place.Compass, of: Kitted, built: Built, shared: Setting
 ) -> Iterator[Raised]:
     """Yield the flags of every step."""
-    network = shared.network
+    network, at = shared.network, seen.at
     yield from place.raised(at, network)
     yield from place.compass_raised(compass, shared.date)
+    if seen.beam is not None:
+        yield from beams.raised(seen.beam)
     yield from pick.raised(of.sizing, of.levels, at.elevation_deg)
     yield from shortfall.raised(of.short)
     yield from availability.raised(of.achieved)
@@ -240,9 +268,9 @@ def plan_piece(
     compass = place.compass(seen.at, shared.date)
     kitted = equip(sites, seen, shared)
     built = build(sites, seen, kitted, around, shared)
-    raised = _raised(seen.at, compass, kitted, built, shared)
+    raised = _raised(seen, compass, kitted, built, shared)
     texts, once = _texts(sites, kitted, built, raised, shared.network)
-    steps = (seen.at, compass, *kitted.steps, *built.steps)
+    steps = (*seen.steps, compass, *kitted.steps, *built.steps)
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     if (offered := prices(shared.network)).any_price:
         columns = with_step(columns, site_costs(columns, offered))
@@ -307,6 +335,7 @@ def plan_chunk(
     chunk's first site in the plan; the rest is as in `plan_piece`.
     """
     others = None
+    sites = beams.with_known_beams(sites, network)
     if network.beams:
         sites, _, others = assign(sites, network, passes, _tried)
     found = list(by_pass(passes, sites.beam))
@@ -332,7 +361,11 @@ def _fitting(sites: Sites, seen: Seen, built: Built, shared: Setting) -> Counter
     """
     stands = installed(sites)
     judged = ~(stands.has_dish | stands.has_buc)
-    open_ = (seen.at.elevation_deg >= shared.floor_deg) & ~(built.clears.clearance_deg < 0)
+    open_ = (
+        (seen.at.elevation_deg >= shared.floor_deg)
+        & seen.reached
+        & ~(built.clears.clearance_deg < 0)
+    )
     rows = np.flatnonzero(judged)
     fitting = np.zeros((len(rows), len(everywhere.kinds_of(shared.kinds))), dtype=bool)
     could = open_[rows]
@@ -460,7 +493,7 @@ def _with_pairs(piece: Piece, pairs: tuple[Kind, ...], shared: Setting) -> Colum
     """Return the tables of a pass, with the margins of the pairs that travel."""
     if piece.seen is None:
         return piece.tables
-    _, link, p_pct = piece.seen
+    link, p_pct = piece.seen.link, piece.seen.p_pct
     margins = everywhere.margins_db(link, shared.kinds, pairs, p_pct)
     return {**piece.tables, everywhere.MARGINS: margins}
 

@@ -11,6 +11,7 @@ from siteplan.errors import MapsError, NetworkError
 from siteplan.network import Network
 from siteplan.physics.propagation.mapped import cloud_maps
 from siteplan.physics.propagation.mapped.cloud_files import CloudFilesError
+from siteplan.planning.beams.footprints import Footprints, footprints
 from siteplan.planning.hub import check
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
 from siteplan.planning.link.ends import HubEnd, hub_end, required_db
@@ -33,6 +34,7 @@ class Setting:
     hub: HubEnd
     clouds: cloud_maps.CloudMaps
     limits: Limits | None = None
+    footprints: Footprints | None = None
     own: Mapping[str, Network] = field(default_factory=dict)
 
     @property
@@ -52,8 +54,8 @@ def setting(network: Network, today: dt.date | None = None) -> Setting:
     Raises
     ------
     NetworkError
-        If a MODCOD is unknown, a pattern has no rows, or the hub does not see the satellite or
-        sees it too low.
+        If a MODCOD is unknown, a pattern has no rows, contours cannot be used, or the hub does
+        not see the satellite or sees it too low.
     MapsError
         If the cloud maps of the user's own cannot be used.
     """
@@ -65,7 +67,9 @@ def setting(network: Network, today: dt.date | None = None) -> Setting:
     named = with_cloud_maps(network, clouds.place)
     hub = hub_end(network, clouds)
     check(hub)
-    return Setting(named, date, catalogue(network), hub, clouds, limits(network))
+    return Setting(
+        named, date, catalogue(network), hub, clouds, limits(network), footprints(network)
+    )
 
 
 def check_patterns(network: Network) -> None:

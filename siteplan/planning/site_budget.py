@@ -55,12 +55,14 @@ def _pass_budgets(plan: Plan, sites: Sites, columns: Fields, shared: Setting) ->
     found = []
     for k in range(len(sites)):
         site = {name: values[k] for name, values in columns.items()}
-        if seen.at.seen[k]:
+        if seen.at.seen[k] and seen.reached[k]:
             remote, own = _remote(site, judged, k), frozenset(_own(site, shared.network))
             lines = budget_ways(judged.take(k), remote=remote, own=own, paths=paths)
             found.append(_budget(plan, site, lines))
         else:
             told = english().one("budget.note.below_horizon", depression_deg=float(below_deg[k]))
+            if seen.at.seen[k]:
+                told = english().one("budget.note.outside_beam")
             found.append(_budget(plan, site, (), (told,)))
     return found
 

@@ -59,6 +59,40 @@ def read_shapes(path: Path) -> Shapes:
     return found
 
 
+class Valued(NamedTuple):
+    """Geometries as they stand (shapely), in (lon, lat) [deg], and all columns beside them."""
+
+    shapes: list[Any]
+    columns: dict[str, list[Any]]
+
+
+def read_valued(path: Path) -> Valued:
+    """Read all layers of a vector file with their columns; a layer without one leaves it None.
+
+    Parameters
+    ----------
+    path : Path
+        As `read_shapes`.
+
+    Raises
+    ------
+    ProjectError
+        As `read_shapes`.
+    """
+    refuse_missing(path, ProjectError)
+    found = Valued([], {})
+    for table in _layers(path):
+        _check_places(table.geometry, path)
+        before, after = len(found.shapes), len(found.shapes) + len(table)
+        found.shapes.extend(table.geometry)
+        for name in map(str, table.columns.drop(table.geometry.name)):
+            values = found.columns.setdefault(name, [None] * before)
+            values.extend([None] * (before - len(values)) + table[name].tolist())
+        for values in found.columns.values():
+            values.extend([None] * (after - len(values)))
+    return found
+
+
 def _layers(path: Path) -> list[Any]:
     """Return each layer that has geometry as a GeoDataFrame on WGS 84."""
     import geopandas

@@ -48,6 +48,7 @@ SYNONYMS: dict[str, tuple[str, ...]] = {
     "priority": (),
     "group": (),
     "timezone": ("time_zone", "tz"),
+    "beam": (),
     "fixed_antenna_m": ("installed_antenna_m", "existing_antenna_m"),
     "fixed_buc_w": ("installed_buc_w", "existing_buc_w"),
     "fixed_efficiency": ("installed_efficiency",),

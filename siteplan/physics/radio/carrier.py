@@ -27,9 +27,9 @@ class CarrierPlan:
     """A carrier and its transponder.
 
     Frequencies [GHz], symbol rate [sym/s], saturated EIRP towards the receiver [dBW], G/T
-    towards the transmitter [dB/K], saturation flux density at that G/T [dBW/m2], the carrier's
-    output back-off when it takes the power share of its bandwidth [dB], input less output
-    back-off [dB], and C/I in clear sky [dB].
+    towards the transmitter [dB/K], saturation flux density at that G/T [dBW/m2] (a number, or one
+    a site (n,)), the carrier's output back-off when it takes the power share of its bandwidth
+    [dB], input less output back-off [dB], and C/I in clear sky [dB].
     """
 
     uplink_ghz: float
@@ -37,18 +37,18 @@ class CarrierPlan:
     symbol_rate_sps: float
     satellite_eirp_dbw: float
     satellite_g_t_db_k: float
-    sfd_dbw_m2: float
+    sfd_dbw_m2: Level
     share_backoff_db: float
     backoff_gap_db: float
     ci_db: float
 
     @property
-    def share_flux_dbw_m2(self) -> float:
+    def share_flux_dbw_m2(self) -> Level:
         """Flux density at the satellite [dBW/m2] at which the carrier takes its share of power."""
         return self.sfd_dbw_m2 - self.share_backoff_db - self.backoff_gap_db
 
     @property
-    def saturating_flux_dbw_m2(self) -> float:
+    def saturating_flux_dbw_m2(self) -> Level:
         """Flux density at the satellite [dBW/m2] beyond which the carrier grows no more."""
         return self.sfd_dbw_m2 - self.backoff_gap_db
 

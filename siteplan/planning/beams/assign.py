@@ -12,6 +12,7 @@ from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, Tex
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.beams.area import holds
+from siteplan.planning.beams.footprints import Footprints
 from siteplan.planning.setting import Setting
 
 #: Margins of two beams are told apart from this many decimals on.
@@ -72,7 +73,7 @@ def assign(sites: Sites, network: Network, settings: Sequence[Setting], tried: T
         Of a site that is in no beam the name is empty, and the pass the first.
     """
     names = [beam.name for beam in network.beams]
-    could = candidates(sites, network)
+    could = candidates(sites, network, settings[0].footprints)
     beam = np.where(could.any(axis=1), could.argmax(axis=1), -1)
     several = np.flatnonzero(could.sum(axis=1) > 1)
     n = len(sites)
@@ -93,15 +94,15 @@ def assign(sites: Sites, network: Network, settings: Sequence[Setting], tried: T
     return Assigned(replace(sites, beam=named), _numbers(settings, names)[beam], others)
 
 
-def candidates(sites: Sites, network: Network) -> BoolArray:
+def candidates(sites: Sites, network: Network, of: Footprints | None) -> BoolArray:
     """Return which of the file's k beams could serve each site (n, k)."""
     named, found = sites.beam, []
+    assert of is not None
     for beam in network.beams:
         inside = named == beam.name
         free = np.flatnonzero(named == "")
         if len(free):
-            own = network.of_beam(beam.name)
-            inside[free] = holds(own, beam, sites.lat[free], sites.lon[free])
+            inside[free] = holds(network, of, beam, sites.lat[free], sites.lon[free])
         found.append(inside)
     return np.stack(found, axis=1)
 

@@ -95,8 +95,8 @@ class Nest:
         here_deg, _ = _nearest(same, points)
         if not others:
             top = own.rises and own.value == self.highest and self.peak is not None
-            level = self.peak if top and self.peak is not None else own.value
-            return np.where(here_deg <= _ON_LINE_DEG, own.value, level)
+            inner = self.peak if top and self.peak is not None else own.value
+            return np.where(here_deg <= _ON_LINE_DEG, own.value, inner)
         there_deg, value = _nearest(others, points)
         part = here_deg / np.maximum(here_deg + there_deg, _ON_LINE_DEG)
         level = own.value + (value - own.value) * part

@@ -7,14 +7,12 @@ that remotes work to, are arrays a site. All others are passes of their own.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import FloatArray, IntArray, TextArray
+from siteplan.arrays import IntArray, TextArray
 from siteplan.network import Network
-from siteplan.planning.beams.levels import BeamLevels, levels
 
 #: What beams of one pass may have of their own: levels at the sites.
 LEVELS = {"outbound": ("satellite_eirp_dbw",), "inbound": ("satellite_g_t_db_k", "sfd_dbw_m2")}
@@ -24,7 +22,7 @@ class Pass(NamedTuple):
     """Beams that go through the chain together.
 
     ``network`` is a network of one beam, with the file's own levels; ``own`` holds each beam's
-    network by its name, in the file's order.
+    network by its name, in the file's order; it is empty without ``[[beams]]``.
     """
 
     network: Network
@@ -60,32 +58,3 @@ def with_levels_of(network: Network, own: Network) -> Network:
         keys |= {k: getattr(common, k) for k in levels_of if k in common.model_fields_set}
         tables[table] = type(mine).model_validate(keys)  # what nobody gave stays assumed
     return own.model_copy(update={**tables, "contours": ()})
-
-
-@dataclass(frozen=True)
-class Over:
-    """What sites (n,) have of their beams beyond the levels of their pass [dB].
-
-    ``down_db`` of EIRP, ``up_db`` of G/T, ``sfd_db`` of SFD where that does not fall by what G/T
-    rises. NaN where a site is in no beam.
-    """
-
-    down_db: FloatArray
-    up_db: FloatArray
-    sfd_db: FloatArray
-    known: BeamLevels
-
-
-def over(of: Pass, beam: TextArray, lat: FloatArray, lon: FloatArray) -> Over:
-    """Return what sites (n,) have of their beams ``beam`` (n,) beyond their pass's levels."""
-    n = len(beam)
-    eirp, g_t, sfd = (np.full(n, np.nan) for _ in range(3))
-    for name, own in of.own.items():
-        rows = np.flatnonzero(beam == name)
-        if len(rows):
-            found = levels(own, name, lat[rows], lon[rows])
-            eirp[rows], g_t[rows], sfd[rows] = found.eirp_dbw, found.g_t_db_k, found.sfd_dbw_m2
-    down = eirp - of.network.outbound.satellite_eirp_dbw
-    up = g_t - of.network.inbound.satellite_g_t_db_k
-    known = BeamLevels(eirp, g_t, sfd, np.isnan(eirp) | np.isnan(g_t))
-    return Over(down, up, sfd + up - of.network.inbound.sfd_dbw_m2, known)

@@ -10,7 +10,10 @@ import numpy as np
 
 from siteplan.arrays import IntArray, TextArray
 from siteplan.network import Network
+from siteplan.planning.beams.footprints import Footprints, footprints
+from siteplan.planning.beams.levels import SiteBeams, levels
 from siteplan.planning.beams.passes import passes
+from siteplan.planning.place import Place
 from siteplan.planning.setting import Setting, setting
 
 

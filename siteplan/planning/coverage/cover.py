@@ -78,7 +78,7 @@ def piece_of(sites: Sites, shared: Setting) -> Columns:
         that contours are drawn through. Points do not depend on one another, so that the
         function can be mapped over any partition of them.
     """
-    at, link, p_pct = see(sites, shared)
+    at, link, p_pct, _ = see(sites, shared)
     kit = reference_kit(shared.kinds, len(sites))
     ways = both(link, kit)
     margins = margin_db(ways[0], p_pct), margin_db(ways[1], p_pct)
@@ -108,7 +108,7 @@ def best_at(
     if not network.beams:
         return piece_of(sites, passes[0])
     names = np.array([*(beam.name for beam in network.beams), ""], dtype=object)
-    could = candidates(sites, network)
+    could = candidates(sites, network, passes[0].footprints)
     could = np.column_stack([could, ~could.any(axis=1)])
     rows, which = np.nonzero(could)
     tried = replace(sites.take(rows), beam=names[which])

@@ -40,7 +40,7 @@ CHANGES: Final = (
     *("modcod", "modcods", "beyond", "target"),
 )
 #: Why nothing helps.
-REASONS: Final = ("below_horizon", "low", "blocked", "off_axis", "nothing")
+REASONS: Final = ("below_horizon", "outside_beam", "low", "blocked", "off_axis", "nothing")
 #: All codes of `siteplan.answers.Remedy`.
 CODES: Final = (*CHANGES, *REASONS)
 #: What stands behind a change at a site that has no kit: the rest of the pair that it holds for.
@@ -50,13 +50,15 @@ _BESIDE = {"antenna": "buc", "beyond": "buc", "buc": "antenna"}
 class View(NamedTuple):
     """What the sites (n,) see: ids, elevation [deg], the least that gets kit, what is blocked.
 
-    ``over`` is where the kit exceeds a limit on off-axis radiation.
+    ``reached`` is where a beam of the satellite reaches them, ``over`` where the kit exceeds a
+    limit on off-axis radiation.
     """
 
     site_id: TextArray
     elevation_deg: FloatArray
     floor_deg: float
     blocked: BoolArray
+    reached: BoolArray
     over: BoolArray
 
 
@@ -164,7 +166,8 @@ def _lines(at: View, of: Sizing, wanted: Needs) -> Iterator[Row]:
     lowest = at.elevation_deg < METHOD_ELEVATION_DEG
     most = largest_m(of.ways[0].link.network)
     for key, where in (
-        ("below_horizon", wanted.unseen),
+        ("below_horizon", wanted.unseen & at.reached),
+        ("outside_beam", wanted.unseen & ~at.reached),
         ("low", wanted.low & ~lowest),
         ("low.method", wanted.low & lowest),
         ("blocked", wanted.blocked),

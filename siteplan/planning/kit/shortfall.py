@@ -20,6 +20,7 @@ from siteplan.planning.step import Raised, Told
 class Shortfall:
     """What the reasons are made of: arrays (n,), and the lowest elevation that gets kit.
 
+    ``reached`` is where a beam of the satellite reaches the site.
     ``installed`` is where a dish or a BUC stands already, ``hub`` where the hub's end is to
     blame. ``dish_m`` and ``buc_w`` are the pair that comes nearest, ``short_db`` how far it
     misses the reserve, ``fade_db`` what the sky takes at the site in the limiting
@@ -46,11 +47,12 @@ class Shortfall:
     coarse: BoolArray
     held_db: FloatArray
     error_deg: float
+    reached: BoolArray
 
     @property
     def high_enough(self) -> BoolArray:
-        """Where the elevation allows of kit (n,)."""
-        return self.elevation_deg >= self.floor_deg
+        """Where elevation and beam allow of kit (n,)."""
+        return (self.elevation_deg >= self.floor_deg) & self.reached
 
 
 def shortfall(
@@ -61,6 +63,7 @@ def shortfall(
     p_pct: FloatArray,
     *,
     floor_deg: float,
+    reached: BoolArray,
 ) -> Shortfall:
     """Return what is missing where no kit is given.
 
@@ -72,6 +75,8 @@ def shortfall(
         Of the satellite [deg]; outages that the targets allow [%].
     floor_deg : float
         The least elevation [deg] with which kit is given.
+    reached : (n,) array of bool
+        Where a beam of the satellite reaches the site.
     """
     outbound, network = ~of.inbound_limits, of.ways[0].link.network
     held_db = of.ways[1].driven.held_db
@@ -90,9 +95,10 @@ def shortfall(
         fade_db=np.where(outbound, fades.downlink_attenuation_db, fades.uplink_attenuation_db),
         control_db=_needed_control_db(of, p_pct, outbound & split.hub_blamed),
         required_m=of.required_antenna_m,
-        coarse=of.coarse & (elevation_deg >= floor_deg),
+        coarse=of.coarse & (elevation_deg >= floor_deg) & reached,
         held_db=np.zeros(len(p_pct)) if held_db is None else held_db,
         error_deg=network.terminal.pointing_error_deg or 0.0,
+        reached=reached,
     )
 
 
@@ -128,8 +134,11 @@ def told(x: Shortfall) -> Iterator[Told]:
     yield Told("no_fit.below_horizon", x.missing & ~seen)
     low = {"elevation_deg": x.elevation_deg, "floor_deg": x.floor_deg}
     yield Told("no_fit.mend.below_horizon", x.missing & ~seen)
-    yield Told("no_fit.low", seen & ~x.high_enough, low)
-    yield Told("no_fit.mend.low", seen & ~x.high_enough)
+    outside = seen & ~x.reached
+    yield Told("no_fit.outside_beam", outside)
+    yield Told("no_fit.mend.outside_beam", outside)
+    yield Told("no_fit.low", seen & ~x.high_enough & ~outside, low)
+    yield Told("no_fit.mend.low", seen & ~x.high_enough & ~outside)
     yield from _short(x)
     yield from _mends(x)
 

@@ -158,7 +158,21 @@ class Links:
         if is_everyone(index, len(self)):
             return self
         others = None if self.interference is None else take(self.interference, index)
-        return replace(self, site=take(self.site, index), interference=others)
+        back = take(self.inbound, index)  # its levels may be a site's own
+        return replace(self, site=take(self.site, index), interference=others, inbound=back)
+
+    def in_beams(
+        self, down_db: FloatArray, up_db: FloatArray, sfd_db: FloatArray | None = None
+    ) -> Links:
+        """Return the links of sites whose beams lie over the file's EIRP and G/T (n,) [dB].
+
+        ``sfd_db`` (n,) is what SFD has beyond its fall where G/T rises; None for nothing.
+        """
+        site = replace(self.site, beam_down_db=down_db, beam_up_db=up_db)
+        if sfd_db is None:
+            return replace(self, site=site)
+        own = replace(self.inbound, sfd_dbw_m2=self.inbound.sfd_dbw_m2 + sfd_db)
+        return replace(self, site=site, inbound=own)
 
     def __len__(self) -> int:
         """Return the number of sites."""

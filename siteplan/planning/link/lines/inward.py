@@ -18,6 +18,7 @@ from siteplan.planning.link.drive import SHARE_CUT, cut_by
 from siteplan.planning.link.ends import Dish, hub_noise_k
 from siteplan.planning.link.lines.parts import (
     Hop,
+    beam_keys,
     c_n0_lines,
     free_space,
     gap_line,
@@ -75,7 +76,7 @@ def inbound_up(way: Inbound, hop: Hop) -> BudgetPart:
         free_space(known, loss, carrier.uplink_ghz),
         *sky_lines(known, hop.sky),
         *wet_line(hop),
-        satellite_g_t(known, carrier, "inbound"),
+        satellite_g_t(known, carrier, "inbound", site.beam_up_db),
         *c_n0_lines(known, uplink_es_n0_db(carrier, flux), carrier),
     )
 
@@ -90,13 +91,28 @@ def backoff(way: Inbound, hop: Hop) -> BudgetPart:
     beyond = held > _NOTHING_DB
     return part(
         "backoff",
-        known.key("sfd", "+", "dBW/m2", carrier.sfd_dbw_m2, "inbound.sfd_dbw_m2"),
-        known.computed("site_flux", "-", "dBW/m2", flux),
+        _sfd(way, hop),
+        known.computed("site_flux", "-", "dBW/m2", flux - _beam_up_db(way)),
         known.computed("carrier_input_backoff", "=", "dB", into),
         gap_line(known, carrier, "inbound"),
         *((known.computed("saturated", "+", "dB", held),) if beyond.any() else ()),
         known.computed("carrier_backoff", "=", "dB", found),
     )
+
+
+def _beam_up_db(way: Inbound) -> float:
+    """Return by how much the beam's G/T at the site lies over the network file's [dB]."""
+    beam = way.link.site.beam_up_db
+    return 0.0 if beam is None else float(beam[0])
+
+
+def _sfd(way: Inbound, hop: Hop) -> BudgetLine:
+    """Return the flux that saturates the transponder, from where the site is."""
+    known, carrier, rests = hop.known, way.link.inbound, beam_keys(hop.known, "up")
+    if way.link.site.beam_up_db is None or rests is None:
+        return known.key("sfd", "+", "dBW/m2", carrier.sfd_dbw_m2, "inbound.sfd_dbw_m2")
+    keys = ("inbound.sfd_dbw_m2", "inbound.satellite_g_t_db_k", *rests)
+    return known.computed("beam_sfd", "+", "dBW/m2", carrier.sfd_dbw_m2 - _beam_up_db(way), keys)
 
 
 def hub_noise(way: Inbound, hop: Hop) -> BudgetPart:

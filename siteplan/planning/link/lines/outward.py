@@ -115,10 +115,12 @@ def site_g_t(way: Outbound, hop: Hop) -> BudgetPart:
 def outbound_down(way: Outbound, hop: Hop, es_n0_db: FloatArray) -> BudgetPart:
     """Return the hop from the satellite to the site; ``es_n0_db`` (3,) is that of it alone."""
     known, carrier, told = hop.known, way.link.outbound, way.link.network.outbound
+    beam = way.link.site.beam_down_db
     eirp = carrier.satellite_eirp_dbw - carrier.share_backoff_db - hop.net_db
+    eirp = eirp if beam is None else eirp + beam[0]
     return part(
         "outbound_down",
-        satellite_eirp(known, carrier, "outbound"),
+        satellite_eirp(known, carrier, "outbound", beam),
         *share_lines(known, told, carrier, "outbound"),
         known.computed("drive_loss", "-", "dB", hop.net_db),
         known.computed("carrier_eirp", "=", "dBW", eirp),

@@ -13,6 +13,7 @@ import numpy as np
 from siteplan.answers import BudgetLine, BudgetPart
 from siteplan.arrays import FloatArray
 from siteplan.network import Carrier
+from siteplan.network.beams.contours import Direction
 from siteplan.physics.constants import BOLTZMANN_DBW_K_HZ
 from siteplan.physics.radio.antennas import gain_dbi
 from siteplan.physics.radio.carrier import CarrierPlan
@@ -108,8 +109,24 @@ def gap_line(known: Known, carrier: CarrierPlan, table: str) -> BudgetLine:
     return known.computed("backoff_gap", "-", "dB", carrier.backoff_gap_db, keys)
 
 
-def satellite_g_t(known: Known, carrier: CarrierPlan, table: str) -> BudgetLine:
-    """Return the satellite's G/T towards the transmitter."""
+def beam_keys(known: Known, direction: Direction) -> tuple[str, ...] | None:
+    """Return the keys that a direction's level at the site rests on; None without contours."""
+    entries = [(k, of) for k, of in enumerate(known.network.contours, 1)]
+    those = [(k, of) for k, of in entries if of.direction == direction]
+    keys = (
+        f"contours.{k}.{n}" for k, of in those if of.is_ellipse for n in ("edge_db", "tilt_deg")
+    )
+    return tuple(keys) if those else None
+
+
+def satellite_g_t(
+    known: Known, carrier: CarrierPlan, table: str, beam_db: FloatArray | None = None
+) -> BudgetLine:
+    """Return the satellite's G/T towards the transmitter; ``beam_db`` (1,) is what a beam adds."""
+    rests = beam_keys(known, "up")
+    if beam_db is not None and rests is not None:
+        level = carrier.satellite_g_t_db_k + beam_db[0]
+        return known.computed("beam_g_t", "+", "dB/K", level, rests)
     key = f"{table}.satellite_g_t_db_k"
     return known.key("satellite_g_t", "+", "dB/K", carrier.satellite_g_t_db_k, key)
 
@@ -147,8 +164,14 @@ def pointing_line(hop: Hop, dish: Dish, ghz: float) -> BudgetLine:
     return known.computed("pointing", "-", "dB", np.squeeze(loss), numbers=numbers)
 
 
-def satellite_eirp(known: Known, carrier: CarrierPlan, table: str) -> BudgetLine:
-    """Return the satellite's saturated EIRP towards the receiver."""
+def satellite_eirp(
+    known: Known, carrier: CarrierPlan, table: str, beam_db: FloatArray | None = None
+) -> BudgetLine:
+    """Return the satellite's saturated EIRP towards the receiver, with what a beam adds (1,)."""
+    rests = beam_keys(known, "down")
+    if beam_db is not None and rests is not None:
+        level = carrier.satellite_eirp_dbw + beam_db[0]
+        return known.computed("beam_eirp", "+", "dBW", level, rests)
     key = f"{table}.satellite_eirp_dbw"
     return known.key("satellite_eirp", "+", "dBW", carrier.satellite_eirp_dbw, key)
 
