@@ -19,9 +19,9 @@ _HEAD = """\
 Made from the types in this folder by `python -m siteplan.network`; `siteplan fields --network`
 prints the same keys. Only `[satellite] longitude_deg` must be given; a default that is used is
 reported as assumed. Tables that can be given more than once (`antennas`, `bucs`, `cables`,
-`mounts`, `overlays`, `neighbours`, `masks`, `beams`, `contours`) are written with double brackets, such as
-`[[antennas]]`, and each of them needs its first key; one of `masks` also `reference_khz` and
-`segments`. Every other key with a blank default may be left out.
+`mounts`, `overlays`, `neighbours`, `masks`, `beams`, `contours`) are written with double brackets,
+such as `[[antennas]]`, and each of them needs its first key; one of `masks` also `reference_khz`
+and `segments`. Every other key with a blank default may be left out.
 """
 
 _LIMITS = """\

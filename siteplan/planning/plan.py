@@ -18,10 +18,10 @@ from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning import flags, place
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
+from siteplan.planning.beams import levels as beams
 from siteplan.planning.beams.assign import Others, Trial, assign
 from siteplan.planning.beams.settings import by_pass, settings, site_beams
 from siteplan.planning.beams.weave import woven, woven_tables
-from siteplan.planning.beams import levels as beams
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.facts import facts_of
 from siteplan.planning.kit import everywhere, nearmiss, needy, pick, remedies, shortfall

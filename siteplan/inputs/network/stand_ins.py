@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, get_args
 
 from siteplan.network.costs import MountName
@@ -46,12 +46,8 @@ def entry_for(table: str, index: int, data: Mapping[str, Any]) -> dict[str, Any]
     if table == "neighbours":
         own = data.get("satellite", {}).get("longitude_deg")
         return {"longitude_deg": _free_position([own, *(e.get("longitude_deg") for e in others)])}
-    if table == "contours":
-        return _contours(data[table][index])
-    if table == "masks":
-        return _mask(data[table][index], index)
-    if table == "beams":
-        return {"name": _name(data[table][index], index)}
+    if table in _NAMED:
+        return _NAMED[table](data[table][index], index)
     first = "diameter_m" if table == "antennas" else "rated_w"
     return {first: 1.0 + (index + 1) * 1e-6}
 
@@ -63,7 +59,7 @@ def _free_position(taken: Sequence[Any]) -> float:
     return next(p for p in places if not any(is_same(p, number) for number in numbers))
 
 
-def _contours(faulty: Mapping[str, Any]) -> dict[str, Any]:
+def _contours(faulty: Mapping[str, Any], index: int) -> dict[str, Any]:
     """Return contours that keep the name of their beam."""
     name, whole = faulty.get("beam"), {"lat": 0.0, "lon": 0.0, "major_deg": 1.0, "minor_deg": 1.0}
     kept = {"beam": name} if isinstance(name, str) and len(name) <= 60 else {}
@@ -84,3 +80,16 @@ def _name(faulty: Mapping[str, Any], index: int) -> str:
     name = faulty.get("name")
     kept = isinstance(name, str) and 0 < len(name) <= 60
     return str(name) if kept else f"entry {index + 1} (taken out)"
+
+
+def _beam(faulty: Mapping[str, Any], index: int) -> dict[str, Any]:
+    """Return a beam that keeps its name."""
+    return {"name": _name(faulty, index)}
+
+
+#: What stands in for entries that other tables know by their names, or name others themselves.
+_NAMED: dict[str, Callable[[Mapping[str, Any], int], dict[str, Any]]] = {
+    "contours": _contours,
+    "masks": _mask,
+    "beams": _beam,
+}

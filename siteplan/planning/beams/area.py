@@ -30,7 +30,7 @@ def holds(
         shapely.prepare(shape)
         east = np.remainder(np.asarray(lon) + 180, 360) - 180
         inside = [shapely.intersects_xy(shape, east + turn, lat) for turn in _TURNS]
-        return np.logical_or.reduce(inside)
+        return np.asarray(np.logical_or.reduce(inside))
     if beam.is_ellipse:
         drop = _drop_db(beam, network.satellite.longitude_deg, lat, lon)
         return np.asarray(drop <= beam.edge_db + _ROUNDING_DB)

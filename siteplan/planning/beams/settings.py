@@ -27,9 +27,46 @@ def settings(network: Network, today: dt.date | None = None) -> tuple[Setting, .
     MapsError
         If the cloud maps of the user's own cannot be used.
     """
-    if not (network.beams or network.contours):
+    if not network.beams:
         return (setting(network, today),)
-    return tuple(replace(setting(found.network, today), own=found.own) for found in passes(network))
+    told = footprints(network) or Footprints(network.satellite.longitude_deg, {})
+    return tuple(
+        replace(setting(found.network, today), own=found.own, footprints=told)
+        for found in passes(network)
+    )
+
+
+def site_beams(shared: Setting, beam: TextArray, at: Place) -> SiteBeams:
+    """Return what sites (n,) have of their beams beyond what those of their pass share.
+
+    Parameters
+    ----------
+    shared : Setting
+        Of a pass.
+    beam : (n,) array of str
+        The beam of each; '' for a site in none, which has no levels.
+    at : Place
+        The sites.
+    """
+    assert shared.footprints is not None
+    eirp, g_t, sfd = (np.full(len(beam), np.nan) for _ in range(3))
+    for name, own in shared.own.items():
+        rows = np.flatnonzero((beam == name) & at.seen)
+        found = levels(own, shared.footprints, name, at.lat[rows], at.lon[rows])
+        eirp[rows], g_t[rows], sfd[rows] = found.eirp_dbw, found.g_t_db_k, found.sfd_dbw_m2
+    common = shared.network.inbound
+    up = g_t - common.satellite_g_t_db_k
+    beyond = np.round(sfd - common.sfd_dbw_m2 + up, 9) + 0.0
+    return SiteBeams(
+        beam=np.where(np.isnan(eirp) & at.seen, "", beam).astype(object),
+        satellite_eirp_dbw=eirp,
+        satellite_g_t_db_k=g_t,
+        satellite_sfd_dbw_m2=sfd,
+        outside=np.isnan(eirp) & at.seen,
+        down_db=eirp - shared.network.outbound.satellite_eirp_dbw,
+        up_db=up,
+        sfd_db=beyond if np.any(beyond[~np.isnan(beyond)]) else None,
+    )
 
 
 def by_pass(of: Sequence[Setting], beam: TextArray) -> Iterator[tuple[Setting, IntArray]]:

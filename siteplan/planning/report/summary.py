@@ -200,6 +200,6 @@ def _link_figures(network: Network) -> dict[str, dict[str, float]]:
             "required_es_n0_db": round(required_db(way, carrier), 2),
             "occupied_mhz": round(carrier.occupied_mhz, 4),
             "share_output_backoff_db": round(physics.share_backoff_db, 2),
-            "share_flux_dbw_m2": round(physics.share_flux_dbw_m2, 2),
+            "share_flux_dbw_m2": round(float(physics.share_flux_dbw_m2), 2),
         }
     return figures
