@@ -186,7 +186,7 @@ def inputs_of(
 ) -> tuple[Path, ...]:
     """Return the files that a run of a project reads."""
     named = [o.file for o in network.overlays] + [*network.pattern_files.values()]
-    named += network.contour_files.values()
+    named += [*network.contour_files.values(), *network.area_files.values()]
     named += [name for name in (network.coverage.area, network.methods.cloud_maps) if name]
     found = (
         project.sites_path,

@@ -109,8 +109,8 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
 
     A path is that of a network.toml, or of a workbook that holds a project.
 
-    The cloud maps and the files of patterns and contours that a file names are looked for from its
-    folder, else from the current one. A ready ``Network`` stays as it is.
+    The cloud maps and the files of patterns, contours and areas that a file names are looked for
+    from its folder, else from the current one. A ready ``Network`` stays as it is.
 
     Raises
     ------
@@ -134,11 +134,12 @@ def read_network(network: Network | dict[str, Any] | str | Path) -> Network:
 
 
 def _with_files(network: Network, folder: Path) -> Network:
-    """Return a network that holds what the files of patterns and contours that it names hold."""
+    """Return a network that holds what the files that it names hold: patterns, contours, areas."""
+    from siteplan.inputs.network.areas import with_areas
     from siteplan.inputs.network.contours import with_contours
     from siteplan.inputs.network.patterns import with_patterns
 
-    return with_contours(with_patterns(network, folder), folder)
+    return with_areas(with_contours(with_patterns(network, folder), folder), folder)
 
 
 def _from_file(path: Path) -> Network:

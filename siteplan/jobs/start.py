@@ -129,6 +129,7 @@ def _beside(project: Project, network: Network) -> list[tuple[Path, Path]]:
     root = project.folder.resolve()
     named = [*(o.file for o in network.overlays), network.coverage.area]
     named += [*network.pattern_files.values(), *network.contour_files.values()]
+    named += network.area_files.values()
     found = [*project.overlays, *([project.terrain_path] if project.terrain_path else [])]
     found += [project.folder / Path(name).expanduser() for name in named if name]
     maps = network.methods.cloud_maps

@@ -197,6 +197,12 @@ class Network(Table):
         return {f"[[contours]] no. {k} file": of.file for k, of in listed if of.file is not None}
 
     @property
+    def area_files(self) -> dict[str, str]:
+        """The files of service areas by the key that names each, as ``[[beams]] no. 1 area``."""
+        listed = enumerate(self.beams, 1)
+        return {f"[[beams]] no. {k} area": of.area for k, of in listed if of.area is not None}
+
+    @property
     def without_lines(self) -> tuple[str, ...]:
         """The places, such as ``[[contours]] no. 1``, whose file of contours nobody has read."""
         listed = enumerate(self.contours, 1)

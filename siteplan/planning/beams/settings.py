@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from siteplan.arrays import IntArray, TextArray
+from siteplan.errors import NetworkError
 from siteplan.network import Network
 from siteplan.planning.beams.footprints import Footprints, footprints
 from siteplan.planning.beams.levels import SiteBeams, levels
@@ -29,11 +30,23 @@ def settings(network: Network, today: dt.date | None = None) -> tuple[Setting, .
     """
     if not network.beams:
         return (setting(network, today),)
+    _check_areas(network)
     told = footprints(network) or Footprints(network.satellite.longitude_deg, {})
     return tuple(
         replace(setting(found.network, today), own=found.own, footprints=told)
         for found in passes(network)
     )
+
+
+def _check_areas(network: Network) -> None:
+    """Raise where a service area is to come from a file that nobody has read."""
+    for number, beam in enumerate(network.beams, 1):
+        if beam.lacks_area:
+            raise NetworkError(
+                "the file of its service area was not read.",
+                where=f"network.toml, [[beams]] no. {number} area",
+                fix="Read the network with siteplan.read_network(path), or give area_wkt.",
+            )
 
 
 def site_beams(shared: Setting, beam: TextArray, at: Place) -> SiteBeams:
