@@ -27,7 +27,7 @@ def woven(rows: Sequence[IntArray], pieces: Sequence[Mapping[str, NDArray[Any]]]
         return dict(pieces[0])
     names = dict.fromkeys(name for piece in pieces for name in piece)
     count = sum(map(len, rows))
-    return {name: _woven(name, rows, pieces, count) for name in names if name not in BY_TRANSIT}
+    return {name: _woven(name, rows, pieces, count) for name in names}
 
 
 def _woven(
@@ -49,10 +49,11 @@ def woven_tables(
 
     ``first`` is the index in the plan of the first of the sites; each pass counts its own from 0.
     """
-    found = woven(rows, pieces)
     if len(pieces) == 1:
-        at = {n: found[n] + first for n in BY_TRANSIT[:1] if n in found}
-        return found | at
+        only = dict(pieces[0])
+        return only | {name: only[name] + first for name in BY_TRANSIT[:1] if name in only}
+    of_sites = [{n: v for n, v in piece.items() if n not in BY_TRANSIT} for piece in pieces]
+    found = woven(rows, of_sites)
     timed = [(index, piece) for index, piece in zip(rows, pieces, strict=True)
              if BY_TRANSIT[0] in piece]  # fmt: skip
     if not timed:
