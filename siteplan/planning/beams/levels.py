@@ -12,7 +12,7 @@ from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextArray, Te
 from siteplan.model import Note, Sites
 from siteplan.network import Network
 from siteplan.planning.beams.footprints import Footprints
-from siteplan.planning.step import Raised, flag
+from siteplan.planning.step import Columns, Raised, flag
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,8 @@ def levels(
 class SiteBeams(Arrays):
     """The beam of each site (n,) and its levels there; ``outside`` is where it gives none.
 
-    ``down_db`` and ``up_db`` are how far EIRP and G/T lie over the network file's.
+    ``down_db`` and ``up_db`` are how far EIRP and G/T lie over the network file's, ``named`` is
+    whether the beam has a name.
     """
 
     beam: TextColumn
@@ -73,6 +74,12 @@ class SiteBeams(Arrays):
     outside: BoolArray
     down_db: FloatArray
     up_db: FloatArray
+    named: bool
+
+    def columns(self) -> Columns:
+        """Return the result fields by name; without the beam's, where it has none."""
+        found = super().columns()
+        return {name: v for name, v in found.items() if name != "beam" or self.named}
 
 
 def site_beams(
@@ -95,6 +102,7 @@ def site_beams(
         outside=found.outside & seen,
         down_db=eirp - network.outbound.satellite_eirp_dbw,
         up_db=g_t - network.inbound.satellite_g_t_db_k,
+        named=name != "",
     )
 
 
