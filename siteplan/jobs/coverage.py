@@ -218,7 +218,7 @@ def behind(covered: Covered | None, overlays: tuple[Overlay, ...]) -> Behind:
 
 
 def read_overlays(project: Project, network: Network) -> tuple[Overlay, ...]:
-    """Return the project's own map layers.
+    """Return the project's own map layers, and the contours of the satellite's beams.
 
     Raises
     ------
@@ -226,10 +226,13 @@ def read_overlays(project: Project, network: Network) -> tuple[Overlay, ...]:
         If a file is missing or cannot be read.
     """
     from siteplan.inputs import overlays
+    from siteplan.planning.beams.drawn import drawn
 
+    beams = drawn(network)
     if not network.overlays and not project.overlays:
-        return ()
-    return overlays.read_overlays(project.folder, network.overlays, project.overlays)
+        return beams
+    own = overlays.read_overlays(project.folder, network.overlays, project.overlays)
+    return (*own, *beams)
 
 
 def write(covered: Covered, folder: Path) -> tuple[int, tuple[str, ...]]:

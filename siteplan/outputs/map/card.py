@@ -42,6 +42,10 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
             "outbound_availability_pct",
             "inbound_availability_pct",
             "availability_achieved_pct",
+            "beam",
+            "satellite_eirp_dbw",
+            "satellite_g_t_db_k",
+            "satellite_sfd_dbw_m2",
         ),
     ),
     (

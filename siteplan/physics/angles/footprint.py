@@ -128,6 +128,57 @@ def ellipse_drop_db(
     return np.asarray(edge_db * drop)
 
 
+def ellipse_radius_deg(
+    bearing: FloatArray,
+    drop_db: float,
+    *,
+    widths_deg: tuple[float, float],
+    tilt_deg: float,
+    edge_db: float,
+) -> FloatArray:
+    """Return how far from its centre an elliptical beam has a drop, by bearing.
+
+    Parameters
+    ----------
+    bearing : (k,) array
+        From east towards north. [rad]
+    drop_db : float
+        The drop. [dB]
+    widths_deg, tilt_deg, edge_db
+        As in `ellipse_drop_db`.
+
+    Returns
+    -------
+    (k,) array
+        The angle [deg]: `ellipse_drop_db` there gives the drop.
+    """
+    turn = bearing - np.radians(tilt_deg)
+    spread = np.hypot(2 * np.cos(turn) / widths_deg[0], 2 * np.sin(turn) / widths_deg[1])
+    return np.asarray(np.sqrt(drop_db / edge_db) / spread)
+
+
+def place_seen(
+    u_deg: FloatArray, v_deg: FloatArray, satellite_lon_deg: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return the places on the ground that a satellite sees in directions (k,) [deg].
+
+    Latitude and longitude [deg], the latter within 90 of the satellite's; NaN beyond the limb.
+
+    Examples
+    --------
+    >>> seen = seen_from_satellite([10.0], [35.0], 20)
+    >>> [x.round(9).tolist() for x in place_seen(seen.u_deg, seen.v_deg, 20)]
+    [[10.0], [35.0]]
+    """
+    off_deg = np.hypot(u_deg, v_deg)
+    off = np.radians(np.where(off_deg > LIMB_DEG, np.nan, off_deg))
+    arc = np.arcsin(np.minimum(np.sin(off) / _COS_TO_LIMB, 1.0)) - off
+    across = np.sin(arc) / np.where(off_deg > 0, off_deg, 1.0)
+    east, north = u_deg * across, v_deg * across
+    lon = satellite_lon_deg + np.degrees(np.arctan2(east, np.cos(arc)))
+    return np.degrees(np.arcsin(north)), lon
+
+
 class Ring(NamedTuple):
     """A closed line in the plane of directions [deg].
 

@@ -12,7 +12,7 @@ from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextArray, Te
 from siteplan.model import Note, Sites
 from siteplan.network import Network
 from siteplan.planning.beams.footprints import Footprints
-from siteplan.planning.step import Raised, flag
+from siteplan.planning.step import Columns, Raised, flag
 
 
 @dataclass(frozen=True)
@@ -63,8 +63,9 @@ def levels(
 class SiteBeams(Arrays):
     """The beam of each site (n,) and its levels there; ``outside`` is where it gives none.
 
-    ``down_db`` and ``up_db`` are how far EIRP and G/T lie over the network file's, ``sfd_db`` how
-    far SFD does beyond what it falls by where G/T rises; None where that is nowhere.
+    ``down_db`` and ``up_db`` are how far EIRP and G/T lie over the network file's, ``named`` is
+    whether the beam has a name. ``sfd_db`` is how far SFD lies over it beyond what it falls by
+    where G/T rises; None where that is nowhere.
     """
 
     beam: TextColumn
@@ -74,7 +75,13 @@ class SiteBeams(Arrays):
     outside: BoolArray
     down_db: FloatArray
     up_db: FloatArray
+    named: bool
     sfd_db: FloatArray | None = None
+
+    def columns(self) -> Columns:
+        """Return the result fields by name; without the beam's, where it has none."""
+        found = super().columns()
+        return {name: v for name, v in found.items() if name != "beam" or self.named}
 
 
 def site_beams(
@@ -97,6 +104,7 @@ def site_beams(
         outside=found.outside & seen,
         down_db=eirp - network.outbound.satellite_eirp_dbw,
         up_db=g_t - network.inbound.satellite_g_t_db_k,
+        named=name != "",
     )
 
 

@@ -78,6 +78,7 @@ def site_beams(shared: Setting, beam: TextArray, at: Place) -> SiteBeams:
         outside=np.isnan(eirp) & at.seen,
         down_db=eirp - shared.network.outbound.satellite_eirp_dbw,
         up_db=up,
+        named=True,
         sfd_db=beyond if np.any(beyond[~np.isnan(beyond)]) else None,
     )
 
