@@ -9,8 +9,9 @@ import numpy as np
 
 from siteplan.arrays import FloatArray
 from siteplan.model import Overlay
-from siteplan.network import Contours, Network
+from siteplan.network import Beam, Contours, Network
 from siteplan.network.beams.contours import UNITS, Direction
+from siteplan.network.beams.shapes import Ellipse
 from siteplan.physics.angles.footprint import (
     MOST_DROP_DB,
     ellipse_radius_deg,
@@ -28,22 +29,40 @@ _AROUND = 181
 
 
 def drawn(network: Network) -> tuple[Overlay, ...]:
-    """Return a layer of lines for each beam and direction that has contours.
+    """Return a layer of lines for each direction that has contours, and one of service areas.
 
     Of a file its own lines, as far as the satellite sees them; of an ellipse the lines of its edge
-    and of the 10 dB where it ends. Each is named by its level.
+    and of the 10 dB where it ends. Each is named by its level, and where there are several beams by
+    the beam before it; an area by its beam.
     """
-    layers: dict[tuple[str, Direction], list[tuple[Any, str]]] = {}
+    layers: dict[Direction, list[tuple[Any, str]]] = {}
+    several, stands = len(network.beam_names) > 1, network.satellite.longitude_deg
     for of in network.contours:
-        found = layers.setdefault((of.beam, of.direction), [])
-        found += _named(of, network.satellite.longitude_deg)
-    return tuple(_layer(*key, found) for key, found in layers.items() if found)
+        named = f"{of.beam} " if several else ""
+        found = layers.setdefault(of.direction, [])
+        found += ((line, named + level) for line, level in _named(of, stands))
+    drawn_ = [_layer(*_NAMES[way], found) for way, found in layers.items() if found]
+    areas = [(shape, beam.name) for beam in network.beams for shape in _area(beam, stands)]
+    return (*drawn_, *([_layer("Service areas", "green", areas)] if areas else ()))
 
 
-def _layer(beam: str, direction: Direction, lines: Sequence[tuple[Any, str]]) -> Overlay:
-    name, color = _NAMES[direction]
+def _layer(name: str, color: str, lines: Sequence[tuple[Any, str]]) -> Overlay:
     shapes, labels = zip(*lines, strict=True)
-    return Overlay(f"{name} {beam}".strip(), color, tuple(shapes), tuple(labels))
+    return Overlay(name, color, tuple(shapes), tuple(labels))
+
+
+def _area(beam: Beam, satellite_lon_deg: float) -> Iterator[Any]:
+    """Yield the outlines of a beam's service area (shapely), where it has one of its own."""
+    import shapely
+
+    if beam.area_wkt is not None:
+        for part in shapely.get_parts([shapely.from_wkt(beam.area_wkt)]):
+            yield from (shapely.LineString(r) for r in (part.exterior, *part.interiors))
+    elif beam.is_ellipse:
+        lat, lon = _ellipse(beam, beam.edge_db, satellite_lon_deg)
+        seen = ~(np.isnan(lat) | np.isnan(lon))
+        if seen.sum() > 1:
+            yield shapely.linestrings(np.column_stack([lon[seen], lat[seen]]))
 
 
 def _named(of: Contours, satellite_lon_deg: float) -> Iterator[tuple[Any, str]]:
@@ -68,14 +87,20 @@ def _lines(
         yield line.value, np.array(line.lat), np.array(line.lon)
     if not of.is_ellipse or of.peak is None:
         return
+    for drop in dict.fromkeys((of.edge_db, MOST_DROP_DB)):
+        if drop <= MOST_DROP_DB:
+            yield of.peak - drop, *_ellipse(of, drop, satellite_lon_deg)
+
+
+def _ellipse(
+    of: Ellipse, drop_db: float, satellite_lon_deg: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return latitudes and longitudes (k,) [deg] of an ellipse's line at a drop."""
     at = seen_from_satellite([of.lat or 0.0], [of.lon or 0.0], satellite_lon_deg)
     bearing = np.linspace(0, 2 * np.pi, _AROUND)
     widths = of.major_deg or 0.0, of.minor_deg or 0.0
-    for drop in dict.fromkeys((of.edge_db, MOST_DROP_DB)):
-        if drop > MOST_DROP_DB:
-            continue
-        away = ellipse_radius_deg(
-            bearing, drop, widths_deg=widths, tilt_deg=of.tilt_deg, edge_db=of.edge_db
-        )
-        u, v = at.u_deg + away * np.cos(bearing), at.v_deg + away * np.sin(bearing)
-        yield of.peak - drop, *place_seen(u, v, satellite_lon_deg)
+    away = ellipse_radius_deg(
+        bearing, drop_db, widths_deg=widths, tilt_deg=of.tilt_deg, edge_db=of.edge_db
+    )
+    u, v = at.u_deg + away * np.cos(bearing), at.v_deg + away * np.sin(bearing)
+    return place_seen(u, v, satellite_lon_deg)
