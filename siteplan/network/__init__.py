@@ -186,6 +186,13 @@ class Network(Table):
         return self.model_copy(update={**tables, "beams": (beam,), "contours": contours})
 
     @property
+    def hub_places(self) -> tuple[tuple[float, float], ...]:
+        """Latitude and longitude of every hub that is placed, each once, those of beams in order."""
+        hubs = [self.of_beam(b.name).hub for b in self.beams] if self.beams else [self.hub]
+        placed = [(h.lat, h.lon) for h in hubs if h.lat is not None and h.lon is not None]
+        return tuple(dict.fromkeys(placed))
+
+    @property
     def beam_names(self) -> tuple[str, ...]:
         """The names of ``beams``, else of those that contours are told of; '' for the only one."""
         return tuple(b.name for b in self.beams) if self.beams else beam_names(self.contours)

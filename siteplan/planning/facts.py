@@ -8,6 +8,7 @@ from typing import Any
 
 from siteplan.answers import Licence
 from siteplan.answers.beams import BeamFacts
+from siteplan.messages import english
 from siteplan.planning import hub, tuning
 from siteplan.planning.link import mispointing, whatif
 from siteplan.planning.report import licences
@@ -69,14 +70,21 @@ def _cautions(passes: Sequence[Setting], asked: Sequence[Licence | None]) -> Ite
 
 def _hub_sun(passes: Sequence[Setting]) -> Iterator[Mapping[str, Any]]:
     """Yield the transits of every hub, those of one that serves several passes once."""
-    seen: dict[tuple[float | None, ...], Setting] = {}
+    seen: dict[tuple[float | None, ...], list[Setting]] = {}
     for shared in passes:
         of = shared.network.hub
         listens = of.lat, of.lon, of.antenna_m, shared.network.inbound.downlink_ghz
-        seen.setdefault(listens, shared)
-    for k, shared in enumerate(seen.values(), 1):
-        for transit in sun.hub_transits(shared.network, shared.date):
-            yield transit if len(seen) == 1 else {"hub": f"Hub {k}", **transit}
+        seen.setdefault(listens, []).append(shared)
+    for alike in seen.values():
+        named = {"hub": _hub_of([name for of in alike for name in of.own])}
+        for transit in sun.hub_transits(alike[0].network, alike[0].date):
+            yield transit if len(seen) == 1 else {**named, **transit}
+
+
+def _hub_of(beams: Sequence[str]) -> str:
+    """Return a hub as people tell it from others: by the first of the beams that it serves."""
+    more = f" and {len(beams) - 1} more" if len(beams) > 1 else ""
+    return english().one("hub.of", beam=beams[0], more=more)
 
 
 def _beams(passes: Sequence[Setting]) -> Iterator[BeamFacts]:

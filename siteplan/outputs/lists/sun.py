@@ -32,6 +32,8 @@ HEADINGS = (
     *("where", "site_id", "name", "group", "start_utc", "peak_utc", "end_utc", "depth_db"),
     *("timezone", "start_local", "peak_local", "end_local"),
 )
+#: What the only hub is called.
+HUB = "Hub"
 #: Sites named in one day's entry of a calendar; the table has them all.
 SITES_NAMED = 60
 
@@ -60,7 +62,8 @@ def write_sun_table(plan: Plan, path: Path) -> None:
         writer = CsvWriter(file)
         writer.writerow(HEADINGS)
         for hub in _hub(plan):
-            writer.writerow(("hub", "", "", "", *_cells(hub)))
+            named = "" if hub.title == HUB else hub.title
+            writer.writerow(("hub", "", named, "", *_cells(hub)))
         writer.writerows(_site_rows(plan))
 
 
@@ -96,7 +99,12 @@ def _texts(plan: Plan, name: str) -> NDArray[Any]:
 
 def _hub(plan: Plan) -> list[Transit]:
     return [
-        Transit("Hub", hub_zone(plan), *_moments(h["start"], h["peak"], h["end"]), h["depth_db"])
+        Transit(
+            h.get("hub", HUB),
+            hub_zone(plan),
+            *_moments(h["start"], h["peak"], h["end"]),
+            h["depth_db"],
+        )
         for h in plan.facts.hub_sun
     ]
 

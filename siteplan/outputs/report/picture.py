@@ -74,9 +74,8 @@ def _view(places: Places, network: Network) -> tuple[Window, FloatArray]:
         wider = window(places.lat, places.lon, WIDTH, HEIGHT, share=share)
         if wider.flat == view.flat and view.scale <= wider.scale * _DOUBT_WITHIN:
             view, sure = wider, np.ones(len(places.lat), dtype=bool)
-    hub = network.hub
-    if hub.lat is not None and hub.lon is not None:
-        lat, lon = np.append(places.lat[sure], hub.lat), np.append(places.lon[sure], hub.lon)
+    for hub in network.hub_places:
+        lat, lon = np.append(places.lat[sure], hub[0]), np.append(places.lon[sure], hub[1])
         wider = window(lat, lon, WIDTH, HEIGHT, share=share)
         if wider.flat == view.flat and view.scale <= wider.scale * _HUB_WITHIN:
             view = wider
@@ -104,19 +103,24 @@ def _outside(places: Places, inside: FloatArray, report: Report) -> list[str]:
 def _hub(
     view: Window, places: Places, network: Network, found: Picture, taken: list[_Box]
 ) -> list[str]:
-    """Return the hub's mark, or an arrow to where it lies, with words."""
-    hub = network.hub
-    if hub.lat is None or hub.lon is None:
+    """Return the mark of each hub, or an arrow to where it lies, with words."""
+    placed = network.hub_places
+    if not placed:
         found.notes.append("The hub's place is not given, so it is not in the picture.")
-        return []
-    at = view.at(np.array([hub.lat]), np.array([hub.lon]))
+    return [mark for hub in placed for mark in _one_hub(view, places, hub, found, taken)]
+
+
+def _one_hub(
+    view: Window, places: Places, hub: tuple[float, float], found: Picture, taken: list[_Box]
+) -> list[str]:
+    at = view.at(np.array([hub[0]]), np.array([hub[1]]))
     x, y = at[0].tolist()
     if view.inside(at)[0]:
         taken.append(_around((x, y), 9, 9))
         return [marks.hub((x, y)), _name((x, y), "Hub", taken, "strong")]
     middle = (WIDTH / 2, HEIGHT / 2)
     edge = _edge(middle, (x, y))
-    km = distance_km((float(np.mean(places.lat)), view.lon), (hub.lat, hub.lon))
+    km = distance_km((float(np.mean(places.lat)), view.lon), hub)
     words = f"Hub, {amount(round(km, -1), 'km', 0)} away"
     taken.append(_around(edge, 12, 12))
     found.notes.append(f"{words}: it is not in the picture.")

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from siteplan.jobs.opened import find, opened
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.beams.assign import candidates
@@ -18,43 +16,25 @@ from siteplan.planning.beams.settings import settings
 from siteplan.planning.plan import make_plan
 from siteplan.planning.site_budget import site_budgets
 from siteplan.results import Plan
+from tests.planning.beams.two import EAST, WEST, sites_and_network, with_beams
 
-SAMPLE = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
 TODAY = dt.date(2026, 1, 1)
-#: Two beams that overlap, with carriers and a hub of their own.
-WEST: dict[str, Any] = {
-    "name": "west", "lat": -5.5, "lon": -66.5, "major_deg": 2.0, "minor_deg": 1.4,
-    "outbound": {"satellite_eirp_dbw": 50.0},
-    "inbound": {"satellite_g_t_db_k": 2.5, "sfd_dbw_m2": -90.0},
-}  # fmt: skip
-EAST: dict[str, Any] = {
-    "name": "east", "lat": -4.0, "lon": -60.5, "major_deg": 2.0, "minor_deg": 1.4,
-    "outbound": {"satellite_eirp_dbw": 47.5, "downlink_ghz": 12.3,
-                 "downlink_polarization": "horizontal"},
-    "hub": {"lat": -1.45, "lon": -48.5},
-}  # fmt: skip
 OTHERS = ("other_beam", "other_beam_antenna_m", "other_beam_buc_w", "other_beam_margin_db")
 
 
 @pytest.fixture(scope="module")
 def sample() -> tuple[Sites, Network]:
-    project, network = find(SAMPLE)
-    return opened(project, network).site_list.sites, network
-
-
-def with_beams(network: Network, *beams: dict[str, Any], **over: Any) -> Network:
-    given = {k: getattr(network, k) for k in network.model_fields_set}
-    return Network.model_validate({**given, "beams": list(beams), **over})
+    return sites_and_network()
 
 
 def planned(sites: Sites, network: Network, **options: Any) -> Plan:
     return make_plan(sites, network, today=TODAY, **options)
 
 
-def same(found: Plan, expected: Plan, rows: Any = slice(None), without: set[str] = frozenset()) -> None:  # type: ignore[assignment]
+def same(found: Plan, expected: Plan) -> None:
     for name, values in expected.columns.items():
-        if name not in {"beam", *OTHERS, "source_row"} | without:
-            np.testing.assert_array_equal(found.columns[name][rows], values, err_msg=name)
+        if name not in {"beam", *OTHERS}:
+            np.testing.assert_array_equal(found.columns[name], values, err_msg=name)
 
 
 def test_one_beam_for_all_is_the_plan_without_beams(sample: tuple[Sites, Network]) -> None:

@@ -1,0 +1,138 @@
+"""A project with many beams: in parts, as coverage, as a site, as a budget and as built."""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from siteplan.api import asbuilt_project, budget_project, coverage_project, plan_project
+from siteplan.inputs.returned import COLUMNS
+from siteplan.jobs.parts import spread
+from siteplan.results import Plan
+from tests.planning.beams.two import SAMPLE
+
+BEAMS = """
+[[beams]]
+name = "west"
+lat = -5.5
+lon = -66.5
+major_deg = 2.0
+minor_deg = 1.4
+outbound = { satellite_eirp_dbw = 50 }
+inbound = { satellite_g_t_db_k = 2.5, sfd_dbw_m2 = -90 }
+
+[[beams]]
+name = "east"
+area = "east.geojson"
+outbound = { satellite_eirp_dbw = 47.5, downlink_ghz = 12.3 }
+inbound = { symbol_rate_msps = 0.512, uplink_polarization = "circular" }
+hub = { lat = -1.45, lon = -48.5 }
+
+[regulation]
+masks = ["47cfr25_ku"]
+"""
+EAST = """{"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {},
+"geometry": {"type": "Polygon", "coordinates": [[[-66, -8], [-55, -8], [-55, 0], [-66, 0],
+[-66, -8]]]}}]}"""
+#: What a plan in parts may tell of otherwise than a whole one.
+SUMMARY = ("sites", "beams", "in_no_beam", "verdict", "counts", "fewest", "licence", "link")
+QUIET = {"with_map": False, "with_sheets": False}
+
+
+@pytest.fixture(scope="module")
+def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("sample") / "river"
+    shutil.copytree(SAMPLE, folder)
+    (folder / "east.geojson").write_text(EAST, encoding="utf-8")
+    with (folder / "network.toml").open("a", encoding="utf-8") as file:
+        file.write(BEAMS)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def whole(project: Path) -> Plan:
+    plan = plan_project(project, project.parent / "whole", **QUIET).plan
+    assert plan is not None
+    return plan
+
+
+def test_the_sample_has_sites_in_both_in_several_and_in_none(whole: Plan) -> None:
+    """Else the rest of this file would say little."""
+    beam, other = whole.columns["beam"], whole.columns["other_beam"]
+    assert min((beam == name).sum() for name in ("west", "east", "")) > 3
+    assert (other != "").sum() > 3
+
+
+def test_parts_give_the_whole_bit_for_bit(
+    project: Path, whole: Plan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(spread, "PART_SITES", 25)
+    parts = plan_project(project, tmp_path / "parts", workers=0, tables=("csv",), **QUIET)
+    assert parts.plan is not None
+    assert list(parts.plan.columns) == list(whole.columns)
+    for name, values in whole.columns.items():
+        np.testing.assert_array_equal(parts.plan.columns[name], values, err_msg=name)
+    assert parts.plan.facts.remedies == whole.facts.remedies
+    for name in ("sites.csv", "kit.csv", "sun.csv", "regulation/types.csv", "regulation/sites.csv"):
+        assert (parts.folder / name).read_bytes() == (
+            project.parent / "whole" / name
+        ).read_bytes(), name
+    again = plan_project(project, tmp_path / "again", **QUIET).summary
+    assert {k: parts.summary.get(k) for k in SUMMARY} == {k: again.get(k) for k in SUMMARY}
+
+
+def test_the_licence_has_the_stations_of_every_beam_s_carriers(project: Path, whole: Plan) -> None:
+    with (project.parent / "whole" / "regulation" / "types.csv").open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    hubs = [row for row in rows if row["kind"] == "hub"]
+    assert [row["beams"] for row in hubs] == ["west", "east"]
+    assert {row["symbol_rate_msps"] for row in rows if row["beams"] == "east"} >= {"0.512000"}
+    sites = sum(int(row["sites"]) for row in rows if row["kind"] == "terminal")
+    assert sites == (~np.isnan(whole.columns["off_axis_margin_db"])).sum()
+
+
+def test_transits_are_told_of_both_hubs(project: Path, whole: Plan) -> None:
+    assert {of["hub"] for of in whole.facts.hub_sun} == {"Hub of west", "Hub of east"}
+    text = (project.parent / "whole" / "sun.csv").read_text(encoding="utf-8")
+    assert "Hub of west" in text
+    assert "Hub of east" in text
+
+
+def test_budgets_close_on_the_margins_of_the_plan(project: Path, whole: Plan) -> None:
+    for name in ("west", "east"):
+        i = int(np.flatnonzero(whole.columns["beam"] == name)[0])
+        budget = budget_project(project, str(whole.columns["site_id"][i]))
+        assert budget.margin_db == pytest.approx(whole.columns["margin_db"][i], abs=1e-9)
+
+
+def test_a_site_in_a_beam_is_accepted_as_any(project: Path, whole: Plan) -> None:
+    c = whole.columns
+    path = project.parent / "returned.csv"
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, COLUMNS)
+        writer.writeheader()
+        for name in ("west", "east"):
+            i = int(np.flatnonzero((c["beam"] == name) & ~np.isnan(c["expected_c_n_db"]))[0])
+            row = {k: c[k][i] for k in ("site_id", "lat", "lon")}
+            writer.writerow(row | {"c_n_db": round(float(c["expected_c_n_db"][i]), 1)})
+    found = asbuilt_project(project, path).columns
+    np.testing.assert_allclose(found["c_n_difference_db"], 0, atol=0.06)
+    isolation = ["isolation" in told.lower() for told in found["findings"].tolist()]
+    assert isolation == [True, False], "a circular feed has none to measure"
+
+
+def test_coverage_is_that_of_a_site_with_the_reference_kit_in_its_beam(
+    project: Path, whole: Plan, tmp_path: Path
+) -> None:
+    covered = coverage_project(project, tmp_path / "cover", step_deg=2.0).coverage
+    lat, lon = covered.grid.points
+    dish = covered.columns["required_antenna_m"].ravel()
+    inside = ~np.isnan(dish)
+    assert inside.any()
+    assert not inside.all()
+    outside = (lon < -75) | (lon > -50)
+    assert not inside[outside].any(), "no beam reaches there"
