@@ -103,12 +103,14 @@ class Trial:
     def terminate(self, number: int) -> None:
         """End a command with SIGTERM: it sweeps what it began."""
         name = self.chance.choice(list(COMMANDS))
+        before = set(self._hidden())  # of a kill: who is ended while still starting sweeps nothing
         running = self._start(name)
         time.sleep(self.chance.uniform(0.3, 3.5))
         running.terminate()
         running.wait()
         self._look(f"SIGTERM {number} of {name}")
-        self.lost += [f"SIGTERM {number} of {name} left {path}" for path in self._hidden()]
+        left = (path for path in self._hidden() if path not in before)
+        self.lost += [f"SIGTERM {number} of {name} left {path}" for path in left]
 
     def together(self, number: int, runs: int) -> None:
         """Run several commands at once: each ends well or is turned away."""

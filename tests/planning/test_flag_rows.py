@@ -107,7 +107,7 @@ def test_every_sentence_of_flags_has_a_row() -> None:
     # What the core is, and what clad steel would do, no flag: see site/test_cable.py.
     known -= {k for k in known if k.startswith(("cable.core.", "cable.steel."))}
     known -= {"cable.starved.clad_steel", "cable.apart.clad_steel"}  # another network
-    known -= {k for k in known if k.split(".")[1] in OF_OTHER_KEYS} | {"no_fit.coarse"}
+    known -= {k for k in known if k.split(".")[1] in OF_OTHER_KEYS}
     # No flag of their own: what the fields of the kit say, in the tests of no kit.
     mends = {row.key for row in MENDS} - rows
     free = {"flag.power_share.free"}  # another network: see link/test_drive.py

@@ -93,7 +93,7 @@ def show_site(plan: Plan) -> None:
     if values.has_kit:
         print("\nSun behind the satellite")
         _lines(plan, [name for name in SUN if name in plan.columns])
-        print(f"  {label('timezone'):<28}{zone_named(plan, zone_of(plan, 0))}")
+        print(f"  {label('timezone'):<27} {zone_named(plan, zone_of(plan, 0))}")
     whose = f" and {values['tried_buc_w']}, tried and not planned" if pair else ""
     print(f"\nMargin with each antenna{whose}")
     _antennas(plan)
