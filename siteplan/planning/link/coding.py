@@ -57,7 +57,7 @@ def information_rate_kbit_s(carrier: Carrier) -> float | None:
     return float(rate_kbit_s(carrier.symbol_rate_msps * 1e6, bits, carrier.frame_efficiency))
 
 
-def ladder(table: str, carrier: Carrier) -> tuple[Modcod, ...]:
+def usable(table: str, carrier: Carrier) -> tuple[Modcod, ...]:
     """Return the MODCODs that an adaptive carrier may use, the most robust first.
 
     Those that carry no more than another one that needs no more are left out: what is left rises
@@ -78,7 +78,7 @@ def ladder(table: str, carrier: Carrier) -> tuple[Modcod, ...]:
     NetworkError
         If a name of ``modcods`` or ``max_modcod`` is not one of the waveform's, or if none is left.
     """
-    own = [_named(table, "modcods", carrier, name) for name in carrier.modcods] or _alike(carrier)
+    own = [_named(table, "modcods", carrier, name) for name in carrier.modcods] or alike(carrier)
     if carrier.max_modcod is not None:
         most = _named(table, "max_modcod", carrier, carrier.max_modcod)
         own = [m for m in own if m.efficiency <= most.efficiency]
@@ -106,7 +106,7 @@ def undominated(those: list[Modcod]) -> tuple[Modcod, ...]:
     return tuple(kept)
 
 
-def _alike(carrier: Carrier) -> list[Modcod]:
+def alike(carrier: Carrier) -> list[Modcod]:
     """Return the MODCODs of a waveform in bursts of the length of the carrier's own."""
     short = find_modcod(carrier.waveform, carrier.modcod or "").name.endswith(_SHORT)
     return [m for m in modcods(carrier.waveform) if m.name.endswith(_SHORT) == short]
@@ -128,7 +128,7 @@ def check(table: str, carrier: Carrier) -> None:
     Raises
     ------
     NetworkError
-        As in `ladder`.
+        As in `usable`.
     """
     if carrier.adaptive or carrier.modcods or carrier.max_modcod is not None:
-        ladder(table, carrier)
+        usable(table, carrier)

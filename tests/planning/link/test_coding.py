@@ -34,12 +34,12 @@ def test_adaptive_changes_no_fixed_rate() -> None:
 
 
 def names(carrier: Outbound | Inbound) -> list[str]:
-    return [m.name for m in coding.ladder("outbound", carrier)]
+    return [m.name for m in coding.usable("outbound", carrier)]
 
 
 def test_all_of_the_waveform_but_those_that_another_betters() -> None:
     """DVB-S2 (EN 302 307-1 table 13) has six that need more and carry no more."""
-    found = coding.ladder("outbound", Outbound())
+    found = coding.usable("outbound", Outbound())
     dominated = {"QPSK 8/9", "8PSK 5/6", "8PSK 8/9", "8PSK 9/10", "16APSK 8/9", "16APSK 9/10"}
     everyone = {m.name for m in coding.modcods("DVB-S2")}
     assert everyone - {m.name for m in found} == dominated
