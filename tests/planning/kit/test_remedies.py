@@ -313,9 +313,7 @@ def test_no_modcod_for_linear_channels_is_named_in_place_of_another() -> None:
 
     def below(modcod: str) -> list[str]:
         carrier = {"waveform": "DVB-S2X", "modcod": modcod}
-        network = Network.model_validate(
-            {"satellite": {"longitude_deg": 0}, "outbound": carrier}
-        )
+        network = Network.model_validate({"satellite": {"longitude_deg": 0}, "outbound": carrier})
         rungs = ladder(network.outbound)
         assert rungs is not None
         return [m.name for m in rungs.down]
