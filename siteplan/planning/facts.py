@@ -10,7 +10,7 @@ from siteplan.answers import Licence
 from siteplan.answers.beams import BeamFacts
 from siteplan.messages import english
 from siteplan.planning import hub, tuning
-from siteplan.planning.link import mispointing, whatif
+from siteplan.planning.link import coding, mispointing, whatif
 from siteplan.planning.report import licences
 from siteplan.planning.setting import Setting
 from siteplan.planning.site import sky, sun, tables
@@ -65,6 +65,7 @@ def _cautions(passes: Sequence[Setting], asked: Sequence[Licence | None]) -> Ite
         yield from hub.cautions(shared.hub, network)
         yield from mispointing.cautions(network)
         yield from tuning.cautions(tuning.tuning(network), network)
+        yield from coding.cautions(network)
         yield from licences.cautions(licence, network)
 
 

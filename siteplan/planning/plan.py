@@ -29,6 +29,7 @@ from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import (
     availability,
     budget,
+    coding,
     ends,
     outage,
     weather,
@@ -270,13 +271,18 @@ def plan_piece(
     built = build(sites, seen, kitted, around, shared)
     raised = _raised(seen, compass, kitted, built, shared)
     texts, once = _texts(sites, kitted, built, raised, shared.network)
-    steps = (*seen.steps, compass, *kitted.steps, *built.steps)
+    sizing, known = kitted.sizing, None
+    if tabled[0]:
+        known = whatif.site_margins_db(sizing.ways)
+    margins = sizing.outbound_margin_db, sizing.inbound_margin_db
+    coded = coding.coding(sizing.ways, margins, sizing.given["kit"], known)
+    steps = (*seen.steps, compass, *kitted.steps, coded, *built.steps)
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     if (offered := prices(shared.network)).any_price:
         columns = with_step(columns, site_costs(columns, offered))
     extra: Columns = {}
-    if tabled[0]:
-        extra |= whatif.tables(kitted.sizing.ways, kitted.split, seen.p_pct)
+    if known is not None:
+        extra |= whatif.tables(sizing.ways, kitted.split, seen.p_pct, known)
     if tabled[1]:
         pack = _pack_tables(seen.at, built, shared)
         extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)

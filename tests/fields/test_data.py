@@ -28,7 +28,7 @@ from siteplan.fields import (
 FOLDER = Path(siteplan.fields.__file__).parent
 FILES = ("fields.csv", "flags.csv", "columns.csv", "methods.csv", "glossary.csv")
 GROUPS = (
-    *("site", "geometry", "climate", "sizing", "link", "interference", "licence"),
+    *("site", "geometry", "climate", "sizing", "link", "coding", "interference", "licence"),
     *("decisions", "mount", "sky", "cable"),
     *("cost", "exposure", "sun", "pointing", "as built"),
 )
@@ -42,6 +42,7 @@ UNITS = (
         "m/s",
         "mm/h",
         "min",
+        "kbit/s",
         "%",
         "W",
         "V",

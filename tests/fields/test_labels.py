@@ -32,12 +32,13 @@ DECIMALS = {
     "dBm": 1,
     "W/m2": 1,
     "min": 1,
+    "kbit/s": 1,
 }
 OTHER_DECIMALS = {
     ("", 2): ("fixed_efficiency site_cost"),
     ("%", 4): (
         "outbound_site_outage_pct outbound_hub_outage_pct inbound_site_outage_pct "
-        "inbound_hub_outage_pct"
+        "inbound_hub_outage_pct outbound_no_service_pct inbound_no_service_pct"
     ),
     ("V", 2): ("measured_buc_voltage_v"),
     ("W", 0): ("buc_dc_w"),
@@ -79,7 +80,7 @@ SHORTER = {
     *("fixed_buc_backoff_db", "cable_clad_steel", "measured_buc_voltage_v"),
     "buc_voltage_difference_v",
 }
-ABBREVIATIONS = {"BUC", "EIRP", "IFL", "UTC"}
+ABBREVIATIONS = {"BUC", "EIRP", "IFL", "MODCOD", "UTC"}
 
 
 def test_figures_of_a_unit_are_told_alike() -> None:

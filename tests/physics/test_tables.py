@@ -39,10 +39,17 @@ def burst(name):
     return 536 if name.endswith(" short") else 1616
 
 
+def table_20a(name):
+    """The rows that were read by the table's number."""
+    modulation, rate = name.split()
+    high = int(modulation.removesuffix("APSK").removesuffix("PSK").replace("Q", "4")) >= 32
+    return " table 20a" if high or rate.endswith("-L") else ""
+
+
 #: Where the thresholds of each waveform come from; a burst's length is in its name.
 SOURCES = {
     "DVB-S2;DVB-S2X": lambda name: "EN 302 307-1 table 13; normal frames of 64800 bits; PER 1e-7",
-    "DVB-S2X": lambda name: "EN 302 307-2; normal frames of 64800 bits",
+    "DVB-S2X": lambda name: f"EN 302 307-2{table_20a(name)}; normal frames of 64800 bits",
     "DVB-RCS2": lambda name: f"EN 301 545-2; bursts of {burst(name)} symbols; PER 1e-5",
 }
 

@@ -1,14 +1,15 @@
-"""Keys with which every field of interference and of limits counts, too faint to decide a kit."""
+"""Keys with which each field of interference, limits and coding counts, and none decides a kit."""
 
 from __future__ import annotations
 
 from typing import Any
 
-#: A neighbour with earth stations, something on the other polarization, and a mask far above.
+#: A neighbour with earth stations, something on the other polarization, a mask far above, and
+#: MODCODs that follow the weather.
 FAINT: dict[str, Any] = {
     "neighbours": [{"longitude_deg": -55.0, "downlink_level_db": -20, "uplink_dbw_40khz": -60}],
-    "outbound": {"cross_polar_level_db": -20},
-    "inbound": {"cross_polar_level_db": -20},
+    "outbound": {"cross_polar_level_db": -20, "adaptive": True},
+    "inbound": {"cross_polar_level_db": -20, "adaptive": True},
     "regulation": {"masks": ["own"]},
     "masks": [{"name": "own", "reference_khz": 40, "segments": [[2, 180, 60, 25]]}],
 }

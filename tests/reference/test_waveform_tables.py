@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from scipy.optimize import brentq
@@ -40,6 +42,16 @@ EN_302_307_2_EFFICIENCIES = {
     **{"16APSK 26/45": 2.281645, "16APSK 3/5": 2.370043, "16APSK 28/45": 2.458441},
     **{"16APSK 23/36": 2.524739, "16APSK 25/36": 2.745734, "16APSK 13/18": 2.856231},
     **{"16APSK 7/9": 3.077225, "16APSK 77/90": 3.386618},
+    **{"8APSK 5/9-L": 1.647211, "8APSK 26/45-L": 1.713601},
+    **{"16APSK 1/2-L": 1.972253, "16APSK 8/15-L": 2.104850, "16APSK 5/9-L": 2.193247},
+    **{"16APSK 3/5-L": 2.370043, "16APSK 2/3-L": 2.635236},
+    # Another transcription has 3.291954, which no frame of 13050 symbols gives.
+    **{"32APSK 2/3-L": 3.289502, "32APSK 32/45": 3.510192, "32APSK 11/15": 3.620536},
+    **{"32APSK 7/9": 3.841226, "64APSK 32/45-L": 4.206428, "64APSK 11/15": 4.338659},
+    **{"64APSK 7/9": 4.603122, "64APSK 4/5": 4.735354, "64APSK 5/6": 4.933701},
+    **{"128APSK 3/4": 5.163248, "128APSK 7/9": 5.355556},
+    **{"256APSK 29/45-L": 5.065690, "256APSK 2/3-L": 5.241514, "256APSK 31/45-L": 5.417338},
+    **{"256APSK 32/45": 5.593162, "256APSK 11/15-L": 5.768987, "256APSK 3/4": 5.900855},
 }
 
 
@@ -54,6 +66,12 @@ EN_302_307_2 = """
     -2.85 -2.03 0.22 1.45
     6.12 7.02 7.49
     7.51 7.80 8.10 8.38 9.27 9.71 10.65 11.99
+    4.73 5.13
+    5.97 6.55 6.84 7.41 8.43
+    11.10 11.75 12.17 13.05
+    13.98 14.81 15.47 15.87 16.55
+    17.73 18.53
+    16.98 17.24 18.10 18.59 18.84 19.57
 """
 EN_301_545_2 = """
     -0.51 1.71 3.69 4.73 5.94 7.49 8.77 10.23 10.72 12.04
@@ -102,8 +120,10 @@ def test_s2x_efficiencies_equal_the_transcribed_table():
 def test_s2x_efficiency_is_the_frame_s():
     # User bits are whole: the efficiency times the frame's symbols, header's 90 with them, plus the
     # 80 bits of the baseband header, is a whole number of bits, BCH parity under the code's rate.
+    # A frame fills whole slots of 90 symbols: 128APSK's does not, and is filled up.
     for m in modcods("DVB-S2X"):
-        bits = m.efficiency * (64_800 / m.bits_per_symbol + 90) + 80
+        slots = math.ceil(64_800 / m.bits_per_symbol / 90)
+        bits = m.efficiency * (90 * slots + 90) + 80
         assert abs(bits - round(bits)) < 0.02, m.name  # the efficiency is given to 6 decimals
         assert 64_800 * m.code_rate - round(bits) in (128, 160, 192), m.name
 

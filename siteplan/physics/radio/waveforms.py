@@ -2,7 +2,7 @@
 
 Thresholds are the standards' ideal Es/N0 in white noise: they always need an implementation
 loss on top. Efficiencies are without pilots. ``modcods.csv`` holds them, row by row with its
-source: EN 302 307-1, a selection of what EN 302 307-2 adds, and EN 301 545-2 (return link, bits
+source: EN 302 307-1, what EN 302 307-2 adds at normal frames, and EN 301 545-2 (return link, bits
 of a burst over its symbols, preamble, pilots and postamble inside). They were read in copies
 that cite the standards, not in the standards themselves.
 """
@@ -18,6 +18,9 @@ from numpy.typing import ArrayLike
 
 from siteplan.arrays import FloatArray
 from siteplan.physics.tables import number, read_rows
+
+#: How the names of EN 302 307-2's MODCODs for linear channels end.
+LINEAR = "-L"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +38,15 @@ class Modcod:
     code_rate: float
     es_n0_db: float
     efficiency: float
+
+    @property
+    def linear(self) -> bool:
+        """Whether it is made for linear channels: its ring radii ask for an amplifier far back.
+
+        On a satellite's amplifier near saturation it needs up to 2.7 dB more than its threshold
+        in white noise (EN 302 307-2 table 20a, second column; read in a copy).
+        """
+        return self.name.endswith(LINEAR)
 
 
 def waveforms() -> tuple[str, ...]:
@@ -202,12 +214,12 @@ def _tables() -> dict[str, tuple[Modcod, ...]]:
 
 
 def _modcod(waveform: str, row: dict[str, str]) -> Modcod:
-    """Return the MODCOD of a row: the code's rate is the second word of its name."""
+    """Return the MODCOD of a row: the code's rate begins the second word of its name."""
     return Modcod(
         waveform=waveform,
         name=row["name"],
         bits_per_symbol=int(row["bits_per_symbol"]),
-        code_rate=number(row["name"].split()[1]),
+        code_rate=number(row["name"].split()[1].removesuffix(LINEAR)),
         es_n0_db=number(row["es_n0_db"]),
         efficiency=number(row["efficiency"]),
     )

@@ -9,7 +9,7 @@ import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.network import Carrier
-from siteplan.physics.radio.waveforms import Modcod, find_modcod, modcods
+from siteplan.physics.radio.waveforms import Modcod, find_modcod
 from siteplan.planning.kit.needy import (
     LEAST_GAIN_DB,
     Case,
@@ -20,6 +20,7 @@ from siteplan.planning.kit.needy import (
     under,
 )
 from siteplan.planning.kit.shortfall import control_db
+from siteplan.planning.link.coding import alike, undominated
 from siteplan.planning.link.outage import margin_db, outage_pct
 from siteplan.planning.link.ways import inbound, outbound
 
@@ -33,7 +34,6 @@ _TARGET_STEPS_PCT = ((0.01, 0.001), (0.1, 0.01), (1.0, 0.1), (5.0, 0.5), (100.0,
 USUAL_CONTROL_DB = 10.0
 #: The most power control that a plan takes [dB]: the range of the network file.
 MOST_CONTROL_DB = 30.0
-_SHORT = " short"
 
 
 def settings(x: Case) -> Iterator[Found]:
@@ -81,20 +81,17 @@ def ladder(carrier: Carrier) -> Ladder | None:
     """Return the MODCODs under a carrier's own; None where it gives a threshold instead.
 
     Those that carry less than another one that needs no more are left out, and so are bursts of
-    another length.
+    another length, and MODCODs for linear channels where the carrier's own is none.
     """
     if carrier.es_n0_db is not None or carrier.eb_n0_db is not None:
         return None
     now = find_modcod(carrier.waveform, carrier.modcod or "")
-    alike = [
-        m for m in modcods(carrier.waveform) if m.name.endswith(_SHORT) == now.name.endswith(_SHORT)
-    ]
-    lower = [m for m in alike if m.es_n0_db < now.es_n0_db and m.efficiency < now.efficiency]
-    best = [
-        m for m in lower
-        if not any(o.es_n0_db <= m.es_n0_db and o.efficiency > m.efficiency for o in lower)
+    lower = [
+        m for m in alike(carrier)
+        if m.es_n0_db < now.es_n0_db and m.efficiency < now.efficiency
+        and (now.linear or not m.linear)
     ]  # fmt: skip
-    return Ladder(now, tuple(sorted(best, key=lambda m: -m.es_n0_db)))
+    return Ladder(now, undominated(lower)[::-1])
 
 
 def _modcod(x: Case, way: str, limits: BoolArray) -> Iterator[Found]:

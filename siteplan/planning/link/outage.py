@@ -294,15 +294,21 @@ class _Asked:
 
 def outage_pct(way: Way, level_db: float) -> FloatArray:
     """Return the outage (n,) [%] of a level [dB]: both ends', summed, or by the fixed split."""
-    site = site_outage_pct(way, level_db)
-    share = fixed_share(way)
     level = np.full(len(way.link), level_db)
+    return both_ends_pct(way, level, site_outage_pct(way, level_db))
+
+
+def both_ends_pct(way: Way, level_db: FloatArray, site_pct: FloatArray) -> FloatArray:
+    """Return the outage (n,) [%] of levels (n,) [dB], given that of the sites' end (n,) [%]."""
+    share = fixed_share(way)
     if share is None:
-        return site + way.hub_outage_pct(level)
+        return site_pct + way.hub_outage_pct(level_db)
     if share == 0:
-        return np.where(way.clear_db < level_db, np.inf, site)
-    hub = way.hub_outage_pct(level) / share
-    return np.maximum(hub, site / (1 - share)) if share < 1 else np.where(site == 0, hub, np.inf)
+        return np.where(way.clear_db < level_db, np.inf, site_pct)
+    hub = way.hub_outage_pct(level_db) / share
+    if share == 1:
+        return np.where(site_pct == 0, hub, np.inf)
+    return np.maximum(hub, site_pct / (1 - share))
 
 
 @dataclass(frozen=True, eq=False)

@@ -39,14 +39,19 @@ DIRECTIONS: Final = ("outbound", "inbound")
 STEPS: Final = ("hop", "interference", "attenuation", "noise", "hub")
 
 
-def tables(ways: tuple[Outbound, Inbound], split: Shares, p_pct: FloatArray
-           ) -> dict[str, FloatArray]:  # fmt: skip
+def tables(
+    ways: tuple[Outbound, Inbound],
+    split: Shares,
+    p_pct: FloatArray,
+    known_db: FloatArray | None = None,
+) -> dict[str, FloatArray]:
     """Return the tables of n sites by name, sites along axis 0.
 
-    ``split`` is how the target's outages ``p_pct`` (n,) [%] fall on the two ends.
+    ``split`` is how the target's outages ``p_pct`` (n,) [%] fall on the two ends, ``known_db``
+    what `site_margins_db` gives, where that is known.
     """
     found = {
-        MARGINS: site_margins_db(ways),
+        MARGINS: site_margins_db(ways) if known_db is None else known_db,
         CLEAR: clear_db(ways),
         BUDGET: budget_db(ways, split, p_pct),
     }

@@ -306,3 +306,18 @@ def test_modcods_below_are_the_next_ones_down() -> None:
     assert [m.name for m in out.down[:3]] == ["QPSK 5/6", "QPSK 4/5", "QPSK 3/4"]
     assert [m.name for m in back.down] == ["QPSK 2/3 short", "QPSK 1/2 short", "QPSK 1/3 short"]
     assert round(out.less_pct(0), 1) == round(100 * (1 - 1.654663 / 1.779991), 1)
+
+
+def test_no_modcod_for_linear_channels_is_named_in_place_of_another() -> None:
+    """EN 302 307-2 table 20a: 16APSK 8/15-L needs 6.55 dB and carries more than 8PSK 2/3."""
+
+    def below(modcod: str) -> list[str]:
+        carrier = {"waveform": "DVB-S2X", "modcod": modcod}
+        network = Network.model_validate({"satellite": {"longitude_deg": 0}, "outbound": carrier})
+        rungs = ladder(network.outbound)
+        assert rungs is not None
+        return [m.name for m in rungs.down]
+
+    assert below("8PSK 25/36")[:2] == ["8PSK 2/3", "8PSK 23/36"]
+    assert not any(name.endswith("-L") for name in below("256APSK 3/4"))
+    assert below("16APSK 5/9-L")[0] == "16APSK 8/15-L"

@@ -17,6 +17,7 @@ from siteplan.network.beams.contours import Direction
 from siteplan.physics.constants import BOLTZMANN_DBW_K_HZ
 from siteplan.physics.radio.antennas import gain_dbi
 from siteplan.physics.radio.carrier import CarrierPlan
+from siteplan.physics.radio.waveforms import find_modcod
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.ends import Dish
 from siteplan.planning.link.lines.terms import Known, Sky, part
@@ -225,8 +226,11 @@ def total(
 def _threshold(known: Known, told: Carrier, table: str, threshold_db: float) -> BudgetLine:
     """Return the threshold, by its MODCOD, its Es/N0 or its Eb/N0."""
     key = next(k for k in ("es_n0_db", "eb_n0_db", "modcod") if getattr(told, k) is not None)
+    kind = key.removesuffix("_db")
+    if key == "modcod" and find_modcod(told.waveform, told.modcod or "").linear:
+        kind = "linear"
     source = known.words(
-        f"budget.from.{key.removesuffix('_db')}_threshold",
+        f"budget.from.{kind}_threshold",
         waveform=told.waveform,
         modcod=told.modcod,
         standard=STANDARDS[told.waveform],
