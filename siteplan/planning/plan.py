@@ -19,6 +19,8 @@ from siteplan.network import Network
 from siteplan.planning import flags, hub, place, tuning
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
 from siteplan.planning.cost.sites import site_costs
+from siteplan.planning.gateway.heard import heard
+from siteplan.planning.gateway.result import hubs_of
 from siteplan.planning.kit import everywhere, nearmiss, needy, pick, remedies, shortfall
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import (
@@ -30,6 +32,7 @@ from siteplan.planning.link import (
     weather,
     whatif,
 )
+from siteplan.planning.link.hub import saturated
 from siteplan.planning.link.spectrum import interfered, licence, neighbours
 from siteplan.planning.report import licences
 from siteplan.planning.report.verdict import answered
@@ -111,8 +114,8 @@ class Built(NamedTuple):
 class Piece(NamedTuple):
     """The plan of a chunk of sites: result fields, tables where asked for, what would help.
 
-    ``once`` counts the sites of what is told once, ``fits`` the sites by which pairs fit them;
-    ``seen`` is kept where tables of what-if are wanted.
+    ``once`` counts the sites of what is told once, ``fits`` the sites by which pairs fit them,
+    ``heard`` what they say of their hub; ``seen`` is kept where tables of what-if are wanted.
     """
 
     columns: Columns
@@ -120,6 +123,7 @@ class Piece(NamedTuple):
     once: dict[str, int]
     remedies: tuple[Remedy, ...]
     fits: Counter[str]
+    heard: Counter[str]
     seen: Seen | None
 
 
@@ -208,6 +212,7 @@ def _raised(
     yield from availability.raised(of.achieved)
     yield from interfered.raised(of.others, of.sizing.kit.dish)
     yield from licence.raised(of.radiates, of.levels.power_cut_db)
+    yield from saturated.raised(of.sizing.ways[0].link, of.split)
     stands = built.stands
     yield from choice.raised(stands.chosen)
     yield from roof_frame.raised(stands.spot, stands.tried[roof_frame.ROOF.code], network)
@@ -253,7 +258,8 @@ def plan_piece(
         extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)
     help_ = mended(sites, seen, kitted, built.clears, shared)
     fitting = _fitting(sites, seen, built, shared)
-    return Piece(columns, extra, once, help_, fitting, seen if tabled[0] else None)
+    told = heard(kitted.sizing, kitted.split, seen.p_pct, shared.hub_sizes)
+    return Piece(columns, extra, once, help_, fitting, told, seen if tabled[0] else None)
 
 
 def _fitting(sites: Sites, seen: Seen, built: Built, shared: Setting) -> Counter[str]:
@@ -367,6 +373,7 @@ def make_plan(
         remarks=flags.told_once(once, len(sites), english()),
         remedies=tuple(remedy for p in pieces for remedy in p.remedies),
         pairs=pairs,
+        heard=tuple(sorted(sum((p.heard for p in pieces), Counter[str]()).items())),
         **everywhere.of_fits(_all_fits(pieces), shared.network),
     )
     result = Plan(
@@ -417,6 +424,7 @@ def _facts(shared: Setting, told: Facts, *, hub_sun: bool, skipped: bool) -> Fac
             *licences.cautions(asked, network),
         ),
         licence=asked,
+        hubs=hubs_of(shared, dict(told.heard), asked),
         whatif_p_pct=whatif.PERCENTAGES,
         whatif_hub_db=whatif.hub_curves_db(shared.hub, network),
         install_date=shared.install_date.isoformat(),

@@ -304,16 +304,19 @@ class _Handed:
         from siteplan.messages import english
         from siteplan.planning.cost.bill import bill
         from siteplan.planning.flags import told_once
+        from siteplan.planning.gateway.result import hubs_of
         from siteplan.planning.kit.everywhere import of_fits
         from siteplan.planning.report.licences import with_types
         from siteplan.planning.report.verdict import verdict_of
+        from siteplan.planning.setting import setting
 
         if self.small:
             plan = read_back(self.parts, self.order)
         else:
             assert self.example is not None
             plan = plan_of(self._task(self.example, Path(), 0))
-        once = counted.counts["told_once"]
+        once, heard = counted.counts["told_once"], counted.counts["heard"]
+        shared = setting(self.order.network, self.order.date)
         facts = replace(
             plan.facts,
             told_once=tuple(once.items()),
@@ -325,6 +328,8 @@ class _Handed:
             bill=bill(counted.takes, self.order.network),
             verdict=verdict_of(counted),
             licence=with_types(plan.facts.licence, counted.radiates, self.order.network),
+            heard=tuple(sorted(heard.items())),
+            hubs=hubs_of(shared, heard, plan.facts.licence),
             **of_fits(counted.counts["fits"], self.order.network),
         )
         return replace(plan, facts=facts)

@@ -29,12 +29,13 @@ NAMED, NAME_LENGTH = 3, 40
 #: How a site stands: served, and of those the ones that keep less than the reserve.
 SERVED, UNDER_RESERVE = "served", "under_reserve"
 #: What a summary counts: how sites stand, columns, how many mounts of each kind are provisional,
-#: unserved and tight sites by the change that would help them best, and the sites to equip by which
-#: pairs fit them.
+#: unserved and tight sites by the change that would help them best, the sites to equip by which
+#: pairs fit them, and what sites say of their hub.
 COUNTED = (
     "standing",
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
     *("limiting_direction", "limiting_end", "flags", "told_once", "best_remedy", "fits"),
+    "heard",
 )
 
 
@@ -107,6 +108,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "told_once": Counter(dict(plan.facts.told_once)),
             "best_remedy": _best(plan.facts.remedies),
             "fits": Counter(dict(plan.facts.fits)),
+            "heard": Counter(dict(plan.facts.heard)),
         },
         [(_place(order, i), worst_row(plan, i)) for i in first[:worst].tolist()],
         worst,

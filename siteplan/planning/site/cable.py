@@ -110,7 +110,7 @@ def demand(sites: Sites, link: Links, kit: Kit, network: Network) -> Demand:
     loss = link.site.free_space_db + link.site.down.gas_db + pointing
     at_lnb = (
         carrier.satellite_eirp_dbw - carrier.share_backoff_db - loss + gain
-    ) - network.terminal.rx_loss_db
+    ) - network.terminal.rx_loss_db - link.hub.short_db
     length = np.where(np.isnan(sites.cable_m), network.ifl.cable_m, sites.cable_m)
     held = licence.held(link, kit.dish, kit.buc_dbw)
     power = kit.buc_dbw if held is None else kit.buc_dbw - held.db
