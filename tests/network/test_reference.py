@@ -43,6 +43,7 @@ UNIT_OF_ENDING = {
     "_pct": "%",
     "_db": "dB",
     "_mm": "mm",
+    "_km": "km",
     "_pa": "Pa",
     "_kg": "kg",
     "_k": "K",
@@ -56,7 +57,7 @@ UNIT_OF_NAME = {
     **{"lat": "deg", "lon": "deg", "bits_per_symbol": "bit"},
     **dict.fromkeys(("efficiency", "roll_off", "hub_outage_share", "buc_efficiency"), ""),
     **dict.fromkeys(("force_coefficient", "lift_coefficient", "friction", "safety_factor"), ""),
-    **{"frame_base_ratio": "", "simultaneous_terminals": ""},
+    **{"frame_base_ratio": "", "simultaneous_terminals": "", "carriers": ""},
     # Money is the planner's own: no key names a currency.
     **dict.fromkeys(("price", *(row.key for row in ROWS if row.table == "costs")), ""),
 }

@@ -95,8 +95,8 @@ def _amplifier(of: HubResult) -> str:
     what = f"Of {amount(of.hpa_w, 'W')} that the hub has"
     if of.short_db > 0:
         return (
-            f"{what} {_number(of.short_db, 'dB')} are lacking for clear sky: each carrier is"
-            " weaker by that, and so is every margin outbound that rests on it."
+            f"{what} {_number(of.short_db, 'dB')} are missing in clear sky: each carrier is"
+            " weaker by that, and so is every margin outbound."
         )
     return (
         f"{what} {_number(of.headroom_db, 'dB')} are left for power control; the range used is"
@@ -109,14 +109,15 @@ def _rain(of: HubResult) -> str:
     left = f"{_number(of.up_left_db, 'dB')} left by power control"
     over = ""
     if of.saturated_sites:
-        over = f" At {of.saturated_sites} of the sites that it limits its fade exceeds the range."
+        over = f" At {of.saturated_sites} of those its fade goes beyond that range."
     return (
         f"Its rain takes {_share(of.outbound_pct)} of the year from the sites outbound (at most"
         f" {_share(of.outbound_most_pct)}) and {_share(of.inbound_pct)} inbound (at most"
         f" {_share(of.inbound_most_pct)}), at the median site. Then its uplink fades by"
         f" {_number(of.up_fade_db, 'dB')} ({left}), its downlink by"
-        f" {_number(of.down_fade_db, 'dB')}, noise included. It limits"
-        f" {of.hub_limited_sites} of {of.sites} sites outbound.{over}"
+        f" {_number(of.down_fade_db, 'dB')}, noise included. It, not the"
+        f" site's own rain, decides the outbound margin of {of.hub_limited_sites} of {of.sites}"
+        f" sites.{over}"
     )
 
 
