@@ -94,12 +94,10 @@ class HubResult(_Answer):
     tracking: bool
     deicing: Asked
     assumed: tuple[str, ...]
-    told: bool
 
     def to_json(self) -> dict[str, Any]:
         """Return the answer as plain data; what is not known is None."""
         data = asdict(self)
-        del data["told"]
         antennas = [_plain(each) for each in data.pop("antennas")]
         return {**_plain(data), "antennas": antennas}
 

@@ -38,7 +38,6 @@ from siteplan.planning.link.ends import (
     hub_tx_gain_dbi,
     power_of,
 )
-from siteplan.planning.link.hub.saturated import is_told
 from siteplan.planning.link.hub.sizes import Size
 from siteplan.planning.setting import Setting
 
@@ -158,9 +157,7 @@ def g_t_db_k(network: Network, hub: HubEnd, absorption_db: FloatArray) -> float:
     return float(noise.g_over_t_db(hub.gain_dbi, 0.0, system)[0])
 
 
-def _faded_g_t_db_k(
-    network: Network, hub: HubEnd, paths: HubPaths | None, p_pct: float
-) -> float:
+def _faded_g_t_db_k(network: Network, hub: HubEnd, paths: HubPaths | None, p_pct: float) -> float:
     """Return the hub's G/T [dB/K] under its sky at a share of the outage."""
     if paths is None or math.isnan(p_pct):
         return math.nan
@@ -202,7 +199,6 @@ def _station(network: Network) -> dict[str, Any]:
         "tracking": round(loss, 6) > TRACKING_FROM_DB,
         "deicing": deicing(network),
         "assumed": tuple(_assumed(network)),
-        "told": is_told(network) or bool(network.hub.antennas_m),
     }
 
 

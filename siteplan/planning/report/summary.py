@@ -40,7 +40,8 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
         How many sites there are, and how many are ``served``; the ``verdict`` in a few lines;
         ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
         limiting direction, flag and best remedy; ``worst`` sites with the reason; what each of the
-        ``hubs`` gives and loses; the ``fewest`` kinds that serve most sites; ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
+        ``hubs`` gives and loses; the ``fewest`` kinds that serve most sites; ``assumed`` figures;
+        ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
 

@@ -30,6 +30,8 @@ _DEICING = {
     "no": "no question of snow",
     "not known": "not known, since the hub is not placed",
 }
+#: The least share of time that fades are told for [%].
+_LEAST_PCT = 0.001
 
 
 def hub(shown: Shown) -> Section | None:
@@ -110,12 +112,13 @@ def _rain(of: HubResult) -> str:
     over = ""
     if of.saturated_sites:
         over = f" At {of.saturated_sites} of those its fade goes beyond that range."
+    least = " in 0.001 % of the year" if of.inbound_pct < _LEAST_PCT else ""
     return (
         f"Its rain takes {_share(of.outbound_pct)} of the year from the sites outbound (at most"
         f" {_share(of.outbound_most_pct)}) and {_share(of.inbound_pct)} inbound (at most"
         f" {_share(of.inbound_most_pct)}), at the median site. Then its uplink fades by"
         f" {_number(of.up_fade_db, 'dB')} ({left}), its downlink by"
-        f" {_number(of.down_fade_db, 'dB')}, noise included. It, not the"
+        f" {_number(of.down_fade_db, 'dB')}{least}, noise included. It, not the"
         f" site's own rain, decides the outbound margin of {of.hub_limited_sites} of {of.sites}"
         f" sites.{over}"
     )

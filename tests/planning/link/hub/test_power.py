@@ -1,4 +1,4 @@
-"""The hub's amplifier in the link: what it leaves of power control, and what it lacks, dB for dB."""
+"""The hub's amplifier in the link: what it leaves of power control, and what it lacks."""
 
 from __future__ import annotations
 
@@ -60,9 +60,7 @@ def test_an_amplifier_that_is_large_changes_no_bit() -> None:
     plain = planned(network(outbound=ALL_ON["outbound"], neighbours=ALL_ON["neighbours"]))
     hub = {"hpa_w": 5000, "carriers": 1, "tx_loss_db": 1, "hpa_backoff_db": 3, "diversity_km": 0,
            "diversity_bearing_deg": 12, "snow": True, "redundancy": "1:2"}  # fmt: skip
-    large = planned(
-        network(outbound=ALL_ON["outbound"], neighbours=ALL_ON["neighbours"], hub=hub)
-    )
+    large = planned(network(outbound=ALL_ON["outbound"], neighbours=ALL_ON["neighbours"], hub=hub))
     same(plain.columns, large.columns)
     same(plain.tables, large.tables)
     assert plain.facts.whatif_hub_db == large.facts.whatif_hub_db

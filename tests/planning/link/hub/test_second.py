@@ -1,4 +1,4 @@
-"""A second hub in the link: rain less its gain, at either frequency; none and 0 km change no bit."""
+"""A second hub in the link: rain less its gain, at either frequency; none changes no bit."""
 
 from __future__ import annotations
 
