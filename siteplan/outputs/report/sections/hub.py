@@ -16,6 +16,7 @@ from siteplan.outputs.report.blocks import (
     Text,
     Words,
     dish,
+    listed,
 )
 from siteplan.outputs.shown import DASH, amount
 
@@ -29,6 +30,14 @@ _DEICING = {
     "yes": "ask whoever runs the hub whether its dish is kept free of snow and ice",
     "no": "no question of snow",
     "not known": "not known, since the hub is not placed",
+}
+#: What the keys are of whose default the figures rest on.
+_ASSUMED = {
+    "hub.tx_loss_db": "line loss",
+    "hub.hpa_backoff_db": "back-off",
+    "hub.carriers": "number of carriers",
+    "hub.power_control_db": "range of power control",
+    "satellite.station_keeping_deg": "the satellite's motion",
 }
 #: The least share of time that fades are told for [%].
 _LEAST_PCT = 0.001
@@ -85,7 +94,7 @@ def _told(of: HubResult) -> Iterator[str]:
         f" {_number(of.tracking_loss_db, 'dB')}: {need}. De-icing: {_DEICING[of.deicing]}."
     )
     if of.assumed:
-        yield f"Assumed for this: {', '.join(of.assumed)}."
+        yield f"Given by nobody, and assumed for this: {listed([_ASSUMED[k] for k in of.assumed])}."
 
 
 def _carriers(of: HubResult) -> str:
