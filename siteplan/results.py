@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from siteplan.answers import Bill, Kind, KindSet, Licence, Remedy, Tuned, Verdict
 from siteplan.answers.beams import BeamFacts
+from siteplan.answers.hub import HubResult
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network
@@ -42,7 +43,8 @@ class Facts:
     ``pair_margin_db``. ``tuning`` is what the remotes receive and send, in that order. ``licence``
     is what a licence asks, None where no limit off axis is given. ``beams`` is what the sites of
     each of several beams share; ``hub_elevation_deg``, ``whatif_hub_db`` and ``tuning`` are then
-    those of the first.
+    those of the first. ``heard`` counts what the sites say of their hub
+    (``siteplan.planning.gateway.heard``), ``hubs`` has a result a gateway.
     """
 
     name: str = ""
@@ -72,6 +74,8 @@ class Facts:
     tuning: tuple[Tuned, ...] = ()
     verdict: Verdict | None = None
     licence: Licence | None = None
+    heard: tuple[tuple[str, int], ...] = ()
+    hubs: tuple[HubResult, ...] = ()
     beams: tuple[BeamFacts, ...] = ()
 
     def of_beam(self, name: str) -> BeamFacts | None:

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 MAP_SITES = 50_000
 #: Plans of more sites than this are written from their parts.
 READ_BACK_UP_TO = crew.PACK_UP_TO
+#: What each gateway gives and loses.
+HUB_NAME = "hub.json"
 #: The folder of what a licence asks, where limits off axis are given.
 REGULATION_NAME = "regulation"
 #: The plan as a workbook, and the most sites that one is written for.
@@ -308,6 +310,14 @@ def _regulation(made: Made, folder: Path) -> None:
     write_regulation(made.plan, folder / REGULATION_NAME, parts)
 
 
+def _hub(made: Made, folder: Path) -> None:
+    """Write what each gateway gives and loses."""
+    from siteplan.outputs.tables.files import write_json
+
+    gateways = [hub.to_json() for hub in made.plan.facts.hubs]
+    write_json({"gateways": gateways}, folder / HUB_NAME)
+
+
 def _summary(made: Made, folder: Path) -> None:
     from siteplan.outputs.tables.files import write_json
 
@@ -340,6 +350,7 @@ PRODUCTS: tuple[Product, ...] = (
         _workbook,
         "refused",
     ),
+    Product((HUB_NAME,), _always, _hub, "whole"),
     Product((REGULATION_NAME,), _regulated, _regulation, "joined"),
     Product(("map.html",), lambda made: made.job.asked.map, _map, "joined"),
     Product(("report.html",), lambda made: made.job.asked.report, _report, "joined"),

@@ -17,7 +17,7 @@ from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, 
 from siteplan.network.costs import Costs, MountPrice
 from siteplan.network.coverage import CoverageTable, OverlayFile
 from siteplan.network.general import General, Methods
-from siteplan.network.hub import Hub
+from siteplan.network.hub import Hub, check_diversity
 from siteplan.network.people import Contacts, Sheets
 from siteplan.network.rules import Rules
 from siteplan.network.satellite import Satellite
@@ -241,6 +241,11 @@ class Network(Table):
     @model_validator(mode="after")
     def _neighbours_apart(self) -> Self:
         check_positions(self.satellite.longitude_deg, self.neighbours)
+        return self
+
+    @model_validator(mode="after")
+    def _second_hub_holds(self) -> Self:
+        check_diversity(self.hub, self.outbound.uplink_ghz, self.inbound.downlink_ghz)
         return self
 
     @model_validator(mode="after")

@@ -21,6 +21,14 @@ class Satellite(Table):
         ge=-90,
         le=90,
     )
+    station_keeping_deg: float | None = key(
+        None,
+        "How far the satellite strays from its place in a day: half of its station-keeping box"
+        " (absent: 0.05; usual are 0.05 to 0.1)",
+        "deg",
+        ge=0,
+        le=5,
+    )
     neighbours_deg: tuple[float, ...] = key(
         (),
         "Orbital positions of neighbouring satellites, to tell them apart when pointing",

@@ -17,6 +17,7 @@ HEADING = "What it would take"
 #: What each kind of change is called where sites are counted by the best of theirs.
 WORDS: Mapping[str, str] = {
     "hub_control": "power control at the hub",
+    "hub_amplifier": "a larger amplifier at the hub",
     "terminal_control": "power control at the sites",
     "buc": "a larger BUC",
     "antenna": "a larger antenna",

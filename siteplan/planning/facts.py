@@ -8,8 +8,8 @@ from typing import Any
 
 from siteplan.answers import Licence
 from siteplan.answers.beams import BeamFacts
-from siteplan.messages import english
 from siteplan.planning import hub, tuning
+from siteplan.planning.gateway.result import called, hubs_of
 from siteplan.planning.link import coding, mispointing, whatif
 from siteplan.planning.report import licences
 from siteplan.planning.setting import Setting
@@ -40,6 +40,7 @@ def facts_of(passes: Sequence[Setting], told: Facts, *, hub_sun: bool, skipped: 
         hub_elevation_deg=shared.hub.elevation_deg,
         cautions=tuple(dict.fromkeys(_cautions(passes, asked))),
         licence=licences.together(asked),
+        hubs=hubs_of(passes, dict(told.heard), licences.together(asked)),
         whatif_p_pct=whatif.PERCENTAGES,
         whatif_hub_db=whatif.hub_curves_db(shared.hub, shared.network),
         install_date=shared.install_date.isoformat(),
@@ -77,15 +78,9 @@ def _hub_sun(passes: Sequence[Setting]) -> Iterator[Mapping[str, Any]]:
         listens = of.lat, of.lon, of.antenna_m, shared.network.inbound.downlink_ghz
         seen.setdefault(listens, []).append(shared)
     for alike in seen.values():
-        named = {"hub": _hub_of([name for of in alike for name in of.own])}
+        named = {"hub": called([name for of in alike for name in of.own])} if len(seen) > 1 else {}
         for transit in sun.hub_transits(alike[0].network, alike[0].date):
-            yield transit if len(seen) == 1 else {**named, **transit}
-
-
-def _hub_of(beams: Sequence[str]) -> str:
-    """Return a hub as people tell it from others: by the first of the beams that it serves."""
-    more = f" and {len(beams) - 1} more" if len(beams) > 1 else ""
-    return english().one("hub.of", beam=beams[0], more=more)
+            yield {**named, **transit}
 
 
 def _beams(passes: Sequence[Setting]) -> Iterator[BeamFacts]:

@@ -24,6 +24,7 @@ from siteplan.planning.beams.settings import by_pass, settings, site_beams
 from siteplan.planning.beams.weave import woven, woven_tables
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.facts import facts_of
+from siteplan.planning.gateway.heard import heard, of_pass
 from siteplan.planning.kit import everywhere, nearmiss, needy, pick, remedies, shortfall
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.link import (
@@ -35,6 +36,7 @@ from siteplan.planning.link import (
     weather,
     whatif,
 )
+from siteplan.planning.link.hub import saturated
 from siteplan.planning.link.spectrum import interfered, licence, neighbours
 from siteplan.planning.report.verdict import answered
 from siteplan.planning.setting import Setting
@@ -126,8 +128,8 @@ class Built(NamedTuple):
 class Piece(NamedTuple):
     """The plan of a chunk of sites: result fields, tables where asked for, what would help.
 
-    ``once`` counts the sites of what is told once, ``fits`` the sites by which pairs fit them;
-    ``seen`` is kept where tables of what-if are wanted.
+    ``once`` counts the sites of what is told once, ``fits`` the sites by which pairs fit them,
+    ``heard`` what they say of their hub; ``seen`` is kept where tables of what-if are wanted.
     """
 
     columns: Columns
@@ -135,6 +137,7 @@ class Piece(NamedTuple):
     once: dict[str, int]
     remedies: tuple[Remedy, ...]
     fits: Counter[str]
+    heard: Counter[str]
     seen: Seen | None
 
 
@@ -239,6 +242,7 @@ def _raised(
     yield from availability.raised(of.achieved)
     yield from interfered.raised(of.others, of.sizing.kit.dish)
     yield from licence.raised(of.radiates, of.levels.power_cut_db)
+    yield from saturated.raised(of.sizing.ways[0].link, of.split)
     stands = built.stands
     yield from choice.raised(stands.chosen)
     yield from roof_frame.raised(stands.spot, stands.tried[roof_frame.ROOF.code], network)
@@ -288,7 +292,8 @@ def plan_piece(
         extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)
     help_ = mended(sites, seen, kitted, built.clears, shared)
     fitting = _fitting(sites, seen, built, shared)
-    return Piece(columns, extra, once, help_, fitting, seen if tabled[0] else None)
+    told = heard(kitted.sizing, kitted.split, seen.p_pct, shared.hub_sizes)
+    return Piece(columns, extra, once, help_, fitting, told, seen if tabled[0] else None)
 
 
 class Chunk(NamedTuple):
@@ -477,6 +482,7 @@ def make_plan(
         remarks=flags.told_once(once, len(sites), english()),
         remedies=tuple(remedy for chunk in chunks for remedy in chunk.remedies),
         pairs=pairs,
+        heard=tuple(sorted(_all_heard(chunks, passes).items())),
         **everywhere.of_fits(_all_fits(pieces), shared.network),
     )
     result = Plan(
@@ -488,6 +494,15 @@ def make_plan(
         MappingProxyType(joined([chunk.tables(pairs) for chunk in chunks])),
     )
     return answered(result)
+
+
+def _all_heard(chunks: Sequence[Chunk], passes: Sequence[Setting]) -> Counter[str]:
+    """Return what sites say of their hubs, counted, marked with their pass."""
+    found, number = Counter[str](), {id(shared): k for k, shared in enumerate(passes)}
+    for chunk in chunks:
+        for shared, piece in zip(chunk.passes, chunk.pieces, strict=True):
+            found.update(of_pass(number[id(shared)], piece.heard))
+    return found
 
 
 def _all_fits(pieces: Sequence[Piece]) -> Counter[str]:

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from siteplan.errors import MapsError, NetworkError
 from siteplan.network import Network
@@ -16,6 +17,7 @@ from siteplan.planning.hub import check
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
 from siteplan.planning.link import coding
 from siteplan.planning.link.ends import HubEnd, hub_end, required_db
+from siteplan.planning.link.hub.sizes import Size, sizes
 from siteplan.planning.link.spectrum.limits import Limits, limits
 from siteplan.planning.place import METHOD_ELEVATION_DEG
 
@@ -42,6 +44,11 @@ class Setting:
     def floor_deg(self) -> float:
         """Elevation under which no kit is picked [deg]: the rule's, and the methods'."""
         return max(self.network.rules.min_elevation_deg, METHOD_ELEVATION_DEG)
+
+    @cached_property
+    def hub_sizes(self) -> tuple[Size, ...]:
+        """The hub's end with each antenna that the network file compares; made when asked for."""
+        return sizes(self.network, self.clouds)
 
     @property
     def install_date(self) -> dt.date:

@@ -43,6 +43,7 @@ UNIT_OF_ENDING = {
     "_pct": "%",
     "_db": "dB",
     "_mm": "mm",
+    "_km": "km",
     "_pa": "Pa",
     "_kg": "kg",
     "_k": "K",
@@ -57,7 +58,7 @@ UNIT_OF_NAME = {
     **dict.fromkeys(("efficiency", "roll_off", "hub_outage_share", "buc_efficiency"), ""),
     **dict.fromkeys(("force_coefficient", "lift_coefficient", "friction", "safety_factor"), ""),
     **dict.fromkeys(("frame_base_ratio", "simultaneous_terminals", "frame_efficiency"), ""),
-    "peak": "dBW or dB/K",
+    **{"peak": "dBW or dB/K", "carriers": ""},
     # Money is the planner's own: no key names a currency.
     **dict.fromkeys(("price", *(row.key for row in ROWS if row.table == "costs")), ""),
 }

@@ -33,8 +33,10 @@ ELSEWHERE = {
     *(f"flag.margin_short.{x}" for x in ("outbound.hub", "inbound.site", "inbound.hub")),
     "flag.margin_negative.inbound.hub",
 }
-#: Flags that want keys of their own: see ``link/spectrum`` and ``link/test_mispointing.py``.
+#: Flags that want keys of their own: see ``link/spectrum``, ``link/hub`` and
+#: ``link/test_mispointing.py``.
 OF_OTHER_KEYS = {
+    *("hub_power_short", "power_control_saturated"),
     *("interference_limited", "neighbours_near", "pointing_coarse"),
     *("power_cut", "off_axis_exceeded"),
 }

@@ -19,6 +19,7 @@ from siteplan.model import Assumption
 from siteplan.network import (
     Antenna,
     Carrier,
+    Hub,
     Neighbour,
     Network,
     Outbound,
@@ -42,8 +43,12 @@ _MAX_ROUNDS = 50
 #: Tables that choose what is drawn, who is called or how sites are read: no figures that a plan
 #: rests on; and keys of other tables that are none.
 _NO_FIGURES = ("coverage", "overlays", "sites", "contacts")
-_NO_FIGURE = ("name", "timezone", "units", "neighbours_deg", "columns", "lone_worker", "paper",
-    "adaptive", "modcods")  # fmt: skip
+_NO_FIGURE = (
+    *("name", "timezone", "units", "neighbours_deg", "columns", "lone_worker", "paper"),
+    *("adaptive", "modcods", "redundancy", "antennas_m"),
+)
+#: What the range of the hub's power control rests on where its amplifier is given.
+_OF_AMPLIFIER = ("tx_loss_db", "hpa_backoff_db", "carriers")
 #: Of a limit of the operator's own only this may be assumed.
 _OF_MASKS = ("angle_from",)
 #: What a carrier needs to know only where its MODCOD follows the weather.
@@ -543,6 +548,7 @@ def _is_idle(network: Network, model: BaseModel, key: str) -> bool:
     )
     fixed = isinstance(model, Carrier) and not model.adaptive
     by_gain = isinstance(model, Antenna) and model.gain_dbi is not None
+    unamplified = isinstance(model, Hub) and model.hpa_w is None
     by_error = isinstance(model, Terminal) and model.pointing_error_deg is not None
     return (
         key in _NO_FIGURE
@@ -553,6 +559,7 @@ def _is_idle(network: Network, model: BaseModel, key: str) -> bool:
         or (
             isinstance(model, Outbound) and key == "satellite_eirp_dbw" and _is_by_contours(network)
         )
+        or (unamplified and key in _OF_AMPLIFIER)
         or _is_silent(network, model, key)
     )
 

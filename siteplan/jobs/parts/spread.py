@@ -303,8 +303,10 @@ class _Handed:
     def plan(self, counted: Tally) -> Plan:
         """Return the plan of all sites, or of the first of too many, with the facts of all."""
         from siteplan.messages import english
+        from siteplan.planning.beams.settings import settings
         from siteplan.planning.cost.bill import bill
         from siteplan.planning.flags import told_once
+        from siteplan.planning.gateway.result import hubs_of
         from siteplan.planning.kit.everywhere import of_fits
         from siteplan.planning.report.licences import with_types
         from siteplan.planning.report.verdict import verdict_of
@@ -314,7 +316,8 @@ class _Handed:
         else:
             assert self.example is not None
             plan = plan_of(self._task(self.example, Path(), 0))
-        once = counted.counts["told_once"]
+        once, heard = counted.counts["told_once"], counted.counts["heard"]
+        passes = settings(self.order.network, self.order.date)
         facts = replace(
             plan.facts,
             told_once=tuple(once.items()),
@@ -326,6 +329,8 @@ class _Handed:
             bill=bill(counted.takes, self.order.network),
             verdict=verdict_of(counted),
             licence=with_types(plan.facts.licence, counted.radiates, self.order.network),
+            heard=tuple(sorted(heard.items())),
+            hubs=hubs_of(passes, heard, plan.facts.licence),
             **of_fits(counted.counts["fits"], self.order.network),
         )
         return replace(plan, facts=facts)

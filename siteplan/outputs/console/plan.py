@@ -35,6 +35,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")
     if beams := beam_line(summary):
         out.print(beams, highlight=False)
+    if power := _hub(summary.get("hubs", ())):
+        out.print(power)
     for line in fewest_lines(summary.get("fewest", ())):
         out.print(line)
     out.print(_worst(summary["worst"]))
@@ -62,6 +64,22 @@ def _classes(counts: Mapping[str, int]) -> Table:
     for label, count in counts.items():
         row(listed, label, count)
     return listed
+
+
+def _hub(hubs: Sequence[Mapping[str, Any]]) -> str:
+    """Return what the hub's amplifier gives, in a line; nothing where none is given."""
+    given = [hub for hub in hubs if hub["hpa_w"] is not None]
+    if not given:
+        return ""
+    hub = given[0]
+    left = f"{amount(hub['control_db'], 'dB', 1)} of power control"
+    if hub["short_db"]:
+        left = f"{amount(hub['short_db'], 'dB', 1)} too little for clear sky"
+    return (
+        f"Hub: {amount(hub['eirp_dbw'], 'dBW', 1)} a carrier; of {amount(hub['hpa_w'], 'W')} the"
+        f" carriers leave {left}, {amount(hub['needed_hpa_w'], 'W', 0)} would give all that is"
+        " asked for. See hub.json."
+    )
 
 
 def fewest_lines(sets: Sequence[Mapping[str, Any]]) -> list[str]:

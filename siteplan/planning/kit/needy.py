@@ -18,7 +18,7 @@ from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.network import Network
 from siteplan.planning.kit.catalogue import Catalogue, Installed
 from siteplan.planning.kit.pick import Sizing
-from siteplan.planning.link.ends import Dish, Kit, Links, required_db
+from siteplan.planning.link.ends import Dish, Kit, Links, powered, required_db
 from siteplan.planning.link.outage import Shares
 from siteplan.planning.link.ways import Inbound, Outbound, dish_at
 
@@ -159,11 +159,12 @@ def _at(group: T, index: IntArray) -> T:
 def under(link: Links, network: Network) -> Links:
     """Return the links under a network with other MODCODs, power control or rules.
 
-    Places, frequencies and the hub's antenna must be the same.
+    Places, frequencies and the hub's antenna must be the same; its amplifier may be another.
     """
     return replace(
         link,
         network=network,
+        hub=powered(network, link.hub),
         outbound_required_db=required_db("outbound", network.outbound),
         inbound_required_db=required_db("inbound", network.inbound),
     )

@@ -36,7 +36,7 @@ from siteplan.planning.place import METHOD_ELEVATION_DEG
 #: The changes, the least first: what mends many sites at once, then one site's kit, then what the
 #: modems do, then what must be sourced elsewhere, then what gives something up.
 CHANGES: Final = (
-    *("hub_control", "terminal_control", "buc", "antenna", "kit"),
+    *("hub_control", "hub_amplifier", "terminal_control", "buc", "antenna", "kit"),
     *("modcod", "modcods", "beyond", "target"),
 )
 #: Why nothing helps.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
@@ -21,6 +22,7 @@ from siteplan.planning.kit.needy import (
 )
 from siteplan.planning.kit.shortfall import control_db
 from siteplan.planning.link.coding import alike, undominated
+from siteplan.planning.link.ends import power_of
 from siteplan.planning.link.outage import margin_db, outage_pct
 from siteplan.planning.link.ways import inbound, outbound
 
@@ -34,11 +36,15 @@ _TARGET_STEPS_PCT = ((0.01, 0.001), (0.1, 0.01), (1.0, 0.1), (5.0, 0.5), (100.0,
 USUAL_CONTROL_DB = 10.0
 #: The most power control that a plan takes [dB]: the range of the network file.
 MOST_CONTROL_DB = 30.0
+#: The largest amplifier that a plan takes [W]: the range of the network file.
+MOST_HPA_W = 5000.0
+_SHORT = " short"
 
 
 def settings(x: Case) -> Iterator[Found]:
     """Yield what other settings would bring at the sites of a case."""
     yield from _hub_control(x)
+    yield from _hub_amplifier(x)
     yield from _terminal_control(x)
     single = [*_modcod(x, OUTBOUND, ~x.inbound_limits), *_modcod(x, INBOUND, x.inbound_limits)]
     yield from single
@@ -201,9 +207,10 @@ def _target(x: Case) -> Iterator[Found]:
 def _hub_control(x: Case) -> Iterator[Found]:
     """Yield the hub's uplink power control that reaches the goal where the hub's rain limits.
 
-    In whole decibels; where the sites' own rain uses up the outage, what a usual range buys.
+    In whole decibels; where the sites' own rain uses up the outage, what a usual range buys. Where
+    the hub's amplifier does not give that range, with one that does.
     """
-    was = x.network.hub.power_control_db
+    was = x.link.hub.control_db
     where = np.flatnonzero(x.hub_blamed & ~x.inbound_limits)
     if not where.size:
         return
@@ -215,12 +222,44 @@ def _hub_control(x: Case) -> Iterator[Found]:
     need = np.where(need <= MOST_CONTROL_DB, np.ceil(np.round(need, 6)), USUAL_CONTROL_DB)
     for size in np.unique(need[need > was]).tolist():
         at = where[need == size]
-        margin = np.minimum(_out_db(x, at, "hub", power_control_db=size), x.back_db[at])
+        hpa_w = _amplifier_w(x, size)
+        more = {} if hpa_w is None else {"hpa_w": hpa_w}
+        margin = _out_db(x, at, "hub", power_control_db=size, **more)
+        key = "amplifier" if more else "more" if was else "none"
         yield Found(
-            "hub_control", "hub_control.more" if was else "hub_control.none",
-            at, margin, *_as_it_is(x, at), {"control_db": size, "was_db": was},
-            (("hub", "power_control_db", size),), int(size),
+            "hub_control", f"hub_control.{key}",
+            at, np.minimum(margin, x.back_db[at]), *_as_it_is(x, at),
+            {"control_db": size, "was_db": was, **more},
+            (("hub", "power_control_db", size), *(("hub", k, v) for k, v in more.items())),
+            int(size),
         )  # fmt: skip
+
+
+def _hub_amplifier(x: Case) -> Iterator[Found]:
+    """Yield the amplifier of the hub that gives clear sky's power, where it falls short of that."""
+    was = x.network.hub.hpa_w
+    at = np.flatnonzero(~x.inbound_limits)
+    if was is None or not x.link.hub.short_db or not at.size:
+        return
+    if (hpa_w := _amplifier_w(x, 0.0)) is None:
+        return
+    margin = np.minimum(_out_db(x, at, "hub", hpa_w=hpa_w), x.back_db[at])
+    yield Found(
+        "hub_amplifier", "hub_amplifier", at, margin, *_as_it_is(x, at),
+        {"hpa_w": hpa_w, "was_w": was}, (("hub", "hpa_w", hpa_w),),
+    )  # fmt: skip
+
+
+def _amplifier_w(x: Case, control_db: float) -> float | None:
+    """Return the amplifier [W] with which a range of power control is had, in whole watts.
+
+    None where the one that is given does, or where none is given; at most the largest that a plan
+    takes.
+    """
+    power = power_of(x.network, x.link.hub)
+    if control_db <= power.headroom_db:
+        return None
+    return min(float(math.ceil(10 ** ((power.drive_dbw + control_db) / 10))), MOST_HPA_W)
 
 
 def _terminal_control(x: Case) -> Iterator[Found]:

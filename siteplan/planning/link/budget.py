@@ -51,9 +51,11 @@ def outbound_es_n0_db(
 ) -> FloatArray:
     """Return the outbound Es/(N0+I0) (n,) [dB] under a sky at the sites and a fade at the hub.
 
-    ``ci_db`` is the carrier over all interference, the hub's sky clear.
+    ``ci_db`` is the carrier over all interference at its share of the power, the hub's sky clear.
+    What the hub's amplifier is short of counts as a fade at the hub, in every sky.
     """
     carrier = link.outbound
+    hub_fade_db = hub_fade_db + link.hub.short_db
     pointing = mispointing.loss_db(link.network, dish, carrier.downlink_ghz)
     return es_n0_db(
         carrier,

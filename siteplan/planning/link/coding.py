@@ -238,7 +238,7 @@ def over_time(
     """
     levels = curve(way, by.levels_db, known)
     mean = np.zeros(len(way.link))
-    none = below = np.zeros(len(way.link))
+    none, below = np.zeros(len(way.link)), np.zeros(len(way.link))
     for step, (level, kbit_s) in enumerate(zip(by.levels_db, by.rates_kbit_s, strict=True)):
         outage_pct = np.minimum(levels.outage_pct(level), 100.0)
         none = outage_pct if step == 0 else none

@@ -21,12 +21,14 @@ from siteplan.physics.angles.geometry import (
     spreading_loss_db_m2,
 )
 from siteplan.physics.propagation.attenuation import (
+    Attenuation,
     SlantPath,
     averaging,
     polarization_tilt_deg,
     slant_path,
 )
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
+from siteplan.physics.propagation.diversity import Baseline
 from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
 from siteplan.physics.propagation.rain import rain_probability_pct
 from siteplan.physics.radio import noise
@@ -38,6 +40,8 @@ from siteplan.physics.radio.carrier import (
 )
 from siteplan.physics.radio.waveforms import find_modcod, required_es_n0_db
 from siteplan.planning.link.fading import Fading, fading
+from siteplan.planning.link.hub.power import HubPower, hub_power
+from siteplan.planning.link.hub.second import second_hub, spared
 from siteplan.planning.link.hubfade import (
     NO_HUB_FADE,
     HubFade,
@@ -123,7 +127,8 @@ class HubEnd:
     downlink, noise included; both are empty where the network file gives no place, or counts no
     rain at the hub. ``neighbours_dbw_hz`` is the EIRP density of neighbouring satellites less what
     the hub's side lobes keep out [dBW/Hz], ``depolarized`` what its rain turns over from the
-    other polarization; None where neither counts.
+    other polarization; None where neither counts. ``control_db`` is the range of power control
+    that the amplifier leaves, ``short_db`` how far it falls short of clear sky's power.
     """
 
     up_gas_db: FloatArray
@@ -137,6 +142,8 @@ class HubEnd:
     rain_rate_mm_h: float
     neighbours_dbw_hz: float | None = None
     depolarized: HubLeak | None = None
+    control_db: float = 0.0
+    short_db: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -292,19 +299,41 @@ def hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
     if paths is None:
         loss = free_space_loss_db(np.full(1, UNPLACED_HUB_KM), back.downlink_ghz)
         unknown, none = noise.mean_radiating_temperature_k(np.full(1, np.nan)), np.zeros(1)
-        return HubEnd(
+        nowhere = HubEnd(
             none, none, NO_HUB_FADE, NO_HUB_FADE, unknown, loss, gain, float("nan"), float("nan")
         )
-    return _placed_hub(network, gain, paths)
+        return powered(network, nowhere)
+    return powered(network, _placed_hub(network, gain, paths))
+
+
+def powered(network: Network, hub: HubEnd) -> HubEnd:
+    """Return the hub's end with what its amplifier leaves of the power control, or lacks."""
+    found = power_of(network, hub)
+    return replace(hub, control_db=found.control_db, short_db=found.short_db)
+
+
+def power_of(network: Network, hub: HubEnd) -> HubPower:
+    """Return what the hub's amplifier has to give, and what it has left."""
+    return hub_power(network.hub, share_eirp_dbw(network, hub) - hub_tx_gain_dbi(network))
+
+
+def hub_tx_gain_dbi(network: Network) -> float:
+    """Return the gain of the hub's antenna at the outbound uplink [dBi]."""
+    hub = network.hub
+    return float(gain_dbi(hub.antenna_m, hub.efficiency, network.outbound.uplink_ghz))
 
 
 class HubPaths(NamedTuple):
-    """The hub's look angles, climate and paths (1,): outbound up, inbound down."""
+    """The hub's look angles, climate and paths (1,): outbound up, inbound down.
+
+    ``second`` is where a second hub stands that takes over in rain.
+    """
 
     angles: LookAngles
     climate: Climate
     up: SlantPath
     down: SlantPath
+    second: Baseline | None = None
 
 
 def hub_paths(network: Network, clouds: CloudMaps) -> HubPaths | None:
@@ -324,27 +353,28 @@ def hub_paths(network: Network, clouds: CloudMaps) -> HubPaths | None:
         climate,
         _path(out.uplink_ghz, out.uplink_polarization, angles, climate),
         _path(back.downlink_ghz, back.downlink_polarization, angles, climate),
+        second_hub(network, angles),
     )
 
 
 def _placed_hub(network: Network, gain: float, paths: HubPaths) -> HubEnd:
     """Return the hub's end where the network file gives its place."""
-    angles, climate, up, down = paths
+    angles, climate, up, down, second = paths
     back = network.inbound
     radiating_k = noise.mean_radiating_temperature_k(climate.temperature_k)
     counted = network.rules.hub_outage_share != 0
     return HubEnd(
         up_gas_db=up.gas_db,
         down_gas_db=down.gas_db,
-        up_fade=_up_fade(network, up) if counted else NO_HUB_FADE,
-        down_fade=_down_fade(network, down, radiating_k) if counted else NO_HUB_FADE,
+        up_fade=_up_fade(network, up, second) if counted else NO_HUB_FADE,
+        down_fade=_down_fade(network, down, second, radiating_k) if counted else NO_HUB_FADE,
         radiating_k=radiating_k,
         free_space_db=free_space_loss_db(angles.slant_range_km, back.downlink_ghz),
         gain_dbi=gain,
         elevation_deg=float(angles.elevation_deg[0]),
         rain_rate_mm_h=float(climate.rain_rate_mm_h[0]),
         neighbours_dbw_hz=_hub_neighbours_dbw_hz(network),
-        depolarized=_hub_leak(network, down) if counted else None,
+        depolarized=_hub_leak(network, down, second) if counted else None,
     )
 
 
@@ -367,25 +397,45 @@ def _hub_neighbours_dbw_hz(network: Network) -> float | None:
     return None if np.isnan(away).all() else float(total)
 
 
-def _hub_leak(network: Network, path: SlantPath) -> HubLeak | None:
+def _hub_skies(
+    network: Network, path: SlantPath, second: Baseline | None
+) -> tuple[FloatArray, Attenuation]:
+    """Return the percentages of a table (k,) and the sky at each, less what a second hub spares."""
+    sigma = averaging(path, network.hub.antenna_m, network.hub.efficiency)
+    p_pct, sky = hub_skies(path, sigma)
+    return p_pct, spared(sky, path, second)
+
+
+def hub_sky(
+    network: Network, path: SlantPath, second: Baseline | None, p_pct: float
+) -> Attenuation:
+    """Return the sky (1,) of one of the hub's paths at a percentage of time."""
+    sigma = averaging(path, network.hub.antenna_m, network.hub.efficiency)
+    sky = fading(path, 0.0, None).sky(np.array([p_pct]), sigma)
+    return spared(sky, path, second)
+
+
+def _hub_leak(network: Network, path: SlantPath, second: Baseline | None) -> HubLeak | None:
     """Return what the hub's rain turns over from the other polarization; None if that is empty."""
     level = network.inbound.cross_polar_level_db
     if level is None:
         return None
-    p_pct, sky = hub_skies(path, averaging(path, network.hub.antenna_m, network.hub.efficiency))
+    p_pct, sky = _hub_skies(network, path, second)
     fades = stretch(fading(path, 0.0, None), len(p_pct))
     return hub_leak(p_pct, fades.xpd_db(sky.rain, p_pct) - level)
 
 
-def _up_fade(network: Network, path: SlantPath) -> HubFade:
+def _up_fade(network: Network, path: SlantPath, second: Baseline | None) -> HubFade:
     """Return what the hub's uplink loses against clear sky: attenuation beyond gas."""
-    p_pct, sky = hub_skies(path, averaging(path, network.hub.antenna_m, network.hub.efficiency))
+    p_pct, sky = _hub_skies(network, path, second)
     return hub_fade(p_pct, sky.total - path.gas_db)
 
 
-def _down_fade(network: Network, path: SlantPath, radiating_k: FloatArray) -> HubFade:
+def _down_fade(
+    network: Network, path: SlantPath, second: Baseline | None, radiating_k: FloatArray
+) -> HubFade:
     """Return what the hub's downlink loses against clear sky: attenuation, and noise."""
-    p_pct, sky = hub_skies(path, averaging(path, network.hub.antenna_m, network.hub.efficiency))
+    p_pct, sky = _hub_skies(network, path, second)
     faded = sky.total + 10 * np.log10(hub_noise_k(network, sky.absorption, radiating_k))
     dry = path.gas_db + 10 * np.log10(hub_noise_k(network, path.gas_db, radiating_k))
     return hub_fade(p_pct, faded - dry)
@@ -421,7 +471,15 @@ def hub_spreading_db_m2(network: Network, hub: HubEnd) -> float:
 
 
 def hub_eirp_dbw(network: Network, hub: HubEnd, gas_db: float | None = None) -> float:
-    """Return the hub's EIRP in clear sky [dBW]: what gives its carrier its share of the flux.
+    """Return the hub's EIRP in clear sky [dBW], as far as its amplifier reaches.
+
+    ``gas_db`` is what the gas takes of it, else as the hub's end has it.
+    """
+    return share_eirp_dbw(network, hub, gas_db) - hub.short_db
+
+
+def share_eirp_dbw(network: Network, hub: HubEnd, gas_db: float | None = None) -> float:
+    """Return the hub's EIRP [dBW] that gives its carrier its share of the flux in clear sky.
 
     ``gas_db`` is what the gas takes of it, else as the hub's end has it.
     """

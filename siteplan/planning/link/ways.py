@@ -97,13 +97,13 @@ class Outbound:
 
         Uplink, transponder and interference all fall by what power control leaves of the fade.
         """
-        left = np.maximum(self.fade.at(p_pct) - self.link.network.hub.power_control_db, 0.0)
+        left = np.maximum(self.fade.at(p_pct) - self.link.hub.control_db, 0.0)
         return self.clear_db - left
 
     def hub_outage_pct(self, level_db: FloatArray) -> FloatArray:
         """Return the smallest outage (n,) [%] at which the hub's end holds a level (n,) [dB]."""
         room = self.clear_db - level_db
-        outage = self.fade.outage_pct(room + self.link.network.hub.power_control_db)
+        outage = self.fade.outage_pct(room + self.link.hub.control_db)
         return np.where(room < 0, np.inf, outage)
 
     def take(self, index: IntArray) -> Outbound:

@@ -106,7 +106,7 @@ def hub_curves_db(hub: HubEnd, network: Network) -> tuple[tuple[float, ...], ...
     def at(curve: HubFade | HubLeak) -> FloatArray:
         return curve.at(np.array(PERCENTAGES))
 
-    out = np.maximum(at(hub.up_fade) - network.hub.power_control_db, 0.0)
+    out = np.maximum(at(hub.up_fade) - hub.control_db, 0.0)
     curves = [out, at(hub.down_fade)]
     if hub.depolarized is not None and not hub.down_fade.silent:
         curves.append(at(hub.depolarized) - required_db("inbound", network.inbound))
@@ -147,13 +147,13 @@ def _down_hop_db(way: Outbound) -> FloatArray:
 
 def _fixed_db(way: Outbound) -> FloatArray:
     """Return the outbound Es/N0 [dB] of uplink and interference together, the hub clear."""
-    return inverse_sum_db(_hub_hop_db(way), way.ci_db)
+    return inverse_sum_db(_hub_hop_db(way), way.ci_db - way.link.hub.short_db)
 
 
 def _hub_hop_db(way: Outbound) -> FloatArray:
     """Return the outbound Es/N0 [dB] of the hub's uplink alone in clear sky."""
     carrier = way.link.outbound
-    return np.asarray(uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2))
+    return np.asarray(uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2 - way.link.hub.short_db))
 
 
 def _outbound_interference_db(way: Outbound) -> FloatArray:

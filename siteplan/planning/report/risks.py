@@ -91,6 +91,10 @@ def _of_plan(facts: Facts, ranked: tuple[Ranked, ...]) -> Iterator[tuple[Risk, N
     if facts.rejected:
         what = told.one("risk.plan.rejected.what")
         yield Risk("stop", facts.rejected, what, told.one("risk.plan.rejected")), nobody
+    for code, count in facts.told_once:
+        if FLAGS[code].severity == "stop" and count:
+            todo = told.one(f"risk.{code}")
+            yield Risk("stop", count, FLAGS[code].meaning, todo), nobody
     for caution in facts.cautions:
         yield Risk("warn", 0, caution, told.one("risk.plan.hub")), nobody
     deciding = sum(len(r.values) for r in ranked if r.weight == "decides")

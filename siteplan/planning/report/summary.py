@@ -40,8 +40,9 @@ def summarize(plan: Plan, *, worst: int = 5) -> dict[str, Any]:
     dict
         How many sites there are, and how many are ``served``; the ``verdict`` in a few lines;
         ``counts`` by margin class, antenna, BUC, mount (and those of them that are provisional),
-        limiting direction, flag and best remedy; ``worst`` sites with the reason; the ``fewest``
-        kinds that serve most sites; ``assumed`` figures; ``link`` figures; ``methods``; ``limits``.
+        limiting direction, flag and best remedy; ``worst`` sites with the reason; what each of the
+        ``hubs`` gives and loses; the ``fewest`` kinds that serve most sites; ``assumed`` figures;
+        ``link`` figures; ``methods``; ``limits``.
     """
     return from_tally(tally(plan, worst=worst), plan)
 
@@ -57,6 +58,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "worst": [row for _, row in counted.worst],
         **cost_figures(plan.facts.bill),
         **({"licence": licences.figures(plan.facts.licence)} if plan.facts.licence else {}),
+        "hubs": [hub.to_json() for hub in plan.facts.hubs],
         "fewest": [_set(found) for found in plan.facts.fewest],
         **beam_counts(plan, counted),
         "link": link_figures(plan),

@@ -30,12 +30,14 @@ NAMED, NAME_LENGTH = 3, 40
 SERVED, UNDER_RESERVE = "served", "under_reserve"
 #: What a summary counts: how sites stand, columns, how many mounts of each kind are provisional,
 #: unserved and tight sites by the change that would help them best, the sites to equip by which
-#: pairs fit them, and of a plan with beams the sites of each, and those that it serves.
+#: pairs fit them, what sites say of their hub, and of a plan with beams the sites of each, and
+#: those that it serves.
 COUNTED = (
     "standing",
     *("beam", "beam_served"),
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
     *("limiting_direction", "limiting_end", "flags", "told_once", "best_remedy", "fits"),
+    "heard",
 )
 
 
@@ -110,6 +112,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "told_once": Counter(dict(plan.facts.told_once)),
             "best_remedy": _best(plan.facts.remedies),
             "fits": Counter(dict(plan.facts.fits)),
+            "heard": Counter(dict(plan.facts.heard)),
         },
         [(_place(order, i), worst_row(plan, i)) for i in first[:worst].tolist()],
         worst,

@@ -109,8 +109,10 @@ def demand(sites: Sites, link: Links, kit: Kit, network: Network) -> Demand:
     pointing = mispointing.loss_db(network, kit.dish, carrier.downlink_ghz)
     loss = link.site.downlink_loss_db + link.site.down.gas_db + pointing
     at_lnb = (
-        carrier.satellite_eirp_dbw - carrier.share_backoff_db - loss + gain
-    ) - network.terminal.rx_loss_db
+        (carrier.satellite_eirp_dbw - carrier.share_backoff_db - loss + gain)
+        - network.terminal.rx_loss_db
+        - link.hub.short_db
+    )
     length = np.where(np.isnan(sites.cable_m), network.ifl.cable_m, sites.cable_m)
     held = licence.held(link, kit.dish, kit.buc_dbw)
     power = kit.buc_dbw if held is None else kit.buc_dbw - held.db

@@ -112,3 +112,19 @@ def test_the_fewest_kinds_take_a_line_each_and_none_twice(
     ]
     console.show_summary({**SUMMARY, "fewest": []}, "")
     assert "of kit serve" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("short_db", "told"),
+    [(0.0, "of 40 W the carriers leave 3.0 dB of power control, 80 W would give all"),
+     (1.26, "of 40 W the carriers leave 1.3 dB too little for clear sky, 80 W would give all")],
+)  # fmt: skip
+def test_the_hubs_line_stands_where_an_amplifier_is_given(
+    capsys: pytest.CaptureFixture[str], short_db: float, told: str
+) -> None:
+    hub = {"hpa_w": None, "eirp_dbw": 61.04, "control_db": 3.0, "needed_hpa_w": 80.4}
+    console.show_summary(SUMMARY | {"hubs": [hub]}, "out")
+    assert "Hub:" not in capsys.readouterr().out
+    console.show_summary(SUMMARY | {"hubs": [hub | {"hpa_w": 40.0, "short_db": short_db}]}, "out")
+    text = " ".join(capsys.readouterr().out.split())
+    assert f"Hub: 61.0 dBW a carrier; {told}" in text

@@ -105,6 +105,12 @@ WORLDS = {
         hub={"lat": -3.1, "lon": -60.0, "power_control_db": 0.0},
         outbound={"satellite_eirp_dbw": 56.0},
     ),
+    "short_hub": lambda: sample("river_clinics", hub={"hpa_w": 3.0, "carriers": 2}),
+    "limited_hub": lambda: sample(
+        "river_clinics",
+        hub={"lat": -3.1, "lon": -60.0, "power_control_db": 6.0, "hpa_w": 12.0},
+        outbound={"satellite_eirp_dbw": 56.0},
+    ),
     "masks": lambda: sample(
         "river_clinics",
         hub={"power_control_db": 6.0},

@@ -39,6 +39,10 @@ CHANGES: dict[str, dict[str, Any]] = {
         "terminal": {"power_control_db": 2},
         "inbound": {"satellite_g_t_db_k": 12, "sfd_dbw_m2": -110},
     },
+    "a small amplifier": {"hub": {"power_control_db": 9, "hpa_w": 15, "carriers": 1}},
+    "too small an amplifier": ALL_ON | {"hub": {"power_control_db": 4, "hpa_w": 3, "carriers": 2}},
+    "a second hub": ALL_ON
+    | {"hub": {"power_control_db": 2, "diversity_km": 12, "diversity_bearing_deg": 40}},
     "beyond saturation": {"inbound": {"power_share": "free", "sfd_dbw_m2": -125}},
     "interference": ALL_ON,
     "interference, no hub": ALL_ON | {"hub": {"lat": None, "lon": None, "power_control_db": 0}},

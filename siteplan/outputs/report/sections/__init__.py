@@ -11,6 +11,7 @@ from siteplan.outputs.report.blocks import Section, Shown
 from siteplan.outputs.report.sections.assumed import assumed
 from siteplan.outputs.report.sections.bill import bill
 from siteplan.outputs.report.sections.cautions import cautions
+from siteplan.outputs.report.sections.hub import hub
 from siteplan.outputs.report.sections.kinds import kinds
 from siteplan.outputs.report.sections.methods import methods
 from siteplan.outputs.report.sections.pictured import pictured
@@ -28,6 +29,7 @@ SECTIONS: tuple[Callable[[Shown], Section | None], ...] = (
     bill,
     spread,
     kinds,
+    hub,
     takes,
     risks,
     assumed,

@@ -13,13 +13,10 @@ import numpy as np
 from siteplan.answers import BudgetPart, BudgetWay
 from siteplan.arrays import FloatArray, take
 from siteplan.messages import english
-from siteplan.network import Network
-from siteplan.physics.propagation.attenuation import Attenuation, SlantPath, averaging
 from siteplan.physics.radio.carrier import downlink_es_n0_db, uplink_es_n0_db
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.budget import remote_g_t_db_k
-from siteplan.planning.link.ends import HubPaths, hub_noise_k
-from siteplan.planning.link.fading import fading
+from siteplan.planning.link.ends import HubPaths, hub_noise_k, hub_sky
 from siteplan.planning.link.lines import inward, outward
 from siteplan.planning.link.lines.interference import (
     ci_db,
@@ -135,22 +132,16 @@ def _notes(way: Way, shares: tuple[float, float], *, counted: bool) -> list[str]
 # --- the sky in the three columns -----------------------------------------------------------
 
 
-def _hub_faded(network: Network, path: SlantPath, p_pct: float) -> Attenuation:
-    """Return the sky (1,) of one of the hub's paths at a percentage of time."""
-    sigma = averaging(path, network.hub.antenna_m, network.hub.efficiency)
-    return fading(path, 0.0, None).sky(np.array([p_pct]), sigma)
-
-
 def _hub_up(way: Outbound, paths: HubPaths | None, p_pct: float) -> tuple[Sky, FloatArray]:
     """Return the hub's sky on its uplink, and what power control does not make good (3,) [dB].
 
     The plan holds the loss in a table that never rises with p: the sky's total is that table's.
     """
-    gas, control = way.link.hub.up_gas_db, way.link.network.hub.power_control_db
+    gas, control = way.link.hub.up_gas_db, way.link.hub.control_db
     fade = float(way.fade.at(p_pct))
     if paths is None or way.fade.silent or fade < 0:  # above 5 % gas may be less than clear sky's
         return sky_of(gas, None, _HUB), _NO_FADE
-    sky = sky_of(gas, _hub_faded(way.link.network, paths.up, p_pct), _HUB)
+    sky = sky_of(gas, hub_sky(way.link.network, paths.up, paths.second, p_pct), _HUB)
     total = sky.total.copy()
     total[_HUB] = gas[0] + fade
     return replace(sky, total=total), columns(0.0, 0.0, max(fade - control, 0.0))
@@ -161,7 +152,7 @@ def _hub_down(way: Inbound, paths: HubPaths | None, p_pct: float) -> Sky:
     hub, network = way.link.hub, way.link.network
     if paths is None or way.fade.silent:
         return sky_of(hub.down_gas_db, None, _HUB)
-    sky = sky_of(hub.down_gas_db, _hub_faded(network, paths.down, p_pct), _HUB)
+    sky = sky_of(hub.down_gas_db, hub_sky(network, paths.down, paths.second, p_pct), _HUB)
     noise_k = hub_noise_k(network, sky.parts.absorption, hub.radiating_k)
     total = sky.total.copy()
     rise_db = 10 * np.log10(noise_k[_HUB] / noise_k[0])
@@ -186,7 +177,8 @@ def _outbound(
     sky = sky_of(down.gas_db, way.sky(at), _SITE)
     wet = columns(0.0, down.wet_loss_db(at), 0.0)
     raised = hub_sky.total - hub_sky.gas[0] - net
-    hop = Hop(known, remote, sky, hub_sky, raised, net, wet)
+    net = net + link.hub.short_db
+    hop = Hop(known, remote, sky, hub_sky, raised, net, wet, link.hub.short_db)
     up_db = uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2 - net)
     pointing = mispointing.loss_db(link.network, way.dish, carrier.downlink_ghz)
     loss = link.site.downlink_loss_db + sky.total + pointing

@@ -12,6 +12,7 @@ from siteplan.physics.radio.carrier import isotropic_aperture_dbm2, uplink_es_n0
 from siteplan.planning.link.budget import remote_g_t_db_k
 from siteplan.planning.link.ends import hub_eirp_dbw, hub_spreading_db_m2
 from siteplan.planning.link.lines.parts import (
+    AMPLIFIER,
     Hop,
     c_n0_lines,
     free_space,
@@ -21,6 +22,7 @@ from siteplan.planning.link.lines.parts import (
     satellite_eirp,
     satellite_g_t,
     share_lines,
+    short_line,
     sky_lines,
     wet_line,
 )
@@ -41,6 +43,7 @@ def hub_power(way: Outbound, hop: Hop) -> BudgetPart:
         known.computed("flux", "=", "dBW/m2", carrier.share_flux_dbw_m2),
         known.computed("spreading", "+", "dB m2", spread, _HUB_PLACE),
         known.computed("gas", "+", "dB", gas),
+        *short_line(hop),
         known.computed("hub_eirp", "=", "dBW", hub_eirp_dbw(way.link.network, way.link.hub, gas)),
     )
 
@@ -55,12 +58,20 @@ def outbound_up(way: Outbound, hop: Hop) -> BudgetPart:
     return part(
         "outbound_up",
         known.computed("hub_eirp", "+", "dBW", eirp),
-        known.computed("power_control", "+", "dB", hop.raised_db, ("hub.power_control_db",)),
+        known.computed("power_control", "+", "dB", hop.raised_db, _control_keys(way)),
         free_space(known, loss, carrier.uplink_ghz, _HUB_PLACE),
         *sky_lines(known, hop.hub_sky),
         satellite_g_t(known, carrier, "outbound"),
         *c_n0_lines(known, level, carrier),
     )
+
+
+def _control_keys(way: Outbound) -> tuple[str, ...]:
+    """Return what the range of the hub's power control rests on: where it limits, the amplifier."""
+    network = way.link.network
+    if way.link.hub.control_db < network.hub.power_control_db:
+        return "hub.power_control_db", *AMPLIFIER
+    return ("hub.power_control_db",)
 
 
 def site_noise(way: Outbound, hop: Hop) -> BudgetPart:
@@ -122,7 +133,8 @@ def outbound_down(way: Outbound, hop: Hop, es_n0_db: FloatArray) -> BudgetPart:
         "outbound_down",
         satellite_eirp(known, carrier, "outbound", beam),
         *share_lines(known, told, carrier, "outbound"),
-        known.computed("drive_loss", "-", "dB", hop.net_db),
+        known.computed("drive_loss", "-", "dB", hop.net_db - hop.short_db),
+        *short_line(hop),
         known.computed("carrier_eirp", "=", "dBW", eirp),
         free_space(known, way.link.site.free_space_db[0], carrier.downlink_ghz),
         *sky_lines(known, hop.sky),

@@ -28,6 +28,8 @@ STANDARDS = {
     "DVB-S2X": "EN 302 307-1 and EN 302 307-2",
     "DVB-RCS2": "EN 301 545-2",
 }
+#: What the power that the hub's amplifier leaves rests on, beside its rated power.
+AMPLIFIER = "hub.tx_loss_db", "hub.hpa_backoff_db", "hub.carriers"
 
 
 @dataclass(frozen=True)
@@ -54,6 +56,7 @@ class Hop:
 
     ``sky`` is the site's, ``hub_sky`` the hub's; ``raised_db`` is what power control adds at the
     transmitter, ``net_db`` what of its fade is left; ``wet_db`` is the wet dish's loss.
+    ``short_db`` is what the hub's amplifier lacks: it is in ``net_db`` too.
     """
 
     known: Known
@@ -63,6 +66,7 @@ class Hop:
     raised_db: FloatArray
     net_db: FloatArray
     wet_db: FloatArray
+    short_db: float = 0.0
 
 
 def free_space(
@@ -79,6 +83,13 @@ def sky_lines(known: Known, sky: Sky) -> tuple[BudgetLine, ...]:
         known.computed("rain_and_cloud", "-", "dB", sky.rain_and_cloud),
         known.computed("scintillation", "-", "dB", sky.scintillation),
     )
+
+
+def short_line(hop: Hop) -> tuple[BudgetLine, ...]:
+    """Return what the hub's amplifier lacks, where it lacks any."""
+    if not hop.short_db:
+        return ()
+    return (hop.known.computed("hub_short", "-", "dB", hop.short_db, AMPLIFIER),)
 
 
 def c_n0_lines(known: Known, es_n0_db: FloatArray, carrier: CarrierPlan) -> tuple[BudgetLine, ...]:

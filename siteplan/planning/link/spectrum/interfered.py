@@ -73,10 +73,10 @@ def interfered(ways: tuple[Outbound, Inbound], split: Shares) -> Interfered:
     """
     out, back = ways
     link, flux = out.link, back.driven.flux_dbw_m2
-    n, seen = len(link), ~np.isnan(link.site.downlink_loss_db)
+    n, seen, short = len(link), ~np.isnan(link.site.downlink_loss_db), link.hub.short_db
     sat, stations = satellites_ci_db(link, out.dish), _stations_out(link)
     at = split.outbound_site_outage_pct, split.inbound_site_outage_pct
-    rained = out.rained_ci_db(out.sky(at[0]), at[0])
+    rained = out.rained_ci_db(out.sky(at[0]), at[0]) - short
     own = _own_noise_db(out, back, at[0])
     at_target = tuple(np.broadcast_to(x, n) for x in (rained, inbound_ci_db(link, flux)))
     counted = _counted(link)
@@ -84,15 +84,15 @@ def interfered(ways: tuple[Outbound, Inbound], split: Shares) -> Interfered:
     nearest = _nearest_deg(link, n)
     return Interfered(
         neighbour_separation_deg=nearest,
-        outbound_ci_adjacent_db=_told(seen, sat, stations),
+        outbound_ci_adjacent_db=_told(seen, sat, stations) - short,
         inbound_ci_adjacent_db=_told(
             seen, stations_ci_db(link, link.inbound, flux), hub_satellites_ci_db(link, flux)
         ),
-        outbound_ci_cross_polar_db=_told(seen, outbound_cross_polar_db(link, out.dish)),
+        outbound_ci_cross_polar_db=_told(seen, outbound_cross_polar_db(link, out.dish)) - short,
         inbound_ci_cross_polar_db=_told(seen, inbound_cross_polar_db(link)),
         outbound_xpd_db=link.site.down.xpd_db(out.sky(at[0]).rain, at[0]),
         uplink_xpd_db=link.site.up.xpd_db(back.sky(at[1]).rain, at[1]),
-        outbound_ci_db=_told(seen, out.ci_db),
+        outbound_ci_db=_told(seen, out.ci_db) - short,
         inbound_ci_db=_told(seen, inbound_ci_db(link, flux)),
         counted=counted,
         limited=(

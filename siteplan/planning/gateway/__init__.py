@@ -1,0 +1,1 @@
+"""What the plan as a whole says of its hub."""

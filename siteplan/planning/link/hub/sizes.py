@@ -1,0 +1,38 @@
+"""Hub antennas to compare: the hub's end of the link with each."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from siteplan.network import Network
+from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
+from siteplan.planning.link.ends import HubEnd, hub_end
+
+
+class Size(NamedTuple):
+    """A hub antenna that is compared: its diameter [m], and network and hub's end with it."""
+
+    diameter_m: float
+    network: Network
+    hub: HubEnd
+
+    @property
+    def key(self) -> str:
+        """The head of the keys that its margins are counted by."""
+        return f"{self.diameter_m:g}"
+
+
+def sizes(network: Network, clouds: CloudMaps) -> tuple[Size, ...]:
+    """Return the antennas of ``[hub] antennas_m``, rising, but for the one that is planned.
+
+    Raises
+    ------
+    NetworkError
+        If the hub does not see the satellite.
+    """
+    found = []
+    for diameter_m in sorted(set(network.hub.antennas_m) - {network.hub.antenna_m}):
+        other = network.hub.model_copy(update={"antenna_m": diameter_m})
+        changed = network.model_copy(update={"hub": other})
+        found.append(Size(diameter_m, changed, hub_end(changed, clouds)))
+    return tuple(found)
