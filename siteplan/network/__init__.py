@@ -10,6 +10,8 @@ from typing import Self
 
 from pydantic import Field, model_validator
 
+from siteplan.network.capacity.lease import Lease
+from siteplan.network.capacity.traffic import Traffic
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
 from siteplan.network.costs import Costs, MountPrice
 from siteplan.network.coverage import CoverageTable, OverlayFile
@@ -65,6 +67,7 @@ __all__ = [
     "Hub",
     "Ifl",
     "Inbound",
+    "Lease",
     "Methods",
     "MountPrice",
     "Neighbour",
@@ -82,6 +85,7 @@ __all__ = [
     "SitePack",
     "SitesTable",
     "Terminal",
+    "Traffic",
     "Waveform",
 ]
 
@@ -120,6 +124,8 @@ class Network(Table):
     neighbours: tuple[Neighbour, ...] = Field(default=(), max_length=12)
     regulation: Regulation = Field(default_factory=Regulation)
     masks: tuple[OwnMask, ...] = Field(default=(), max_length=12)
+    traffic: Traffic = Field(default_factory=Traffic)
+    lease: Lease = Field(default_factory=Lease)
 
     @property
     def neighbour_positions_deg(self) -> tuple[float, ...]:

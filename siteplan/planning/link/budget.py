@@ -18,6 +18,7 @@ from siteplan.physics.radio.carrier import (
     downlink_es_n0_db,
     es_n0_db,
     inverse_sum_db,
+    power_equivalent_mhz,
     uplink_es_n0_db,
 )
 from siteplan.planning.link import mispointing
@@ -71,7 +72,8 @@ def inbound_other_es_n0_db(link: Links, driven: Drive, fade_db: Level = 0.0) -> 
     ``fade_db`` is what a fade at the sites takes from the carrier, power control taken off.
     """
     up = uplink_es_n0_db(link.inbound, driven.flux_dbw_m2 - fade_db)
-    return inverse_sum_db(up, inbound_ci_db(link, driven.flux_dbw_m2, fade_db))
+    under = driven.under_share_db
+    return inverse_sum_db(up, inbound_ci_db(link, driven.flux_dbw_m2, fade_db, under))
 
 
 def inbound_down_es_n0_db(link: Links, driven: Drive, fade_db: Level = 0.0) -> FloatArray:
@@ -158,5 +160,4 @@ def _power_equivalent_mhz(link: Links, driven: Drive) -> FloatArray:
     """Return the bandwidth (n,) [MHz] whose share of power the inbound carrier takes."""
     carrier = link.network.inbound
     backoff = carrier_backoff_db(link.inbound, driven.flux_dbw_m2)
-    share = 10 ** ((carrier.output_backoff_db - backoff) / 10)
-    return np.asarray(carrier.transponder_mhz * share)
+    return power_equivalent_mhz(carrier.transponder_mhz, carrier.output_backoff_db, backoff)
