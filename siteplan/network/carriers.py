@@ -60,6 +60,21 @@ class Carrier(Table):
         ge=-40,
         le=20,
     )
+    adaptive: bool = key(
+        False, "Whether the MODCOD follows the weather; the site stays sized for modcod"
+    )
+    modcods: tuple[str, ...] = key(
+        (),
+        "MODCODs that may be used (absent: all of the waveform, bursts of modcod's length)",
+        max_length=100,
+    )
+    max_modcod: str | None = key(None, "MODCOD that none used carries more than")
+    hysteresis_db: float = key(
+        0.5, "How far the level lies above a MODCOD's need where it is used", "dB", ge=0, le=3
+    )
+    frame_efficiency: float = key(
+        0.95, "Share of what symbols carry that is left for the user's data", "", ge=0.3, le=1
+    )
 
     @property
     def occupied_mhz(self) -> float:
@@ -87,6 +102,19 @@ class Carrier(Table):
             )
         if self.output_backoff_db > self.input_backoff_db:
             raise ValueError("output_backoff_db is larger than input_backoff_db")
+        return self
+
+    @model_validator(mode="after")
+    def _has_a_table(self) -> Self:
+        figure = "es_n0_db" if self.es_n0_db is not None else "eb_n0_db"
+        if self.adaptive and (self.es_n0_db is not None or self.eb_n0_db is not None):
+            raise ValueError(
+                f"adaptive = true takes a waveform's MODCODs, and {figure} names none: give"
+                " waveform and modcod in its place"
+            )
+        for name in self.modcods:
+            if self.modcods.count(name) > 1:
+                raise ValueError(f"modcods names {name!r} twice: keep one")
         return self
 
 
@@ -129,4 +157,7 @@ class Inbound(Carrier):
         "dB",
         ge=0,
         le=20,
+    )
+    frame_efficiency: float = key(
+        0.85, "Share of what symbols carry that is left for the user's data", "", ge=0.3, le=1
     )

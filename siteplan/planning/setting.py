@@ -13,6 +13,7 @@ from siteplan.physics.propagation.mapped import cloud_maps
 from siteplan.physics.propagation.mapped.cloud_files import CloudFilesError
 from siteplan.planning.hub import check
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
+from siteplan.planning.link import coding
 from siteplan.planning.link.ends import HubEnd, hub_end, required_db
 from siteplan.planning.link.spectrum.limits import Limits, limits
 from siteplan.planning.place import METHOD_ELEVATION_DEG
@@ -58,6 +59,7 @@ def setting(network: Network, today: dt.date | None = None) -> Setting:
     date = network.network.date or today or dt.date.today()
     for table, carrier in (("outbound", network.outbound), ("inbound", network.inbound)):
         required_db(table, carrier)
+        coding.check(table, carrier)
     clouds = clouds_of(network)
     named = with_cloud_maps(network, clouds.place)
     hub = hub_end(network, clouds)

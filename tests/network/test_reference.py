@@ -56,7 +56,7 @@ UNIT_OF_NAME = {
     **{"lat": "deg", "lon": "deg", "bits_per_symbol": "bit"},
     **dict.fromkeys(("efficiency", "roll_off", "hub_outage_share", "buc_efficiency"), ""),
     **dict.fromkeys(("force_coefficient", "lift_coefficient", "friction", "safety_factor"), ""),
-    **{"frame_base_ratio": "", "simultaneous_terminals": ""},
+    **dict.fromkeys(("frame_base_ratio", "simultaneous_terminals", "frame_efficiency"), ""),
     # Money is the planner's own: no key names a currency.
     **dict.fromkeys(("price", *(row.key for row in ROWS if row.table == "costs")), ""),
 }

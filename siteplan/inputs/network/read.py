@@ -40,9 +40,12 @@ _MAX_ROUNDS = 50
 #: Tables that choose what is drawn, who is called or how sites are read: no figures that a plan
 #: rests on; and keys of other tables that are none.
 _NO_FIGURES = ("coverage", "overlays", "sites", "contacts")
-_NO_FIGURE = ("name", "timezone", "units", "neighbours_deg", "columns", "lone_worker", "paper")
+_NO_FIGURE = ("name", "timezone", "units", "neighbours_deg", "columns", "lone_worker", "paper",
+    "adaptive", "modcods")  # fmt: skip
 #: Of a limit of the operator's own only this may be assumed.
 _OF_MASKS = ("angle_from",)
+#: What a carrier needs to know only where its MODCOD follows the weather.
+_OF_ADAPTIVE = ("hysteresis_db", "frame_efficiency")
 #: What is assumed where a key has no default; nothing for other keys.
 _ABSENT = {
     "date": "today",
@@ -523,11 +526,13 @@ def _is_idle(network: Network, model: BaseModel, key: str) -> bool:
     by_figure = isinstance(model, Carrier) and (
         model.es_n0_db is not None or model.eb_n0_db is not None
     )
+    fixed = isinstance(model, Carrier) and not model.adaptive
     by_gain = isinstance(model, Antenna) and model.gain_dbi is not None
     by_error = isinstance(model, Terminal) and model.pointing_error_deg is not None
     return (
         key in _NO_FIGURE
         or (by_figure and key in ("modcod", "waveform"))
+        or (fixed and key in _OF_ADAPTIVE)
         or (by_gain and key == "efficiency")
         or (by_error and key == "pointing_loss_db")
         or _is_silent(network, model, key)
