@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.answers import Bill, Kind, KindSet, Licence, Remedy, Tuned, Verdict
+from siteplan.answers.capacity import Capacity, PoolLoad
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network
@@ -39,7 +40,8 @@ class Facts:
     to equip by which pairs of the catalogue serve them, a pattern as
     ``siteplan.planning.kit.fewest`` writes it; ``pairs`` are the kinds of the table
     ``pair_margin_db``. ``tuning`` is what the remotes receive and send, in that order. ``licence``
-    is what a licence asks, None where no limit off axis is given.
+    is what a licence asks, None where no limit off axis is given. ``loads`` is what the sites of
+    each pool offer, ``capacity`` what carries that and is leased for it.
     """
 
     name: str = ""
@@ -69,6 +71,8 @@ class Facts:
     tuning: tuple[Tuned, ...] = ()
     verdict: Verdict | None = None
     licence: Licence | None = None
+    loads: tuple[PoolLoad, ...] = ()
+    capacity: Capacity | None = None
 
 
 @dataclass(frozen=True)

@@ -12,12 +12,14 @@ from typing import NamedTuple
 import numpy as np
 
 from siteplan.answers import Kind, Remedy
+from siteplan.answers.capacity import PoolLoad
 from siteplan.arrays import Arrays, FloatArray, IntArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning import flags, hub, place, tuning
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
+from siteplan.planning.capacity import traffic
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.kit import everywhere, nearmiss, needy, pick, remedies, shortfall
 from siteplan.planning.kit.catalogue import installed
@@ -111,8 +113,8 @@ class Built(NamedTuple):
 class Piece(NamedTuple):
     """The plan of a chunk of sites: result fields, tables where asked for, what would help.
 
-    ``once`` counts the sites of what is told once, ``fits`` the sites by which pairs fit them;
-    ``seen`` is kept where tables of what-if are wanted.
+    ``once`` counts the sites of what is told once, ``fits`` the sites by which pairs fit them,
+    ``loads`` tells what they offer; ``seen`` is kept where tables of what-if are wanted.
     """
 
     columns: Columns
@@ -120,6 +122,7 @@ class Piece(NamedTuple):
     once: dict[str, int]
     remedies: tuple[Remedy, ...]
     fits: Counter[str]
+    loads: tuple[PoolLoad, ...]
     seen: Seen | None
 
 
@@ -253,7 +256,8 @@ def plan_piece(
         extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)
     help_ = mended(sites, seen, kitted, built.clears, shared)
     fitting = _fitting(sites, seen, built, shared)
-    return Piece(columns, extra, once, help_, fitting, seen if tabled[0] else None)
+    busy = traffic.loads_of(sites, columns, shared.network)
+    return Piece(columns, extra, once, help_, fitting, busy, seen if tabled[0] else None)
 
 
 def _fitting(sites: Sites, seen: Seen, built: Built, shared: Setting) -> Counter[str]:
@@ -367,6 +371,7 @@ def make_plan(
         remarks=flags.told_once(once, len(sites), english()),
         remedies=tuple(remedy for p in pieces for remedy in p.remedies),
         pairs=pairs,
+        loads=traffic.added(load for p in pieces for load in p.loads),
         **everywhere.of_fits(_all_fits(pieces), shared.network),
     )
     result = Plan(

@@ -302,6 +302,7 @@ class _Handed:
     def plan(self, counted: Tally) -> Plan:
         """Return the plan of all sites, or of the first of too many, with the facts of all."""
         from siteplan.messages import english
+        from siteplan.planning.capacity.answer import capacity
         from siteplan.planning.cost.bill import bill
         from siteplan.planning.flags import told_once
         from siteplan.planning.kit.everywhere import of_fits
@@ -325,6 +326,8 @@ class _Handed:
             bill=bill(counted.takes, self.order.network),
             verdict=verdict_of(counted),
             licence=with_types(plan.facts.licence, counted.radiates, self.order.network),
+            loads=counted.loads,
+            capacity=capacity(counted.loads, self.order.network),
             **of_fits(counted.counts["fits"], self.order.network),
         )
         return replace(plan, facts=facts)

@@ -17,7 +17,7 @@ from siteplan.planning.capacity.pools import network_of
 
 #: What says how much traffic there is: where nobody gives any of it, there is no demand known.
 _DEMAND = ("outbound_kbit_s", "inbound_kbit_s", "activity")
-#: Keys of ``[traffic]`` that count with one access alone.
+#: Keys of ``[traffic]`` that count with some accesses alone.
 _OF_ACCESS = {"utilisation": ("assigned", "contention"), "blocking_pct": ("circuit",)}
 
 
@@ -146,7 +146,7 @@ def _carrier(of: Any) -> dict[str, Any]:
 def _known(values: dict[str, Any]) -> dict[str, Any]:
     """Return what is known, decimals that doubles make left off."""
     return {
-        k: round(v, 9) if isinstance(v, float) else v
+        k: round(v, 9) + 0.0 if isinstance(v, float) else v
         for k, v in values.items()
         if v is not None and v == v  # noqa: PLR0124
     }

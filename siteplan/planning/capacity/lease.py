@@ -104,7 +104,7 @@ def _carrier(pool: str, way: str, slot: Slot, number: int, count: int) -> Leased
         power_equivalent_mhz=slot.power_equivalent_mhz,
         leased_mhz=slot.leased_mhz,
         balance_db=balance,
-        balancing_change_db=0.0 - balance,
+        balancing_change_db=-balance + 0.0,
         balancing_msps=rate * ratio,
         centre_offset_mhz=(number - (count + 1) / 2) * slot.leased_mhz,
     )

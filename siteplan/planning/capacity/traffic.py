@@ -54,6 +54,11 @@ def added(loads: Iterable[PoolLoad]) -> tuple[PoolLoad, ...]:
     return tuple(found[name] for name in sorted(found))
 
 
+def load_from(data: Mapping[str, Any]) -> PoolLoad:
+    """Return a load from its fields as plain data, perhaps by way of a file."""
+    return PoolLoad(**{k: tuple(v) if isinstance(v, list) else v for k, v in data.items()})
+
+
 def offered_kbit_s(own_kbit_s: FloatArray, table_kbit_s: float, activity: float) -> FloatArray:
     """Return what sites (n,) offer [kbit/s]: the rate while active, own or else, times activity."""
     return np.where(np.isnan(own_kbit_s), table_kbit_s, own_kbit_s) * activity

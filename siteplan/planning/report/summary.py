@@ -9,6 +9,7 @@ from typing import Any
 from siteplan.answers import KindSet
 from siteplan.fields import METHODS
 from siteplan.messages import english
+from siteplan.planning.capacity import answer
 from siteplan.planning.cost.figures import cost_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds, licences
@@ -56,6 +57,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "worst": [row for _, row in counted.worst],
         **cost_figures(plan.facts.bill),
         **({"licence": licences.figures(plan.facts.licence)} if plan.facts.licence else {}),
+        **({"capacity": answer.figures(plan.facts.capacity)} if plan.facts.capacity else {}),
         "fewest": [_set(found) for found in plan.facts.fewest],
         "link": link_figures(plan),
         "assumed": [a.to_json() for a in plan.assumptions],
