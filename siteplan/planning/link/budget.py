@@ -101,7 +101,8 @@ class Levels(Arrays):
 
     EIRP and G/T are towards the satellite, pointing loss taken off both; ``peaked_g_t_db_k`` is
     the G/T of a dish that points right [dB/K]. ``share_excess_db`` is by how much the inbound
-    carrier, as it is driven in clear sky, exceeds its share of power [dB].
+    carrier, as it is driven in clear sky, exceeds its share of power [dB], ``spared_db`` what is
+    turned down besides to spare power.
     """
 
     outbound_clear_es_n0_db: Column
@@ -116,6 +117,7 @@ class Levels(Arrays):
     power_equivalent_mhz: Column
     fade_margin_db: Column
     share_excess_db: FloatArray
+    spared_db: FloatArray
     peaked_g_t_db_k: FloatArray
 
 
@@ -152,6 +154,7 @@ def levels(
         power_equivalent_mhz=_power_equivalent_mhz(link, driven),
         fade_margin_db=np.where(inbound_limits, back_fade, out_fade),
         share_excess_db=np.asarray(driven.flux_dbw_m2 - link.inbound.share_flux_dbw_m2),
+        spared_db=np.broadcast_to(driven.under_share_db, out.shape),
         peaked_g_t_db_k=peaked,
     )
 

@@ -34,6 +34,7 @@ export function hopLines(model, i, way) {
     { label: 'Satellite EIRP, saturated', value: carrier.eirp_dbw, unit: 'dBW' },
     { label: 'Back-off of the whole transponder', value: -carrier.backoff_db, unit: 'dB' },
     { label: 'Carrier’s share of the power', value: -db(carrier.transponder_mhz / carrier.occupied_mhz), unit: 'dB' },
+    ...(carrier.level_db ? [{ label: 'Level over that share', value: carrier.level_db, unit: 'dB' }] : []),
   ] : [{ label: 'Satellite G/T', value: carrier.g_t_db_k, unit: 'dB/K' }];
   const known = [...fixed, loss, ...rest];
   const left = tenth(level / 10 - known.reduce((sum, { value }) => sum + tenth(value), 0));

@@ -24,6 +24,7 @@ export function makeLive(model, store) {
     clear: model.whatif.clear,
     hub: model.whatif.hub_db,
     share: model.whatif.share,
+    lowered: model.whatif.lowered,
     wet: model.whatif.wet,
     wetPct: model.whatif.wet_pct,
   };
