@@ -31,20 +31,19 @@ class PoolLoad:
     def plus(self, other: PoolLoad) -> PoolLoad:
         """Return the load of both: other sites of the same pool."""
         return PoolLoad(
-            self.pool,
-            self.sites + other.sites,
-            self.left_out + other.left_out,
-            *(
-                (mine[0] + its[0], mine[1] + its[1])
-                for mine, its in (
-                    (self.offered, other.offered),
-                    (self.asked, other.asked),
-                    (self.unrated, other.unrated),
-                    (self.told, other.told),
-                )
-            ),
-            max(self.power_equivalent_mhz, other.power_equivalent_mhz),
+            pool=self.pool,
+            sites=self.sites + other.sites,
+            left_out=self.left_out + other.left_out,
+            offered=_both(self.offered, other.offered),
+            asked=_both(self.asked, other.asked),
+            unrated=_both(self.unrated, other.unrated),
+            told=_both(self.told, other.told),
+            power_equivalent_mhz=max(self.power_equivalent_mhz, other.power_equivalent_mhz),
         )
+
+
+def _both(one: tuple[int, int], other: tuple[int, int]) -> tuple[int, int]:
+    return one[0] + other[0], one[1] + other[1]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -21,7 +21,7 @@ LINES = [(0.5, 4), (1, 5), (2, 7), (5, 11), (10, 18), (20, 30), (50, 64)]
 WAITS = [(5, 10, 0.03611), (10, 15, 0.10204)]
 #: Bursts a slot, and what gets through.
 SLOTS = [(0.1, 0.0905), (0.36, 0.2512), (1.0, 0.3679)]
-#: EIRP of a carrier [dBW] through 36 MHz of 48 dBW, 3.5 dB backed off, and what that is worth [MHz].
+#: EIRP of a carrier [dBW] through 36 MHz of 48 dBW, 3.5 dB backed off; what that is worth [MHz].
 WORTH = [(36, 5.0851), (33, 2.5486), (30, 1.2773)]
 
 

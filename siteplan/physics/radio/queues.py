@@ -47,9 +47,9 @@ def erlang_b(erlangs: float, lines: int) -> float:
 
 
 def erlang_c(erlangs: float, lines: int) -> float:
-    """Return the share of calls that have to wait for a line (Erlang C); 1 where all lines are full.
+    """Return the share of calls that have to wait for a line (Erlang C).
 
-    C = m B / (m - E (1 - B)) of m lines, B by `erlang_b`.
+    1 where the traffic fills all lines; else C = m B / (m - E (1 - B)) of m lines, B by `erlang_b`.
 
     Raises
     ------

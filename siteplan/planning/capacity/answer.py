@@ -1,4 +1,4 @@
-"""Traffic, carriers and lease of a plan as one answer, from what its sites were counted to offer."""
+"""Traffic, carriers and lease of a plan as one answer, from the counts of what sites offer."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Year by year: what the traffic of a pool comes to, what that takes, and what is first too small."""
+"""Year by year: what the traffic of a pool comes to, what it takes, what is first too small."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import NamedTuple
 from siteplan.answers.capacity import CapacityYear, Overflow, PoolLoad
 from siteplan.messages import english
 from siteplan.network import Network
-from siteplan.planning.capacity.carriers import Need, need, offered_kbit_s
+from siteplan.planning.capacity.carriers import need, offered_kbit_s
 from siteplan.planning.capacity.lease import Slot, rounded_up_mhz, total_mhz
 
 #: What a figure may pass a limit by, for the digits of a double.

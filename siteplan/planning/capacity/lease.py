@@ -1,4 +1,4 @@
-"""What is leased: bandwidth, power as bandwidth, the larger of the two, and where carriers stand."""
+"""What is leased: bandwidth, or power as bandwidth where that is more; where carriers stand."""
 
 from __future__ import annotations
 

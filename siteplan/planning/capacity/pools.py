@@ -20,7 +20,7 @@ class Pool(NamedTuple):
 
     name: str
     network: Network
-    index: IntArray
+    rows: IntArray
 
 
 def pools(columns: Mapping[str, NDArray[Any]], network: Network) -> tuple[Pool, ...]:

@@ -56,7 +56,8 @@ def added(loads: Iterable[PoolLoad]) -> tuple[PoolLoad, ...]:
 
 def load_from(data: Mapping[str, Any]) -> PoolLoad:
     """Return a load from its fields as plain data, perhaps by way of a file."""
-    return PoolLoad(**{k: tuple(v) if isinstance(v, list) else v for k, v in data.items()})
+    fields: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in data.items()}
+    return PoolLoad(**fields)
 
 
 def offered_kbit_s(own_kbit_s: FloatArray, table_kbit_s: float, activity: float) -> FloatArray:
@@ -66,15 +67,18 @@ def offered_kbit_s(own_kbit_s: FloatArray, table_kbit_s: float, activity: float)
 
 def _load(sites: Sites, columns: Mapping[str, NDArray[Any]], pool: Pool) -> PoolLoad:
     equipped = ~np.isnan(columns["antenna_m"]) & ~np.isnan(columns["buc_w"])
-    rows = pool.index[equipped[pool.index]]
+    rows = pool.rows[equipped[pool.rows]]
     power = columns["power_equivalent_mhz"][rows]
     each = [_way(sites, columns, pool.network, way, rows) for way in WAYS]
-    pairs = [(one, other) for one, other in zip(*each, strict=True)]
+    offered, asked, unrated, told = zip(*each, strict=True)
     return PoolLoad(
-        pool.name,
-        len(rows),
-        len(pool.index) - len(rows),
-        *pairs,
+        pool=pool.name,
+        sites=len(rows),
+        left_out=len(pool.rows) - len(rows),
+        offered=offered,
+        asked=asked,
+        unrated=unrated,
+        told=told,
         power_equivalent_mhz=float(np.nanmax(power, initial=0.0)),
     )
 
@@ -107,7 +111,7 @@ def _rates_kbit_s(
     """
     mean = columns.get(f"{way}_mean_kbit_s")
     if mean is not None:
-        return np.nan_to_num(mean[rows])
+        return np.asarray(np.nan_to_num(mean[rows]))
     fixed = information_rate_kbit_s(getattr(network, way))
     return np.full(len(rows), 0.0 if fixed is None else fixed)
 

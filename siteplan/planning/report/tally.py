@@ -92,8 +92,13 @@ class Tally:
         radiates = Radiating.from_json(data["radiates"])
         loads = tuple(load_from(one) for one in data["loads"])
         return cls(
-            *(data["sites"], counts, worst),
-            **{"takes": takes, "unserved": named, "radiates": radiates, "loads": loads},
+            data["sites"],
+            counts,
+            worst,
+            takes=takes,
+            unserved=named,
+            radiates=radiates,
+            loads=loads,
         )
 
 

@@ -1,4 +1,4 @@
-"""A sample with traffic, lease, a level and power that is spared: in parts, as a budget, as built."""
+"""A sample with traffic, lease, a level and spared power: in parts, as a budget, as built."""
 
 from __future__ import annotations
 
@@ -179,9 +179,7 @@ def test_coverage_has_the_level(project: Path) -> None:
     out = network.outbound.model_copy(update={"level_db": -4.0})
     weaker = network.model_copy(update={"outbound": out})
     grid = make_grid((-8, -70, 0, -58), 2.0)
-    strong, weak = (
-        cover.cover(grid, n).columns["required_antenna_m"] for n in (network, weaker)
-    )
+    strong, weak = (cover.cover(grid, n).columns["required_antenna_m"] for n in (network, weaker))
     both = ~np.isnan(strong) & ~np.isnan(weak)
     assert np.all(strong[both] <= weak[both] + 1e-6)
     assert np.any(strong[both] < weak[both] - 0.05)

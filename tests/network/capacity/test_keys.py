@@ -42,7 +42,7 @@ def test_slots_by_chance_carry_no_more_than_they_can() -> None:
 def test_a_carrier_takes_no_more_than_the_saturated_transponder() -> None:
     whole = {"symbol_rate_msps": 30.0, "roll_off": 0.2, "output_backoff_db": 2.0}
     assert network(outbound=whole | {"level_db": 2.0}).outbound.over_share_db == 2.0
-    with pytest.raises(ValidationError, match="this carrier takes all of it at 2.00 dB"):
+    with pytest.raises(ValidationError, match=r"this carrier takes all of it at 2\.00 dB"):
         network(outbound=whole | {"level_db": 2.1})
     with pytest.raises(ValidationError, match="extra"):
         network(inbound={"level_db": 1.0})

@@ -28,6 +28,7 @@ HEADINGS = [
     "Bill of quantities",
     "How the sites are spread",
     "Fewest kinds of kit",
+    "Capacity and lease",
     "What it would take",
     "Risks, and what to do",
     "Assumed, for nobody gave it",

@@ -38,7 +38,7 @@ def test_the_first_year_of_a_second_outbound_carrier() -> None:
     """130 sites load the carrier by 0.785: 10 % a year pass it in the third year."""
     (pool,) = answer(130, traffic={"growth_pct": 10, "utilisation": 1.0}).pools
     loads_ = [year.outbound_load for year in pool.years]
-    assert [k for k, load in enumerate(loads_) if load > 1][0] == 3
+    assert next(k for k, load in enumerate(loads_) if load > 1) == 3
     first = next(x for x in pool.overflows if x.what == "outbound")
     assert first.year == 3
     assert first.text.startswith("Resize in year 3: second outbound carrier, or one of ")

@@ -10,7 +10,7 @@ import pytest
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.link import whatif
-from siteplan.planning.link.ends import carrier_plan, hub_end, hub_eirp_dbw
+from siteplan.planning.link.ends import carrier_plan, hub_eirp_dbw, hub_end
 from siteplan.planning.link.spectrum.interference import outbound_ci_db, satellites_ci_db
 from siteplan.planning.plan import make_plan
 from siteplan.planning.setting import clouds_of
@@ -24,7 +24,12 @@ LEVELS = [-6.0, -0.7, 2.5, 6.0]
 
 
 def network(level: float | None = None, **tables: Any) -> Network:
-    base = {"satellite": {"longitude_deg": -61}, "hub": {"lat": -15.8, "lon": -47.9}, **KIT, **tables}
+    base = {
+        "satellite": {"longitude_deg": -61},
+        "hub": {"lat": -15.8, "lon": -47.9},
+        **KIT,
+        **tables,
+    }
     if level is not None:
         base["outbound"] = base.get("outbound", {}) | {"level_db": level}
     return Network.model_validate(base)
@@ -73,9 +78,7 @@ def test_neighbours_stay_at_their_own_level() -> None:
     from siteplan.planning.setting import setting
 
     tables = {"neighbours": [{"longitude_deg": -58}, {"longitude_deg": -64}]}
-    links = [
-        see(Sites.at(LAT, LON), setting(network(x, **tables))).link for x in (0.0, 3.0)
-    ]
+    links = [see(Sites.at(LAT, LON), setting(network(x, **tables))).link for x in (0.0, 3.0)]
     from siteplan.planning.link.ends import Dish
 
     dish = Dish(1.2, 0.65)

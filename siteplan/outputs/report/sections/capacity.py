@@ -6,7 +6,7 @@ import math
 
 from siteplan.answers.capacity import Capacity, CapacityYear, LeasedCarrier, PoolCapacity
 from siteplan.outputs.report.blocks import Block, Listed, Section, Shown, Table, Text, Words, user
-from siteplan.outputs.shown import DASH, amount
+from siteplan.outputs.shown import DASH, amount, to_digits
 
 #: Pools that are listed.
 MOST_POOLS = 12
@@ -42,7 +42,7 @@ def _told(found: Capacity) -> str:
             " [traffic] alone. What one carrier is leased does not."
         )
     if any(key.startswith("traffic.") for key in found.assumed):
-        return f"{leased} A part of the traffic is assumed: see the assumed figures."
+        return f"{leased} Of the traffic a part is assumed: see the assumed figures."
     return leased
 
 
@@ -80,7 +80,7 @@ def _row(way: str, carriers: tuple[LeasedCarrier, ...]) -> tuple[Text, ...]:
 
 def _or_dash(value: float, unit: str) -> str:
     """Return a figure to four digits; a dash where it is not known."""
-    return DASH if math.isnan(value) else amount(float(f"{value:.4g}"), unit)
+    return DASH if math.isnan(value) else to_digits(value, unit)
 
 
 def _years(pool: PoolCapacity, *, grows: bool) -> list[Block]:

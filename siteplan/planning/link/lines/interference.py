@@ -119,7 +119,9 @@ def _own(hop: Hop, table: str, sign: str, own_db: float) -> BudgetLine:
         return hop.known.key("ci", sign, "dB", told, key)
     moved = {"outbound": "level_db", "inbound": "clear_sky_reduction_db"}[table]
     numbers = {"ci_db": told, "moved_db": own_db - told}
-    return hop.known.computed("ci_moved", sign, "dB", own_db, (key, f"{table}.{moved}"), numbers=numbers)
+    return hop.known.computed(
+        "ci_moved", sign, "dB", own_db, (key, f"{table}.{moved}"), numbers=numbers
+    )
 
 
 def _lines(hop: Hop, sources: Sources) -> Iterator[BudgetLine]:
