@@ -32,6 +32,8 @@ _NUMBER_COLUMNS = (
     "fixed_buc_w",
     "fixed_efficiency",
     "fixed_buc_backoff_db",
+    "outbound_kbit_s",
+    "inbound_kbit_s",
 )
 
 
@@ -168,6 +170,8 @@ class Sites:
     fixed_buc_backoff_db: FloatArray
     timezone: TextArray
     beam: TextArray
+    outbound_kbit_s: FloatArray
+    inbound_kbit_s: FloatArray
     source_row: IntArray
     notes: Mapping[int, tuple[Note, ...]] = field(default_factory=lambda: MappingProxyType({}))
     extra: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from siteplan.answers import Bill, Kind, KindSet, Licence, Remedy, Tuned, Verdict
 from siteplan.answers.beams import BeamFacts
 from siteplan.answers.hub import HubResult
+from siteplan.answers.capacity import Capacity, PoolLoad
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network
@@ -44,7 +45,8 @@ class Facts:
     is what a licence asks, None where no limit off axis is given. ``beams`` is what the sites of
     each of several beams share; ``hub_elevation_deg``, ``whatif_hub_db`` and ``tuning`` are then
     those of the first. ``heard`` counts what the sites say of their hub
-    (``siteplan.planning.gateway.heard``), ``hubs`` has a result a gateway.
+    (``siteplan.planning.gateway.heard``), ``hubs`` has a result a gateway. ``loads`` is what the
+    sites of each pool offer, ``capacity`` what carries that and is leased for it.
     """
 
     name: str = ""
@@ -76,6 +78,8 @@ class Facts:
     licence: Licence | None = None
     heard: tuple[tuple[str, int], ...] = ()
     hubs: tuple[HubResult, ...] = ()
+    loads: tuple[PoolLoad, ...] = ()
+    capacity: Capacity | None = None
     beams: tuple[BeamFacts, ...] = ()
 
     def of_beam(self, name: str) -> BeamFacts | None:

@@ -318,6 +318,14 @@ def _hub(made: Made, folder: Path) -> None:
     write_json({"gateways": gateways}, folder / HUB_NAME)
 
 
+def _lease(made: Made, folder: Path) -> None:
+    """Write what is leased; of parts from what was counted of all of them."""
+    from siteplan.outputs.capacity.files import write_lease
+
+    if made.plan.facts.capacity is not None:
+        write_lease(made.plan.facts.capacity, folder / "lease.csv")
+
+
 def _summary(made: Made, folder: Path) -> None:
     from siteplan.outputs.tables.files import write_json
 
@@ -352,6 +360,7 @@ PRODUCTS: tuple[Product, ...] = (
     ),
     Product((HUB_NAME,), _always, _hub, "whole"),
     Product((REGULATION_NAME,), _regulated, _regulation, "joined"),
+    Product(("lease.csv",), _always, _lease, "whole"),
     Product(("map.html",), lambda made: made.job.asked.map, _map, "joined"),
     Product(("report.html",), lambda made: made.job.asked.report, _report, "joined"),
     Product(

@@ -13,6 +13,8 @@ from pydantic import Field, model_validator
 from siteplan.network.beams.beams import OWN_TABLES, Beam, check_beams
 from siteplan.network.beams.contours import ContourLine, Contours, beam_names
 from siteplan.network.beams.contours import check_beams as check_one_beam
+from siteplan.network.capacity.lease import Lease
+from siteplan.network.capacity.traffic import Traffic
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
 from siteplan.network.costs import Costs, MountPrice
 from siteplan.network.coverage import CoverageTable, OverlayFile
@@ -71,6 +73,7 @@ __all__ = [
     "Hub",
     "Ifl",
     "Inbound",
+    "Lease",
     "Methods",
     "MountPrice",
     "Neighbour",
@@ -88,6 +91,7 @@ __all__ = [
     "SitePack",
     "SitesTable",
     "Terminal",
+    "Traffic",
     "Waveform",
 ]
 
@@ -128,6 +132,8 @@ class Network(Table):
     masks: tuple[OwnMask, ...] = Field(default=(), max_length=12)
     beams: tuple[Beam, ...] = Field(default=(), max_length=400)
     contours: tuple[Contours, ...] = Field(default=(), max_length=200)
+    traffic: Traffic = Field(default_factory=Traffic)
+    lease: Lease = Field(default_factory=Lease)
 
     @property
     def neighbour_positions_deg(self) -> tuple[float, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal, Self
 
 from pydantic import model_validator
@@ -80,6 +81,11 @@ class Carrier(Table):
         """Occupied bandwidth [MHz]: symbol rate times one plus the roll-off."""
         return self.symbol_rate_msps * (1 + self.roll_off)
 
+    @property
+    def over_share_db(self) -> float:
+        """How far the carrier is planned over its bandwidth's share of the power [dB]."""
+        return 0.0
+
     @model_validator(mode="after")
     def _one_threshold(self) -> Self:
         given = [k for k in ("modcod", "es_n0_db", "eb_n0_db") if k in self.model_fields_set]
@@ -115,6 +121,25 @@ class Carrier(Table):
 class Outbound(Carrier):
     """``[outbound]``: hub to remotes."""
 
+    level_db: float = key(
+        0.0, "Level of the carrier over its bandwidth's share of the power", "dB", ge=-10, le=10
+    )
+
+    @property
+    def over_share_db(self) -> float:
+        """How far the carrier is planned over its bandwidth's share of the power [dB]."""
+        return self.level_db
+
+    @model_validator(mode="after")
+    def _not_beyond_saturation(self) -> Self:
+        alone = 10 * math.log10(self.transponder_mhz / self.occupied_mhz)
+        if self.level_db > (most := self.output_backoff_db + alone):
+            raise ValueError(
+                f"level_db = {self.level_db:g} asks for more than the saturated transponder gives:"
+                f" this carrier takes all of it at {most:.2f} dB"
+            )
+        return self
+
 
 class Inbound(Carrier):
     """``[inbound]``: remote to hub. The same keys with other defaults."""
@@ -124,6 +149,14 @@ class Inbound(Carrier):
     modcod: str | None = key("QPSK 1/2", "MODCOD, for example 'QPSK 1/2'")
     power_share: Literal["own", "free"] = key(
         "own", "Satellite power a remote may take in clear sky: its bandwidth's share, or any"
+    )
+    clear_sky_reduction_db: float = key(
+        0.0,
+        "What remotes with power control are turned down besides in clear sky, while the reserve"
+        " holds; they raise it in their own fade, not in the hub's",
+        "dB",
+        ge=0,
+        le=20,
     )
     frame_efficiency: float = key(
         0.85, "Share of what symbols carry that is left for the user's data", "", ge=0.3, le=1

@@ -170,6 +170,16 @@ def amount(value: float, unit: str, decimals: int | None = None) -> str:
     return number + _behind(unit)
 
 
+def to_digits(value: float, unit: str, digits: int = 4) -> str:
+    """Return a value of a unit to so many digits, without zeros behind.
+
+    >>> to_digits(0.645120, "MHz"), to_digits(7.2, "MHz"), to_digits(123456.0, "kbit/s")
+    ('0.6451 MHz', '7.2 MHz', '123500 kbit/s')
+    """
+    short = float(f"{value:.{digits}g}")
+    return amount(short, unit, 0) if abs(short) >= 1e5 else amount(short, unit)
+
+
 def given(value: float, unit: str, decimals: int | None = None, units: str = METRIC) -> str:
     """Return a value as :func:`amount` does, with the other units beside where they are asked for.
 

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from siteplan.answers import Kind, Remedy
+from siteplan.answers.capacity import PoolLoad
 from siteplan.arrays import Arrays, BoolArray, FloatArray, IntArray, TextArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
@@ -22,6 +23,7 @@ from siteplan.planning.beams import levels as beams
 from siteplan.planning.beams.assign import Others, Trial, assign
 from siteplan.planning.beams.settings import by_pass, settings, site_beams
 from siteplan.planning.beams.weave import woven, woven_tables
+from siteplan.planning.capacity import traffic
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.facts import facts_of
 from siteplan.planning.gateway.heard import heard, of_pass
@@ -129,7 +131,8 @@ class Piece(NamedTuple):
     """The plan of a chunk of sites: result fields, tables where asked for, what would help.
 
     ``once`` counts the sites of what is told once, ``fits`` the sites by which pairs fit them,
-    ``heard`` what they say of their hub; ``seen`` is kept where tables of what-if are wanted.
+    ``heard`` what they say of their hub, ``loads`` tells what they offer; ``seen`` is kept where
+    tables of what-if are wanted.
     """
 
     columns: Columns
@@ -138,6 +141,7 @@ class Piece(NamedTuple):
     remedies: tuple[Remedy, ...]
     fits: Counter[str]
     heard: Counter[str]
+    loads: tuple[PoolLoad, ...]
     seen: Seen | None
 
 
@@ -293,7 +297,9 @@ def plan_piece(
     help_ = mended(sites, seen, kitted, built.clears, shared)
     fitting = _fitting(sites, seen, built, shared)
     told = heard(kitted.sizing, kitted.split, seen.p_pct, shared.hub_sizes)
-    return Piece(columns, extra, once, help_, fitting, told, seen if tabled[0] else None)
+    busy = traffic.loads_of(sites, columns, shared.network, shared.own)
+    kept = seen if tabled[0] else None
+    return Piece(columns, extra, once, help_, fitting, told, busy, kept)
 
 
 class Chunk(NamedTuple):
@@ -483,6 +489,7 @@ def make_plan(
         remedies=tuple(remedy for chunk in chunks for remedy in chunk.remedies),
         pairs=pairs,
         heard=tuple(sorted(_all_heard(chunks, passes).items())),
+        loads=traffic.added(load for p in pieces for load in p.loads),
         **everywhere.of_fits(_all_fits(pieces), shared.network),
     )
     result = Plan(

@@ -39,6 +39,7 @@ TIME_CALLS = {"isoformat", "strftime", "astimezone", "ZoneInfo", "utcoffset"}
 NEIGHBOURS = {
     "asbuilt": {"map", "paper", "tables"},  # writes a list, a table and a map
     "budget": {"paper"},
+    "capacity": set(),
     "console": set(),
     "coverage": set(),
     "folder": set(),

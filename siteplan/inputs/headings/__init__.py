@@ -53,6 +53,8 @@ SYNONYMS: dict[str, tuple[str, ...]] = {
     "fixed_buc_w": ("installed_buc_w", "existing_buc_w"),
     "fixed_efficiency": ("installed_efficiency",),
     "fixed_buc_backoff_db": ("installed_buc_backoff_db",),
+    "outbound_kbit_s": (),
+    "inbound_kbit_s": (),
 }
 
 #: Headings in another unit: ours, the factor to it, and the unit's name.

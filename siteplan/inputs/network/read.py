@@ -26,6 +26,7 @@ from siteplan.network import (
     OwnMask,
     Regulation,
     Terminal,
+    Traffic,
 )
 from siteplan.network.beams.shapes import Ellipse
 from siteplan.network.reference import (
@@ -45,14 +46,14 @@ _MAX_ROUNDS = 50
 _NO_FIGURES = ("coverage", "overlays", "sites", "contacts")
 _NO_FIGURE = (
     *("name", "timezone", "units", "neighbours_deg", "columns", "lone_worker", "paper"),
-    *("adaptive", "modcods", "redundancy", "antennas_m"),
+    *("adaptive", "modcods", "redundancy", "antennas_m", "level_db", "clear_sky_reduction_db"),
 )
 #: What the range of the hub's power control rests on where its amplifier is given.
 _OF_AMPLIFIER = ("tx_loss_db", "hpa_backoff_db", "carriers")
 #: Of a limit of the operator's own only this may be assumed.
 _OF_MASKS = ("angle_from",)
 #: What a carrier needs to know only where its MODCOD follows the weather.
-_OF_ADAPTIVE = ("hysteresis_db", "frame_efficiency")
+_OF_ADAPTIVE = ("hysteresis_db",)
 #: What is assumed where a key has no default; nothing for other keys.
 _ABSENT = {
     "date": "today",
@@ -508,14 +509,17 @@ def assumptions(network: Network) -> tuple[Assumption, ...]:
         ``antennas.1.efficiency``.
     """
     found: list[Assumption] = []
-    wind = {"site": {"wind_m_s": toml_text(network.design_wind_m_s)}}
+    usual = {
+        "site": {"wind_m_s": toml_text(network.design_wind_m_s)},
+        "traffic": {"utilisation": toml_text(network.traffic.used)},
+    }
     for table in table_types():
         if table in _NO_FIGURES:
             continue
         value = getattr(network, table)
         given = table in network.model_fields_set
         if not is_list_table(table):
-            found += _assumed(network, table, table, value, absent=_ABSENT | wind.get(table, {}))
+            found += _assumed(network, table, table, value, absent=_ABSENT | usual.get(table, {}))
             continue
         for number, entry in enumerate(value, 1):
             found += _assumed(network, f"{table}.{number}", table, entry, whole=not given)
@@ -560,8 +564,14 @@ def _is_idle(network: Network, model: BaseModel, key: str) -> bool:
             isinstance(model, Outbound) and key == "satellite_eirp_dbw" and _is_by_contours(network)
         )
         or (unamplified and key in _OF_AMPLIFIER)
+        or (isinstance(model, Traffic) and key in _of_other_access(model))
         or _is_silent(network, model, key)
     )
+
+
+def _of_other_access(model: Traffic) -> tuple[str, ...]:
+    """Return the keys that count with another access than the one that is used."""
+    return ("utilisation",) if model.access == "circuit" else ("blocking_pct",)
 
 
 def _is_silent(network: Network, model: BaseModel, key: str) -> bool:

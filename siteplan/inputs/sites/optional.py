@@ -122,6 +122,7 @@ NUMBER_RULES = number_rules(
         "%": {"%": 1.0, "pct": 1.0, "percent": 1.0},
         "W": {"w": 1.0, "watt": 1.0},
         "dB": {"db": 1.0},
+        "kbit/s": {"kbit/s": 1.0, "kbps": 1.0, "kb/s": 1.0, "mbit/s": 1000.0, "mbps": 1000.0},
         "": {"": 1.0},
     },
     stand_ins={"cable_m": (999.0,), "wind_m_s": (0.0, 99.0), "fixed_buc_w": (999.0,)},

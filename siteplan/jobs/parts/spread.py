@@ -304,6 +304,7 @@ class _Handed:
         """Return the plan of all sites, or of the first of too many, with the facts of all."""
         from siteplan.messages import english
         from siteplan.planning.beams.settings import settings
+        from siteplan.planning.capacity.answer import capacity
         from siteplan.planning.cost.bill import bill
         from siteplan.planning.flags import told_once
         from siteplan.planning.gateway.result import hubs_of
@@ -318,6 +319,7 @@ class _Handed:
             plan = plan_of(self._task(self.example, Path(), 0))
         once, heard = counted.counts["told_once"], counted.counts["heard"]
         passes = settings(self.order.network, self.order.date)
+        hubs = hubs_of(passes, heard, plan.facts.licence)
         facts = replace(
             plan.facts,
             told_once=tuple(once.items()),
@@ -330,7 +332,9 @@ class _Handed:
             verdict=verdict_of(counted),
             licence=with_types(plan.facts.licence, counted.radiates, self.order.network),
             heard=tuple(sorted(heard.items())),
-            hubs=hubs_of(passes, heard, plan.facts.licence),
+            hubs=hubs,
+            loads=counted.loads,
+            capacity=capacity(counted.loads, self.order.network, hubs),
             **of_fits(counted.counts["fits"], self.order.network),
         )
         return replace(plan, facts=facts)

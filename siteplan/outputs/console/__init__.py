@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from siteplan.outputs.console.bars import SHEETS_PROGRESS_FROM as SHEETS_PROGRESS_FROM
     from siteplan.outputs.console.bars import progress as progress
     from siteplan.outputs.console.budget import show_budget as show_budget
+    from siteplan.outputs.console.capacity import capacity_line as capacity_line
     from siteplan.outputs.console.check import KINDS_OF_A_PLAN as KINDS_OF_A_PLAN
     from siteplan.outputs.console.check import show_checked as show_checked
     from siteplan.outputs.console.check import show_columns as show_columns
@@ -40,6 +41,7 @@ PAGES = {
     "assumed": ("show_assumed",),
     "bars": ("PROGRESS_FROM_SITES", "SHEETS_PROGRESS_FROM", "progress"),
     "budget": ("show_budget",),
+    "capacity": ("capacity_line",),
     "check": (
         *("KINDS_OF_A_PLAN", "show_checked", "show_columns", "show_kinds", "show_notes"),
         *("show_reject_kinds", "show_rejects"),

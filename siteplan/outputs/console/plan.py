@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from siteplan.outputs.console.assumed import show_assumed
+from siteplan.outputs.console.capacity import capacity_line
 from siteplan.outputs.console.cost import cost_line
 from siteplan.outputs.console.terminal import console, row, table
 from siteplan.outputs.shown import DASH, amount, share_of_time
@@ -30,6 +31,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     out.print(_classes(summary["counts"]["margin_class"]))
     if cost := cost_line(summary):
         out.print(cost)
+    if lease := capacity_line(summary):
+        out.print(lease)
     at_hub = summary["counts"]["limiting_end"].get("hub", 0)
     if at_hub:
         out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")

@@ -184,8 +184,10 @@ def _whatif(plan: Plan) -> dict[str, Any]:
     if "whatif_wet_db" in plan.tables:
         wet["wet_pct"] = dataset.table_column(plan.tables["whatif_wet_pct"], WET_PCT_DECIMALS)
         wet["wet"] = dataset.table_column(np.clip(plan.tables["whatif_wet_db"], *_SHORT_DB), 2)
+    lowered = plan.tables.get("whatif_lowered_db")
     return {
         **wet,
+        **({} if lowered is None else {"lowered": dataset.table_column(lowered, 2)}),
         "p_pct": list(plan.facts.whatif_p_pct),
         "reach_pct": WHATIF_REACH_PCT,
         "site": dataset.table_column(np.clip(margins, *_SHORT_DB), 2, bends=True),
@@ -259,6 +261,7 @@ def _carriers(network: Network) -> dict[str, dict[str, float | bool]]:
             "symbol_rate_msps": out.symbol_rate_msps,
             "eirp_dbw": out.satellite_eirp_dbw,
             "backoff_db": out.output_backoff_db,
+            **({"level_db": out.level_db} if out.level_db else {}),
             "transponder_mhz": out.transponder_mhz,
             "occupied_mhz": out.occupied_mhz,
             "depolarizes": out.cross_polar_level_db is not None,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from siteplan.model import Assumption
 from siteplan.outputs.paper import page
 from siteplan.outputs.shown import SiteValues, choice, stated
 from siteplan.outputs.units import in_sentence
@@ -12,6 +13,8 @@ from siteplan.results import Plan
 
 #: Keys of network.toml that a site's own column takes the place of.
 _GIVEN_BY_SITE = (("ifl.cable_m", "cable_m"), ("site.roof_height_m", "roof_height_m"))
+#: Keys that move nothing of a site but its traffic, which no sheet tells: how they begin or end.
+_OF_TRAFFIC = ("traffic.", "lease."), ".frame_efficiency"
 #: The tables of network.toml as people call them.
 TABLES = {
     "network": "Network",
@@ -35,7 +38,7 @@ def count(plan: Plan, v: SiteValues) -> str:
     """Return how many figures behind a sheet nobody gave, and where they stand; '' for none."""
     given = {key for key, field in _GIVEN_BY_SITE if v[field]}
     given |= {"site.wind_m_s"} if v["wind_source"] == "given" else set()
-    number = sum(a.key not in given for a in plan.assumptions)
+    number = sum(a.key not in given for a in _of_sites(plan))
     altitude = v["altitude_source"]
     found = [f"the altitude is from {altitude}"] if altitude not in ("", "given") else []
     if number:
@@ -43,11 +46,17 @@ def count(plan: Plan, v: SiteValues) -> str:
     return "; ".join(found)
 
 
+def _of_sites(plan: Plan) -> list[Assumption]:
+    """Return the figures that nobody gave and that a site's link, kit or work rests on."""
+    first, last = _OF_TRAFFIC
+    return [a for a in plan.assumptions if not (a.key.startswith(first) or a.key.endswith(last))]
+
+
 def listed(plan: Plan) -> list[dict[str, Any]]:
     """Return the figures that nobody gave, in words, table by table; same ones once."""
     units = plan.network.network.units
     found: dict[str, dict[str, list[str]]] = {}
-    for a in plan.assumptions:
+    for a in _of_sites(plan):
         table = a.key.partition(".")[0]
         told = in_sentence(stated(choice(a.value), a.unit), units)
         of = found.setdefault(TABLES.get(table, table), {}).setdefault(_in_short(a.meaning), [])
@@ -64,7 +73,7 @@ def page_of(plan: Plan) -> str:
     found = listed(plan)
     if not found:
         return ""
-    shown = {"tables": found, "count": len(plan.assumptions), "network": plan.facts.name}
+    shown = {"tables": found, "count": len(_of_sites(plan)), "network": plan.facts.name}
     return page.rendered("sheets/templates/assumed.html", shown)
 
 

@@ -80,6 +80,33 @@ def share_backoff_db(
     return float(output_backoff_db + 10 * np.log10(transponder_mhz / occupied_mhz))
 
 
+def power_equivalent_mhz(
+    transponder_mhz: Level, output_backoff_db: Level, carrier_backoff_db: Level
+) -> FloatArray:
+    """Return the bandwidth [MHz] whose share of the transponder's power a carrier takes.
+
+    Common practice of satellite leases: the part of the power that the whole transponder gives
+    at its back-off, as the same part of its bandwidth.
+
+    Parameters
+    ----------
+    transponder_mhz : float or array
+        Bandwidth of the transponder [MHz].
+    output_backoff_db : float or array
+        Back-off of the whole transponder [dB].
+    carrier_backoff_db : float or array
+        The carrier's EIRP under the saturated transponder's [dB].
+
+    Examples
+    --------
+    A carrier of 36 dBW of a transponder of 36 MHz and 48 dBW, 3.5 dB backed off:
+
+    >>> round(float(power_equivalent_mhz(36, 3.5, 48 - 36)), 4)
+    5.0851
+    """
+    return np.asarray(transponder_mhz * 10 ** ((output_backoff_db - carrier_backoff_db) / 10))
+
+
 def inverse_sum_db(*ratios_db: Level) -> FloatArray:
     """Return the ratio [dB] of a carrier to the sum of noises, from its ratio [dB] to each.
 

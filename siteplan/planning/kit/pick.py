@@ -222,7 +222,9 @@ def raised(of: Sizing, levels: Levels, elevation_deg: FloatArray) -> Iterator[Ra
     tilt = elevation_deg - of.kit.offset_deg
     power = {k: getattr(levels, k) for k in _POWER}
     cut, more = levels.power_cut_by == SHARE_CUT, given & (levels.share_excess_db > _HAIR_DB)
-    yield Raised("power_share", Told("flag.power_share.cut", given & cut, power))
+    spared = given & (levels.spared_db > _HAIR_DB)
+    yield Raised("power_share", Told("flag.power_share.cut", given & cut & ~spared, power))
+    yield Raised("power_share", Told("flag.power_share.spared", spared, power))
     yield Raised("power_share", Told("flag.power_share.free", more, power))
     yield Raised("kit_assumed", Told("flag.kit_assumed.antenna", of.lent.dish, vars(of.lent)))
     yield Raised("kit_assumed", Told("flag.kit_assumed.buc", of.lent.buc, vars(of.lent)))

@@ -18,6 +18,7 @@ from siteplan.physics.radio.carrier import (
     downlink_es_n0_db,
     es_n0_db,
     inverse_sum_db,
+    power_equivalent_mhz,
     uplink_es_n0_db,
 )
 from siteplan.planning.link import mispointing
@@ -73,7 +74,8 @@ def inbound_other_es_n0_db(link: Links, driven: Drive, fade_db: Level = 0.0) -> 
     ``fade_db`` is what a fade at the sites takes from the carrier, power control taken off.
     """
     up = uplink_es_n0_db(link.inbound, driven.flux_dbw_m2 - fade_db)
-    return inverse_sum_db(up, inbound_ci_db(link, driven.flux_dbw_m2, fade_db))
+    under = driven.under_share_db
+    return inverse_sum_db(up, inbound_ci_db(link, driven.flux_dbw_m2, fade_db, under))
 
 
 def inbound_down_es_n0_db(link: Links, driven: Drive, fade_db: Level = 0.0) -> FloatArray:
@@ -101,7 +103,8 @@ class Levels(Arrays):
 
     EIRP and G/T are towards the satellite, pointing loss taken off both; ``peaked_g_t_db_k`` is
     the G/T of a dish that points right [dB/K]. ``share_excess_db`` is by how much the inbound
-    carrier, as it is driven in clear sky, exceeds its share of power [dB].
+    carrier, as it is driven in clear sky, exceeds its share of power [dB], ``spared_db`` what is
+    turned down besides to spare power.
     """
 
     outbound_clear_es_n0_db: Column
@@ -116,6 +119,7 @@ class Levels(Arrays):
     power_equivalent_mhz: Column
     fade_margin_db: Column
     share_excess_db: FloatArray
+    spared_db: FloatArray
     peaked_g_t_db_k: FloatArray
 
 
@@ -152,6 +156,7 @@ def levels(
         power_equivalent_mhz=_power_equivalent_mhz(link, driven),
         fade_margin_db=np.where(inbound_limits, back_fade, out_fade),
         share_excess_db=np.asarray(driven.flux_dbw_m2 - link.inbound.share_flux_dbw_m2),
+        spared_db=np.broadcast_to(driven.under_share_db, out.shape),
         peaked_g_t_db_k=peaked,
     )
 
@@ -160,5 +165,4 @@ def _power_equivalent_mhz(link: Links, driven: Drive) -> FloatArray:
     """Return the bandwidth (n,) [MHz] whose share of power the inbound carrier takes."""
     carrier = link.network.inbound
     backoff = carrier_backoff_db(link.inbound, driven.flux_dbw_m2)
-    share = 10 ** ((carrier.output_backoff_db - backoff) / 10)
-    return np.asarray(carrier.transponder_mhz * share)
+    return power_equivalent_mhz(carrier.transponder_mhz, carrier.output_backoff_db, backoff)

@@ -237,8 +237,8 @@ def over_time(
         The sites' margin at the what-if tables' percentages [dB], where it is known.
     """
     levels = curve(way, by.levels_db, known)
-    mean = np.zeros(len(way.link))
-    none, below = np.zeros(len(way.link)), np.zeros(len(way.link))
+    mean, none = np.zeros(len(way.link)), np.zeros(len(way.link))
+    below: Level = 0.0
     for step, (level, kbit_s) in enumerate(zip(by.levels_db, by.rates_kbit_s, strict=True)):
         outage_pct = np.minimum(levels.outage_pct(level), 100.0)
         none = outage_pct if step == 0 else none

@@ -17,8 +17,10 @@ from siteplan.planning.link import mispointing
 from siteplan.planning.link.ends import Dish, Level, Links
 from siteplan.planning.link.spectrum import licence
 
-#: What cuts the clear-sky power of a remote where no limit does.
-SHARE_CUT = "share"
+#: What cuts the clear-sky power of a remote where no limit does: its share, or to spare power.
+SHARE_CUT, SPARED = "share", "clear_sky_reduction"
+#: A cut under this is none [dB].
+_NOTHING_DB = 1e-9
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,8 @@ class Drive:
     satellite in clear sky, ``cut_db`` how far the BUC is turned down, ``raise_db`` how far it
     rises again in the site's own fade. ``held_db`` is how far limits on off-axis radiation turn it
     down at least, ``held_by`` the number of the tightest; None where they cut nothing.
+    ``lowered_db`` is what of the cut is there to spare satellite power alone; None where the
+    network file asks for no such thing.
     """
 
     eirp_dbw: FloatArray
@@ -37,6 +41,12 @@ class Drive:
     raise_db: FloatArray
     held_db: FloatArray | None = None
     held_by: IntArray | None = None
+    lowered_db: FloatArray | None = None
+
+    @property
+    def under_share_db(self) -> Level:
+        """How far the carrier stands under where its C/I is told [dB], a number or (n,)."""
+        return 0.0 if self.lowered_db is None else self.lowered_db
 
 
 def drive(link: Links, dish: Dish, buc_dbw: Level) -> Drive:
@@ -68,12 +78,18 @@ def drive(link: Links, dish: Dish, buc_dbw: Level) -> Drive:
 
 
 def cut_by(link: Links, driven: Drive) -> TextColumn:
-    """Return what cuts each site's power deepest (n,): the share, or a mask by its name."""
+    """Return what cuts each site's power deepest (n,): the share, or a mask by its name.
+
+    Where neither cuts, what is turned down to spare satellite power has a name of its own.
+    """
+    before = driven.cut_db - driven.under_share_db
     by = np.where(driven.cut_db > 0, SHARE_CUT, "").astype(object)
+    if driven.lowered_db is not None:
+        by[(before <= _NOTHING_DB) & (driven.lowered_db > 0)] = SPARED
     if driven.held_db is None or driven.held_by is None or link.limits is None:
         return by
     names = np.array([mask.name for mask in link.limits.masks], dtype=object)
-    deepest = (driven.held_db > 0) & (driven.held_db >= driven.cut_db)
+    deepest = (driven.held_db > 0) & (driven.held_db >= before)
     return np.where(deepest, names[driven.held_by], by).astype(object)
 
 

@@ -237,7 +237,11 @@ def required_db(table: str, carrier: Carrier) -> float:
 
 
 def carrier_plan(carrier: Carrier) -> CarrierPlan:
-    """Return a direction's carrier as the physics takes it."""
+    """Return a direction's carrier as the physics takes it.
+
+    A carrier that is planned over its share of power stands that much higher over what others
+    send at the transponder's mean.
+    """
     return CarrierPlan(
         uplink_ghz=carrier.uplink_ghz,
         downlink_ghz=carrier.downlink_ghz,
@@ -247,9 +251,10 @@ def carrier_plan(carrier: Carrier) -> CarrierPlan:
         sfd_dbw_m2=carrier.sfd_dbw_m2,
         share_backoff_db=share_backoff_db(
             carrier.output_backoff_db, carrier.transponder_mhz, carrier.occupied_mhz
-        ),
+        )
+        - carrier.over_share_db,
         backoff_gap_db=carrier.input_backoff_db - carrier.output_backoff_db,
-        ci_db=carrier.ci_db,
+        ci_db=carrier.ci_db + carrier.over_share_db,
     )
 
 

@@ -24,6 +24,7 @@ from siteplan.planning.link.budget import (
 from siteplan.planning.link.drive import Drive, drive
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
 from siteplan.planning.link.hubfade import HubFade, joint_outage_pct
+from siteplan.planning.link.reduction import lowered
 from siteplan.planning.link.spectrum.interference import outbound_ci_db, rain_leak_db
 
 #: Levels below are held by any hub [dB]; a double overflows at some -3080 dB.
@@ -162,7 +163,9 @@ class Inbound:
         if self.fade.silent:
             return self.clear_db
         down, leak = self.down_db - self.fade.at(p_pct), self.link.hub.depolarized
-        terms = (self.others_db, down) if leak is None else (self.others_db, down, leak.at(p_pct))
+        terms: tuple[Level, ...] = (self.others_db, down)
+        if leak is not None:
+            terms = (*terms, leak.at(p_pct) - self.driven.under_share_db)
         level = inverse_sum_db(*terms)
         return level - self.link.inbound_required_db
 
@@ -175,7 +178,10 @@ class Inbound:
         total, other = (10 ** (-x / 10) for x in (asked, self.others_db))
         left = total - other  # noise that the downlink may add
         if (leak := self.link.hub.depolarized) is not None:
-            outage = joint_outage_pct(self.fade, leak, self.down_db, np.maximum(left, 0.0))
+            # A carrier that stands lower over the leak is one that may have less of both.
+            under = self.driven.under_share_db
+            down, may = self.down_db + under, np.maximum(left, 0.0) * 10 ** (-under / 10)
+            outage = joint_outage_pct(self.fade, leak, down, may)
             return np.where(left <= 0, np.inf, outage)
         need = -10 * np.log10(np.where(left > 0, left, np.nan))
         outage = self.fade.outage_pct(self.down_db - need)
@@ -205,7 +211,7 @@ def outbound(link: Links, dish: Dish) -> Outbound:
 
 def inbound(link: Links, dish: Dish, buc_dbw: Level) -> Inbound:
     """Return the inbound direction of n sites with their dishes and BUCs [dBW]."""
-    driven = drive(link, dish, buc_dbw)
+    driven = lowered(link, drive(link, dish, buc_dbw))
     sigma = averaging(link.site.up.path, dish.diameter_m, dish.efficiency)
     others = inbound_other_es_n0_db(link, driven)
     down = inbound_down_es_n0_db(link, driven)

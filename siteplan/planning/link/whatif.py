@@ -27,6 +27,8 @@ MARGINS: Final = "whatif_site_margin_db"
 CLEAR: Final = "whatif_clear_db"
 WET_PCT: Final = "whatif_wet_pct"
 WET: Final = "whatif_wet_db"
+#: How far a site's carrier stands under what the hub's third curve holds for (n,) [dB].
+LOWERED: Final = "whatif_lowered_db"
 BUDGET: Final = "budget_db"
 #: Percentages of time [%] at which an end's margin is tabulated, rising and log-even; P.618's
 #: rain exponent has a corner at 1 %.
@@ -58,6 +60,9 @@ def tables(
     if ways[0].link.network.terminal.wet_loss_db > 0:
         found[WET_PCT] = ways[0].link.site.down.wet_until_pct
         found[WET] = about_wet_db(ways)
+    lowered, hub = ways[1].driven.lowered_db, ways[0].link.hub
+    if lowered is not None and hub.depolarized is not None and not hub.down_fade.silent:
+        found[LOWERED] = lowered
     return found
 
 

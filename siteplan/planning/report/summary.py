@@ -10,6 +10,7 @@ from siteplan.answers import KindSet
 from siteplan.fields import METHODS
 from siteplan.messages import english
 from siteplan.network import Network
+from siteplan.planning.capacity import answer
 from siteplan.planning.cost.figures import cost_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds, licences
@@ -59,6 +60,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         **cost_figures(plan.facts.bill),
         **({"licence": licences.figures(plan.facts.licence)} if plan.facts.licence else {}),
         "hubs": [hub.to_json() for hub in plan.facts.hubs],
+        **({"capacity": answer.figures(plan.facts.capacity)} if plan.facts.capacity else {}),
         "fewest": [_set(found) for found in plan.facts.fewest],
         **beam_counts(plan, counted),
         "link": link_figures(plan),

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.answers import Remedy
+from siteplan.answers.capacity import PoolLoad
 from siteplan.arrays import telling
 from siteplan.messages import english
 from siteplan.planning.assembly import given
+from siteplan.planning.capacity.traffic import added, load_from
 from siteplan.planning.cost.bill import counted
 from siteplan.planning.cost.counts import Counts
 from siteplan.planning.report.radiating import Radiating, radiating
@@ -47,7 +49,8 @@ class Tally:
 
     ``worst`` holds the order (rank, margin) and the row of each of the worst sites, ``unserved``
     the same order and the name of each of the worst that are not served, ``takes`` what all sites
-    take, for the bill, ``radiates`` what their terminals radiate, for the licence.
+    take, for the bill, ``radiates`` what their terminals radiate, for the licence, ``loads`` what
+    they offer, for the capacity.
     """
 
     sites: int = 0
@@ -57,6 +60,7 @@ class Tally:
     takes: Counts = field(default_factory=Counts)
     unserved: list[tuple[tuple[int, float], str]] = field(default_factory=list)
     radiates: Radiating = field(default_factory=Radiating)
+    loads: tuple[PoolLoad, ...] = ()
 
     def add(self, other: Tally) -> None:
         """Add the counts of other sites."""
@@ -65,6 +69,7 @@ class Tally:
             self.counts[name].update(counter)
         self.takes.add(other.takes)
         self.radiates.add(other.radiates)
+        self.loads = added([*self.loads, *other.loads])
         self.worst = sorted([*self.worst, *other.worst], key=lambda w: w[0])[: self.keep]
         self.unserved = sorted([*self.unserved, *other.unserved], key=lambda w: w[0])[:NAMED]
 
@@ -77,6 +82,7 @@ class Tally:
             "takes": self.takes.to_json(),
             "unserved": self.unserved,
             "radiates": self.radiates.to_json(),
+            "loads": [asdict(load) for load in self.loads],
         }
 
     @classmethod
@@ -87,7 +93,16 @@ class Tally:
         takes = Counts.from_json(data["takes"])
         named = [((int(rank), float(margin)), name) for (rank, margin), name in data["unserved"]]
         radiates = Radiating.from_json(data["radiates"])
-        return cls(data["sites"], counts, worst, takes=takes, unserved=named, radiates=radiates)
+        loads = tuple(load_from(one) for one in data["loads"])
+        return cls(
+            data["sites"],
+            counts,
+            worst,
+            takes=takes,
+            unserved=named,
+            radiates=radiates,
+            loads=loads,
+        )
 
 
 def tally(plan: Plan, *, worst: int = 5) -> Tally:
@@ -119,6 +134,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
         counted(plan),
         [(_place(order, i), _called(plan, i)) for i in first[~serves[first]][:NAMED].tolist()],
         radiating(plan),
+        plan.facts.loads,
     )
 
 

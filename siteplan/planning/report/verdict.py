@@ -8,6 +8,7 @@ from typing import Any
 
 from siteplan.answers import Verdict, VerdictItem, VerdictLine
 from siteplan.messages import english
+from siteplan.planning.capacity.answer import capacity
 from siteplan.planning.cost.bill import bill
 from siteplan.planning.report.licences import with_types
 from siteplan.planning.report.serving import UNSERVED
@@ -36,13 +37,14 @@ def verdict_of(counted: Tally) -> Verdict:
 
 
 def answered(plan: Plan) -> Plan:
-    """Return a plan whose facts hold verdict, bill and licence, from one count of its sites."""
+    """Return a plan whose facts hold verdict, bill, licence and capacity, from one count of it."""
     counted = tally(plan)
     facts = replace(
         plan.facts,
         verdict=verdict_of(counted),
         bill=bill(counted.takes, plan.network),
         licence=with_types(plan.facts.licence, counted.radiates, plan.network),
+        capacity=capacity(counted.loads, plan.network, plan.facts.hubs),
     )
     return replace(plan, facts=facts)
 

@@ -29,6 +29,7 @@ HEADINGS = [
     "How the sites are spread",
     "Fewest kinds of kit",
     "The hub",
+    "Capacity and lease",
     "What it would take",
     "Risks, and what to do",
     "Assumed, for nobody gave it",

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from siteplan.outputs.report.blocks import Section, Shown
 from siteplan.outputs.report.sections.assumed import assumed
 from siteplan.outputs.report.sections.bill import bill
+from siteplan.outputs.report.sections.capacity import capacity
 from siteplan.outputs.report.sections.cautions import cautions
 from siteplan.outputs.report.sections.hub import hub
 from siteplan.outputs.report.sections.kinds import kinds
@@ -30,6 +31,7 @@ SECTIONS: tuple[Callable[[Shown], Section | None], ...] = (
     spread,
     kinds,
     hub,
+    capacity,
     takes,
     risks,
     assumed,

@@ -20,6 +20,7 @@ from siteplan.planning.link.ends import HubPaths, hub_noise_k, hub_sky
 from siteplan.planning.link.lines import inward, outward
 from siteplan.planning.link.lines.interference import (
     ci_db,
+    inbound_own_ci_db,
     inbound_sources,
     interference,
     outbound_sources,
@@ -192,10 +193,10 @@ def _outbound(
         outward.site_noise(way, hop),
         outward.site_g_t(way, hop),
         outward.outbound_down(way, hop, down_db),
-        interference(hop, carrier, "outbound", sources),
+        interference(hop, carrier, "outbound", sources, carrier.ci_db),
         total(
             *(hop, carrier, "outbound", (up_db, down_db)),
-            ci_db=ci_db(carrier, sources),
+            ci_db=ci_db(carrier.ci_db, sources),
             margin_db=margins,
             required_db=need,
         ),
@@ -223,6 +224,7 @@ def _inbound(
     down_db = inward.inbound_down_db(way, hop, shares[1])
     margins = columns(way.clear_db, way.site_db(at), way.hub_db(shares[1]))
     need, sources = link.inbound_required_db, inbound_sources(way, net, shares[1])
+    own = inbound_own_ci_db(way)
     return (
         inward.site_eirp(way, hop),
         inward.inbound_up(way, hop),
@@ -230,10 +232,10 @@ def _inbound(
         inward.hub_noise(way, hop),
         inward.hub_g_t(way, hop),
         inward.inbound_down(way, hop, down_db),
-        interference(hop, carrier, "inbound", sources),
+        interference(hop, carrier, "inbound", sources, own),
         total(
             *(hop, carrier, "inbound", (up_db, down_db)),
-            ci_db=ci_db(carrier, sources),
+            ci_db=ci_db(own, sources),
             margin_db=margins,
             required_db=need,
         ),

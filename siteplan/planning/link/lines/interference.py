@@ -63,12 +63,12 @@ def inbound_sources(way: Inbound, net_db: FloatArray, p_pct: float) -> Sources:
         hub_satellites_ci_db(link, flux),
         stations_ci_db(link, link.inbound, flux),
     )
-    leak = link.hub.depolarized
+    leak, under = link.hub.depolarized, way.driven.under_share_db
     return {
         "ci_hub_satellites": None if satellites is None else satellites + net_db,
         "ci_stations": None if stations is None else stations + net_db,
-        "ci_hub_cross_polar": inbound_cross_polar_db(link),
-        "ci_rain": None if leak is None else columns(np.nan, np.nan, leak.at(p_pct)),
+        "ci_hub_cross_polar": inbound_cross_polar_db(link, under),
+        "ci_rain": None if leak is None else columns(np.nan, np.nan, leak.at(p_pct) - under),
     }
 
 
@@ -78,18 +78,28 @@ def _counted(sources: Sources) -> Iterator[tuple[str, FloatArray]]:
             yield code, np.broadcast_to(np.asarray(value, dtype=float), 3)
 
 
-def ci_db(carrier: CarrierPlan, sources: Sources) -> FloatArray:
-    """Return the carrier over all interference (3,) [dB], before what a fade takes from it."""
+def ci_db(own_db: float, sources: Sources) -> FloatArray:
+    """Return the carrier over all interference (3,) [dB], before what a fade takes from it.
+
+    ``own_db`` is what the network file tells, at the level that the carrier has.
+    """
     terms = [np.where(np.isnan(value), np.inf, value) for _, value in _counted(sources)]
-    own = np.full(3, carrier.ci_db)
+    own = np.full(3, own_db)
     return inverse_sum_db(own, *terms) if terms else own
 
 
-def interference(hop: Hop, carrier: CarrierPlan, table: str, sources: Sources) -> BudgetPart:
+def inbound_own_ci_db(way: Inbound) -> float:
+    """Return the inbound C/I of the network file [dB], at the level that one site's carrier has."""
+    return float(np.squeeze(way.link.inbound.ci_db - way.driven.under_share_db))
+
+
+def interference(
+    hop: Hop, carrier: CarrierPlan, table: str, sources: Sources, own_db: float
+) -> BudgetPart:
     """Return the carrier to interference; it falls with the carrier in its transmitter's rain."""
-    known, rate, all_db = hop.known, carrier.symbol_rate_dbhz, ci_db(carrier, sources)
+    known, rate, all_db = hop.known, carrier.symbol_rate_dbhz, ci_db(own_db, sources)
     terms = tuple(_lines(hop, sources))
-    own = known.key("ci", "" if terms else "+", "dB", carrier.ci_db, f"{table}.ci_db")
+    own = _own(hop, table, "" if terms else "+", own_db)
     together = (known.computed("ci_all", "sum", "dB", all_db),) if terms else ()
     return part(
         "interference",
@@ -99,6 +109,18 @@ def interference(hop: Hop, carrier: CarrierPlan, table: str, sources: Sources) -
         known.computed("ci_fall", "-", "dB", hop.net_db),
         known.key("symbol_rate", "+", "dBHz", rate, f"{table}.symbol_rate_msps"),
         known.computed("c_i0", "=", "dBHz", all_db - hop.net_db + rate),
+    )
+
+
+def _own(hop: Hop, table: str, sign: str, own_db: float) -> BudgetLine:
+    """Return the C/I of the network file, as it is where the carrier's level moves it."""
+    key, told = f"{table}.ci_db", getattr(hop.known.network, table).ci_db
+    if own_db == told:
+        return hop.known.key("ci", sign, "dB", told, key)
+    moved = {"outbound": "level_db", "inbound": "clear_sky_reduction_db"}[table]
+    numbers = {"ci_db": told, "moved_db": own_db - told}
+    return hop.known.computed(
+        "ci_moved", sign, "dB", own_db, (key, f"{table}.{moved}"), numbers=numbers
     )
 
 

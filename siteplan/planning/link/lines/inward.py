@@ -14,7 +14,7 @@ from siteplan.physics.radio.carrier import (
     uplink_es_n0_db,
 )
 from siteplan.planning.link.budget import inbound_down_es_n0_db
-from siteplan.planning.link.drive import SHARE_CUT, cut_by
+from siteplan.planning.link.drive import SHARE_CUT, SPARED, cut_by
 from siteplan.planning.link.ends import Dish, hub_noise_k
 from siteplan.planning.link.lines.parts import (
     Hop,
@@ -51,17 +51,28 @@ def site_eirp(way: Inbound, hop: Hop) -> BudgetPart:
         remote_gain(hop, way.link.inbound.uplink_ghz),
         pointing_line(hop, Dish(of.dish_m, of.efficiency), way.link.inbound.uplink_ghz),
         _power_cut(way, hop),
+        *_spared(way, hop),
         known.computed("site_eirp", "=", "dBW", way.driven.eirp_dbw[0]),
     )
 
 
 def _power_cut(way: Inbound, hop: Hop) -> BudgetLine:
     """Return how far the BUC is turned down, by what cuts deepest."""
-    cut, (by,) = way.driven.cut_db[0], cut_by(way.link, way.driven).tolist()
-    if by in ("", SHARE_CUT):
+    cut = np.ravel(way.driven.cut_db - way.driven.under_share_db)[0]
+    (by,) = cut_by(way.link, way.driven).tolist()
+    if by in ("", SHARE_CUT, SPARED):
         return hop.known.computed("power_cut", "-", "dB", cut, ("inbound.power_share",))
     rests = (f"{hop.remote.antenna}.pattern",)
     return hop.known.computed("power_cut_mask", "-", "dB", cut, rests, numbers={"mask": by})
+
+
+def _spared(way: Inbound, hop: Hop) -> tuple[BudgetLine, ...]:
+    """Return what is turned down besides, where the network file asks for it."""
+    lowered = way.driven.lowered_db
+    if lowered is None:
+        return ()
+    keys = "inbound.clear_sky_reduction_db", "terminal.power_control_db"
+    return (hop.known.computed("power_spared", "-", "dB", lowered[0], keys),)
 
 
 def inbound_up(way: Inbound, hop: Hop) -> BudgetPart:

@@ -102,16 +102,19 @@ def c_n0_lines(known: Known, es_n0_db: FloatArray, carrier: CarrierPlan) -> tupl
 
 def share_lines(
     known: Known, told: Carrier, carrier: CarrierPlan, table: str
-) -> tuple[BudgetLine, BudgetLine]:
-    """Return the two parts of a carrier's output back-off at its share of the power."""
+) -> tuple[BudgetLine, ...]:
+    """Return the parts of a carrier's output back-off: at its share of the power, and over it."""
     numbers = {"occupied_mhz": told.occupied_mhz, "transponder_mhz": told.transponder_mhz}
     keys = tuple(f"{table}.{k}" for k in ("transponder_mhz", "symbol_rate_msps", "roll_off"))
-    share = carrier.share_backoff_db - told.output_backoff_db
+    over = told.over_share_db
+    share = carrier.share_backoff_db - told.output_backoff_db + over
+    level = known.key("level", "+", "dB", over, f"{table}.level_db") if over else None
     return (
         known.key(
             "output_backoff", "-", "dB", told.output_backoff_db, f"{table}.output_backoff_db"
         ),
         known.computed("power_share", "-", "dB", share, keys, numbers=numbers),
+        *([level] if level else []),
     )
 
 

@@ -78,7 +78,9 @@ def interfered(ways: tuple[Outbound, Inbound], split: Shares) -> Interfered:
     at = split.outbound_site_outage_pct, split.inbound_site_outage_pct
     rained = out.rained_ci_db(out.sky(at[0]), at[0]) - short
     own = _own_noise_db(out, back, at[0])
-    at_target = tuple(np.broadcast_to(x, n) for x in (rained, inbound_ci_db(link, flux)))
+    under = back.driven.under_share_db
+    inward = inbound_ci_db(link, flux, under_share_db=under)
+    at_target = tuple(np.broadcast_to(x, n) for x in (rained, inward))
     counted = _counted(link)
     first = _first_deg(out)
     nearest = _nearest_deg(link, n)
@@ -89,11 +91,11 @@ def interfered(ways: tuple[Outbound, Inbound], split: Shares) -> Interfered:
             seen, stations_ci_db(link, link.inbound, flux), hub_satellites_ci_db(link, flux)
         ),
         outbound_ci_cross_polar_db=_told(seen, outbound_cross_polar_db(link, out.dish)) - short,
-        inbound_ci_cross_polar_db=_told(seen, inbound_cross_polar_db(link)),
+        inbound_ci_cross_polar_db=_told(seen, inbound_cross_polar_db(link, under)),
         outbound_xpd_db=link.site.down.xpd_db(out.sky(at[0]).rain, at[0]),
         uplink_xpd_db=link.site.up.xpd_db(back.sky(at[1]).rain, at[1]),
         outbound_ci_db=_told(seen, out.ci_db) - short,
-        inbound_ci_db=_told(seen, inbound_ci_db(link, flux)),
+        inbound_ci_db=_told(seen, inward),
         counted=counted,
         limited=(
             seen & (at_target[0] < own[0]) & ("outbound_ci_db" in counted),

@@ -78,18 +78,33 @@ def hub_satellites_ci_db(link: Links, flux_dbw_m2: Level) -> FloatArray | None:
 
 def outbound_cross_polar_db(link: Links, dish: Dish) -> Level | None:
     """Return the outbound carrier over the other polarization in clear sky [dB]; None if empty."""
-    level = link.network.outbound.cross_polar_level_db
+    level = outbound_cross_level_db(link)
     if level is None:
         return None
     return cross_polar_ci_db(level, link.network.satellite.xpi_db, dish.xpi_db)
 
 
-def inbound_cross_polar_db(link: Links) -> Level | None:
-    """Return the inbound carrier over the other polarization in clear sky [dB]; None if empty."""
+def outbound_cross_level_db(link: Links) -> float | None:
+    """Return the density of the other polarization over our outbound carrier [dB].
+
+    It is told over the transponder's mean, which our carrier may stand above. None if empty.
+    """
+    carrier = link.network.outbound
+    if carrier.cross_polar_level_db is None:
+        return None
+    return carrier.cross_polar_level_db - carrier.over_share_db
+
+
+def inbound_cross_polar_db(link: Links, under_share_db: Level = 0.0) -> Level | None:
+    """Return the inbound carrier over the other polarization in clear sky [dB]; None if empty.
+
+    ``under_share_db`` is how far it stands under the level that the other's is told over.
+    """
     level = link.network.inbound.cross_polar_level_db
     if level is None:
         return None
-    return cross_polar_ci_db(level, link.network.satellite.xpi_db, link.network.hub.xpi_db)
+    isolation = link.network.satellite.xpi_db, link.network.hub.xpi_db
+    return cross_polar_ci_db(level, *isolation) - under_share_db
 
 
 def outbound_ci_db(link: Links, dish: Dish) -> Level:
@@ -103,7 +118,9 @@ def outbound_ci_db(link: Links, dish: Dish) -> Level:
     return _with(carrier.ci_db, *terms)
 
 
-def inbound_ci_db(link: Links, flux_dbw_m2: Level, fade_db: Level = 0.0) -> Level:
+def inbound_ci_db(
+    link: Links, flux_dbw_m2: Level, fade_db: Level = 0.0, under_share_db: Level = 0.0
+) -> Level:
     """Return the inbound carrier over all interference [dB], from its flux in clear sky (n,).
 
     Parameters
@@ -114,11 +131,13 @@ def inbound_ci_db(link: Links, flux_dbw_m2: Level, fade_db: Level = 0.0) -> Leve
         Flux density at the satellite in clear sky [dBW/m2].
     fade_db : float or (n,) array
         What a fade at the sites takes from the carrier, power control taken off [dB].
+    under_share_db : float or (n,) array
+        How far the carrier stands in clear sky under the level that C/I is told of [dB].
     """
     carrier, flux = link.inbound, flux_dbw_m2 - fade_db
-    across = inbound_cross_polar_db(link)
+    across = inbound_cross_polar_db(link, under_share_db)
     return _with(
-        carrier.ci_db - fade_db,
+        carrier.ci_db - under_share_db - fade_db,
         stations_ci_db(link, carrier, flux),
         hub_satellites_ci_db(link, flux),
         None if across is None else across - fade_db,
@@ -137,5 +156,5 @@ def rain_leak_db(link: Links, rain_db: FloatArray, p_pct: FloatArray) -> FloatAr
     ``rain_db`` (n,) is the rain's part of the sky at the percentages of time. None where there is
     nothing on the other polarization.
     """
-    level = link.network.outbound.cross_polar_level_db
+    level = outbound_cross_level_db(link)
     return None if level is None else link.site.down.xpd_db(rain_db, p_pct) - level

@@ -77,6 +77,9 @@ test('inbound what the hub\'s rain turns over is one more term; outbound it is n
   near(marginFor(leaking, 0, 1, 0.1), sum(15, 15, 14));
   near(marginFor(leaking, 0, 1, Math.sqrt(0.1)), sum(15, 16.5, 22));
   near(marginFor(leaking, 0, 0, 0.1), 12 - 4);
+  // A carrier that is turned down by 2.5 dB to spare power stands as much lower over it.
+  near(marginFor({ ...leaking, lowered: [250] }, 0, 1, 0.1), sum(15, 15, 11.5));
+  near(marginFor({ ...leaking, lowered: [250] }, 0, 0, 0.1), 12 - 4);
 });
 
 test('what sees no satellite has no margin', () => {

@@ -35,6 +35,7 @@ export function hopLines(model, i, way) {
     { label: 'Satellite EIRP, saturated', value: model.column('satellite_eirp_dbw')(i) ?? carrier.eirp_dbw, unit: 'dBW' },
     { label: 'Back-off of the whole transponder', value: -carrier.backoff_db, unit: 'dB' },
     { label: 'Carrier’s share of the power', value: -db(carrier.transponder_mhz / carrier.occupied_mhz), unit: 'dB' },
+    ...(carrier.level_db ? [{ label: 'Level over that share', value: carrier.level_db, unit: 'dB' }] : []),
   ] : [{ label: 'Satellite G/T', value: model.column('satellite_g_t_db_k')(i) ?? carrier.g_t_db_k, unit: 'dB/K' }];
   const known = [...fixed, loss, ...rest];
   const left = tenth(level / 10 - known.reduce((sum, { value }) => sum + tenth(value), 0));

@@ -57,7 +57,8 @@ function siteMargin(table, i, way, p) {
 
 /**
  * The margin [dB] with the hub faded at p and the site clear. A third curve of the hub is there only where its
- * rain turns power over from the other polarization: the inbound carrier over that, less the threshold.
+ * rain turns power over from the other polarization: the inbound carrier over that, less the threshold, for a
+ * carrier that is not turned down to spare power (table.lowered).
  */
 function hubMargin(table, i, way, p) {
   const here = between(table.p, p);
@@ -65,7 +66,8 @@ function hubMargin(table, i, way, p) {
   const loss = along(hubs[way], 0, here);
   const [outbound, others, down] = [0, 1, 2].map((k) => table.clear[3 * i + k] / 100);
   if (way === 0) return outbound - loss;
-  const terms = [others, down - loss, ...hubs.slice(2).map((leak) => along(leak, 0, here))];
+  const lowered = table.lowered ? table.lowered[i] / 100 : 0;
+  const terms = [others, down - loss, ...hubs.slice(2).map((leak) => along(leak, 0, here) - lowered)];
   return -10 * Math.log10(terms.reduce((sum, db) => sum + 10 ** (-db / 10), 0));
 }
 

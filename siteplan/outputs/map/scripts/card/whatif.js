@@ -25,6 +25,7 @@ export function makeLive(model, store) {
     clear: model.whatif.clear,
     hub: (i) => beamOf(model, i).hub_db ?? model.whatif.hub_db,
     share: model.whatif.share,
+    lowered: model.whatif.lowered,
     wet: model.whatif.wet,
     wetPct: model.whatif.wet_pct,
   };

@@ -1,0 +1,1 @@
+"""What the network carries and what that takes: traffic, lease."""

@@ -1,0 +1,1 @@
+"""What is leased: a table of carriers."""

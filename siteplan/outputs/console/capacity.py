@@ -1,0 +1,39 @@
+"""What a plan leases, in a line: printed with its summary."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from siteplan.outputs.shown import amount, share_of_time
+
+
+def capacity_line(summary: Mapping[str, Any]) -> str:
+    """Return what is leased, for how many carriers, how full, and what is first too small."""
+    found = summary.get("capacity")
+    if not found or not found["pools"]:
+        return ""
+    pools = found["pools"]
+    counts = [sum(pool["carriers"][way] for pool in pools) for way in ("outbound", "inbound")]
+    told = [
+        f"Lease: {amount(found['leased_mhz'], 'MHz')} for {counts[0]} outbound and {counts[1]}"
+        f" inbound carriers{_full(pools)}"
+    ]
+    if first := min((x for p in pools for x in p["overflows"]), key=_year, default=None):
+        told.append(first["text"].rstrip("."))
+    if found["traffic_assumed"]:
+        told.append("nobody told of any traffic, so that its defaults stand for it")
+    return f"{'; '.join(told)}. See lease.csv."
+
+
+def _year(overflow: Mapping[str, Any]) -> int:
+    return int(overflow["year"])
+
+
+def _full(pools: list[Mapping[str, Any]]) -> str:
+    """Return how full the fullest outbound carrier is today; empty where that is not known."""
+    loads = [pool["years"][0].get("outbound_load") for pool in pools]
+    known = [load for load in loads if load is not None]
+    if not known:
+        return ""
+    return f", outbound {share_of_time(round(100 * max(known), 1))} full"

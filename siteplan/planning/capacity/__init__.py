@@ -1,0 +1,1 @@
+"""What the network carries: traffic, carriers, lease, growth."""
