@@ -219,7 +219,8 @@ def parts(path: SlantPath, p_pct: FloatArray, sigma_db: FloatArray) -> Attenuati
         gas, cloud, rain = gas.copy(), cloud.copy(), rain.copy()
         rain[above] = 0.0
         gas[above], cloud[above] = _above_frozen(path, above, p[above])
-    return Attenuation(gas, cloud, rain, fade_factor(p) * sigma_db)
+    none = not np.any(sigma_db)  # whoever adds scintillation himself asks for none
+    return Attenuation(gas, cloud, rain, np.zeros(p.shape) if none else fade_factor(p) * sigma_db)
 
 
 def _above_frozen(

@@ -68,7 +68,8 @@ class Curve:
 
     def _site_pct(self, level_db: FloatArray) -> FloatArray:
         """Return where the sites' margin crosses a level (n,) [%]: 0 below the first percentage."""
-        above = np.count_nonzero(self.site_db < level_db, axis=0)
+        under = (self.site_db < level_db).view(np.int8)
+        above = np.add.reduce(under, axis=0, dtype=np.int8).astype(np.intp)
         high = np.clip(above, 1, len(_LN_P) - 1)
         column = np.arange(len(level_db))
         x0, x1 = _LN_P[high - 1], _LN_P[high]
@@ -115,7 +116,7 @@ def curve(way: Way, levels_db: list[FloatArray | float], known: FloatArray | Non
     if open_.size:
         some = way.take(open_).beyond_frozen()
         for row, p in enumerate(BEYOND, start=_BELOW):
-            found[row, open_] = some.site_db(np.full(open_.size, p))
+            found[row, open_] = some.site_db(np.array([p]))
     return Curve(way, found, _wet(way))
 
 
@@ -139,7 +140,7 @@ def _margins_db(way: Way, lowest_db: FloatArray | float) -> FloatArray:
     found = np.full((_BELOW, n), -np.inf)
     those, index = Narrowing(way), np.arange(n)
     for row in range(_BELOW - 1, -1, -1):
-        found[row, index] = those.at(index).site_db(np.full(index.size, PERCENTAGES[row]))
+        found[row, index] = those.at(index).site_db(np.array([PERCENTAGES[row]]))
         index = _open(index, found[row, index] >= lowest[index])
         if not index.size:
             break
