@@ -1,8 +1,15 @@
-"""Keys with which every field of interference and of limits counts, too faint to decide a kit."""
+"""Keys with which every field of beams, interference and limits counts, too faint to decide."""
 
 from __future__ import annotations
 
 from typing import Any
+
+
+def faint_beam(longitude_deg: float) -> dict[str, Any]:
+    """Return contours of a beam so wide that G/T falls by 0.4 dB from nadir to the limb."""
+    wide = {"lat": 0, "lon": longitude_deg, "major_deg": 20, "minor_deg": 20, "edge_db": 0.5}
+    return {"direction": "up", "beam": "wide", "peak": 1.2, **wide}
+
 
 #: A neighbour with earth stations, something on the other polarization, and a mask far above.
 FAINT: dict[str, Any] = {
@@ -17,4 +24,5 @@ FAINT: dict[str, Any] = {
 def with_faint(tables: dict[str, Any]) -> dict[str, Any]:
     """Return tables of a network with `FAINT` beneath their own keys."""
     merged = {k: v if isinstance(v, list) else v | tables.get(k, {}) for k, v in FAINT.items()}
-    return tables | merged
+    beam = faint_beam(tables["satellite"]["longitude_deg"])
+    return tables | merged | {"contours": [beam]}
