@@ -172,7 +172,7 @@ def test_an_ellipse_holds_to_10_db_of_drop() -> None:
 
 
 def test_budgets_add_up_with_the_site_s_own_levels() -> None:
-    plan = planned(network(disc("down", (46, 6.0), (50, 2.0)), {"direction": "up", **ELLIPSE,
+    plan = planned(network(disc("down", (46, 3.5), (50, 2.0)), {"direction": "up", **ELLIPSE,
                    "major_deg": 12, "minor_deg": 10, "peak": 3}))  # fmt: skip
     inside = np.flatnonzero(~np.isnan(plan.columns["margin_db"]))[:8]
     for k, budget in zip(inside.tolist(), site_budgets(plan, inside), strict=True):
