@@ -14,7 +14,7 @@ import numpy as np
 from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import NetworkError, ProjectError, SiteplanError, SitesError
 from siteplan.jobs.around import read_surroundings
-from siteplan.model import Reject, SiteList, Surroundings
+from siteplan.model import Reject, SiteList, Sites, Surroundings
 from siteplan.network import Network
 
 if TYPE_CHECKING:
@@ -208,12 +208,18 @@ def open_project(folder: str | Path) -> Opened:
 
 def opened(project: Project, network: Network) -> Opened:
     """Return a project that was found with its sites and what lies around them."""
-    from siteplan.planning.site.loads import with_design_winds
-
     site_list = read_sites(project.sites_path, network.sites.crs)
-    site_list = replace(site_list, sites=with_design_winds(site_list.sites, network))
+    site_list = replace(site_list, sites=_judged(site_list.sites, network))
     around, more = read_surroundings(project, known_ids(site_list), network)
     return Opened(project, site_list, network, around, site_list.rejects + more)
+
+
+def _judged(sites: Sites, network: Network) -> Sites:
+    """Return sites without what network.toml rules out, each with a note."""
+    from siteplan.planning.beams.levels import with_known_beams
+    from siteplan.planning.site.loads import with_design_winds
+
+    return with_known_beams(with_design_winds(sites, network), network)
 
 
 def known_ids(site_list: SiteList) -> TextArray:

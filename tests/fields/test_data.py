@@ -53,7 +53,7 @@ UNITS = (
         "kg",
         "MHz",
     ),
-    *("W/m2", "dB", "dBW", "dBW/4 kHz", "dBm", "dB/K", "kHz"),
+    *("W/m2", "dB", "dBW", "dBW/4 kHz", "dBW/m2", "dBm", "dB/K", "kHz"),
 )
 
 

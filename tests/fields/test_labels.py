@@ -18,6 +18,7 @@ DECIMALS = {
     "km": 0,
     "mm/h": 1,
     "dBW": 1,
+    "dBW/m2": 1,
     "dBW/4 kHz": 1,
     "MHz": 3,
     "kHz": 0,

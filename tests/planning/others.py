@@ -1,8 +1,15 @@
-"""Keys with which each field of interference, limits and coding counts, and none decides a kit."""
+"""Keys with which each field of beams, interference, limits and coding counts, and none decides."""
 
 from __future__ import annotations
 
 from typing import Any
+
+
+def faint_beam(longitude_deg: float) -> dict[str, Any]:
+    """Return contours of a beam so wide that G/T falls by 0.4 dB from nadir to the limb."""
+    wide = {"lat": 0, "lon": longitude_deg, "major_deg": 20, "minor_deg": 20, "edge_db": 0.5}
+    return {"direction": "up", "beam": "wide", "peak": 1.2, **wide}
+
 
 #: A neighbour with earth stations, something on the other polarization, a mask far above, and
 #: MODCODs that follow the weather.
@@ -18,4 +25,5 @@ FAINT: dict[str, Any] = {
 def with_faint(tables: dict[str, Any]) -> dict[str, Any]:
     """Return tables of a network with `FAINT` beneath their own keys."""
     merged = {k: v if isinstance(v, list) else v | tables.get(k, {}) for k, v in FAINT.items()}
-    return tables | merged
+    beam = faint_beam(tables["satellite"]["longitude_deg"])
+    return tables | merged | {"contours": [beam]}

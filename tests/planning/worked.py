@@ -36,4 +36,4 @@ def work_out(sites: Sites, shared: Setting) -> Worked:
     """Return what the chain gives up to the kit."""
     seen = see(sites, shared)
     kitted = equip(sites, seen, shared)
-    return Worked(*seen, kitted.sizing, kitted.split)
+    return Worked(*seen[:3], kitted.sizing, kitted.split)

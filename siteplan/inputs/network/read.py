@@ -238,10 +238,16 @@ def _keys(value: Any) -> dict[str, Any]:
 
 def _refuse_inner(table: str, place: str, keys: dict[str, Any]) -> list[str]:
     """Take out what no file can give, unless it comes checked; return what is wrong."""
-    wrong = [k for k in keys if is_inner(table, k) and not isinstance(keys[k], BaseModel | None)]
+    wrong = [k for k in keys if is_inner(table, k) and not _is_checked(keys[k])]
     for key in wrong:
         del keys[key]
     return [f"{place} {key} is an unknown key. {_nearest_key(table, key)}" for key in wrong]
+
+
+def _is_checked(value: Any) -> bool:
+    """Whether a value is nothing, a checked table, or several of them."""
+    several = isinstance(value, tuple) and all(isinstance(v, BaseModel) for v in value)
+    return several or isinstance(value, BaseModel | None)
 
 
 def _shape(value: Any) -> str:

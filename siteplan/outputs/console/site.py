@@ -55,6 +55,10 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
     (
+        "Satellite's beam",
+        ("beam", "satellite_eirp_dbw", "satellite_g_t_db_k", "satellite_sfd_dbw_m2"),
+    ),
+    (
         "Interference",
         (
             "neighbour_separation_deg",

@@ -256,8 +256,9 @@ def _on_limb(points: FloatArray) -> FloatArray:
 
 
 def _from_land(points: FloatArray, on_limb: BoolArray) -> tuple[FloatArray, BoolArray]:
-    """Return a closed line's points begun at one that is off the limb."""
-    start = int(np.flatnonzero(~on_limb)[0])
+    """Return a closed line's points begun where it leaves the limb, if it meets that at all."""
+    leaves = np.flatnonzero(on_limb & ~np.roll(on_limb, -1))
+    start = int(leaves[0]) if leaves.size else 0
     return np.roll(points, -start, axis=1), np.roll(on_limb, -start)
 
 

@@ -30,7 +30,8 @@ class CrossingError(ValueError):
 
     def __init__(self, values: tuple[float, float]) -> None:
         """Keep the values of the two."""
-        super().__init__(f"the contours of {values[0]:g} and {values[1]:g} cross")
+        low, high = sorted(values)
+        super().__init__(f"the contours of {low:g} and {high:g} cross")
 
 
 @dataclass(frozen=True, eq=False)

@@ -106,7 +106,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         ranked=assumed,
         methods=methods(plan.facts),
         limits=(
-            *(limit_told(limit, plan.facts) for limit in LIMITS if limit != CLOUDS),
+            *(limit_told(limit, plan) for limit in LIMITS if limit != CLOUDS),
             clouds.in_short(plan.facts),
         ),
         in_doubt=int(doubt.sum()),

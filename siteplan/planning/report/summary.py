@@ -67,7 +67,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "assumed": [a.to_json() for a in plan.assumptions],
         "methods": methods(plan.facts),
         "clouds": clouds.figures(plan.facts),
-        "limits": [limit_told(limit, plan.facts) for limit in LIMITS],
+        "limits": [limit_told(limit, plan) for limit in LIMITS],
     }
 
 
@@ -111,13 +111,16 @@ def methods(facts: Facts) -> dict[str, str]:
     } | {f"mask {mask.name}": mask.told for mask in masks}
 
 
-def limit_told(limit: str, facts: Facts) -> str:
+def limit_told(limit: str, plan: Plan) -> str:
     """Return the sentence of one limit."""
+    facts = plan.facts
     if limit == CLOUDS:
         return clouds.limit(facts)
     if limit == "off_axis" and facts.licence:
         names = ", ".join(mask.name for mask in facts.licence.masks)
         return english().one("limit.off_axis.masks", masks=names)
+    if limit == "satellite" and plan.network.contours:
+        return english().one("limit.satellite.contours")
     return english().one(f"limit.{limit}", caveat=CAVEAT)
 
 

@@ -47,5 +47,5 @@ def test_no_site_without_kit_is_served(plan: Plan) -> None:
 def test_the_flags_that_stop() -> None:
     assert set(UNSERVED) == {
         *("below_horizon", "no_fit", "below_min_elevation", "margin_negative", "blocked"),
-        *("mount_engineered", "off_axis_exceeded"),
+        *("mount_engineered", "off_axis_exceeded", "outside_beam"),
     }
