@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from siteplan.answers import Bill, Kind, KindSet, Licence, Remedy, Tuned, Verdict
 from siteplan.answers.beams import BeamFacts
-from siteplan.answers.hub import HubResult
 from siteplan.answers.capacity import Capacity, PoolLoad
+from siteplan.answers.hub import HubResult
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network

@@ -193,7 +193,7 @@ class Network(Table):
 
     @property
     def hub_places(self) -> tuple[tuple[float, float], ...]:
-        """Latitude and longitude of every hub that is placed, each once, those of beams in order."""
+        """Latitude and longitude of every hub that is placed, each once, in the beams' order."""
         hubs = [self.of_beam(b.name).hub for b in self.beams] if self.beams else [self.hub]
         placed = [(h.lat, h.lon) for h in hubs if h.lat is not None and h.lon is not None]
         return tuple(dict.fromkeys(placed))

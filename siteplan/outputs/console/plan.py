@@ -29,18 +29,7 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     for line in summary["verdict"]["lines"]:
         out.print(line)
     out.print(_classes(summary["counts"]["margin_class"]))
-    if cost := cost_line(summary):
-        out.print(cost)
-    if lease := capacity_line(summary):
-        out.print(lease)
-    at_hub = summary["counts"]["limiting_end"].get("hub", 0)
-    if at_hub:
-        out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")
-    if beams := beam_line(summary):
-        out.print(beams, highlight=False)
-    if power := _hub(summary.get("hubs", ())):
-        out.print(power)
-    for line in fewest_lines(summary.get("fewest", ())):
+    for line in (*_totals(summary), *fewest_lines(summary.get("fewest", ()))):
         out.print(line)
     out.print(_worst(summary["worst"]))
     best = counted(summary["counts"].get("best_remedy", {}))
@@ -61,6 +50,20 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         out.print(f"Written to {folder}")
 
 
+def _totals(summary: Mapping[str, Any]) -> list[str]:
+    """Return what the plan comes to, a line a subject: cost, lease, hub, beams."""
+    at_hub = summary["counts"]["limiting_end"].get("hub", 0)
+    rain = f"The hub's rain, not the site's, decides the margin of {at_hub} sites."
+    lines = (
+        cost_line(summary),
+        capacity_line(summary),
+        rain if at_hub else "",
+        beam_line(summary),
+        hub_line(summary.get("hubs", ())),
+    )
+    return [line for line in lines if line]
+
+
 def _classes(counts: Mapping[str, int]) -> Table:
     """Return how many sites have each margin."""
     listed = table("", ("Margin", "Sites"), ("Sites",))
@@ -69,17 +72,21 @@ def _classes(counts: Mapping[str, int]) -> Table:
     return listed
 
 
-def _hub(hubs: Sequence[Mapping[str, Any]]) -> str:
-    """Return what the hub's amplifier gives, in a line; nothing where none is given."""
+def hub_line(hubs: Sequence[Mapping[str, Any]]) -> str:
+    """Return what the hub's amplifier gives, in a line; nothing where none is given.
+
+    Of several hubs the one that lacks most, else leaves least.
+    """
     given = [hub for hub in hubs if hub["hpa_w"] is not None]
     if not given:
         return ""
-    hub = given[0]
+    hub = min(given, key=lambda hub: (-hub["short_db"], hub["control_db"]))
     left = f"{amount(hub['control_db'], 'dB', 1)} of power control"
     if hub["short_db"]:
         left = f"{amount(hub['short_db'], 'dB', 1)} too little for clear sky"
     return (
-        f"Hub: {amount(hub['eirp_dbw'], 'dBW', 1)} a carrier; of {amount(hub['hpa_w'], 'W')} the"
+        f"{hub['name'].capitalize() if len(hubs) == 1 else hub['name']}:"
+        f" {amount(hub['eirp_dbw'], 'dBW', 1)} a carrier; of {amount(hub['hpa_w'], 'W')} the"
         f" carriers leave {left}, {amount(hub['needed_hpa_w'], 'W', 0)} would give all that is"
         " asked for. See hub.json."
     )

@@ -129,7 +129,7 @@ def test_coverage_is_that_of_a_site_with_the_reference_kit_in_its_beam(
     project: Path, whole: Plan, tmp_path: Path
 ) -> None:
     covered = coverage_project(project, tmp_path / "cover", step_deg=2.0).coverage
-    lat, lon = covered.grid.points
+    lon = covered.grid.points[1]
     dish = covered.columns["required_antenna_m"].ravel()
     inside = ~np.isnan(dish)
     assert inside.any()
