@@ -54,10 +54,6 @@ from siteplan.planning.setting import setting
 HERE = Path(__file__).parent
 SAMPLE = HERE.parent.parent / "sample_sites" / "river_clinics"
 FREQUENCY_GHZ, DIAMETER_M, P_PCT = 12.5, 1.2, 0.1
-#: What a plan with more asked of it is measured with: name, and text added to the network below.
-ADDED: tuple[tuple[str, str], ...] = (
-    ("prices of kit and mounts", "[costs]\nmodem = 1150\nvisit = 640\ninstallation_pole = 480\n"),
-)
 TOML = """
 [network]
 date = 2026-06-01
@@ -86,6 +82,66 @@ rated_w = 3
 [[bucs]]
 rated_w = 4
 """
+
+#: Neighbours on both sides, carriers on the other polarization, a mask.
+INTERFERENCE = """
+[outbound]
+cross_polar_level_db = -15
+[inbound]
+cross_polar_level_db = -15
+[[neighbours]]
+longitude_deg = 42
+uplink_dbw_40khz = -6
+[[neighbours]]
+longitude_deg = 48
+[[neighbours]]
+longitude_deg = 40
+downlink_level_db = -3
+[[neighbours]]
+longitude_deg = 50
+[regulation]
+masks = ["47cfr25_ku"]
+"""
+#: A beam, an amplifier and a second hub, MODCODs that follow the weather, traffic and lease.
+CAPACITY = (
+    TOML.replace("[hub]\n", "[hub]\nhpa_w = 400\ndiversity_km = 10\n")
+    + """
+[outbound]
+adaptive = true
+level_db = 0.5
+[inbound]
+adaptive = true
+clear_sky_reduction_db = 1
+[terminal]
+power_control_db = 6
+[traffic]
+outbound_kbit_s = 512
+growth_pct = 10
+[lease]
+guard_pct = 10
+[[contours]]
+direction = "down"
+peak = 52
+lat = 30
+lon = 45
+major_deg = 12
+minor_deg = 10
+[[contours]]
+direction = "up"
+peak = 4
+lat = 30
+lon = 45
+major_deg = 12
+minor_deg = 10
+"""
+)
+#: What a plan with more asked of it is measured with: name, and text added to the network, or the
+#: whole of another one.
+ADDED: tuple[tuple[str, str], ...] = (
+    ("prices of kit and mounts", "[costs]\nmodem = 1150\nvisit = 640\ninstallation_pole = 480\n"),
+    ("neighbours, the other polarization and a mask", INTERFERENCE),
+    ("a beam, coding, capacity and lease", CAPACITY),
+)
 
 ROWS: list[tuple[str, str, str]] = []
 DIFFERENT: list[str] = []
