@@ -43,6 +43,7 @@ from siteplan.jobs.parts.spread import Hands
 from siteplan.jobs.plan import carry_out
 from siteplan.model import Sites
 from siteplan.network import Network
+from siteplan.physics.angles.footprint import place_seen
 from siteplan.physics.propagation.attenuation import averaging, slant_path
 from siteplan.physics.propagation.attenuation import parts as attenuation_parts
 from siteplan.physics.propagation.climate import site_climate, topographic_altitude_m
@@ -415,6 +416,22 @@ def cpu_seconds(command: list[str]) -> float:
     return after.ru_utime - before.ru_utime + after.ru_stime - before.ru_stime
 
 
+def many_beams() -> str:
+    """Return a network.toml of 40 beams that overlap, of four sets of frequencies and four hubs."""
+    east, north = np.meshgrid(np.linspace(-6.5, 6.5, 8), np.linspace(-5.5, 5.5, 5))
+    lat, lon = place_seen(east.ravel(), north.ravel(), 45)
+    entries = [
+        f"[[beams]]\nname = 'beam {k + 1}'\nlat = {lat[k]:.4f}\nlon = {lon[k]:.4f}\n"
+        f"major_deg = 2.65\nminor_deg = 3.9\n"
+        f"outbound = {{ satellite_eirp_dbw = {47 + k % 7},"
+        f" downlink_ghz = {11.8 + 0.1 * (k % 4)} }}\n"
+        f"inbound = {{ satellite_g_t_db_k = {k % 5}, uplink_ghz = {14.1 + 0.1 * (k % 4)} }}\n"
+        f"hub = {{ lat = {(41, 25, 50, 30)[k % 4]}, lon = {(29, 55, 14, 31)[k % 4]} }}\n"
+        for k in range(len(lat))
+    ]
+    return TOML + "\n".join(entries)
+
+
 def with_against_without(what: str, without: str, added: str, *, sites: int, runs: int = 5) -> None:
     """Compare ``plan --no-sheets`` of one list of places under two networks, in turn.
 
@@ -568,6 +585,8 @@ def main() -> int:
         everything_else(quick=asked.quick)
     for what, added in ADDED:
         with_against_without(what, TOML, added, sites=10_000)
+    one = TOML + "[[beams]]\nname = 'all'\n"
+    with_against_without("40 beams instead of one", one, many_beams(), sites=10_000)
     return show()
 
 
