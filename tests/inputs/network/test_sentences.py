@@ -16,7 +16,7 @@ TABLES = (
     "[network], [satellite], [hub], [outbound], [inbound], [terminal], [[antennas]], [[bucs]],"
     " [rules], [methods], [sites], [site], [ifl], [[cables]], [[mounts]], [costs], [contacts],"
     " [sheets],"
-    " [coverage], [[overlays]], [[neighbours]], [regulation], [[masks]]"
+    " [coverage], [[overlays]], [[neighbours]], [regulation], [[masks]], [traffic], [lease]"
 )
 LONGITUDE = "Orbital position, east positive (west negative)"
 NUMBERS = "must be a list of numbers, such as [0, 1, 3, 6]."
