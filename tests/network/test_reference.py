@@ -22,6 +22,7 @@ NUMBERS = [row for row in ROWS if row.kind == "number"]
 #: The unit that the end of a key's name tells, longest first.
 UNIT_OF_ENDING = {
     "_dbw_40khz": "dBW/40 kHz",
+    "_kbit_s": "kbit/s",
     "_dbw_mhz": "dBW/MHz",
     "_dbw_m2": "dBW/m2",
     "_pa_per_m": "Pa/m",
@@ -58,7 +59,7 @@ UNIT_OF_NAME = {
     **dict.fromkeys(("efficiency", "roll_off", "hub_outage_share", "buc_efficiency"), ""),
     **dict.fromkeys(("force_coefficient", "lift_coefficient", "friction", "safety_factor"), ""),
     **dict.fromkeys(("frame_base_ratio", "simultaneous_terminals", "frame_efficiency"), ""),
-    **{"peak": "dBW or dB/K", "carriers": ""},
+    **{"peak": "dBW or dB/K", "carriers": "", "activity": "", "utilisation": "", "years": "a"},
     # Money is the planner's own: no key names a currency.
     **dict.fromkeys(("price", *(row.key for row in ROWS if row.table == "costs")), ""),
 }

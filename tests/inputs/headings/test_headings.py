@@ -115,6 +115,8 @@ TAKEN = {
     "fixed_buc_w": "installed_buc_w existing_buc_w",
     "fixed_efficiency": "installed_efficiency",
     "fixed_buc_backoff_db": "installed_buc_backoff_db",
+    "outbound_kbit_s": "",
+    "inbound_kbit_s": "",
 }
 
 KM_H, MPH, KNOTS = (1000 / 3600, "km/h"), (0.44704, "miles per hour"), (1852 / 3600, "knots")

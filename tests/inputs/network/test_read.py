@@ -247,6 +247,7 @@ def test_a_file_that_gives_every_default_assumes_only_the_rest():
             lines.append(f"{row.key} = {value}")
     keys = set(assumed("\n".join(lines)))
     absent = {"network.date", "network.install_date", "hub.lat", "hub.lon", "site.wind_m_s"}
+    absent |= {"traffic.utilisation"}
     assert keys == absent
 
 

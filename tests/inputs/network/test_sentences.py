@@ -16,7 +16,8 @@ TABLES = (
     "[network], [satellite], [hub], [outbound], [inbound], [terminal], [[antennas]], [[bucs]],"
     " [rules], [methods], [sites], [site], [ifl], [[cables]], [[mounts]], [costs], [contacts],"
     " [sheets],"
-    " [coverage], [[overlays]], [[neighbours]], [regulation], [[masks]], [[contours]]"
+    " [coverage], [[overlays]], [[neighbours]], [regulation], [[masks]], [[beams]],"
+    " [[contours]], [traffic], [lease]"
 )
 LONGITUDE = "Orbital position, east positive (west negative)"
 NUMBERS = "must be a list of numbers, such as [0, 1, 3, 6]."

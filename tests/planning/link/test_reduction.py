@@ -194,4 +194,4 @@ def test_sizing_takes_it_into_account() -> None:
 def test_it_is_told_as_a_setting() -> None:
     notes = plan(3.0).columns["flag_notes"]
     assert all("turn the BUC down by 3.0 dB" in note for note in notes)
-    assert all("spares power of the satellite" in note for note in notes)
+    assert all("saves power of the satellite" in note for note in notes)
