@@ -19,7 +19,7 @@ import pytest
 import siteplan.physics
 from siteplan.physics import holding, wind
 from siteplan.physics.angles import geometry, horizon, magnetic, pointing, sun, sun_outage
-from siteplan.physics.propagation import depolarization
+from siteplan.physics.propagation import depolarization, diversity
 from siteplan.physics.radio import (
     antennas,
     cable,
@@ -152,6 +152,16 @@ ELEMENTWISE: dict[str, tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]
         ),
         ([41, 43, 53], [47, 90, 301], [256_000, 900, 3_000]),
         {"displaced_deg": [0.25, 0, 1], "simultaneous": [1, 3, 10]},
+    ),
+    "baseline_angle_deg": (
+        diversity.baseline_angle_deg,
+        ([10, 100, 350], [170, 20, 0]),
+        {},
+    ),
+    "gain_db": (
+        lambda rain, el: diversity.gain_db(rain, 14.25, el, diversity.Baseline(10, 30)),
+        ([1, 5, 20], [5, 40, 90]),
+        {},
     ),
     "rain_xpd_db": (
         depolarization.rain_xpd_db,

@@ -43,7 +43,7 @@ def test_carriers_add_in_power() -> None:
 
 
 def test_density_of_the_worked_line() -> None:
-    """4.80 W over 6 Msym/s: -24.95 dBW/4 kHz, 10.9 dB under -14 (47 CFR 25.212 as of old)."""
+    """4.80 W over 6 Msym/s: -24.95 dBW/4 kHz, 10.9 dB under -14 (47 CFR 25.212, from memory)."""
     density = float(density_dbw(EIRP_DBW - GAIN_DBI, 6e6, 4.0))
     assert density == pytest.approx(-24.95, abs=6e-3)
     assert -14 - density == pytest.approx(10.9, abs=0.06)

@@ -12,8 +12,9 @@ from siteplan.planning.assembly import given
 from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
 
-#: Flags that say that a site is not served as planned, whatever its margin.
-UNSERVED: Final = tuple(f.code for f in FLAGS.values() if f.severity == "stop")
+#: Flags that say that a site is not served as planned, whatever its margin. What is told of the
+#: plan as a whole stops no site of its own: margins hold what it takes.
+UNSERVED: Final = tuple(f.code for f in FLAGS.values() if f.severity == "stop" and f.told == "site")
 
 
 def served(plan: Plan) -> BoolArray:

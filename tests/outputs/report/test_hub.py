@@ -97,6 +97,13 @@ def test_a_hub_without_a_place_tells_no_rain() -> None:
     assert "Given by nobody, and assumed for this: line loss, back-off" in text
 
 
+def test_words_with_an_apostrophe_are_escaped_once() -> None:
+    plan = planned()
+    hub = replace(plan.facts.hubs[0], assumed=("satellite.station_keeping_deg",))
+    text = words_of(section(replace(plan, facts=replace(plan.facts, hubs=(hub,)))))
+    assert "assumed for this: the satellite's motion." in text
+
+
 def test_without_a_result_there_is_no_section() -> None:
     plan = planned()
     none = replace(plan, facts=replace(plan.facts, hubs=()))

@@ -16,7 +16,6 @@ from siteplan.outputs.report.blocks import (
     Text,
     Words,
     dish,
-    listed,
 )
 from siteplan.outputs.shown import DASH, amount
 
@@ -93,8 +92,8 @@ def _told(of: HubResult) -> Iterator[str]:
         f"The satellite strays {amount(of.box_deg, 'deg')} from its place in a day, which takes"
         f" {_number(of.tracking_loss_db, 'dB')}: {need}. De-icing: {_DEICING[of.deicing]}."
     )
-    if of.assumed:
-        yield f"Given by nobody, and assumed for this: {listed([_ASSUMED[k] for k in of.assumed])}."
+    if names := [_ASSUMED[key] for key in of.assumed]:
+        yield f"Given by nobody, and assumed for this: {', '.join(names)}."
 
 
 def _carriers(of: HubResult) -> str:
