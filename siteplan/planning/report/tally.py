@@ -17,6 +17,7 @@ from siteplan.planning.assembly import given
 from siteplan.planning.cost.bill import counted
 from siteplan.planning.cost.counts import Counts
 from siteplan.planning.report.radiating import Radiating, radiating
+from siteplan.planning.report.rates import Rates, added, rates
 from siteplan.planning.report.serving import served
 from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
@@ -44,7 +45,8 @@ class Tally:
 
     ``worst`` holds the order (rank, margin) and the row of each of the worst sites, ``unserved``
     the same order and the name of each of the worst that are not served, ``takes`` what all sites
-    take, for the bill, ``radiates`` what their terminals radiate, for the licence.
+    take, for the bill, ``radiates`` what their terminals radiate, for the licence, ``rates`` what
+    adaptive carriers bring.
     """
 
     sites: int = 0
@@ -54,6 +56,7 @@ class Tally:
     takes: Counts = field(default_factory=Counts)
     unserved: list[tuple[tuple[int, float], str]] = field(default_factory=list)
     radiates: Radiating = field(default_factory=Radiating)
+    rates: Rates = field(default_factory=dict)
 
     def add(self, other: Tally) -> None:
         """Add the counts of other sites."""
@@ -62,6 +65,7 @@ class Tally:
             self.counts[name].update(counter)
         self.takes.add(other.takes)
         self.radiates.add(other.radiates)
+        self.rates = added(self.rates, other.rates)
         self.worst = sorted([*self.worst, *other.worst], key=lambda w: w[0])[: self.keep]
         self.unserved = sorted([*self.unserved, *other.unserved], key=lambda w: w[0])[:NAMED]
 
@@ -74,6 +78,7 @@ class Tally:
             "takes": self.takes.to_json(),
             "unserved": self.unserved,
             "radiates": self.radiates.to_json(),
+            "rates": self.rates,
         }
 
     @classmethod
@@ -84,7 +89,11 @@ class Tally:
         takes = Counts.from_json(data["takes"])
         named = [((int(rank), float(margin)), name) for (rank, margin), name in data["unserved"]]
         radiates = Radiating.from_json(data["radiates"])
-        return cls(data["sites"], counts, worst, takes=takes, unserved=named, radiates=radiates)
+        coded = {name: Counter(found) for name, found in data["rates"].items()}
+        return cls(
+            *(data["sites"], counts, worst),
+            takes=takes, unserved=named, radiates=radiates, rates=coded,
+        )  # fmt: skip
 
 
 def tally(plan: Plan, *, worst: int = 5) -> Tally:
@@ -113,6 +122,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
         counted(plan),
         [(_place(order, i), _called(plan, i)) for i in first[~serves[first]][:NAMED].tolist()],
         radiating(plan),
+        rates(columns),
     )
 
 
