@@ -56,6 +56,7 @@ SAMPLE = HERE.parent.parent / "sample_sites" / "river_clinics"
 FREQUENCY_GHZ, DIAMETER_M, P_PCT = 12.5, 1.2, 0.1
 #: What a plan with more asked of it is measured with: name, and text added to the network below.
 ADDED: tuple[tuple[str, str], ...] = (
+    ("adaptive carriers both ways", "[outbound]\nadaptive = true\n[inbound]\nadaptive = true\n"),
     ("prices of kit and mounts", "[costs]\nmodem = 1150\nvisit = 640\ninstallation_pole = 480\n"),
 )
 TOML = """

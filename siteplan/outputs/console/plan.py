@@ -30,6 +30,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     out.print(_classes(summary["counts"]["margin_class"]))
     if cost := cost_line(summary):
         out.print(cost)
+    if coding := coding_line(summary.get("coding", {})):
+        out.print(coding, highlight=False)
     at_hub = summary["counts"]["limiting_end"].get("hub", 0)
     if at_hub:
         out.print(f"The hub's rain, not the site's, decides the margin of {at_hub} sites.")
@@ -60,6 +62,19 @@ def _classes(counts: Mapping[str, int]) -> Table:
     for label, count in counts.items():
         row(listed, label, count)
     return listed
+
+
+def coding_line(coding: Mapping[str, Any]) -> str:
+    """Return what adaptive carriers bring at the median site, in a line; '' where none is."""
+    told = [
+        f"{way} {amount(found['mean_kbit_s_median'], 'kbit/s', 0)} on average"
+        f" ({amount(found['target_kbit_s_median'], 'kbit/s', 0)} at the target,"
+        f" {amount(found['fixed_kbit_s'], 'kbit/s', 0)} with {found['modcod']} alone)"
+        for way, found in coding.items()
+        if found["mean_kbit_s_median"] is not None
+    ]
+    assumed = "; the transponder taken as linear" if told else ""
+    return f"Adaptive coding at the median site: {', '.join(told)}{assumed}." if told else ""
 
 
 def fewest_lines(sets: Sequence[Mapping[str, Any]]) -> list[str]:
