@@ -47,9 +47,15 @@ def _tuned(network: Network, carrier: Carrier, carrier_ghz: float, lo_ghz: float
 
 
 def _modcod(carrier: Carrier) -> str:
-    """Return waveform and MODCOD; empty where the threshold is a figure of the planner's."""
+    """Return waveform and MODCOD, and whether it follows the weather.
+
+    Empty where the threshold is a figure of the planner's.
+    """
     by_figure = carrier.es_n0_db is not None or carrier.eb_n0_db is not None
-    return "" if by_figure or not carrier.modcod else f"{carrier.waveform} {carrier.modcod}"
+    if by_figure or not carrier.modcod:
+        return ""
+    follows = ", adaptive" if carrier.adaptive else ""
+    return f"{carrier.waveform} {carrier.modcod}{follows}"
 
 
 def cautions(found: tuple[Tuned, ...], network: Network) -> Iterator[str]:

@@ -54,14 +54,14 @@ def _totals(summary: Mapping[str, Any]) -> list[str]:
     """Return what the plan comes to, a line a subject: cost, lease, hub, beams."""
     at_hub = summary["counts"]["limiting_end"].get("hub", 0)
     rain = f"The hub's rain, not the site's, decides the margin of {at_hub} sites."
-    lines = (
-        cost_line(summary),
+    new = (
         capacity_line(summary),
-        rain if at_hub else "",
         beam_line(summary),
         hub_line(summary.get("hubs", ())),
+        coding_line(summary.get("coding", {})),
     )
-    return [line for line in lines if line]
+    told = [line for line in new if line][:_TOTALS]
+    return [line for line in (cost_line(summary), *told, rain if at_hub else "") if line]
 
 
 def _classes(counts: Mapping[str, int]) -> Table:
@@ -90,6 +90,17 @@ def hub_line(hubs: Sequence[Mapping[str, Any]]) -> str:
         f" carriers leave {left}, {amount(hub['needed_hpa_w'], 'W', 0)} would give all that is"
         " asked for. See hub.json."
     )
+def coding_line(coding: Mapping[str, Any]) -> str:
+    """Return what adaptive carriers bring at the median site, in a line; '' where none is."""
+    told = [
+        f"{way} {amount(found['mean_kbit_s_median'], 'kbit/s', 0)} on average"
+        f" ({amount(found['target_kbit_s_median'], 'kbit/s', 0)} at the target,"
+        f" {amount(found['fixed_kbit_s'], 'kbit/s', 0)} with {found['modcod']} alone)"
+        for way, found in coding.items()
+        if found["mean_kbit_s_median"] is not None
+    ]
+    assumed = "; the transponder taken as linear" if told else ""
+    return f"Adaptive coding at the median site: {', '.join(told)}{assumed}." if told else ""
 
 
 def fewest_lines(sets: Sequence[Mapping[str, Any]]) -> list[str]:
@@ -110,6 +121,8 @@ def fewest_lines(sets: Sequence[Mapping[str, Any]]) -> list[str]:
     return list(told.values())
 
 
+#: So many lines on lease, beams, hub and coding, in that order: the page stays one; files tell all.
+_TOTALS = 3
 #: So many beams are told in the summary's line, those that leave most sites unserved first.
 _BEAMS_TOLD = 6
 

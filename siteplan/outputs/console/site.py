@@ -59,6 +59,15 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ("beam", "satellite_eirp_dbw", "satellite_g_t_db_k", "satellite_sfd_dbw_m2"),
     ),
     (
+        "Adaptive coding",
+        (
+            *("outbound_target_modcod", "outbound_target_kbit_s", "outbound_clear_modcod"),
+            *("outbound_clear_kbit_s", "outbound_mean_kbit_s", "outbound_no_service_pct"),
+            *("inbound_target_modcod", "inbound_target_kbit_s", "inbound_clear_modcod"),
+            *("inbound_clear_kbit_s", "inbound_mean_kbit_s", "inbound_no_service_pct"),
+        ),
+    ),
+    (
         "Interference",
         (
             "neighbour_separation_deg",

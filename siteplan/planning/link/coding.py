@@ -347,14 +347,14 @@ def _direction(way: Way, by: Steps, margin_db: FloatArray, known: FloatArray | N
 def cautions(network: Network) -> Iterator[str]:
     """Yield what must be known of the MODCODs that carriers use, in sentences."""
     for table, carrier in _carriers(network):
-        names = [m.name for m in _used(table, carrier) if m.linear]
+        names = [m.name for m in used(table, carrier) if m.linear]
         if names:
             more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
             told = ", ".join(names[:_NAMED]) + more
             yield english().one("caution.linear_channel", direction=table, modcods=told)
 
 
-def _used(table: str, carrier: Carrier) -> tuple[Modcod, ...]:
+def used(table: str, carrier: Carrier) -> tuple[Modcod, ...]:
     """Return the MODCODs that a carrier uses; none where a threshold stands in their place."""
     if carrier.adaptive:
         return usable(table, carrier)

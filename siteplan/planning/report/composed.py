@@ -104,7 +104,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         lines=plan.facts.bill.lines if plan.facts.bill else (),
         risks=tuple(_named(risk, _at(rows, at), some) for risk, at in found),
         ranked=assumed,
-        methods=methods(plan.facts),
+        methods=methods(plan.facts, plan.network),
         limits=(
             *(limit_told(limit, plan) for limit in LIMITS if limit != CLOUDS),
             clouds.in_short(plan.facts),

@@ -33,6 +33,7 @@ from siteplan.physics.radio.masks import Mask, horizon_reference_khz
 from siteplan.physics.radio.off_axis import Radiator, Tightest, density_dbw, tightest
 from siteplan.planning.beams.passes import passes
 from siteplan.planning.link import mispointing
+from siteplan.planning.link.coding import used
 from siteplan.planning.link.ends import Dish, HubEnd, hub_eirp_dbw
 from siteplan.planning.link.spectrum.limits import Limits, limits, mask_of
 from siteplan.planning.link.spectrum.lobes import Sides, all_sides, numbers
@@ -214,7 +215,8 @@ def _wants_d(carrier: Carrier, network: Network) -> bool:
     """Whether a carrier is APSK or QAM, whose class of emission begins with D."""
     if carrier.es_n0_db is not None or carrier.eb_n0_db is not None:
         return False
-    amplitude = any(kind in (carrier.modcod or "").upper() for kind in ("APSK", "QAM"))
+    names = [(carrier.modcod or "").upper(), *(m.name for m in used("", carrier))]
+    amplitude = any(kind in name for name in names for kind in ("APSK", "QAM"))
     return amplitude and not network.regulation.emission_class.startswith("D")
 
 

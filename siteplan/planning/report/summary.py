@@ -13,13 +13,15 @@ from siteplan.network import Network
 from siteplan.planning.capacity import answer
 from siteplan.planning.cost.figures import cost_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
-from siteplan.planning.report import clouds, licences
+from siteplan.planning.report import clouds, licences, rates
 from siteplan.planning.report.tally import NO_KIT, SERVED, Tally, tally
 from siteplan.planning.report.verdict import figures, verdict_of
 from siteplan.planning.site.mounts.choice import OPTIONS
 from siteplan.results import Facts, Plan
 from siteplan.words import CAVEAT, class_labels
 
+#: The method that counts only where a carrier is adaptive.
+ADAPTIVE = "adaptive coding"
 #: The limit that depends on the cloud maps at hand.
 CLOUDS = "clouds"
 #: What the plan does not do; shown with every summary.
@@ -61,11 +63,12 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         **({"licence": licences.figures(plan.facts.licence)} if plan.facts.licence else {}),
         "hubs": [hub.to_json() for hub in plan.facts.hubs],
         **({"capacity": answer.figures(plan.facts.capacity)} if plan.facts.capacity else {}),
+        **rates.figures(counted.rates, plan.network),
         "fewest": [_set(found) for found in plan.facts.fewest],
         **beam_counts(plan, counted),
         "link": link_figures(plan),
         "assumed": [a.to_json() for a in plan.assumptions],
-        "methods": methods(plan.facts),
+        "methods": methods(plan.facts, plan.network),
         "clouds": clouds.figures(plan.facts),
         "limits": [limit_told(limit, plan) for limit in LIMITS],
     }
@@ -96,10 +99,10 @@ def _set(found: KindSet) -> dict[str, Any]:
     }
 
 
-def methods(facts: Facts) -> dict[str, str]:
+def methods(facts: Facts, network: Network) -> dict[str, str]:
     """Return the edition of each method that was followed; one of clouds, by the maps in use.
 
-    The masks in force stand among them.
+    The masks in force stand among them; adaptive coding where a carrier is adaptive.
     """
     editions = {key: method.edition for key, method in METHODS.items()}
     followed = editions[clouds.method(facts)]
@@ -107,7 +110,8 @@ def methods(facts: Facts) -> dict[str, str]:
     return {
         key: followed if key == "cloud" else edition
         for key, edition in editions.items()
-        if key == "cloud" or not key.startswith("cloud")
+        if (key == "cloud" or not key.startswith("cloud"))
+        and (key != ADAPTIVE or network.outbound.adaptive or network.inbound.adaptive)
     } | {f"mask {mask.name}": mask.told for mask in masks}
 
 

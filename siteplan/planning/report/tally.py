@@ -19,6 +19,8 @@ from siteplan.planning.capacity.traffic import added, load_from
 from siteplan.planning.cost.bill import counted
 from siteplan.planning.cost.counts import Counts
 from siteplan.planning.report.radiating import Radiating, radiating
+from siteplan.planning.report.rates import Rates, rates
+from siteplan.planning.report.rates import added as rates_added
 from siteplan.planning.report.serving import served
 from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
@@ -50,7 +52,7 @@ class Tally:
     ``worst`` holds the order (rank, margin) and the row of each of the worst sites, ``unserved``
     the same order and the name of each of the worst that are not served, ``takes`` what all sites
     take, for the bill, ``radiates`` what their terminals radiate, for the licence, ``loads`` what
-    they offer, for the capacity.
+    they offer, for the capacity, ``rates`` what adaptive carriers bring.
     """
 
     sites: int = 0
@@ -61,6 +63,7 @@ class Tally:
     unserved: list[tuple[tuple[int, float], str]] = field(default_factory=list)
     radiates: Radiating = field(default_factory=Radiating)
     loads: tuple[PoolLoad, ...] = ()
+    rates: Rates = field(default_factory=dict)
 
     def add(self, other: Tally) -> None:
         """Add the counts of other sites."""
@@ -70,6 +73,7 @@ class Tally:
         self.takes.add(other.takes)
         self.radiates.add(other.radiates)
         self.loads = added([*self.loads, *other.loads])
+        self.rates = rates_added(self.rates, other.rates)
         self.worst = sorted([*self.worst, *other.worst], key=lambda w: w[0])[: self.keep]
         self.unserved = sorted([*self.unserved, *other.unserved], key=lambda w: w[0])[:NAMED]
 
@@ -83,6 +87,7 @@ class Tally:
             "unserved": self.unserved,
             "radiates": self.radiates.to_json(),
             "loads": [asdict(load) for load in self.loads],
+            "rates": self.rates,
         }
 
     @classmethod
@@ -94,15 +99,11 @@ class Tally:
         named = [((int(rank), float(margin)), name) for (rank, margin), name in data["unserved"]]
         radiates = Radiating.from_json(data["radiates"])
         loads = tuple(load_from(one) for one in data["loads"])
+        coded = {name: Counter(found) for name, found in data["rates"].items()}
         return cls(
-            data["sites"],
-            counts,
-            worst,
-            takes=takes,
-            unserved=named,
-            radiates=radiates,
-            loads=loads,
-        )
+            *(data["sites"], counts, worst),
+            takes=takes, unserved=named, radiates=radiates, loads=loads, rates=coded,
+        )  # fmt: skip
 
 
 def tally(plan: Plan, *, worst: int = 5) -> Tally:
@@ -135,6 +136,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
         [(_place(order, i), _called(plan, i)) for i in first[~serves[first]][:NAMED].tolist()],
         radiating(plan),
         plan.facts.loads,
+        rates(columns),
     )
 
 

@@ -17,6 +17,9 @@ from siteplan.outputs.console.site import SITE_BLOCKS
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 
+#: Headings whose every field wants a key of network.toml.
+OPTIONAL = ("Adaptive coding", "Interference", "Licence")
+
 
 @pytest.fixture
 def one(worked_plan: Plan) -> Plan:
@@ -34,7 +37,7 @@ def test_blocks_in_order(one: Plan, capsys: pytest.CaptureFixture[str]) -> None:
     lines = told(one, capsys)
     all_headings = [h for h, _ in SITE_BLOCKS] + ["Margin with each antenna"]
     # Blocks whose every field wants a key of network.toml stand only where it is given.
-    headings = [h for h in all_headings if h not in ("Interference", "Licence")]
+    headings = [h for h in all_headings if h not in OPTIONAL]
     assert [line for line in lines if line in all_headings] == headings
     for _, names in SITE_BLOCKS:
         for name in [name for name in names if name in one.columns]:

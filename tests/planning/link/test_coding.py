@@ -14,6 +14,7 @@ from siteplan.arrays import FloatArray
 from siteplan.errors import NetworkError
 from siteplan.model import Sites
 from siteplan.network import Inbound, Network, Outbound
+from siteplan.planning.coverage.cover import piece_at
 from siteplan.planning.link import coding
 from siteplan.planning.link.curve import BEYOND, CLEAR_FROM_PCT
 from siteplan.planning.link.outage import margin_db
@@ -234,6 +235,14 @@ def test_dominated_modcods_are_never_used(tropical: Network, basin: Sites) -> No
 def test_adaptive_moves_no_margin_and_no_kit(tropical: Network, basin: Sites) -> None:
     plain, more = (make_plan(basin, x).columns for x in (tropical, network(tropical)))
     assert not any(name.endswith(("_kbit_s", "_modcod")) for name in plain)
+    for name, values in plain.items():
+        np.testing.assert_array_equal(more[name], values, err_msg=name)
+
+
+def test_adaptive_moves_no_coverage(tropical: Network) -> None:
+    lat, lon = np.array([-3.1, 10.0, -30.0]), np.array([-60.0, -75.0, -52.0])
+    plain, more = (piece_at(lat, lon, setting(x)) for x in (tropical, network(tropical)))
+    assert plain.keys() == more.keys()
     for name, values in plain.items():
         np.testing.assert_array_equal(more[name], values, err_msg=name)
 
