@@ -113,6 +113,7 @@ def test_every_sentence_of_flags_has_a_row() -> None:
     # No flag of their own: what the fields of the kit say, in the tests of no kit.
     mends = {row.key for row in MENDS} - rows
     free = {"flag.power_share.free"}  # another network: see link/test_drive.py
+    free |= {"flag.power_share.spared"}  # and link/test_reduction.py
     free |= {k for k in known if k.split(".")[1] in OF_OTHER_KEYS}
     free |= {"no_fit.coarse", "no_fit.mend.limit"}  # see link/spectrum too
     assert known - rows == {"no_fit.below_horizon", "no_fit.low"} | mends | free

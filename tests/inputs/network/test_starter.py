@@ -79,7 +79,7 @@ def test_every_line_behind_a_mark_can_be_taken_in(folder: Path, tmp_path: Path) 
     # Overlays cannot be without a file, neighbours without a position, limits without parts.
     text, _, rest = "\n".join(keys).partition("[[overlays]]")
     text += rest[rest.index("[regulation]") : rest.index("[[masks]]")]
-    text += rest[rest.index("[traffic]") :]
+    text += "\n" + rest[rest.index("[traffic]") :]
     path.write_text(text, encoding="utf-8")
     taken = {a.key for a in assumptions(read_network(path))}
     assert {key for key in taken if not re.match(r"(antennas|bucs)\.", key)} == {
