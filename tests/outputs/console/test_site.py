@@ -34,7 +34,7 @@ def test_blocks_in_order(one: Plan, capsys: pytest.CaptureFixture[str]) -> None:
     lines = told(one, capsys)
     all_headings = [h for h, _ in SITE_BLOCKS] + ["Margin with each antenna"]
     # Blocks whose every field wants a key of network.toml stand only where it is given.
-    headings = [h for h in all_headings if h not in ("Interference", "Licence")]
+    headings = [h for h in all_headings if h not in ("Satellite's beam", "Interference", "Licence")]
     assert [line for line in lines if line in all_headings] == headings
     for _, names in SITE_BLOCKS:
         for name in [name for name in names if name in one.columns]:
@@ -94,10 +94,22 @@ def test_interference_and_licence_stand_where_they_are_given(
             "hub": {"lat": 50.1, "lon": 8.7},
             "neighbours": [{"longitude_deg": 15.0}],
             "regulation": {"masks": ["47cfr25_ku"]},
+            "contours": [
+                {
+                    "direction": "down",
+                    "lat": 45,
+                    "lon": 9,
+                    "major_deg": 4,
+                    "minor_deg": 3,
+                    "peak": 51,
+                }
+            ],
         }
     )
     plan = make_plan(Sites.at(np.array([45.0]), np.array([9.0])), network)
     lines = told(plan, capsys)
+    assert "Satellite's beam" in lines
+    assert f"  {FIELDS['satellite_eirp_dbw'].label:<27} 51.0 dBW" in lines
     assert "Interference" in lines
     assert "Licence" in lines
     for name in ("outbound_ci_db", "off_axis_margin_db", "emission"):
