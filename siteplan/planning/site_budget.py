@@ -81,6 +81,7 @@ def _sites(c: Fields) -> Sites:
         fixed_buc_w=c["tried_buc_w"],
         fixed_efficiency=_where_own(c, "fixed_antenna_m", "fixed_efficiency"),
         fixed_buc_backoff_db=_where_own(c, "fixed_buc_w", "fixed_buc_backoff_db"),
+        **({"beam": c["beam"]} if "beam" in c else {}),
     )
 
 

@@ -16,6 +16,8 @@ from siteplan.api import read_network
 from siteplan.inputs.sites.read import read_sites, sites_from_frame
 from siteplan.messages import Catalogue, english, gaps
 from siteplan.model import Note, SiteList, Sites
+from siteplan.network import Network
+from siteplan.planning.beams.levels import with_known_beams
 from siteplan.planning.site.loads import with_design_winds
 from tests.inputs.workbook.test_workbook import NETWORK, book_at, changed
 
@@ -203,6 +205,15 @@ OF_FILES = [
 ]  # fmt: skip
 
 
+def unknown_beams() -> list[tuple[Note, ...]]:
+    """Return the notes on a site of a beam where there are others, and where there are none."""
+    sites = Sites.at(np.zeros(1), np.zeros(1), beam=np.array(["west"], dtype=object))
+    wide = {"lat": 0, "lon": 0, "major_deg": 9, "minor_deg": 9, "peak": 50}
+    east = {"contours": [{"direction": "down", "beam": "east", **wide}]}
+    networks = [Network.model_validate({"satellite": {"longitude_deg": 0}} | x) for x in ({}, east)]
+    return [with_known_beams(sites, network).notes[0] for network in networks]
+
+
 def low_wind() -> Sites:
     """Return a site whose wind is too low for a design wind, as planning takes it."""
     low = row({"wind_m_s": "2.5"}).sites
@@ -364,6 +375,7 @@ def test_every_sentence_is_raised_with_the_gaps_that_it_has(tmp_path: Path) -> N
     raised += [note for points, _ in PLACES + OF_FILES for note in notes_of(places(points))]
     raised += [n for points, _ in IN_ONE_COUNTRY for n in notes_of(places(points, "Tanzania"))]
     raised += [note for notes in low_wind().notes.values() for note in notes]
+    raised += [note for notes in unknown_beams() for note in notes]
     raised += notes_of(nameless()) + file_notes(tmp_path)
     (tmp_path / "book").mkdir()
     raised += book_notes(tmp_path / "book")

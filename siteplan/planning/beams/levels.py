@@ -121,15 +121,18 @@ def with_known_beams(sites: Sites, network: Network) -> Sites:
         return sites
     beam, notes = sites.beam.copy(), dict(sites.notes)
     for at in wrong.tolist():
-        told = Note.of(
-            f"note.input_mended.{'beam' if any(known) else 'no_beam'}",
-            column="beam",
-            text=str(beam[at]),
-            known=", ".join(filter(None, known)),
-        )
+        told = _unknown_beam(str(beam[at]), network)
         notes[at] = (*notes.get(at, ()), told)
     beam[wrong] = ""
     return replace(sites, beam=beam, notes=MappingProxyType(notes))
+
+
+def _unknown_beam(name: str, network: Network) -> Note:
+    """Return the note on a beam that the network file does not have."""
+    known = ", ".join(filter(None, network.beam_names))
+    if not known:
+        return Note.of("note.input_mended.no_beam", column="beam", text=name)
+    return Note.of("note.input_mended.beam", column="beam", text=name, known=known)
 
 
 def _unknown(beam: TextArray, known: tuple[str, ...]) -> BoolArray:

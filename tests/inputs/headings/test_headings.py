@@ -111,6 +111,7 @@ TAKEN = {
     "priority": "",
     "group": "",
     "timezone": "time_zone tz",
+    "beam": "",
     "fixed_antenna_m": "installed_antenna_m existing_antenna_m",
     "fixed_buc_w": "installed_buc_w existing_buc_w",
     "fixed_efficiency": "installed_efficiency",

@@ -18,7 +18,7 @@ from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 
 #: Headings whose every field wants a key of network.toml.
-OPTIONAL = ("Adaptive coding", "Interference", "Licence")
+OPTIONAL = ("Satellite's beam", "Adaptive coding", "Interference", "Licence")
 
 
 @pytest.fixture
@@ -97,10 +97,22 @@ def test_interference_and_licence_stand_where_they_are_given(
             "hub": {"lat": 50.1, "lon": 8.7},
             "neighbours": [{"longitude_deg": 15.0}],
             "regulation": {"masks": ["47cfr25_ku"]},
+            "contours": [
+                {
+                    "direction": "down",
+                    "lat": 45,
+                    "lon": 9,
+                    "major_deg": 4,
+                    "minor_deg": 3,
+                    "peak": 51,
+                }
+            ],
         }
     )
     plan = make_plan(Sites.at(np.array([45.0]), np.array([9.0])), network)
     lines = told(plan, capsys)
+    assert "Satellite's beam" in lines
+    assert f"  {FIELDS['satellite_eirp_dbw'].label:<27} 51.0 dBW" in lines
     assert "Interference" in lines
     assert "Licence" in lines
     for name in ("outbound_ci_db", "off_axis_margin_db", "emission"):

@@ -22,7 +22,7 @@ def many(**changes: Any) -> Shortfall:
     """Return six sites that fall short outbound at their own end, told one by one."""
     n = 6
     flags = {"missing": True, "installed": False, "outbound": True, "hub": False,
-             "coarse": False}  # fmt: skip
+             "coarse": False, "reached": True}  # fmt: skip
     numbers = {"elevation_deg": 40.0, "margin_db": -0.25, "dish_m": 2.4, "buc_w": 3.0,
                "short_db": 1.25, "fade_db": 7.0, "control_db": INF, "required_m": NAN,
                "held_db": 0.0}  # fmt: skip
@@ -44,6 +44,13 @@ def test_the_end_to_blame_is_named() -> None:
     at_hub = f"{NEAR} 1.2 dB short outbound because of rain at the hub."
     for text, hub in zip(texts(many(hub=HALF)), HALF, strict=True):
         assert text.startswith(at_hub if hub else at_site)
+
+
+def test_a_site_in_no_beam_is_told_so_and_nothing_else() -> None:
+    for text, reached in zip(texts(many(reached=HALF)), HALF, strict=True):
+        assert text.startswith(NEAR if reached else "The site lies outside the contours")
+        assert ("another beam would do" in text) == (not reached)
+        assert "Elevation" not in text
 
 
 def test_hub_rain_is_never_blamed_on_the_dish() -> None:
