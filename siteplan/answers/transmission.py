@@ -109,18 +109,21 @@ class CarrierGroup(_Answer):
     ``modcod`` is what sites are sized for, with its waveform; ``modcods`` the most robust and the
     richest that an adaptive carrier uses. ``required_es_n0_db`` includes the modem's loss.
 
-    Levels are those of one carrier. ``eirp_dbw`` is the transmitting station's in clear sky,
-    ``greatest_eirp_dbw`` with all of its power control: the hub's, or the greatest of any
-    terminal. Flux, back-offs and power-equivalent bandwidth inbound are those of the terminal that
-    takes most. ``satellite_eirp_dbw`` is saturated, ``carrier_eirp_dbw`` this carrier's, each
-    towards the receiver where it is strongest, and ``least_`` where it is weakest. Back-offs are
-    positive. What is not known is NaN. ``basis`` are the figures that rest on keys nobody gave,
-    and those keys.
+    ``uplink_ghz`` and ``downlink_ghz`` are the middle of all. Levels are those of one carrier.
+    ``eirp_dbw`` is the transmitting station's in clear sky, ``greatest_eirp_dbw`` with all of its
+    power control: the hub's, or the greatest of any terminal. Flux, back-offs and power-equivalent
+    bandwidth inbound are those of the terminal that takes most; ``sfd_dbw_m2`` and
+    ``satellite_g_t_db_k`` are the satellite's towards the sender. ``satellite_eirp_dbw`` is
+    saturated, ``carrier_eirp_dbw`` this carrier's, each towards the receiver where it is strongest,
+    and ``least_`` where it is weakest. Back-offs are positive. What is not known is NaN. ``basis``
+    are the figures that rest on keys nobody gave, and those keys.
     """
 
     beams: tuple[str, ...]
     direction: str
     centres: tuple[Centre, ...]
+    uplink_ghz: float
+    downlink_ghz: float
     uplink_polarization: str
     downlink_polarization: str
     symbol_rate_msps: float
@@ -140,6 +143,7 @@ class CarrierGroup(_Answer):
     greatest_eirp_dbw: float
     flux_dbw_m2: float
     sfd_dbw_m2: float
+    satellite_g_t_db_k: float
     carrier_input_backoff_db: float
     carrier_output_backoff_db: float
     least_satellite_eirp_dbw: float
@@ -155,7 +159,8 @@ class HubStation(_Answer):
 
     ``feed_w`` is in clear sky, ``greatest_feed_w`` with all of its power control. ``hpa_w`` is the
     amplifier's rated power, ``needed_hpa_w`` what all ``carriers`` need of it with line loss,
-    back-off and power control. ``allowed_feed_w`` is what ``mask`` leaves a carrier. Not known: NaN.
+    back-off and power control. ``allowed_feed_w`` is what ``mask`` leaves a carrier. What is
+    not known is NaN.
     """
 
     name: str

@@ -1,4 +1,4 @@
-"""transmission_plan.csv: a row a carrier, a hub and a type of terminals, for the operator's forms."""
+"""transmission_plan.csv: a row a carrier, a hub, a type of terminals, for the operator's forms."""
 
 from __future__ import annotations
 
@@ -34,6 +34,7 @@ _DECIMALS: dict[str, int | None] = {
     **dict.fromkeys(("occupied_mhz", "power_equivalent_mhz", "leased_mhz", "transponder_mhz"), 6),
     **dict.fromkeys(("input_backoff_db", "output_backoff_db"), 2),
     **dict.fromkeys(("eirp_dbw", "greatest_eirp_dbw", "flux_dbw_m2", "sfd_dbw_m2"), 2),
+    "satellite_g_t_db_k": 2,
     **dict.fromkeys(("carrier_input_backoff_db", "carrier_output_backoff_db"), 2),
     **dict.fromkeys(("least_satellite_eirp_dbw", "satellite_eirp_dbw"), 2),
     **dict.fromkeys(("least_carrier_eirp_dbw", "carrier_eirp_dbw"), 2),

@@ -36,6 +36,7 @@ _CARRIER: Final[Mapping[str, tuple[str, ...]]] = {
     "transponder_mhz": ("own.transponder_mhz",),
     "input_backoff_db": ("own.input_backoff_db",),
     "output_backoff_db": ("own.output_backoff_db",),
+    "satellite_g_t_db_k": ("own.satellite_g_t_db_k",),
     "sfd_dbw_m2": ("own.sfd_dbw_m2",),
     "satellite_eirp_dbw": ("own.satellite_eirp_dbw",),
 }
@@ -89,6 +90,8 @@ _TERMINAL: Final[Mapping[str, tuple[str, ...]]] = {
     "faded_feed_w": (*_FEED, "terminal.power_control_db"),
     "eirp_dbw": _FEED,
     "faded_eirp_dbw": (*_FEED, "terminal.power_control_db"),
+    "flux_dbw_m2": _FEED,
+    "uplink": ("inbound.uplink_ghz",),
 }  # fmt: skip
 #: What an access test asks for rests on.
 _TEST: Final[Mapping[str, tuple[str, ...]]] = {

@@ -29,6 +29,7 @@ class Ends(NamedTuple):
     greatest_eirp_dbw: float
     flux_dbw_m2: float
     sfd_dbw_m2: float
+    satellite_g_t_db_k: float
     carrier_input_backoff_db: float
     carrier_output_backoff_db: float
     least_satellite_eirp_dbw: float
@@ -109,16 +110,21 @@ def centre(carrier: Carrier, of: LeasedCarrier) -> Centre:
     return Centre(of.number, of.centre_offset_mhz, up, down)
 
 
+#: What a group has as the network file says it.
+_AS_GIVEN = (
+    *("uplink_ghz", "downlink_ghz", "uplink_polarization", "downlink_polarization"),
+    *("symbol_rate_msps", "roll_off", "transponder_mhz", "input_backoff_db", "output_backoff_db"),
+)
+
+
 def _sent(way: str, carrier: Carrier, network: Network) -> dict[str, Any]:
     """Return how a carrier is sent, and the transponder that it goes through."""
     rate = coding.information_rate_kbit_s(carrier)
     by_figure = carrier.es_n0_db is not None or carrier.eb_n0_db is not None
     used = coding.usable(way, carrier) if carrier.adaptive else ()
     names = tuple(dict.fromkeys((used[0].name, used[-1].name))) if used else ()
-    keys = ("uplink_polarization", "downlink_polarization", "symbol_rate_msps", "roll_off",
-            "transponder_mhz", "input_backoff_db", "output_backoff_db")  # fmt: skip
     return {
-        **{key: getattr(carrier, key) for key in keys},
+        **{key: getattr(carrier, key) for key in _AS_GIVEN},
         "modcod": "" if by_figure else f"{carrier.waveform} {carrier.modcod}",
         "modcods": names,
         "required_es_n0_db": required_db(way, carrier),
@@ -140,7 +146,7 @@ def _outbound(pool: PoolCapacity, network: Network, hub: HubResult | None) -> En
     # Contours give each site its own; where no terminal tells of any, nobody knows.
     unknown = math.nan if network.contours else usual
     return Ends(
-        *(eirp, eirp + control, flux, float(out.sfd_dbw_m2)),
+        *(eirp, eirp + control, flux, float(out.sfd_dbw_m2), out.satellite_g_t_db_k),
         *(float(out.sfd_dbw_m2) - flux, float(carrier_backoff_db(out, flux))),
         *((min(lows), max(highs)) if told else (unknown, unknown)),
     )
@@ -151,12 +157,16 @@ def _inbound(pool: PoolCapacity, network: Network) -> Ends:
     back, types = network.inbound, pool.load.terminals
     satellite = back.satellite_eirp_dbw, back.satellite_eirp_dbw
     if not types:
-        return Ends(*(math.nan,) * 3, back.sfd_dbw_m2, math.nan, math.nan, *satellite)
+        there = back.sfd_dbw_m2, back.satellite_g_t_db_k
+        return Ends(*(math.nan,) * 3, *there, math.nan, math.nan, *satellite)
     worst = max(types, key=lambda of: of.strength)
     share = back.transponder_mhz / worst.power_equivalent_mhz
     return Ends(
         *(max(of.eirp_dbw for of in types), max(of.faded_eirp_dbw for of in types)),
-        *(worst.flux_dbw_m2, worst.sfd_dbw_m2, worst.sfd_dbw_m2 - worst.flux_dbw_m2),
+        *(worst.flux_dbw_m2, worst.sfd_dbw_m2),
+        # Where a beam's G/T is higher by some decibels, its SFD is lower by as many.
+        back.satellite_g_t_db_k + back.sfd_dbw_m2 - worst.sfd_dbw_m2,
+        worst.sfd_dbw_m2 - worst.flux_dbw_m2,
         back.output_backoff_db + 10 * math.log10(share),
         *satellite,
     )
