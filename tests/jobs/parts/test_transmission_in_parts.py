@@ -58,7 +58,9 @@ def test_parts_give_the_whole(
     assert {row["kind"] for row in rows} == {"carrier", "hub", "terminal"}
     assert {row["beam"] for row in rows} == ({"east", "west"} if more else {""})
     served = sum(int(row["sites"]) for row in rows if row["kind"] == "terminal")
-    assert served == sum(bool(row["antenna_m"]) for row in _sites(parts))
+    # What stands outside all beams sends nothing.
+    sends = [row for row in _sites(parts) if row["antenna_m"] and row.get("beam", "any")]
+    assert served == len(sends) > 20
 
 
 def _sites(folder: Path) -> list[dict[str, str]]:
