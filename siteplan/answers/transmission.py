@@ -14,12 +14,12 @@ GIVEN: Basis = (frozenset(), ())
 
 
 class AssumedKey(NamedTuple):
-    """A key that nobody gave: its name, the value used, its unit and its meaning."""
+    """A key that nobody gave: its name, the value used, its unit, and what people call it."""
 
     key: str
     value: str
     unit: str
-    meaning: str
+    label: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -87,14 +87,19 @@ def _called(name: str, phone: str) -> str:
 
 
 def _assumed(keys: Sequence[AssumedKey]) -> Iterator[str]:
-    """Yield the keys of a table that nobody gave, with what stands for each."""
+    """Yield what nobody gave, with what stands for it: that of each direction under its name."""
     found: dict[str, list[str]] = {}
-    for key, value, unit, _ in keys:
-        table, _, name = key.partition(".")
+    for key, value, unit, label in keys:
         told = stated(value, unit_sign(unit)) if unit and value else value or "not given"
-        found.setdefault(table, []).append(f"{name} {told}".strip())
-    for table, those in found.items():
-        yield f"[{table}] {', '.join(those)}"
+        way = key.partition(".")[0]
+        text = f"{label[0].lower()}{label[1:]} {told}"
+        found.setdefault(way if way in _WAYS else "", []).append(text)
+    for way, those in found.items():
+        yield f"{way}: {', '.join(those)}" if way else ", ".join(those)
+
+
+#: Directions, whose figures have the same names.
+_WAYS = ("outbound", "inbound")
 
 
 def _tests(of: Transmission, network: Network) -> Iterator[tuple[str, str]]:

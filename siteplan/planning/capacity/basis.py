@@ -8,6 +8,7 @@ from typing import Any, Final
 from siteplan.answers.transmission import AssumedKey, Basis
 from siteplan.network import Carrier, Network
 from siteplan.network.reference import toml_text
+from siteplan.planning.report import assumed
 
 _WIDTH: Final = ("own.symbol_rate_msps", "own.roll_off")
 _SHARE: Final = (*_WIDTH, "own.transponder_mhz", "own.input_backoff_db", "own.output_backoff_db")
@@ -147,10 +148,10 @@ def _told(key: str, network: Network) -> AssumedKey:
     if not name:
         sizes = [next(iter(each.model_dump().values())) for each in of]
         return AssumedKey(key, ", ".join(map(toml_text, sizes)), _UNITS[key], _MEANINGS[key])
-    info = type(of).model_fields[name]
-    extra: Any = info.json_schema_extra
+    extra: Any = type(of).model_fields[name].json_schema_extra
     value = _value(network, key, getattr(of, name))
-    return AssumedKey(key, value, extra["unit"] if value else "", info.description or "")
+    label = assumed.table()[assumed.rank_of(key)].label
+    return AssumedKey(key, value, extra["unit"] if value else "", label)
 
 
 _UNITS: Final = {"antennas": "m", "bucs": "W"}

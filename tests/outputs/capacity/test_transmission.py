@@ -22,6 +22,7 @@ from siteplan.planning.capacity.transmission import transmission
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 from tests.outputs.conftest import HOSTILE_NAMES
+from tests.outputs.test_on_paper import keys_in
 from tests.planning.beams.two import EAST, WEST, sites_and_network, with_beams
 
 #: Paper [inch]: ISO 216 and ANSI.
@@ -163,8 +164,10 @@ def test_marks_are_where_nobody_gave_a_key(plan: Plan) -> None:
     assert outbound["Satellite, saturated dBW (0)"] == "50.00"  # given
     assert outbound["at its G/T dB/K (0)"] == inbound["at its G/T dB/K (0)"] == "2.00"
     words = " ".join(html.fromstring(text).text_content().split())
-    assert "* rests in part on figures that nobody gave: [outbound] uplink_ghz 14.25 GHz" in words
-    assert "sfd_dbw_m2 -88 dBW/m2" in words
+    begins = "* rests in part on figures that nobody gave: outbound: uplink frequency 14.25 GHz, "
+    assert begins in words
+    assert "flux that saturates the satellite -88 dBW/m2" in words
+    assert not keys_in(words)
     for note in found.notes:
         assert note in words
     nothing = replace(found, assumed=())
