@@ -229,7 +229,7 @@ def _hub(of: HubStation, hubs: int) -> tuple[str, ...]:
         marked("g_t_db_k", _two(of.g_t_db_k)),
         *(marked(name, _watts(getattr(of, name))) for name in ("feed_w", "greatest_feed_w")),
         _watts(of.allowed_feed_w),
-        fixed(of.carriers, 0),
+        marked("carriers", fixed(of.carriers, 0)),
         _watts(of.hpa_w),
         marked("needed_hpa_w", _watts(of.needed_hpa_w)),
         marked("hpa_backoff_db", _two(of.hpa_backoff_db)),

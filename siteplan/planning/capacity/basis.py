@@ -17,10 +17,10 @@ _REMOTE: Final = ("terminal.tx_loss_db", "terminal.pointing_loss_db", "antennas"
 _DRIVE: Final = ("own.sfd_dbw_m2", *_SHARE, *_REMOTE, "own.uplink_ghz")
 _RAISED: Final = (*_DRIVE, "terminal.power_control_db")
 _OUT_FLUX: Final = ("own.sfd_dbw_m2", *_SHARE)
-_HUB_FEED: Final = (
-    *(f"outbound.{key.removeprefix('own.')}" for key in (*_OUT_FLUX, "own.uplink_ghz")),
-    *("hub.antenna_m", "hub.efficiency"),
+_OUT_LEVEL: Final = tuple(
+    key.replace("own.", "outbound.") for key in (*_OUT_FLUX, "own.uplink_ghz")
 )
+_HUB_FEED: Final = (*_OUT_LEVEL, "hub.antenna_m", "hub.efficiency")
 #: What a carrier's figures rest on whatever its direction; ``own`` is its table.
 _CARRIER: Final[Mapping[str, tuple[str, ...]]] = {
     "uplink": ("own.uplink_ghz",),
@@ -48,8 +48,8 @@ _WAYS: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
         "power_equivalent_mhz": _WIDTH,
         "leased_mhz": (*_WIDTH, *_LEASED),
         "flux_dbw_m2": _OUT_FLUX,
-        "eirp_dbw": _OUT_FLUX,
-        "greatest_eirp_dbw": (*_OUT_FLUX, "hub.power_control_db"),
+        "eirp_dbw": (*_OUT_FLUX, "own.uplink_ghz"),
+        "greatest_eirp_dbw": (*_OUT_FLUX, "own.uplink_ghz", "hub.power_control_db"),
         "carrier_input_backoff_db": _SHARE,
         "carrier_output_backoff_db": _SHARE,
         "carrier_eirp_dbw": (*_SHARE, "own.satellite_eirp_dbw"),
@@ -68,6 +68,8 @@ _WAYS: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
 #: What the figures of a hub rest on.
 _HUB: Final[Mapping[str, tuple[str, ...]]] = {
     "antenna_m": ("hub.antenna_m",),
+    "carriers": ("hub.carriers",),
+    "eirp_dbw": _OUT_LEVEL,
     "tx_gain_dbi": ("hub.antenna_m", "hub.efficiency", "outbound.uplink_ghz"),
     "g_t_db_k": ("hub.antenna_m", "hub.efficiency", "hub.lna_noise_k", "inbound.downlink_ghz"),
     "feed_w": _HUB_FEED,
@@ -79,6 +81,12 @@ _HUB: Final[Mapping[str, tuple[str, ...]]] = {
     "hpa_backoff_db": ("hub.hpa_backoff_db",),
     "power_control_db": ("hub.power_control_db",),
 }
+#: What the range of power control rests on where the amplifier is given, and what falls with it.
+_AMPLIFIER: Final = ("hub.tx_loss_db", "hub.hpa_backoff_db", "hub.carriers", *_HUB_FEED)
+_LEVELS: Final = (
+    *("eirp_dbw", "flux_dbw_m2", "carrier_eirp_dbw"),
+    *("carrier_input_backoff_db", "carrier_output_backoff_db"),
+)
 _FEED: Final = tuple(key.replace("own.", "inbound.") for key in _DRIVE)
 #: What those of a type of terminals rest on.
 _TERMINAL: Final[Mapping[str, tuple[str, ...]]] = {
@@ -92,6 +100,8 @@ _TERMINAL: Final[Mapping[str, tuple[str, ...]]] = {
     "eirp_dbw": _FEED,
     "faded_eirp_dbw": (*_FEED, "terminal.power_control_db"),
     "flux_dbw_m2": _FEED,
+    "power_equivalent_mhz": _FEED,
+    "sfd_dbw_m2": ("inbound.sfd_dbw_m2",),
     "uplink": ("inbound.uplink_ghz",),
 }  # fmt: skip
 #: What an access test asks for rests on.
@@ -101,7 +111,9 @@ _TEST: Final[Mapping[str, tuple[str, ...]]] = {
 }
 
 
-def of_carrier(network: Network, way: str, *, counted: Iterable[str] = ()) -> Basis:
+def of_carrier(
+    network: Network, way: str, *, counted: Iterable[str] = (), short: bool = False
+) -> Basis:
     """Return which figures of the carriers of a direction rest on what nobody gave.
 
     Parameters
@@ -112,16 +124,33 @@ def of_carrier(network: Network, way: str, *, counted: Iterable[str] = ()) -> Ba
         ``outbound`` or ``inbound``.
     counted : iterable of str
         Keys that nobody gave and that the number of carriers rests on.
+    short : bool
+        Whether the hub's amplifier falls short of clear sky's power.
     """
     carrier: Carrier = getattr(network, way)
-    figures, keys = _basis(network, {**_CARRIER, **_WAYS[way]}, way, _idle(carrier))
+    rests_on = {**_CARRIER, **_WAYS[way]}
+    if way == "outbound":
+        rests_on = _amplified(network, rests_on, ("greatest_eirp_dbw", *(_LEVELS if short else ())))
+    figures, keys = _basis(network, rests_on, way, _idle(carrier))
     more = tuple(counted)
     return (figures | {"number"}, (*keys, *more)) if more else (figures, keys)
 
 
-def of_hub(network: Network) -> Basis:
-    """Return which figures of a hub rest on what nobody gave."""
-    return _basis(network, _HUB)
+def of_hub(network: Network, *, short: bool = False) -> Basis:
+    """Return which figures of a hub rest on what nobody gave; ``short`` as in `of_carrier`."""
+    levels = ("eirp_dbw", "feed_w") if short else ()
+    moved = ("greatest_feed_w", "power_control_db", *levels)
+    return _basis(network, _amplified(network, _HUB, moved))
+
+
+def _amplified(
+    network: Network, rests_on: Mapping[str, tuple[str, ...]], moved: Iterable[str]
+) -> dict[str, tuple[str, ...]]:
+    """Return what figures rest on, with what an amplifier that is given leaves of them."""
+    found = dict(rests_on)
+    if network.hub.hpa_w is not None:
+        found |= {figure: (*found[figure], *_AMPLIFIER) for figure in moved}
+    return found
 
 
 def of_terminals(network: Network) -> Basis:

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 from siteplan.answers.capacity import LeasedCarrier, PoolCapacity
 from siteplan.answers.hub import HubResult
-from siteplan.answers.transmission import CarrierGroup, Centre
+from siteplan.answers.transmission import Basis, CarrierGroup, Centre
 from siteplan.network import Carrier, Network
 from siteplan.physics.radio.carrier import carrier_backoff_db
 from siteplan.physics.radio.emission import designator
@@ -52,10 +52,14 @@ def groups_of(
         Keys of ``[traffic]`` that nobody gave and that numbers of carriers rest on.
     """
     ends = {"outbound": _outbound(pool, network, hub), "inbound": _inbound(pool, network)}
-    return tuple(
-        _group(way, pool, network, of, [key for key in counted if key not in _OTHERS[way]])
-        for way, of in ends.items()
-    )
+    short = hub is not None and hub.short_db > 0
+    basis = {
+        way: of_carrier(
+            network, way, counted=[k for k in counted if k not in _OTHERS[way]], short=short
+        )
+        for way in ends
+    }
+    return tuple(_group(way, pool, network, of, basis[way]) for way, of in ends.items())
 
 
 #: Keys of ``[traffic]`` that say nothing of a direction.
@@ -80,7 +84,7 @@ def alike(groups: Iterable[CarrierGroup]) -> tuple[CarrierGroup, ...]:
 
 
 def _group(
-    way: str, pool: PoolCapacity, network: Network, ends: Ends, counted: Iterable[str]
+    way: str, pool: PoolCapacity, network: Network, ends: Ends, basis: Basis
 ) -> CarrierGroup:
     carrier: Carrier = getattr(network, way)
     leased = pool.of(way)
@@ -97,7 +101,7 @@ def _group(
         **ends._asdict(),
         least_carrier_eirp_dbw=ends.least_satellite_eirp_dbw - backoff,
         carrier_eirp_dbw=ends.satellite_eirp_dbw - backoff,
-        basis=of_carrier(network, way, counted=counted),
+        basis=basis,
     )
 
 

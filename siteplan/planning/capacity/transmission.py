@@ -116,7 +116,7 @@ def _hub(hub: HubResult, licence: Licence | None, served: Sequence[PlannedBeam])
         hpa_backoff_db=hub.hpa_backoff_db,
         power_control_db=hub.control_db,
         redundancy=hub.redundancy,
-        basis=of_hub(of),
+        basis=of_hub(of, short=hub.short_db > 0),
     )
 
 

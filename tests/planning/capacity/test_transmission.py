@@ -298,7 +298,7 @@ def test_each_beam_has_its_own_carriers(two: Plan) -> None:
     for hub, name in zip(found.hubs, ("west", "east"), strict=True):
         assert way(found, "outbound", name).eirp_dbw == hub.eirp_dbw
     assert found.leased_mhz == two.facts.capacity.leased_mhz  # type: ignore[union-attr]
-    assert any("amplifier is worked out for 1 outbound carriers" in n for n in found.notes)
+    assert any("carriers (1) than is planned (2)" in n for n in found.notes)
 
 
 def test_types_of_beams_at_one_frequency_are_told_once(two: Plan) -> None:
