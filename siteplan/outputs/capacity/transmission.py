@@ -92,8 +92,8 @@ def _assumed(keys: Sequence[AssumedKey]) -> Iterator[str]:
     for key, value, unit, label in keys:
         told = stated(value, unit_sign(unit)) if unit and value else value or "not given"
         way = key.partition(".")[0]
-        text = f"{label[0].lower()}{label[1:]} {told}"
-        found.setdefault(way if way in _WAYS else "", []).append(text)
+        named = label if label[:2].isupper() else f"{label[0].lower()}{label[1:]}"
+        found.setdefault(way if way in _WAYS else "", []).append(f"{named} {told}")
     for way, those in found.items():
         yield f"{way}: {', '.join(those)}" if way else ", ".join(those)
 

@@ -237,7 +237,10 @@ def _hub(of: HubStation, hubs: int) -> tuple[str, ...]:
 
 
 def _at(lat: float, lon: float) -> str:
-    return "" if math.isnan(lat) else f"{sided(lat, 'NS', 4)}, {sided(lon, 'EW', 4)}"
+    """Return a place on one line; blank where it is not known."""
+    if math.isnan(lat):
+        return ""
+    return f"{sided(lat, 'NS', 4)}, {sided(lon, 'EW', 4)}".replace(" ", "\xa0")
 
 
 def _allowed(of: Transmission) -> str:

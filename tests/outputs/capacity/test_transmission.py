@@ -14,7 +14,7 @@ import pytest
 from lxml import html
 from pypdf import PdfReader
 
-from siteplan.answers.transmission import Transmission
+from siteplan.answers.transmission import AssumedKey, Transmission
 from siteplan.outputs.capacity.transmission import page, write_transmission_page
 from siteplan.outputs.capacity.transmission_rows import MARK, MOST_ROWS
 from siteplan.outputs.capacity.transmission_table import HEADINGS, write_transmission_csv
@@ -27,6 +27,8 @@ from tests.planning.beams.two import EAST, WEST, sites_and_network, with_beams
 
 #: Paper [inch]: ISO 216 and ANSI.
 PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
+#: Where the hubs of the two beams stand.
+PLACES = {"west": "15.8000° S, 47.9000° W", "east": "1.4500° S, 48.5000° W"}
 
 
 @pytest.fixture(scope="module")
@@ -137,6 +139,7 @@ def test_the_page_has_the_stations(two: Plan) -> None:
     assert len(shown["Hub"]) == 2
     for row, hub in zip(shown["Hub"], found.hubs, strict=True):
         assert row["Hub (0)"] == hub.beams[0]
+        assert row["Place (0)"].replace("\xa0", " ") == PLACES[hub.beams[0]]
         assert figure(row, "allowed W") == pytest.approx(hub.allowed_feed_w, rel=0.01)
         assert figure(row, "Feed, a carrier W") == pytest.approx(hub.feed_w, abs=5.1e-3)
         assert row["Amplifier W (0)"] == ""  # nobody gave it: blank, not zero
@@ -170,6 +173,8 @@ def test_marks_are_where_nobody_gave_a_key(plan: Plan) -> None:
     assert not keys_in(words)
     for note in found.notes:
         assert note in words
+    own = (AssumedKey("bucs", "1, 2", "W", "BUCs to choose from"),)
+    assert "nobody gave: BUCs to choose from 1, 2 W." in page(replace(found, assumed=own), plan)
     nothing = replace(found, assumed=())
     assert "rests in part" not in page(nothing, plan)
 
