@@ -38,6 +38,7 @@ def test_samples_plan_without_a_reject(
 ) -> None:
     assert main(["plan", str(SAMPLES / name), "--output", str(tmp_path)]) == 0
     assert {p.name for p in tmp_path.iterdir()} == {
+        "transmission_plan.html", "transmission_plan.csv", "hub.json",
         "sites.csv", "sites.gpkg", "sites.geojson", "rejects.csv", "notes.csv", "summary.json",
         "map.html", "report.html", "sheets", "sites.kml", "sites.gpx", "kit.csv", "sun.csv", "sun",
         "returned_blank.csv", "what_it_takes.csv", "lease.csv", "regulation", "hub.json",

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from siteplan.answers import _Answer
+from siteplan.answers.transmission import TerminalType, merged
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +18,7 @@ class PoolLoad:
     a carrier carries, and of the ``unrated`` sites, to which none ever gets through. ``told`` are
     the sites whose own traffic the sites table gives. ``power_equivalent_mhz`` is the largest of
     its terminals' inbound carriers in clear sky; 0 without any. Pairs are outbound and inbound.
+    ``terminals`` are its terminals by type, where they were counted.
     """
 
     pool: str
@@ -27,6 +29,7 @@ class PoolLoad:
     unrated: tuple[int, int] = (0, 0)
     told: tuple[int, int] = (0, 0)
     power_equivalent_mhz: float = 0.0
+    terminals: tuple[TerminalType, ...] = ()
 
     def plus(self, other: PoolLoad) -> PoolLoad:
         """Return the load of both: other sites of the same pool."""
@@ -39,6 +42,7 @@ class PoolLoad:
             unrated=_both(self.unrated, other.unrated),
             told=_both(self.told, other.told),
             power_equivalent_mhz=max(self.power_equivalent_mhz, other.power_equivalent_mhz),
+            terminals=merged(*self.terminals, *other.terminals),
         )
 
 

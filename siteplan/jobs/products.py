@@ -30,6 +30,8 @@ MAP_SITES = 50_000
 READ_BACK_UP_TO = crew.PACK_UP_TO
 #: What each gateway gives and loses.
 HUB_NAME = "hub.json"
+#: What an operator asks before a network is switched on, as a page and as a table.
+TRANSMISSION_NAMES = ("transmission_plan.html", "transmission_plan.csv")
 #: The folder of what a licence asks, where limits off axis are given.
 REGULATION_NAME = "regulation"
 #: The plan as a workbook, and the most sites that one is written for.
@@ -326,6 +328,18 @@ def _lease(made: Made, folder: Path) -> None:
         write_lease(made.plan.facts.capacity, folder / "lease.csv")
 
 
+def _transmission(made: Made, folder: Path) -> None:
+    """Write what an operator asks before a network is switched on; of parts from their counts."""
+    from siteplan.outputs.capacity.transmission import write_transmission_page
+    from siteplan.outputs.capacity.transmission_table import write_transmission_csv
+    from siteplan.planning.capacity.transmission import transmission
+
+    if (found := transmission(made.plan.facts, made.plan.network)) is not None:
+        page, table = (folder / name for name in TRANSMISSION_NAMES)
+        write_transmission_page(found, made.plan, page)
+        write_transmission_csv(found, table)
+
+
 def _summary(made: Made, folder: Path) -> None:
     from siteplan.outputs.tables.files import write_json
 
@@ -361,6 +375,7 @@ PRODUCTS: tuple[Product, ...] = (
     Product((HUB_NAME,), _always, _hub, "whole"),
     Product((REGULATION_NAME,), _regulated, _regulation, "joined"),
     Product(("lease.csv",), _always, _lease, "whole"),
+    Product(TRANSMISSION_NAMES, _always, _transmission, "whole"),
     Product(("map.html",), lambda made: made.job.asked.map, _map, "joined"),
     Product(("report.html",), lambda made: made.job.asked.report, _report, "joined"),
     Product(

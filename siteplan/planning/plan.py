@@ -23,7 +23,7 @@ from siteplan.planning.beams import levels as beams
 from siteplan.planning.beams.assign import Others, Trial, assign
 from siteplan.planning.beams.settings import by_pass, settings, site_beams
 from siteplan.planning.beams.weave import woven, woven_tables
-from siteplan.planning.capacity import traffic
+from siteplan.planning.capacity import terminals, traffic
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.facts import facts_of
 from siteplan.planning.gateway.heard import heard, of_pass
@@ -297,7 +297,8 @@ def plan_piece(
     help_ = mended(sites, seen, kitted, built.clears, shared)
     fitting = _fitting(sites, seen, built, shared)
     told = heard(kitted.sizing, kitted.split, seen.p_pct, shared.hub_sizes)
-    busy = traffic.loads_of(sites, columns, shared.network, shared.own)
+    sends = terminals.sending(seen.link, sizing.kit, sizing.ways[1].driven)
+    busy = traffic.loads_of(sites, columns, shared.network, shared.own, sends)
     kept = seen if tabled[0] else None
     return Piece(columns, extra, once, help_, fitting, told, busy, kept)
 

@@ -39,7 +39,7 @@ TIME_CALLS = {"isoformat", "strftime", "astimezone", "ZoneInfo", "utcoffset"}
 NEIGHBOURS = {
     "asbuilt": {"map", "paper", "tables"},  # writes a list, a table and a map
     "budget": {"paper"},
-    "capacity": set(),
+    "capacity": {"paper"},
     "console": set(),
     "coverage": set(),
     "folder": set(),

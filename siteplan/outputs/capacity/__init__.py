@@ -1,1 +1,1 @@
-"""What is leased: a table of carriers."""
+"""What is leased, and what the satellite's operator asks: tables of carriers, a page."""

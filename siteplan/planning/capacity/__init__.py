@@ -1,1 +1,1 @@
-"""What the network carries: traffic, carriers, lease, growth."""
+"""What the network carries: traffic, carriers, lease, growth, the transmission plan."""

@@ -15,10 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.answers.capacity import PoolLoad
+from siteplan.answers.transmission import TerminalType
 from siteplan.arrays import BoolArray, FloatArray
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.capacity.pools import Pool, pools
+from siteplan.planning.capacity.terminals import Sending, types_of
 from siteplan.planning.link.coding import information_rate_kbit_s
 
 _NONE: Final[Mapping[str, Network]] = MappingProxyType({})
@@ -35,6 +37,7 @@ def loads_of(
     columns: Mapping[str, NDArray[Any]],
     network: Network,
     own: Mapping[str, Network] = _NONE,
+    sending: Sending | None = None,
 ) -> tuple[PoolLoad, ...]:
     """Return what sites (n,) offer, by pool; those that get no kit are left out.
 
@@ -49,8 +52,10 @@ def loads_of(
     network : Network
     own : mapping
         The networks of beams by their names, where they have their own.
+    sending : Sending or None
+        What the sites send; without it their terminals are not counted by type.
     """
-    return tuple(_load(sites, columns, pool) for pool in pools(columns, network, own))
+    return tuple(_load(sites, columns, pool, sending) for pool in pools(columns, network, own))
 
 
 def added(loads: Iterable[PoolLoad]) -> tuple[PoolLoad, ...]:
@@ -64,7 +69,8 @@ def added(loads: Iterable[PoolLoad]) -> tuple[PoolLoad, ...]:
 def load_from(data: Mapping[str, Any]) -> PoolLoad:
     """Return a load from its fields as plain data, perhaps by way of a file."""
     fields: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in data.items()}
-    return PoolLoad(**fields)
+    types = tuple(TerminalType(**of) for of in fields.pop("terminals", ()))
+    return PoolLoad(**fields, terminals=types)
 
 
 def offered_kbit_s(own_kbit_s: FloatArray, table_kbit_s: float, activity: float) -> FloatArray:
@@ -72,7 +78,9 @@ def offered_kbit_s(own_kbit_s: FloatArray, table_kbit_s: float, activity: float)
     return np.where(np.isnan(own_kbit_s), table_kbit_s, own_kbit_s) * activity
 
 
-def _load(sites: Sites, columns: Mapping[str, NDArray[Any]], pool: Pool) -> PoolLoad:
+def _load(
+    sites: Sites, columns: Mapping[str, NDArray[Any]], pool: Pool, sending: Sending | None
+) -> PoolLoad:
     equipped = ~np.isnan(columns["antenna_m"]) & ~np.isnan(columns["buc_w"])
     rows = pool.rows[equipped[pool.rows]]
     power = columns["power_equivalent_mhz"][rows]
@@ -87,6 +95,7 @@ def _load(sites: Sites, columns: Mapping[str, NDArray[Any]], pool: Pool) -> Pool
         unrated=unrated,
         told=told,
         power_equivalent_mhz=float(np.nanmax(power, initial=0.0)),
+        terminals=() if sending is None else types_of(columns, pool, sending, rows),
     )
 
 
