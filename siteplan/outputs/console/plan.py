@@ -90,6 +90,8 @@ def hub_line(hubs: Sequence[Mapping[str, Any]]) -> str:
         f" carriers leave {left}, {amount(hub['needed_hpa_w'], 'W', 0)} would give all that is"
         " asked for. See hub.json."
     )
+
+
 def coding_line(coding: Mapping[str, Any]) -> str:
     """Return what adaptive carriers bring at the median site, in a line; '' where none is."""
     told = [
