@@ -147,7 +147,7 @@ def compare_returned(
     SiteplanError
         If the file cannot be read, or nothing in it can be used.
     """
-    from siteplan.inputs.network.read import assumptions
+    from siteplan.inputs.network.assumed import assumptions
     from siteplan.inputs.returned import read_returned
     from siteplan.planning.asbuilt.differences import Compared, compare
     from siteplan.planning.asbuilt.readings import read_again

@@ -154,7 +154,7 @@ def plan_checked(
     progress: Progress = lambda done: None,
 ) -> Plan:
     """Return the plan of sites, all or some of a project that was found good to plan."""
-    from siteplan.inputs.network.read import assumptions
+    from siteplan.inputs.network.assumed import assumptions
     from siteplan.planning.plan import make_plan
 
     return make_plan(

@@ -53,7 +53,7 @@ def plan_one(
     >>> round(float(found.columns["elevation_deg"][0]), 1)
     86.2
     """
-    from siteplan.inputs.network.read import assumptions
+    from siteplan.inputs.network.assumed import assumptions
     from siteplan.inputs.sites.single import one_site
     from siteplan.planning.plan import make_plan
 

@@ -10,7 +10,7 @@ from typing import Self
 
 from pydantic import Field, model_validator
 
-from siteplan.network.beams.beams import OWN_TABLES, Beam, check_beams
+from siteplan.network.beams.beams import OWN_TABLES, Beam, check_beams, check_own
 from siteplan.network.beams.contours import ContourLine, Contours, beam_names
 from siteplan.network.beams.contours import check_beams as check_one_beam
 from siteplan.network.capacity.lease import Lease
@@ -261,10 +261,17 @@ class Network(Table):
 
     @model_validator(mode="after")
     def _beams_go_together(self) -> Self:
-        if self.beams:
-            check_beams(self)
-        else:
+        if not self.beams:
             check_one_beam(self.contours)
+            return self
+        check_beams(self.beams, self.contours)
+        shared = {table: getattr(self, table) for table in OWN_TABLES}
+        for number, beam in enumerate(self.beams, 1):
+            check_own(number, beam, shared)
+            try:
+                check_masks(self.regulation, self.masks, self.of_beam(beam.name).inbound.uplink_ghz)
+            except ValueError as error:
+                raise ValueError(f"[[beams]] no. {number} ({beam.name}): {error}") from None
         return self
 
     @model_validator(mode="after")

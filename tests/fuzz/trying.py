@@ -219,7 +219,7 @@ def _read_sites(path: Path) -> SiteList:
 
 
 def _read_network(path: Path) -> Any:
-    from siteplan.inputs.network.read import assumptions
+    from siteplan.inputs.network.assumed import assumptions
     from siteplan.jobs.opened import read_network
 
     network = read_network(path)

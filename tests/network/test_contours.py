@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 
 from siteplan.errors import NetworkError
-from siteplan.inputs.network.read import assumptions, network_from_mapping
+from siteplan.inputs.network.assumed import assumptions
+from siteplan.inputs.network.read import network_from_mapping
 
 ELLIPSE = {"lat": 0, "lon": 10, "major_deg": 3, "minor_deg": 2}
 DOWN = {"direction": "down"}

@@ -87,7 +87,7 @@ def model_of(annotation: typing.Any) -> type[BaseModel]:
 
 def keys_of(model: type[BaseModel]) -> list[str]:
     """Return the keys of a table, without what another file holds."""
-    return [key for key in model.model_fields if key not in ("pattern_gains", "lines")]
+    return [key for key in model.model_fields if key not in ("pattern_gains", "lines", "area_wkt")]
 
 
 def test_the_reference_has_every_key_of_the_types_and_no_other() -> None:
@@ -138,6 +138,7 @@ def _partners(row: KeyRow) -> dict[str, typing.Any]:
     needed |= {"masks": {"name": "a", "reference_khz": 4, "segments": [[1, 180, 0, 0]]}}
     ellipse = {"lat": 0, "lon": 0, "major_deg": 1, "minor_deg": 1}
     needed |= {"contours": {"direction": "down", "peak": 50, **ellipse}}
+    needed |= {"beams": {"name": "a", **ellipse}}
     pairs = {"lat": {"lon": 0}, "lon": {"lat": 0}}
     pairs |= {"eb_n0_db": {"bits_per_symbol": 1}, "bits_per_symbol": {"eb_n0_db": 1}}
     # What makes the middle of either range an efficiency of 0.65: 45 dBi at 14.66 GHz for 1.44 m.
@@ -156,7 +157,7 @@ def test_what_must_be_given_is_the_longitude_and_the_first_key_of_lists() -> Non
     of_masks = {("masks", "reference_khz"), ("masks", "segments")}
     assert needed == {("satellite", "longitude_deg"), *firsts.items(), *of_masks}
     lists = {"antennas", "bucs", "cables", "mounts", "overlays", "neighbours", "masks"}
-    lists |= {"contours"}
+    lists |= {"beams", "contours"}
     assert set(firsts) == lists
 
 

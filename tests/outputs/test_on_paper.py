@@ -14,7 +14,7 @@ import pandas as pd
 import pytest
 
 from siteplan.fields import ASBUILT_FIELDS, COLUMNS, FIELDS, FLAGS
-from siteplan.inputs.network.read import assumptions
+from siteplan.inputs.network.assumed import assumptions
 from siteplan.inputs.sites.read import sites_from_frame
 from siteplan.messages import english
 from siteplan.network import Network

@@ -153,7 +153,7 @@ def _worked(job: Job, hands: Hands) -> tuple[_Handed, Made]:
 
 def _order(job: Job, hands: Hands) -> Order:
     """Return what all parts share."""
-    from siteplan.inputs.network.read import assumptions
+    from siteplan.inputs.network.assumed import assumptions
     from siteplan.planning.beams.settings import settings
     from siteplan.planning.setting import with_cloud_maps
 

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Any, Self
 
 from pydantic import Field, ValidationError, create_model, model_validator
 
+from siteplan.network.beams.contours import Contours
 from siteplan.network.beams.shapes import Ellipse
 from siteplan.network.carriers import Inbound, Outbound
 from siteplan.network.hub import Hub
-from siteplan.network.spectrum.regulation import check_masks
 from siteplan.network.table import Table, key
-
-if TYPE_CHECKING:
-    from siteplan.network import Network
 
 #: Keys of which a beam that has one of its own takes none of the others from the shared table,
 #: and what goes with them.
@@ -129,22 +127,20 @@ class Beam(Ellipse, _Named):
         return type(shared).model_validate({**keys, **over})
 
 
-def check_beams(network: Network) -> None:
-    """Raise where beams do not go together, or their keys not with those of all beams.
+def check_beams(beams: Sequence[Beam], contours: Sequence[Contours]) -> None:
+    """Raise where beams are twins, or contours of a beam that is not there.
 
     Raises
     ------
     ValueError
-        Twins; contours of a beam that is not there; keys of a beam that do not hold together, or
-        under which a mask does not hold.
+        With the names, and what to do.
     """
-    names = [beam.name for beam in network.beams]
+    names = [beam.name for beam in beams]
     for number, name in enumerate(names, 1):
         if name in names[: number - 1]:
             raise ValueError(f"[[beams]] no. {number} name = {name!r} is given twice: rename it")
-        _check_own(network, number, name)
-    for number, of in enumerate(network.contours, 1):
-        if names and of.beam not in names:
+    for number, of in enumerate(contours, 1):
+        if of.beam not in names:
             near = difflib.get_close_matches(of.beam, names, 1, 0.5)
             hint = f"did you mean {near[0]!r}? " if near else ""
             raise ValueError(
@@ -153,18 +149,18 @@ def check_beams(network: Network) -> None:
             )
 
 
-def _check_own(network: Network, number: int, name: str) -> None:
-    """Raise where a beam's own keys do not go with the shared ones."""
-    beam = network.beams[number - 1]
+def check_own(number: int, beam: Beam, shared: Mapping[str, Table]) -> None:
+    """Raise where the keys of a beam, the one of a number, do not go with the shared tables'.
+
+    Raises
+    ------
+    ValueError
+        With its place.
+    """
     for table in OWN_TABLES:
         try:
-            beam.own(table, getattr(network, table))
+            beam.own(table, shared[table])
         except ValidationError as error:
             fault = error.errors(include_url=False)[0]
             told = str(fault.get("ctx", {}).get("error", fault["msg"]))
             raise ValueError(f"[[beams]] no. {number} {table}: {told}") from None
-    try:
-        own = network.of_beam(name)
-        check_masks(own.regulation, own.masks, own.inbound.uplink_ghz)
-    except ValueError as error:
-        raise ValueError(f"[[beams]] no. {number} ({name}): {error}") from None

@@ -41,7 +41,9 @@ def drawn(network: Network) -> tuple[Overlay, ...]:
         named = f"{of.beam} " if several else ""
         found = layers.setdefault(of.direction, [])
         found += ((line, named + level) for line, level in _named(of, stands))
-    drawn_ = [_layer(*_NAMES[way], found) for way, found in layers.items() if found]
+    only = "" if several else "".join(network.beam_names)
+    drawn_ = [_layer(f"{_NAMES[way][0]} {only}".strip(), _NAMES[way][1], found)
+              for way, found in layers.items() if found]  # fmt: skip
     areas = [(shape, beam.name) for beam in network.beams for shape in _area(beam, stands)]
     return (*drawn_, *([_layer("Service areas", "green", areas)] if areas else ()))
 

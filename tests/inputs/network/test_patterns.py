@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from siteplan.errors import NetworkError
+from siteplan.inputs.network.assumed import assumptions
 from siteplan.inputs.network.patterns import read_pattern, with_patterns
-from siteplan.inputs.network.read import assumptions
 from siteplan.jobs.opened import read_network
 from siteplan.network import Network, PatternGains
 

@@ -6,11 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from siteplan.errors import NetworkError
-from siteplan.inputs.network.read import (
-    assumptions,
-    network_from_mapping,
-    read_network,
-)
+from siteplan.inputs.network.assumed import assumptions
+from siteplan.inputs.network.read import network_from_mapping, read_network
 from siteplan.network import Network
 from siteplan.network.reference import network_reference
 
@@ -235,7 +232,7 @@ def test_a_file_that_gives_every_default_assumes_only_the_rest():
     """The reference, written as a file, is accepted and leaves no default to assume."""
     lines, table = [], ""
     for row in network_reference():
-        if row.table in ("overlays", "neighbours", "masks", "contours"):
+        if row.table in ("overlays", "neighbours", "masks", "beams", "contours"):
             continue  # lists that are empty unless given
         if row.table != table:
             table = row.table

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from siteplan.errors import NetworkError
-from siteplan.inputs.network.read import assumptions, network_from_mapping, read_network
+from siteplan.inputs.network.assumed import assumptions
+from siteplan.inputs.network.read import network_from_mapping, read_network
 
 SATELLITE = {"longitude_deg": 3}
 TABLES = (

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from siteplan.errors import OutputError
-from siteplan.inputs.network.read import assumptions, read_network
+from siteplan.inputs.network.assumed import assumptions
+from siteplan.inputs.network.read import read_network
 from siteplan.inputs.network.starter import starter_network, write_starter
 from siteplan.inputs.sites.read import read_sites
 from siteplan.network import DEFAULT_ANTENNAS_M, DEFAULT_BUCS_W

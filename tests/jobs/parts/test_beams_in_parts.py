@@ -9,9 +9,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from siteplan.api import asbuilt_project, budget_project, coverage_project, plan_project
+from siteplan.api import asbuilt_project, budget_project, plan_project, read_network
 from siteplan.inputs.returned import COLUMNS
 from siteplan.jobs.parts import spread
+from siteplan.model import Sites
+from siteplan.planning.beams.assign import candidates
+from siteplan.planning.beams.settings import settings
+from siteplan.planning.coverage.cover import best_at, reference_kit
+from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 from tests.planning.beams.two import SAMPLE
 
@@ -126,13 +131,29 @@ def test_a_site_in_a_beam_is_accepted_as_any(project: Path, whole: Plan) -> None
 
 
 def test_coverage_is_that_of_a_site_with_the_reference_kit_in_its_beam(
-    project: Path, whole: Plan, tmp_path: Path
+    project: Path,
 ) -> None:
-    covered = coverage_project(project, tmp_path / "cover", step_deg=2.0).coverage
-    lon = covered.grid.points[1]
-    dish = covered.columns["required_antenna_m"].ravel()
-    inside = ~np.isnan(dish)
-    assert inside.any()
-    assert not inside.all()
-    outside = (lon < -75) | (lon > -50)
-    assert not inside[outside].any(), "no beam reaches there"
+    network = read_network(project / "network.toml")
+    passes = settings(network)
+    lat, lon = (v.ravel() for v in np.meshgrid(np.arange(-9.0, 2.0, 1.5), np.arange(-75, -48, 1.5)))
+    found = best_at(lat, lon, network, passes)
+    kit = reference_kit(passes[0].kinds, 1)
+    known = {"fixed_antenna_m": kit.dish_m[0], "fixed_buc_w": kit.tried_w[0]}
+    known = {name: np.full(len(lat), value) for name, value in known.items()}
+    alone = {}
+    for name in ("west", "east"):
+        beam = np.full(len(lat), name, dtype=object)
+        alone[name] = make_plan(Sites.at(lat, lon, beam=beam, **known), network).columns
+    sites = Sites.at(lat, lon)
+    could = candidates(sites, network, passes[0].footprints)
+    for k, name in enumerate(("west", "east")):
+        only = could[:, k] & (could.sum(axis=1) == 1)
+        assert only.sum() > 3
+        np.testing.assert_allclose(
+            found["required_antenna_m"][only], alone[name]["required_antenna_m"][only], rtol=1e-9
+        )
+    both = could.all(axis=1)
+    assert both.sum() > 3
+    least = np.fmin(*(alone[name]["required_antenna_m"] for name in ("west", "east")))
+    np.testing.assert_allclose(found["required_antenna_m"][both], least[both], rtol=1e-9)
+    assert np.isnan(found["required_antenna_m"][~could.any(axis=1)]).all()

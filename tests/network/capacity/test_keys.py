@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from siteplan.inputs.network.read import assumptions
+from siteplan.inputs.network.assumed import assumptions
 from siteplan.network import Lease, Network, Traffic
 
 

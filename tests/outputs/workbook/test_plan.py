@@ -177,7 +177,7 @@ def test_rejects_and_notes_stand_with_their_rows(worked_plan, tmp_path):
 
 
 def test_assumptions_are_typed(worked_plan, tmp_path):
-    from siteplan.inputs.network.read import assumptions
+    from siteplan.inputs.network.assumed import assumptions
 
     known = dataclasses.replace(worked_plan, assumptions=assumptions(worked_plan.network))
     sheet = written(known, tmp_path / "plan.xlsx")["Assumptions"]

@@ -65,16 +65,21 @@ def test_a_transponder_is_full_of_power_before_it_is_of_bandwidth() -> None:
     assert many["transponder_band"].text.startswith("Resize now: the outbound carriers need 45.36")
 
 
+def hub(**figures: float) -> HubResult:
+    """A hub of which only the amplifier is known."""
+    return cast(HubResult, SimpleNamespace(beams=(), **figures))
+
+
 def test_the_amplifier_is_judged_where_it_is_known() -> None:
     checked = network(traffic={"growth_pct": 10})
     counted = added(loads(sites(130), checked))
     assert not [x for x in capacity(counted, checked).pools[0].overflows if x.what == "hpa"]
-    found = capacity(counted, checked, hpa_w=50, carrier_hpa_w=40).pools[0]
+    found = capacity(counted, checked, [hub(hpa_w=50, needed_hpa_w=80, carriers=2)]).pools[0]
     hpa = next(x for x in found.overflows if x.what == "hpa")
     assert hpa.year == 3
     assert hpa.text == "Resize in year 3: the hub's amplifier needs 80 W and has 50 W."
     assert [year.hpa_w for year in found.years] == [40, 40, 40, 80, 80, 80]
-    enough = capacity(counted, checked, hpa_w=80, carrier_hpa_w=40).pools[0]
+    enough = capacity(counted, checked, [hub(hpa_w=80, needed_hpa_w=40, carriers=1)]).pools[0]
     assert not [x for x in enough.overflows if x.what == "hpa"]
 
 

@@ -81,7 +81,9 @@ def test_the_largest_of_traffics_is_summed_without_loss() -> None:
 def test_a_beam_is_a_pool() -> None:
     beams = np.array(["north", "south", "north", ""], dtype=object)
     found = loads(sites(4), network(), beam=beams)
-    assert [(load.pool, load.sites) for load in found] == [("", 1), ("north", 2), ("south", 1)]
+    assert [(load.pool, load.sites) for load in found] == [("north", 2), ("south", 1)], (
+        "what lies in no beam is in no pool"
+    )
 
 
 def test_a_load_comes_back_from_plain_data() -> None:

@@ -12,6 +12,7 @@ import pytest
 from siteplan.answers.hub import HubResult
 from siteplan.model import Sites
 from siteplan.network import Network
+from siteplan.planning.gateway.heard import of_pass
 from siteplan.planning.gateway.result import deicing, hubs_of, tracking_loss_db
 from siteplan.planning.plan import make_plan
 from siteplan.planning.setting import setting
@@ -72,7 +73,7 @@ def test_medians_are_of_the_sites_with_kit() -> None:
     counts = {"outbound 0.1000": 1, "outbound 0.2000": 3, "inbound 0.0000": 4, "own 1.50": 1,
               "own -0.25": 3, "9 2.00": 4, "limited": 2, "saturated": 1}  # fmt: skip
     shared = setting(network(PLACED | {"antennas_m": [9, 9]}))
-    (found,) = hubs_of(shared, counts, None)
+    (found,) = hubs_of([shared], of_pass(0, counts), None)
     assert (found.outbound_pct, found.outbound_most_pct) == (0.2, 0.2)
     assert (found.inbound_pct, found.inbound_most_pct) == (0.0, 0.0)
     assert (found.sites, found.hub_limited_sites, found.saturated_sites) == (4, 2, 1)
@@ -84,7 +85,7 @@ def test_medians_are_of_the_sites_with_kit() -> None:
 
 
 def test_no_sites_no_medians() -> None:
-    (found,) = hubs_of(setting(network(PLACED | {"antennas_m": [9]})), {}, None)
+    (found,) = hubs_of([setting(network(PLACED | {"antennas_m": [9]}))], {}, None)
     assert found.sites == 0
     assert all(math.isnan(row.median_db) and math.isnan(row.worst_db) for row in found.antennas)
 
@@ -94,7 +95,7 @@ def test_no_sites_no_medians() -> None:
 )
 def test_amplifiers(redundancy: str, amplifiers: int, standby: int) -> None:
     """Common practice, no source."""
-    (found,) = hubs_of(setting(network(PLACED | {"redundancy": redundancy})), {}, None)
+    (found,) = hubs_of([setting(network(PLACED | {"redundancy": redundancy}))], {}, None)
     assert (found.amplifiers, found.standby) == (amplifiers, standby)
 
 
@@ -109,7 +110,7 @@ def test_tracking(antenna_m: float, box_deg: float | None, tracks: bool) -> None
     d = 0.05 if box_deg is None else box_deg
     theta3 = 70 * 0.299792458 / 14.25 / antenna_m
     assert tracking_loss_db(of) == pytest.approx(12 * (d / theta3) ** 2, abs=1e-9)
-    (found,) = hubs_of(setting(of), {}, None)
+    (found,) = hubs_of([setting(of)], {}, None)
     assert found.tracking == tracks
     assert ("satellite.station_keeping_deg" in found.assumed) == (box_deg is None)
 

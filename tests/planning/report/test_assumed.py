@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from siteplan.inputs.network.read import assumptions
+from siteplan.inputs.network.assumed import assumptions
 from siteplan.model import Assumption
 from siteplan.network import Network
 from siteplan.network.reference import network_reference

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from siteplan.fields import FIELDS
-from siteplan.inputs.network.read import assumptions
+from siteplan.inputs.network.assumed import assumptions
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan

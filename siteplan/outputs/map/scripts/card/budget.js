@@ -1,5 +1,5 @@
 /* Where the margin goes: both directions step by step, and what another antenna would bring. */
-import { beamOf } from '../base/beams.js';
+import { beamOf } from '../sites/beams.js';
 import { el, svg } from '../base/core.js';
 import { hasKit, triedPair } from '../base/tried.js';
 import { command, drawHops } from './hop.js';

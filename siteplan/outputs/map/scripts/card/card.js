@@ -1,5 +1,5 @@
 /* The card of the chosen site. */
-import { hubsOf } from '../base/beams.js';
+import { hubsOf } from '../sites/beams.js';
 import { byId, el } from '../base/core.js';
 import { drawBudget, otherAntennas } from './budget.js';
 import { extras, group } from './groups.js';

@@ -1,5 +1,5 @@
 /* The site's own hop in clear sky, line by line, and where all lines of its budget are told. */
-import { beamOf } from '../base/beams.js';
+import { beamOf } from '../sites/beams.js';
 import { el } from '../base/core.js';
 import { hasKit } from '../base/tried.js';
 

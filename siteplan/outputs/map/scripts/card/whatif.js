@@ -1,5 +1,5 @@
 /* What if the target, or the satellite, were another: what the plan says, moved in the browser. */
-import { beamOf } from '../base/beams.js';
+import { beamOf } from '../sites/beams.js';
 import { isOneKit } from '../base/pairs.js';
 import { codesNow, estimated, failingNow, movedAngles, ofOneKit, orderNow, withRules } from './changes.js';
 import { unfolded } from './interpolate.js';

@@ -1,5 +1,5 @@
 /* Names at the sites, where there is room: none lies on another, on a marker or on a bearing. */
-import { hubsOf } from '../base/beams.js';
+import { hubsOf } from './beams.js';
 import { byId, styleOf } from '../base/core.js';
 import { worldX, worldY } from '../base/geo.js';
 import { DOUBT } from './strokes.js';

@@ -1,5 +1,5 @@
 /* Around the sites: the hub and the line to it below them, the ring of the chosen one above. */
-import { beamOf, hubsOf } from '../base/beams.js';
+import { beamOf, hubsOf } from './beams.js';
 import { addCanvas, CanvasLayer } from '../base/canvas.js';
 import { styleOf } from '../base/core.js';
 import { greatCircle, worldX, worldY } from '../base/geo.js';
