@@ -69,11 +69,9 @@ def _pass_budgets(plan: Plan, sites: Sites, columns: Fields, shared: Setting) ->
 
 def _sites(c: Fields) -> Sites:
     """Return sites as they were planned, the pairs of their margins as if they stood there."""
-    beam = {"beam": c["beam"]} if "beam" in c else {}
     return Sites.at(
         c["lat"],
         c["lon"],
-        **beam,
         site_id=c["site_id"],
         altitude_m=c["altitude_m"],
         availability_pct=c["availability_target_pct"],

@@ -63,7 +63,7 @@ OTHER_DECIMALS = {
         "altitude_difference_m measured_cable_m cable_difference_m"
     ),
     ("m", 2): (
-        "fixed_antenna_m antenna_m required_antenna_m next_antenna_m tried_antenna_m "
+        "other_beam_antenna_m fixed_antenna_m antenna_m required_antenna_m next_antenna_m tried_antenna_m "
         "pole_embedment_m"
     ),
 }

@@ -26,4 +26,5 @@ def with_faint(tables: dict[str, Any]) -> dict[str, Any]:
     """Return tables of a network with `FAINT` beneath their own keys."""
     merged = {k: v if isinstance(v, list) else v | tables.get(k, {}) for k, v in FAINT.items()}
     beam = faint_beam(tables["satellite"]["longitude_deg"])
-    return tables | merged | {"contours": [beam]}
+    beams = [{"name": "wide"}, {"name": "second"}]
+    return tables | merged | {"contours": [beam], "beams": beams}

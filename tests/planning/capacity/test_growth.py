@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
 
+from siteplan.answers.hub import HubResult
 from siteplan.planning.capacity.answer import capacity, figures
 from siteplan.planning.capacity.growth import growth
 from siteplan.planning.capacity.traffic import added

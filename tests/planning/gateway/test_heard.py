@@ -10,7 +10,7 @@ import pytest
 
 from siteplan.model import Sites
 from siteplan.network import Network
-from siteplan.planning.gateway.heard import values_of
+from siteplan.planning.gateway.heard import only_of, values_of
 from siteplan.planning.plan import make_plan
 
 NETWORK = Network.model_validate(
@@ -37,7 +37,7 @@ def test_chunks_add_up(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_counts_are_the_columns_of_sites_with_kit() -> None:
     plan = make_plan(sites(), NETWORK)
-    c, counts = plan.columns, dict(plan.facts.heard)
+    c, counts = plan.columns, only_of(0, dict(plan.facts.heard))
     given = ~np.isnan(c["antenna_m"]) & ~np.isnan(c["buc_w"])
     told: list[tuple[str, Any, int]] = [
         ("outbound", c["outbound_hub_outage_pct"], 4),
