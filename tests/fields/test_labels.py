@@ -63,8 +63,8 @@ OTHER_DECIMALS = {
         "altitude_difference_m measured_cable_m cable_difference_m"
     ),
     ("m", 2): (
-        "other_beam_antenna_m fixed_antenna_m antenna_m required_antenna_m next_antenna_m tried_antenna_m "
-        "pole_embedment_m"
+        "other_beam_antenna_m fixed_antenna_m antenna_m required_antenna_m next_antenna_m "
+        "tried_antenna_m pole_embedment_m"
     ),
 }
 #: What a name says of its field, and the word of the label that says it.
