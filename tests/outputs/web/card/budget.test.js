@@ -83,7 +83,7 @@ test('the lines of the site’s own hop add up as they are shown', () => {
 test('a site with a level of its own is told by it, and what it brings itself is as much less', () => {
   const own = { satellite_eirp_dbw: HOP.carriers.outbound.eirp_dbw + 2, satellite_g_t_db_k: HOP.carriers.inbound.g_t_db_k - 3 };
   const there = { ...HOP, column: (k) => (k in own ? () => own[k] : HOP.column(k)) };
-  const value = (model, way, start) => hopLines(model, 0, way).find(({ label }) => label.startsWith(start)).value;
+  const value = (of, way, start) => hopLines(of, 0, way).find(({ label }) => label.startsWith(start)).value;
   assert.equal(value(there, 'outbound', 'Satellite EIRP'), own.satellite_eirp_dbw);
   assert.equal(value(there, 'inbound', 'Satellite G/T'), own.satellite_g_t_db_k);
   assert.ok(Math.abs(value(there, 'outbound', 'G/T of the site') - 22) < 1e-9);

@@ -29,11 +29,11 @@ test('between two points all runs straight in ln p, and the ends hold', () => {
 /* Two sites: from -10 dB at 0.01 % to 10 dB at 1 %, straight in ln p; the second sees nothing. */
 const NOTHING = [null, null, null];
 const SCALE = [0.01, 0.1, 1];
-const table = (changes) => ({
+const table = ({ hub = [[8, 4, 0], [6, 3, 0]], ...changes } = {}) => ({
   p: SCALE,
   site: unfolded(bent([-1000, 0, 1000], [-1000, 0, 1000], NOTHING, NOTHING), 3),
   clear: [1200, 1500, 1800, null, null, null],
-  hub: [[8, 4, 0], [6, 3, 0]],
+  hub: () => hub,
   share: null,
   ...changes,
 });
@@ -80,6 +80,14 @@ test('inbound what the hub\'s rain turns over is one more term; outbound it is n
   // A carrier that is turned down by 2.5 dB to spare power stands as much lower over it.
   near(marginFor({ ...leaking, lowered: [250] }, 0, 1, 0.1), sum(15, 15, 11.5));
   near(marginFor({ ...leaking, lowered: [250] }, 0, 0, 0.1), 12 - 4);
+});
+
+test('each site counts the rain of its own hub', () => {
+  const rows = Array(4).fill([3000, 3000, 3000]);
+  const both = { ...table({ share: 1, site: unfolded(bent(...rows), 3) }), clear: [1200, 1500, 1800, 1200, 1500, 1800] };
+  both.hub = (i) => [[[8, 4, 0], [6, 3, 0]], [[2, 1, 0], [0, 0, 0]]][i];
+  near(marginFor(both, 0, 0, 0.1), 12 - 4);
+  near(marginFor(both, 1, 0, 0.1), 12 - 1);
 });
 
 test('what sees no satellite has no margin', () => {
