@@ -49,7 +49,7 @@ def banner(v: SiteValues) -> Banner | None:
     if math.isnan(margin) and "below_horizon" in v["flags"].split(";"):
         return Banner(MISSES, "The satellite is below the horizon. Another satellite would do.")
     if math.isnan(margin) and "outside_beam" in v["flags"].split(";"):
-        return Banner(MISSES, "The site lies outside the beam. Another beam would do.")
+        return Banner(MISSES, "The site lies in no beam. Another one would do.")
     if round(margin, _DECIDED_DB) < 0:
         return Banner(MISSES, _missed(v, margin))
     return None

@@ -27,7 +27,7 @@ WORDS: Mapping[str, str] = {
     "beyond": "an antenna beyond the catalogue",
     "target": "a lower target",
     "below_horizon": "another satellite (below the horizon)",
-    "outside_beam": "another beam (outside the contours)",
+    "outside_beam": "another beam (in none)",
     "low": "a satellite that stands higher",
     "blocked": "a clear way for the beam",
     "off_axis": "less power, or kit within the masks off axis",
@@ -36,7 +36,7 @@ WORDS: Mapping[str, str] = {
 #: How sites stand that no change of kit or settings helps, by the code that says why.
 _STATES = {
     "below_horizon": "below the horizon",
-    "outside_beam": "outside the beam",
+    "outside_beam": "in no beam",
     "low": "below the least elevation",
     "blocked": "blocked",
     "off_axis": "over a mask off axis",

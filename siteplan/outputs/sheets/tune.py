@@ -65,6 +65,8 @@ def tune(plan: Plan, v: SiteValues) -> dict[str, Any]:
         Line("Modulation and coding", received.modcod or BY_CODE, sent.modcod or BY_CODE),
         Line("In clear sky", _expected(received, v), _level(v)),
     ]
+    if plan.facts.beams:
+        lines.insert(0, Line("Satellite's beam", v["beam"], v["beam"]))
     notes = [*_limit(v), *_notes(tuned, v)]
     return {"kit": kit(v), "tune": lines, "tune_notes": tuple(notes)}
 

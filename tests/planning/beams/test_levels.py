@@ -130,7 +130,7 @@ def test_outside_there_is_no_level_no_kit_and_a_flag() -> None:
     assert not (picked & outside).any()
     free = outside & (np.arange(N) % 4 != 0)
     assert np.isnan(c["antenna_m"][free]).all()
-    assert all(r.startswith("The site lies outside the contours") for r in c["no_fit_reason"][free])
+    assert all(r.startswith("The site lies in no beam") for r in c["no_fit_reason"][free])
     assert not any("no_fit" in x for x, o in zip(codes(plan), outside, strict=True) if o)
     told = {r.site_id: r.code for r in plan.facts.remedies}
     assert {told[s] for s in c["site_id"][free].tolist()} == {"outside_beam"}
@@ -197,7 +197,7 @@ def test_budgets_add_up_with_the_site_s_own_levels() -> None:
                     total = total + sign * np.array(line.values)
     outside = np.flatnonzero(["outside_beam" in x for x in codes(plan)])[:1]
     (told,) = site_budgets(plan, outside)
-    assert told.notes[0].startswith("The site lies outside the contours")
+    assert told.notes[0].startswith("The site lies in no beam")
 
 
 def test_coverage_takes_the_levels_of_its_points() -> None:
