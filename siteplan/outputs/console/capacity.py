@@ -20,7 +20,7 @@ def capacity_line(summary: Mapping[str, Any]) -> str:
         f" inbound carriers{_full(pools)}"
     ]
     if first := min((x for p in pools for x in p["overflows"]), key=_year, default=None):
-        told.append(first["text"].rstrip("."))
+        told.append(first["text"].rstrip(".").replace("Resize", "resize", 1))
     if found["traffic_assumed"]:
         told.append("nobody told of any traffic, so that its defaults stand for it")
     return f"{'; '.join(told)}. See lease.csv."
