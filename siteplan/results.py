@@ -118,11 +118,6 @@ class Plan:
         found = self.facts.of_beam(self.beam_of(i))
         return self.facts.tuning if found is None else found.tuning
 
-    def network_of(self, i: int) -> Network:
-        """Return the network that a site is in: that of its beam, where there are several."""
-        beam = self.beam_of(i)
-        return self.network.of_beam(beam) if self.network.beams and beam else self.network
-
 
 @dataclass(frozen=True)
 class AsBuilt:
