@@ -29,12 +29,12 @@ if __name__ == "__main__":
     asked.IN_PARTS_FROM_ROWS = int(rows)
     if slow == "planning":
         from siteplan.planning import plan
-        real = plan.setting
+        real = plan.settings
         def waiting(*given):
             pathlib.Path("planning").touch()
             time.sleep(60)
             return real(*given)
-        plan.setting = waiting
+        plan.settings = waiting
     if slow == "writing":
         write = products.write
         def writing(made, folder):

@@ -18,7 +18,15 @@ import pytest
 
 import siteplan.physics
 from siteplan.physics import holding, wind
-from siteplan.physics.angles import geometry, horizon, magnetic, pointing, sun, sun_outage
+from siteplan.physics.angles import (
+    footprint,
+    geometry,
+    horizon,
+    magnetic,
+    pointing,
+    sun,
+    sun_outage,
+)
 from siteplan.physics.propagation import depolarization, diversity
 from siteplan.physics.radio import (
     antennas,
@@ -60,6 +68,11 @@ ELEMENTWISE: dict[str, tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]
         horizon.required_distance_m,
         ([10, 3, -2], [31, 20, 45], [3, 1, 2]),
         {"spare_deg": [2, 0, 1]},
+    ),
+    "seen_from_satellite": (
+        functools.partial(footprint.seen_from_satellite, satellite_lon_deg=13),
+        ([47, -21, 5], [11, 25, 30]),
+        {},
     ),
     "magnetic_field": (functools.partial(magnetic.magnetic_field, date=DAY), PLACES[:3], {}),
     "compass_reliable": (magnetic.compass_reliable, ([17_000, 5_999, 6_001],), {}),
@@ -226,6 +239,11 @@ TOGETHER: dict[str, tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] 
     "blocking_elevation_deg": (
         lambda *x: horizon.blocking_elevation_deg(*x[:3], x[3:5], x[5]),
         ([180, 10, 90], [1, 2, 3], [0, 0, 1], [170, 178, 350], [179, 200, 7], [12, 31, 5]),
+        {},
+    ),
+    "ring": (
+        functools.partial(footprint.ring, satellite_lon_deg=5),
+        ([50, 50, 40, 40, 50], [0, 10, 10, 0, 0]),
         {},
     ),
     "terrain_horizon": (horizon.terrain_horizon, (*PROFILE, [110, 30]), {}),

@@ -22,9 +22,12 @@ FAINT: dict[str, Any] = {
 }
 
 
+#: The beam of `faint_beam`, and another that reaches everywhere.
+BEAMS = [{"name": "wide"}, {"name": "second"}]
+
+
 def with_faint(tables: dict[str, Any]) -> dict[str, Any]:
     """Return tables of a network with `FAINT` beneath their own keys."""
     merged = {k: v if isinstance(v, list) else v | tables.get(k, {}) for k, v in FAINT.items()}
     beam = faint_beam(tables["satellite"]["longitude_deg"])
-    beams = [{"name": "wide"}, {"name": "second"}]
-    return tables | merged | {"contours": [beam], "beams": beams}
+    return tables | merged | {"contours": [beam], "beams": BEAMS}

@@ -250,6 +250,8 @@ REASONS: dict[str, Callable[[Case], Mask]] = {
     "buc_w": no_buc,
     "required_antenna_m": no_diameter,
     "next_antenna_m": already_the_largest,
+    "other_beam_antenna_m": no_dish,  # as this beam: the other is like it
+    "other_beam_buc_w": no_buc,
     "next_antenna_margin_db": no_larger_margin,
     "outbound_availability_pct": half_the_time("outbound"),
     "inbound_availability_pct": half_the_time("inbound"),

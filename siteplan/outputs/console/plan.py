@@ -85,7 +85,7 @@ def hub_line(hubs: Sequence[Mapping[str, Any]]) -> str:
     if hub["short_db"]:
         left = f"{amount(hub['short_db'], 'dB', 1)} too little for clear sky"
     return (
-        f"{hub['name'].capitalize() if len(hubs) == 1 else hub['name']}:"
+        f"{hub['name'] if len(hubs) > 1 else 'Hub'}:"
         f" {amount(hub['eirp_dbw'], 'dBW', 1)} a carrier; of {amount(hub['hpa_w'], 'W')} the"
         f" carriers leave {left}, {amount(hub['needed_hpa_w'], 'W', 0)} would give all that is"
         " asked for. See hub.json."

@@ -23,6 +23,8 @@ from siteplan.words import CAVEAT
 
 #: Stops that stand in a table with their contacts; up to how many in a list; kinds in a line.
 IN_TABLE, IN_LIST, KINDS = 10, 45, 6
+#: Kinds of risks that a cover lists; with all of them it would go on a second page.
+RISKS = 20
 #: Longest name, and longest contact, of a stop [characters].
 _NAME, _CONTACT, _ID = 34, 90, 14
 #: Least length of a way that is told with decimals [km].
@@ -62,7 +64,7 @@ def cover_html(plan: Plan, stop: Any, title: str, legs_km: Sequence[float] | Non
         "has_access": any(row["access"] for row in stops),
         "kit": list(_kit(values, units)),
         "calls": calls(plan),
-        "risks": list(_risks(values)),
+        "risks": _risks(values),
         "lone_worker": lone_worker(plan),
         "ticks": [tick.format(wind=stop_wind(plan, units)) for tick in sheet_words.COVER],
     }
@@ -161,7 +163,17 @@ def _few(told: Sequence[str]) -> str:
     return ", ".join(told[:KINDS]) + more
 
 
-def _risks(values: Sequence[SiteValues]) -> Iterable[dict[str, str]]:
+def _risks(values: Sequence[SiteValues]) -> list[dict[str, str]]:
+    """Return what stands against the visits, the severe first; of too many how many are left."""
+    found = list(_every_risk(values))
+    left = len(found) - RISKS
+    if left <= 0:
+        return found
+    more = {"word": "More", "meaning": f"{left} kinds that the sheets tell", "stops": "see there"}
+    return [*found[:RISKS], more]
+
+
+def _every_risk(values: Sequence[SiteValues]) -> Iterable[dict[str, str]]:
     """Yield what stands against the visits, the severe first, with the stops that it holds at."""
     at: dict[str, list[int]] = {}
     for k, v in enumerate(values):

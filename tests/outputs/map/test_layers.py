@@ -34,6 +34,7 @@ def test_sites_without_a_value_are_told_why() -> None:
         "elevation_deg": "Satellite below the horizon",
         "antenna_m": nothing,
         "mount": "No mount chosen",
+        "beam": "In no beam",
         "buc_w": nothing,
         "limiting_direction": unseen,
         "availability_achieved_pct": "Under 50 %, or not in view",

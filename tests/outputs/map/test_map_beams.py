@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -51,11 +52,11 @@ def test_another_target_is_what_a_plan_of_it_gives_in_every_beam(
     page.run("siteplan.store.set({target: null})")
     sites = sites_and_network()[0]
     c = plan.columns
-    changes = {
-        "availability_pct": np.full(len(plan), target), "beam": c["beam"],
-        "fixed_antenna_m": c["tried_antenna_m"], "fixed_buc_w": c["tried_buc_w"],
-    }  # fmt: skip
-    again = make_plan(type(sites).at(sites.lat, sites.lon, **changes), plan.network).columns
+    asked = replace(
+        sites, availability_pct=np.full(len(plan), target), beam=c["beam"],
+        fixed_antenna_m=c["tried_antenna_m"], fixed_buc_w=c["tried_buc_w"],
+    )  # fmt: skip
+    again = make_plan(asked, plan.network).columns
     for name in ("west", "east"):
         here = (c["beam"] == name) & ~np.isnan(c["margin_db"])
         assert here.sum() > 8

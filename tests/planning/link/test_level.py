@@ -50,7 +50,7 @@ def test_no_level_is_the_share_to_the_bit() -> None:
 @pytest.mark.parametrize("others", [False, True], ids=["alone", "with others"])
 def test_the_outbound_link_moves_by_the_level(level: float, others: bool) -> None:
     """Uplink, downlink and interference stand in the same ratios: margins move dB for dB."""
-    tables = with_faint({}) if others else {}
+    tables = with_faint({"satellite": {"longitude_deg": -61.0}}) if others else {}
     before, after = (plan(x, **tables).columns for x in (0.0, level))
     moved = ["outbound_clear_es_n0_db", "outbound_fade_margin_db", "outbound_margin_db"]
     moved += ["outbound_ci_adjacent_db", "outbound_ci_cross_polar_db", "outbound_ci_db"] * others

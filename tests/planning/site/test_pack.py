@@ -12,7 +12,7 @@ from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
-from tests.planning.others import FAINT, faint_beam
+from tests.planning.others import BEAMS, FAINT, faint_beam
 from tests.priced import with_prices
 
 
@@ -107,7 +107,9 @@ def test_flags_stand_in_the_dictionary_s_order() -> None:
 def test_every_field_of_the_pack_is_there_and_in_order() -> None:
     names = [
         n
-        for n in plan_at(with_prices(network(**FAINT, contours=[faint_beam(-61.0)]))).columns
+        for n in plan_at(
+            with_prices(network(**FAINT, contours=[faint_beam(-61.0)], beams=BEAMS))
+        ).columns
         if n in FIELDS
     ]
     assert names == list(FIELDS)
