@@ -135,14 +135,16 @@ def found(at: Worked) -> coding.Coding:
 def by_quadrature(way: Way, by: coding.Steps) -> tuple[FloatArray, FloatArray]:
     """Return mean rate and time without service by brute force over a dense grid of p.
 
-    The margin is solved by the outage rule at 170 percentages or more, closest behind the total's step.
+    The margin is solved by the outage rule at 170 percentages at least, closest behind the total's
+    step.
     """
     n = len(way.link)
     # Where a dish dries the margin jumps: so close that the jump is no wider than the tolerance.
     wet = way.link.network.terminal.wet_loss_db > 0
     knots = np.unique(
         np.concatenate([
-            np.geomspace(1e-3, 5, 1200 if wet else 80), np.geomspace(BEYOND[0], 5.5, 40), np.geomspace(5.6, 50, 30),
+            np.geomspace(1e-3, 5, 1200 if wet else 80),
+            np.geomspace(BEYOND[0], 5.5, 40), np.geomspace(5.6, 50, 30),
             10 * np.geomspace(1 - 1e-9, 1.05, 20),  # the step where the hub has half of the outage
         ])
     )  # fmt: skip
