@@ -32,7 +32,7 @@ class Pass(NamedTuple):
 def passes(network: Network) -> tuple[Pass, ...]:
     """Return the passes of a network, in the file's order of their first beams."""
     if not network.beams:
-        return (Pass(network, dict.fromkeys(network.beam_names or ("",), network)),)
+        return (Pass(network, {}),)
     found: dict[str, Pass] = {}
     for beam in network.beams:
         own = network.of_beam(beam.name)
