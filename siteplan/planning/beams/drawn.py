@@ -72,7 +72,10 @@ def _named(of: Contours, satellite_lon_deg: float) -> Iterator[tuple[Any, str]]:
     import shapely
 
     for value, lat, lon in _lines(of, satellite_lon_deg):
-        hidden = seen_from_satellite(lat, lon, satellite_lon_deg).hidden
+        # What an ellipse has beyond the limb has no place on the ground.
+        known = np.isfinite(lat) & np.isfinite(lon)
+        hidden = ~known
+        hidden[known] = seen_from_satellite(lat[known], lon[known], satellite_lon_deg).hidden
         cuts = np.flatnonzero(np.diff(hidden)) + 1
         for part, away in zip(
             np.split(np.column_stack([lon, lat]), cuts), np.split(hidden, cuts), strict=True
