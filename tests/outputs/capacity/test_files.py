@@ -139,7 +139,7 @@ def test_the_console_has_one_line() -> None:
     assert "\n" not in line
     assert line.startswith("Lease: ")
     assert "1 outbound and" in line
-    assert "Resize in year" in line or "Resize now" in line
+    assert "resize in year" in line or "resize now" in line
     assert line.endswith("See lease.csv.")
     assert "nobody told" not in line
     assert "nobody told of any traffic" in capacity_line(summarize(plan()))
