@@ -355,7 +355,7 @@ def plan_chunk(
     others = None
     sites = beams.with_known_beams(sites, network)
     if network.beams:
-        sites, _, others = assign(sites, network, passes, _tried)
+        sites, others = assign(sites, network, passes, _tried)
     found = list(by_pass(passes, sites.beam))
     pieces = tuple(
         plan_piece(sites.take(rows) if len(found) > 1 else sites, shared, around, tabled=tabled)

@@ -42,10 +42,9 @@ class Others(Arrays):
 
 
 class Assigned(NamedTuple):
-    """The sites with the beam of each, the pass of each (n,), and what else could serve them."""
+    """The sites with the beam of each, and what else could serve them."""
 
     sites: Sites
-    number: IntArray
     others: Others
 
 
@@ -70,7 +69,7 @@ def assign(sites: Sites, network: Network, settings: Sequence[Setting], tried: T
     Returns
     -------
     Assigned
-        Of a site that is in no beam the name is empty, and the pass the first.
+        Of a site that is in no beam the name is empty.
     """
     names = [beam.name for beam in network.beams]
     could = candidates(sites, network, settings[0].footprints)
@@ -91,7 +90,7 @@ def assign(sites: Sites, network: Network, settings: Sequence[Setting], tried: T
         others.other_beam_buc_w[several] = found.buc_w[second]
         others.other_beam_margin_db[several] = found.margin_db[second]
     named = np.array([*names, ""], dtype=object)[beam]
-    return Assigned(replace(sites, beam=named), _numbers(settings, names)[beam], others)
+    return Assigned(replace(sites, beam=named), others)
 
 
 def candidates(sites: Sites, network: Network, of: Footprints | None) -> BoolArray:
@@ -108,9 +107,9 @@ def candidates(sites: Sites, network: Network, of: Footprints | None) -> BoolArr
 
 
 def _numbers(settings: Sequence[Setting], names: Sequence[str]) -> IntArray:
-    """Return the pass of each beam, and, behind them, that of sites in none."""
+    """Return the pass of each beam."""
     of = {name: k for k, setting in enumerate(settings) for name in setting.own}
-    return np.array([*(of[name] for name in names), 0])
+    return np.array([of[name] for name in names])
 
 
 def _trials(

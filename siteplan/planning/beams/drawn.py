@@ -62,26 +62,32 @@ def _area(beam: Beam, satellite_lon_deg: float) -> Iterator[Any]:
             yield from (shapely.LineString(r) for r in (part.exterior, *part.interiors))
     elif beam.is_ellipse:
         lat, lon = _ellipse(beam, beam.edge_db, satellite_lon_deg)
-        seen = ~(np.isnan(lat) | np.isnan(lon))
-        if seen.sum() > 1:
-            yield shapely.linestrings(np.column_stack([lon[seen], lat[seen]]))
+        yield from _seen(lat, lon, satellite_lon_deg)
 
 
 def _named(of: Contours, satellite_lon_deg: float) -> Iterator[tuple[Any, str]]:
     """Yield the lines of an entry (shapely) with their levels as text."""
+    for value, lat, lon in _lines(of, satellite_lon_deg):
+        for line in _seen(lat, lon, satellite_lon_deg):
+            yield line, f"{value:g} {UNITS[of.direction]}"
+
+
+def _seen(lat: FloatArray, lon: FloatArray, satellite_lon_deg: float) -> Iterator[Any]:
+    """Yield the pieces (shapely) of a line of points (k,) [deg] that the satellite sees.
+
+    What an ellipse has beyond the limb has no place on the ground: NaN.
+    """
     import shapely
 
-    for value, lat, lon in _lines(of, satellite_lon_deg):
-        # What an ellipse has beyond the limb has no place on the ground.
-        known = np.isfinite(lat) & np.isfinite(lon)
-        hidden = ~known
-        hidden[known] = seen_from_satellite(lat[known], lon[known], satellite_lon_deg).hidden
-        cuts = np.flatnonzero(np.diff(hidden)) + 1
-        for part, away in zip(
-            np.split(np.column_stack([lon, lat]), cuts), np.split(hidden, cuts), strict=True
-        ):
-            if len(part) > 1 and not away[0]:
-                yield shapely.linestrings(part), f"{value:g} {UNITS[of.direction]}"
+    known = np.isfinite(lat) & np.isfinite(lon)
+    hidden = ~known
+    hidden[known] = seen_from_satellite(lat[known], lon[known], satellite_lon_deg).hidden
+    cuts = np.flatnonzero(np.diff(hidden)) + 1
+    for part, away in zip(
+        np.split(np.column_stack([lon, lat]), cuts), np.split(hidden, cuts), strict=True
+    ):
+        if len(part) > 1 and not away[0]:
+            yield shapely.linestrings(part)
 
 
 def _lines(
