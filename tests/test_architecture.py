@@ -54,7 +54,7 @@ ALLOWED = {
     "jobs": {"jobs", "physics", "version", *HALVES, *SHARED},
     "api": {"answers", "jobs", "errors", "model", "network", "results"},
     "machine": {"errors", "version"},
-    "cli": {"api", "outputs", "errors", "machine", "version"},
+    "cli": {"cli", "api", "outputs", "errors", "machine", "version"},
     "__main__": {"cli"},
     "": {"api", "version"},
     "version": set(),

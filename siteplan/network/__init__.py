@@ -16,6 +16,7 @@ from siteplan.network.beams.contours import check_beams as check_one_beam
 from siteplan.network.capacity.lease import Lease
 from siteplan.network.capacity.traffic import Traffic
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
+from siteplan.network.certainty.climate import ClimateTable
 from siteplan.network.costs import Costs, MountPrice
 from siteplan.network.coverage import CoverageTable, OverlayFile
 from siteplan.network.general import General, Methods
@@ -64,6 +65,7 @@ __all__ = [
     "Buc",
     "Cable",
     "Carrier",
+    "ClimateTable",
     "Contacts",
     "ContourLine",
     "Contours",
@@ -134,6 +136,7 @@ class Network(Table):
     contours: tuple[Contours, ...] = Field(default=(), max_length=200)
     traffic: Traffic = Field(default_factory=Traffic)
     lease: Lease = Field(default_factory=Lease)
+    climate: ClimateTable = Field(default_factory=ClimateTable)
 
     @property
     def neighbour_positions_deg(self) -> tuple[float, ...]:

@@ -27,7 +27,7 @@ from siteplan.physics.angles import (
     sun,
     sun_outage,
 )
-from siteplan.physics.propagation import depolarization, diversity
+from siteplan.physics.propagation import depolarization, diversity, variability
 from siteplan.physics.radio import (
     antennas,
     cable,
@@ -176,6 +176,20 @@ ELEMENTWISE: dict[str, tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]
         ([1, 5, 20], [5, 40, 90]),
         {},
     ),
+    "annual_pct": (variability.annual_pct, ([0, 0.25, 7],), {}),
+    "worst_month_pct": (variability.worst_month_pct, ([0, 0.25, 2],), {}),
+    "correlation_factor": (variability.correlation_factor, ([0, 1, 2],), {}),
+    "yearly_deviation_pct": (
+        variability.yearly_deviation_pct,
+        ([0.25, 1, 3], [0, 0.25, 0.5]),
+        {},
+    ),
+    "exceeding_pct": (
+        variability.exceeding_pct,
+        ([0.25, 1, 3], [0.5, 1, 2], [0.125, 0.25, 0.5]),
+        {},
+    ),
+    "normal_above": (variability.normal_above, ([-1, 0, 2],), {}),
     "rain_xpd_db": (
         depolarization.rain_xpd_db,
         ([3, 7, 1], [0.25, 0.5, 2], [5, 14, 29], [31, 60, 10], [0, 45, 81]),

@@ -18,7 +18,7 @@ TABLES = (
     " [rules], [methods], [sites], [site], [ifl], [[cables]], [[mounts]], [costs], [contacts],"
     " [sheets],"
     " [coverage], [[overlays]], [[neighbours]], [regulation], [[masks]], [[beams]],"
-    " [[contours]], [traffic], [lease]"
+    " [[contours]], [traffic], [lease], [climate]"
 )
 LONGITUDE = "Orbital position, east positive (west negative)"
 NUMBERS = "must be a list of numbers, such as [0, 1, 3, 6]."

@@ -1,0 +1,1 @@
+"""Keys on how sure the plan is: climate, uncertainty."""
