@@ -31,6 +31,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# Users' Pythons keep what they compiled: a command that compiles itself anew is another command.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 import numpy as np
 from networks import ADDED, TOML, many_beams  # beside this script
