@@ -12,6 +12,7 @@ from siteplan.errors import MapsError, NetworkError
 from siteplan.network import Network
 from siteplan.physics.propagation.mapped import cloud_maps
 from siteplan.physics.propagation.mapped.cloud_files import CloudFilesError
+from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
 from siteplan.planning.beams.footprints import Footprints, footprints
 from siteplan.planning.hub import check
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
@@ -74,11 +75,26 @@ def setting(network: Network, today: dt.date | None = None) -> Setting:
         coding.check(table, carrier)
     clouds = clouds_of(network)
     named = with_cloud_maps(network, clouds.place)
-    hub = hub_end(network, clouds)
+    hub = _hub_end(network, clouds)
     check(hub)
     return Setting(
         named, date, catalogue(network), hub, clouds, limits(network), footprints(network)
     )
+
+
+#: The hub's ends that were last made, newest last: a plan is checked, then made, with the same one.
+_MADE: list[tuple[Network, CloudMaps, HubEnd]] = []
+_MOST_KEPT = 8
+
+
+def _hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
+    """Return the hub's end; its tables take as long as a plan of some sites."""
+    for of, maps, made in _MADE:
+        if maps is clouds and of == network:
+            return made
+    _MADE.append((network, clouds, hub_end(network, clouds)))
+    del _MADE[:-_MOST_KEPT]
+    return _MADE[-1][2]
 
 
 def check_patterns(network: Network) -> None:

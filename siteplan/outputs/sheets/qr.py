@@ -1,7 +1,8 @@
 """QR codes (ISO/IEC 18004), drawn by segno; which of the eight masks is best is found here.
 
 segno tries and scores the masks module by module, which takes most of a sheet's time. Here all
-eight are scored at once, and segno draws with the one that was found: the same one.
+eight are scored at once; the symbol with the best of them differs from the one with mask 0 by a
+pattern that is the same for all words, and segno draws it: the one that it finds alone.
 """
 
 from __future__ import annotations
@@ -39,9 +40,10 @@ def qr_code(words: str) -> str:
     import segno
 
     code = segno.make_qr(words, error="m", mask=0)
-    best = best_mask(_modules(code), int(code.version))
-    if best:
-        code = segno.make_qr(words, error="m", version=code.version, mask=best)
+    plain = _modules(code)
+    code.mask = best_mask(plain, int(code.version))
+    changed = plain ^ _changed_by_masks(int(code.version))[code.mask]
+    code.matrix = tuple(bytearray(row) for row in changed)
     return str(code.svg_inline(omitsize=True, border=4, svgclass=None, lineclass=None))
 
 
@@ -62,7 +64,10 @@ def best_mask(modules: Modules, version: int) -> int:
 
 @cache
 def _changed_by_masks(version: int) -> Modules:
-    """Return where (8, n, n) symbols with each mask differ from one with mask 0."""
+    """Return where (8, n, n) symbols with each mask differ from one with mask 0.
+
+    The format information differs alike too, whatever the level of correction: its code is linear.
+    """
     import segno
 
     codes = [segno.make_qr("0", error="m", version=version, mask=k) for k in range(_MASKS)]
@@ -70,7 +75,7 @@ def _changed_by_masks(version: int) -> Modules:
 
 
 def _modules(code: Any) -> Modules:
-    return np.array([list(row) for row in code.matrix], dtype=np.uint8)
+    return np.array([np.frombuffer(row, dtype=np.uint8) for row in code.matrix])
 
 
 @cache
