@@ -92,9 +92,10 @@ def _hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
     for of, maps, made in _MADE:
         if maps is clouds and of == network:
             return made
-    _MADE.append((network, clouds, hub_end(network, clouds)))
+    made = hub_end(network, clouds)
+    _MADE.append((network, clouds, made))
     del _MADE[:-_MOST_KEPT]
-    return _MADE[-1][2]
+    return made
 
 
 def check_patterns(network: Network) -> None:
