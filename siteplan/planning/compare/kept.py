@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.arrays import FloatArray, IntArray
 from siteplan.model import Sites, Surroundings
 from siteplan.planning.assembly import given
 from siteplan.planning.beams.settings import by_pass, settings
@@ -56,8 +56,8 @@ def kept(
     has = given(old)["kit"]
     margin = np.where(has, new["margin_db"], np.nan)
     clearance = new["clearance_deg"].copy()
-    other = np.flatnonzero(has & ~_same(old["antenna_m"], new["antenna_m"])
-                           | has & ~_same(old["buc_w"], new["buc_w"]))  # fmt: skip
+    same = (old["antenna_m"] == new["antenna_m"]) & (old["buc_w"] == new["buc_w"])
+    other = np.flatnonzero(has & ~same)
     if len(other):
         stands = _installed(sites.take(other), old, other)
         beam = there.columns.get("beam")
@@ -68,17 +68,9 @@ def kept(
     return Kept(margin, clearance)
 
 
-def _same(one: FloatArray, other: FloatArray) -> BoolArray:
-    """Return where two sizes (n,) are one; NaN is none."""
-    return np.asarray(one == other)
-
-
-def _installed(some: Sites, old: object, index: IntArray) -> Sites:
-    """Return sites (m,) with the kit of the present plan as installed."""
-    columns = dict(old)  # type: ignore[call-overload]
-    return replace(
-        some, fixed_antenna_m=columns["antenna_m"][index], fixed_buc_w=columns["buc_w"][index]
-    )
+def _installed(some: Sites, old: Mapping[str, FloatArray], index: IntArray) -> Sites:
+    """Return sites (m,) with the kit of the present plan, its columns ``old``, as installed."""
+    return replace(some, fixed_antenna_m=old["antenna_m"][index], fixed_buc_w=old["buc_w"][index])
 
 
 def _each(

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -111,8 +112,7 @@ def _by_size(sizes: FloatArray) -> tuple[tuple[float, int], ...]:
     return tuple(sorted(Counter(sizes.tolist()).items()))
 
 
-def _of_some(values: FloatArray, what: object) -> float:
+def _of_some(values: FloatArray, what: Callable[[FloatArray], Any]) -> float:
     """Return a figure of values (n,) that are known; NaN where none is."""
     known = values[~np.isnan(values)]
-    assert callable(what)
     return float(what(known)) if len(known) else math.nan
