@@ -199,20 +199,20 @@ OUTPUT_NAMES = (
 
 def write(outcome: SlotOutcome, folder: Path) -> int:
     """Write a comparison into a folder that exists; return the number of sheets."""
-    from siteplan.outputs.compare import slots as files
+    from siteplan.outputs.compare import slot_page, slot_tables
     from siteplan.outputs.compare.sheets import count, write_sheets
     from siteplan.outputs.map.backdrop import Behind
     from siteplan.outputs.map.payload import write_map
 
     of, plan = outcome.comparison, outcome.plan
-    files.write_slots(of, folder / "compare.csv")
-    files.write_sites(of, folder / "compare_sites.csv")
-    files.write_repointing(of, folder / "repointing.csv")
+    slot_tables.write_slots(of, folder / "compare.csv")
+    slot_tables.write_sites(of, folder / "compare_sites.csv")
+    slot_tables.write_repointing(of, folder / "repointing.csv")
     wanted = count(of)
     sheets = wanted if wanted <= SHEETS_UP_TO else 0
     if sheets:
         write_sheets(of, plan, folder / "repointing")
-    files.write_page(of, plan, folder / "compare.html", sheets=sheets, wanted=wanted)
+    slot_page.write_page(of, plan, folder / "compare.html", sheets=sheets, wanted=wanted)
     if len(plan) <= MAP_TABLE_SITES:
         title = f"{plan.facts.name}: satellites compared".strip()
         backing = Behind(overlays=outcome.overlays)
