@@ -170,7 +170,7 @@ _ROWS = read_rows("fields.csv")
 
 
 def _table(table: str) -> Mapping[str, Field]:
-    """Return the fields of ``plan``, ``asbuilt`` or ``compare`` by name; names with a gap are left out."""
+    """Return the fields of a table, such as ``plan``, by name; names with a gap are left out."""
     found = (_field(row) for row in _ROWS if table in row["tables"].split(";"))
     return MappingProxyType({field.name: field for field in found if "{" not in field.name})
 

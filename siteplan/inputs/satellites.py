@@ -224,7 +224,7 @@ def _satellite(where: str, cells: Mapping[str, Any], faults: list[str]) -> Satel
     )
 
 
-class _Fault(ValueError):
+class _Fault(ValueError):  # noqa: N818 - it reads as what it says
     """Why a value cannot be used, and what to do: it follows the value in a sentence."""
 
 

@@ -106,9 +106,7 @@ def compare_satellites(
 Candidate = tuple[str, Network, tuple[str, ...]]
 
 
-def _networks(
-    network: Network, of: tuple[Satellite, ...], folder: Path
-) -> tuple[Candidate, ...]:
+def _networks(network: Network, of: tuple[Satellite, ...], folder: Path) -> tuple[Candidate, ...]:
     """Return the network with each satellite; what cannot be used raises before any plan."""
     from siteplan.inputs.network.slots import network_at
 

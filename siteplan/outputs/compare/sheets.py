@@ -100,12 +100,12 @@ def _turned(of: SlotComparison) -> Iterator[Turned]:
 
 def _list(of: SlotComparison, each: Turned, plan: Plan, anchors: list[str]) -> str:
     """Return the list at the head of a file: how far each dish turns, and whether it does."""
-    wanted = set(each.wanted.tolist())
+    wanted, turn = set(each.wanted.tolist()), each.turn
     rows = []
     for i in range(len(plan)):
-        ways = [row["turn"] or DASH for row in _rows(each, plan, i, compass=False)]
-        cells = [*ways, *[DASH] * (3 - len(ways)), slot_words.FITS[each.turn.fits[i]],
-                 slot_words.HORIZON[each.turn.horizon[i]]]  # fmt: skip
+        changes = (turn.azimuth_deg, _FINE), (turn.elevation_deg, _FINE), (turn.skew_deg, _COARSE)
+        cells = [*(_signed(float(by[i]), decimals) for by, decimals in changes),
+                 slot_words.FITS[turn.fits[i]], slot_words.HORIZON[turn.horizon[i]]]  # fmt: skip
         site, name = (str(plan.columns[key][i]) for key in ("site_id", "name"))
         rows.append(
             {
@@ -162,7 +162,7 @@ def _head(plan: Plan, i: int) -> dict[str, Any]:
         "date": plan.facts.date,
         "place": f"{sided(lat, 'NS', 6)} {sided(lon, 'EW', 6)}",
         "altitude": v["altitude_m"],
-        "kit": " and ".join(filter(None, (v["antenna_m"], v["buc_w"]))),
+        "kit": f"antenna {v['antenna_m']}, BUC {v['buc_w']}",
         "geo_uri": geo_uri(lat, lon),
         "qr": Markup(qr_code(geo_uri(lat, lon))),
         "compass_note": f"Magnetic declination: {declination}.",
@@ -186,7 +186,9 @@ def _answers(each: Turned, i: int) -> dict[str, Any]:
     clear = abs(float(turn.clearance_deg[i]))
     told = slot_words.FITS_TOLD[fits].format(**margins)
     seen = slot_words.HORIZON_TOLD[sky].format(clear="" if sky == "" else angle(clear, _COARSE))
-    stops = [("DO NOT TURN AS IT IS", told.removeprefix("No: "))] if fits in slot_words.STOPS else []
+    stops = (
+        [("DO NOT TURN AS IT IS", told.removeprefix("No: "))] if fits in slot_words.STOPS else []
+    )
     if sky == "blocked":
         stops.append(("SKY BLOCKED", seen.removeprefix("No, ")))
     return {"fits": told, "horizon": seen, "stops": stops}
@@ -196,7 +198,7 @@ def _decibels(value: float) -> str:
     return DASH if math.isnan(value) else amount(round(value, 1) + 0.0, "dB", 1)
 
 
-def _rows(each: Turned, plan: Plan, i: int, *, compass: bool = True) -> list[dict[str, str]]:
+def _rows(each: Turned, plan: Plan, i: int) -> list[dict[str, str]]:
     """Return the angles as they are and as they are to be, and what to turn by, in words."""
     old, new, turn = plan.columns, each.sites, each.turn
     by = (
@@ -208,7 +210,7 @@ def _rows(each: Turned, plan: Plan, i: int, *, compass: bool = True) -> list[dic
     rows = []
     for name, label, change, ways, decimals in by:
         now, then = float(old[name][i]), float(getattr(new, name)[i])
-        if (math.isnan(now) and math.isnan(then)) or (change is None and not compass):
+        if math.isnan(now) and math.isnan(then):
             continue
         way = "as much" if change is None else way_words(float(change[i]), ways, decimals)
         rows.append(
@@ -235,6 +237,12 @@ def way_words(change_deg: float, ways: tuple[str, str], decimals: int) -> str:
     if abs(change_deg) < LEAST_DEG:
         return "no turn"
     return f"{angle(abs(change_deg), decimals)} {ways[change_deg < 0]}"
+
+
+def _signed(change_deg: float, decimals: int) -> str:
+    """Return a change with its sign, a plus too; a dash where it is not known."""
+    text = _degrees(change_deg, decimals)
+    return f"+{text}" if round(change_deg, decimals) > 0 else text
 
 
 def _degrees(value: float, decimals: int) -> str:

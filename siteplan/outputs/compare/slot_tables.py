@@ -29,9 +29,7 @@ _LIKE = {
     "lowest_elevation_deg": "elevation_deg",
     "hub_elevation_deg": "elevation_deg",
 }
-_COUNTS = (
-    *("served", "with_kit", "without_kit", "below_minimum", "out_of_view", "outside_beam"),
-)
+_COUNTS = (*("served", "with_kit", "without_kit", "below_minimum", "out_of_view", "outside_beam"),)
 #: What a count is called in the table, where not as the attribute.
 _CALLED = {"below_minimum": "below_min_elevation"}
 

@@ -35,8 +35,8 @@ HORIZON_TOLD: Final = {
     "clear": "Yes, by what was surveyed: the beam clears it by {clear}.",
     "tight": "Just: the beam clears it by {clear}, less than the plan asks for. Look along the new"
     " direction before you turn.",
-    "blocked": "No, by what was surveyed: the beam misses {clear} of free sky. Do not turn before"
-    " the planner has found another place.",
+    "blocked": "No, by what was surveyed: the beam's lower edge lies {clear} under what stands"
+    " there. Do not turn before the planner has found another place.",
     "": "Nobody surveyed it: look along the new direction before you turn, and write in what"
     " stands there.",
 }

@@ -26,7 +26,7 @@ def azimuth_turn(from_deg: float, turn_deg: float) -> str:
     turn_deg : float
         Turn to the new one, clockwise from above positive. [deg]
     """
-    centre, ring = (110.0, 104.0), 70.0
+    centre, ring = (110.0, 104.0), 62.0
     to = from_deg + turn_deg
     apart = math.copysign(max(abs(turn_deg), _CLOSE_DEG), turn_deg)
     parts = [
@@ -36,8 +36,8 @@ def azimuth_turn(from_deg: float, turn_deg: float) -> str:
         line(centre, on_ring(centre, ring - 2, from_deg), "dash"),
         arrow(centre, on_ring(centre, ring - 2, to), "heavy", head=14),
         *_swept(centre, ring * 0.45, from_deg, turn_deg),
-        _label(centre, ring + 15, to - apart, "now"),
-        _label(centre, ring + 15, to, "new"),
+        _label(centre, ring + 28, to - apart, "now"),
+        _label(centre, ring + 28, to, "new"),
     ]
     return drawing(220, 208, f"Azimuth from above: to {angle(to % 360, 1)} true", parts)
 
@@ -49,7 +49,7 @@ def _points(centre: Point, ring: float) -> list[str]:
         long = 9 if bearing % 90 == 0 else 4
         parts.append(line(on_ring(centre, ring, bearing), on_ring(centre, ring - long, bearing)))
     for bearing, word in ((0, "N"), (90, "E"), (180, "S"), (270, "W")):
-        x, y = on_ring(centre, ring - 17, bearing)
+        x, y = on_ring(centre, ring + 11, bearing)
         parts.append(text((x, y + 4), word, "strong"))
     return parts
 

@@ -64,11 +64,16 @@ def slot_of(name: str, plan: Plan, *, own: bool = False, remarks: tuple[str, ...
 def sites_of(plan: Plan) -> SlotSites:
     """Return the sites of a plan with one satellite, as the comparison keeps them."""
     c = plan.columns
-    names = (
-        *("azimuth_true_deg", "azimuth_magnetic_deg", "elevation_deg", "skew_deg"),
-        *("margin_db", "antenna_m", "buc_w"),
+    return SlotSites(
+        azimuth_true_deg=c["azimuth_true_deg"],
+        azimuth_magnetic_deg=c["azimuth_magnetic_deg"],
+        elevation_deg=c["elevation_deg"],
+        skew_deg=c["skew_deg"],
+        margin_db=c["margin_db"],
+        antenna_m=c["antenna_m"],
+        buc_w=c["buc_w"],
+        served=served(plan),
     )
-    return SlotSites(*(c[name] for name in names), served=served(plan))
 
 
 def best_slots(names: Sequence[str], sites: Sequence[SlotSites | None]) -> TextArray:
