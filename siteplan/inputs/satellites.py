@@ -261,7 +261,7 @@ def _level(key: str) -> Callable[[Any], float]:
             number, _ = number_with_unit(cell_text(value).strip(), {unit.lower(): 1.0})
         except Unusable as fault:
             raise _Fault(f"{fault}. {told}") from None
-        if isinstance(value, bool) or not low <= number <= high:
+        if not low <= number <= high:
             raise _Fault(f"is out of range. {told}")
         return number
 
