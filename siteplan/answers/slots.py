@@ -8,9 +8,11 @@ from typing import Any
 
 from numpy.typing import NDArray
 
+from siteplan.answers import _Answer
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Slot(_Answer):
     """One satellite of a comparison, in a plan of its own.
 
     ``own`` marks the project's satellite as planned. ``reason`` says why no plan can be made, all
