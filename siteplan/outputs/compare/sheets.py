@@ -37,6 +37,8 @@ from siteplan.words import CAVEAT, orbital_position
 
 #: Decimals of azimuth and elevation, compass, skew, and of what they turn by [deg].
 _FINE, _COARSE = 2, 1
+#: Longest texts of users that a page has room for in its usual print [characters].
+_ROOMY = 420
 #: What the crew writes in beside the angles.
 _READINGS = ("C/N on the old satellite", "C/N on the new one", "Cross-polar isolation",
              "Operator says go: name, time")  # fmt: skip
@@ -137,14 +139,21 @@ def _ways(of: SlotComparison, each: Turned) -> dict[str, str]:
 
 def sheet(of: SlotComparison, each: Turned, plan: Plan, i: int, *, anchor: str = "") -> str:
     """Return the sheet of one dish as an ``article`` element."""
+    told = {**_ways(of, each), **_head(plan, i), **_answers(each, i), "rows": _rows(each, plan, i)}
     found = {
-        "s": {**_ways(of, each), **_head(plan, i), **_answers(each, i), "anchor": anchor,
-              "rows": _rows(each, plan, i), **_pictures(each, plan, i)},
+        "s": {**told, **_pictures(each, plan, i), "anchor": anchor, "tight": _is_tight(told)},
         "transmit_off": slot_words.TRANSMIT_OFF,
         "steps": slot_words.STEPS,
         "cautions": slot_words.TURNING,
     }  # fmt: skip
     return page.rendered("compare/repointing.html", found)
+
+
+def _is_tight(told: dict[str, Any]) -> bool:
+    """Return whether texts of users or stops are so long that a page needs smaller print."""
+    cells = (text for key in ("access", "calls", "stops") for _, text in told[key])
+    words = (*(told[key] for key in ("name", "old", "new", "group", "lone_worker")), *cells)
+    return sum(map(len, words)) > _ROOMY
 
 
 def _head(plan: Plan, i: int) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from pathlib import Path
 from typing import Any
@@ -117,7 +118,7 @@ def test_tones_rise_and_keep_apart() -> None:
     css = (Path(__file__).parents[3] / "siteplan/outputs/compare/slots.css").read_text("utf-8")
     greys = [int(x, 16) for x in re.findall(r"tone\d \{ fill: #(..)\1\1;", css)]
     assert len(greys) == TONES
-    assert all(a - b >= 20 for a, b in zip(greys, greys[1:], strict=False))
+    assert all(a - b >= 20 for a, b in itertools.pairwise(greys))
 
 
 @pytest.mark.parametrize("name", HOSTILE_NAMES)
@@ -147,4 +148,4 @@ def test_the_page_prints_on_a_few_pages_and_asks_for_nothing(
     assert len(reader.pages) <= 2
     for heading in HEADINGS:
         assert heading in text
-    assert browser.problems() == []
+    assert browser.console() == []
