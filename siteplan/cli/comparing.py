@@ -46,10 +46,9 @@ def _compare(arguments: argparse.Namespace) -> int:
 
 
 def _outputs(arguments: argparse.Namespace) -> int:
-    from siteplan import api
+    from siteplan.api import compare_outputs
 
-    # The comparison of outputs has a job of its own.
-    api.compare_outputs(arguments.project, arguments.new, arguments.output)
+    compare_outputs(arguments.project, arguments.new, arguments.output)
     return ALL_PLANNED
 
 
