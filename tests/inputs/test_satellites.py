@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from siteplan.errors import NetworkError, SiteplanError
 from siteplan.inputs.satellites import KEYS, MOST, files_of, read_satellites
@@ -78,6 +80,14 @@ def test_toml_has_the_same_keys(tmp_path: Path) -> None:
     assert one.where == "satellites.toml, [[satellites]] no. 1"
     assert (other.name, other.neighbours_deg) == ("Satellite at 13° E", None)
 
+
+#: What files of people who are in a hurry are made of.
+PIECES = [
+    *("name,longitude_deg,eirp\n", "name;lon;sfd\n", "A,61W,50\n", "B;-70;-90\n", "\n", '"'),
+    *("[[satellites]]\n", "longitude_deg = ", "name = 'x'\n", "'61W'\n", "299\n", "[1, 2]\n"),
+    *("neighbours_deg = [1, 'x']\n", "=1+1,#REF!,nan\n", "\udcff\udcfe", "\x00", "ｎａｍｅ,經度\n"),
+    *("1e999\n", "inf\n", "{ a = 1 }\n", "1979-05-27\n", "A,12°30'E,48 dBW,,,,,,,\n"),
+]
 
 FAULTS = [
     ("One,abc", r"row 2, longitude_deg = 'abc' cannot be read as an angle.* -180 to 360.*61W"),
@@ -163,6 +173,28 @@ def test_a_name_of_controls_is_told_in_one_line(tmp_path: Path) -> None:
     (found,) = read_satellites(csv(tmp_path, "name,longitude_deg", '"a\x1b[31m\nb",12'))
     assert "\x1b" not in found.name
     assert "\n" not in found.name
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    name=st.sampled_from(["s.csv", "s.toml"]),
+    rows=st.lists(st.sampled_from(PIECES), min_size=1, max_size=14),
+)
+def test_whatever_stands_in_it_is_read_or_told(
+    tmp_path_factory: pytest.TempPathFactory, name: str, rows: list[str]
+) -> None:
+    """No library's error reaches the user, and what is read lies in its ranges."""
+    path = tmp_path_factory.mktemp("any") / name
+    path.write_bytes("".join(rows).encode("utf-8", "surrogateescape"))
+    try:
+        found = read_satellites(path)
+    except SiteplanError as error:
+        told: str | None = str(error)
+    else:
+        told = None
+        assert all(-180 <= of.longitude_deg <= 360 for of in found)
+        assert all(of.name for of in found)
+    assert told is None or name in told
 
 
 def test_keys_are_those_of_both_kinds() -> None:

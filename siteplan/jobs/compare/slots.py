@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from siteplan.answers.slots import Repointing, Slot, SlotComparison, SlotSites
 from siteplan.errors import NetworkError
 from siteplan.jobs.asked import inputs_of, output_of
-from siteplan.jobs.opened import Opened, check_plannable, find, opened
+from siteplan.jobs.opened import Opened, check_plannable, find, opened, told_by_cell
 from siteplan.jobs.plan import MAP_TABLE_SITES, plan_checked
 from siteplan.jobs.watch import Watch, unwatched
 from siteplan.model import Overlay, Reject
@@ -96,7 +96,8 @@ def compare_satellites(
     with claimed(base, part=COMPARE_NAME) as claim:
         found = opened(project, network)
         found.check()
-        outcome = compared(found, networks, today=today, watch=watch)
+        with told_by_cell(project):
+            outcome = compared(found, networks, today=today, watch=watch)
         with claim.staged(OUTPUT_NAMES) as new:
             sheets = write(outcome, new)
     return replace(outcome, sheets=sheets, folder=base / COMPARE_NAME)

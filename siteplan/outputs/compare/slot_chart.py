@@ -17,7 +17,7 @@ TONES, WHITE_FROM = 7, 4
 _NAME, _CHARACTER = 29, 6.0
 
 
-def dish_mix(slots: Sequence[Slot], sites: int) -> str:
+def dish_mix(slots: Sequence[Slot], sites: int, sizes: Sequence[float]) -> str:
     """Return the antennas that each satellite asks for, and the sites without kit.
 
     Parameters
@@ -26,8 +26,9 @@ def dish_mix(slots: Sequence[Slot], sites: int) -> str:
         Those that can be planned.
     sites : int
         How many sites there are: the length of a bar.
+    sizes : sequence of float
+        Diameters that any satellite asks for, rising: each has its tone. [m]
     """
-    sizes = sorted({size for slot in slots for size, _ in slot.antennas})
     parts = _key(sizes)
     for k, slot in enumerate(slots):
         parts += _bar(slot, HEAD + k * ROW, sizes, (WIDTH - START - 4) / max(sites, 1))

@@ -38,6 +38,8 @@ from siteplan.results import Plan
 from siteplan.words import CAVEAT, orbital_position
 
 _COST = "Costs are in the unit of the prices given, spares included, of what is still to be bought."
+#: Bars of a drawing that a page holds, and sizes that a table has room for.
+_BARS, _KINDS = 18, 14
 
 
 class Shown(NamedTuple):
@@ -113,9 +115,15 @@ def _position(slot: Slot) -> str:
 
 def _chart(shown: Shown) -> Section:
     """Return the dish mix as bars."""
-    picture = Markup(dish_mix(shown.planned, len(shown.of.best)))
     caption = "Sites by the diameter of their antenna; dashed: sites without kit."
-    return Section("Dishes by satellite", [Figures([(picture, caption)], "wide")], "whole")
+    sizes = sorted({size for slot in shown.planned for size, _ in slot.antennas})
+    blocks: list[Block] = []
+    for start in range(0, len(shown.planned), _BARS):
+        some = shown.planned[start : start + _BARS]
+        picture = Markup(dish_mix(some, len(shown.of.best), sizes))
+        last = start + _BARS >= len(shown.planned)
+        blocks.append(Figures([(picture, caption if last else "")], "wide"))
+    return Section("Dishes by satellite", blocks)
 
 
 def _table(shown: Shown) -> Section:
@@ -163,6 +171,10 @@ def _mix(shown: Shown) -> Section:
     """Return how many antennas and BUCs of each size each satellite asks for."""
     dishes = sorted({d for slot in shown.planned for d, _ in slot.antennas})
     bucs = sorted({w for slot in shown.planned for w, _ in slot.bucs})
+    heading = "Antennas and BUCs, in sites"
+    if len(dishes) + len(bucs) > _KINDS:
+        told = f"{len(dishes)} sizes of antennas and {len(bucs)} of BUCs: compare.csv counts each."
+        return Section(heading, [Words(told)])
     heads = ("Satellite", *(amount(d, "m") for d in dishes), *(amount(w, "W") for w in bucs))
     rows: list[tuple[Text, ...]] = []
     for slot in shown.planned:
@@ -170,7 +182,7 @@ def _mix(shown: Shown) -> Section:
         counts = (*(has.get(d, 0) for d in dishes), *(sends.get(w, 0) for w in bucs))
         rows.append((user(slot.name), *map(str, counts)))
     numbers = frozenset(range(1, len(heads)))
-    return Section("Antennas and BUCs, in sites", [Table(heads, rows, numbers, "mix small")])
+    return Section(heading, [Table(heads, rows, numbers, "mix small")])
 
 
 def _refused(shown: Shown) -> Section:

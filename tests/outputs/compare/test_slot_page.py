@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -90,10 +91,10 @@ def test_the_chart_s_bars_are_as_long_as_their_counts(
 ) -> None:
     of, _ = compared
     planned = [slot for slot in of.slots if not slot.reason]
-    svg = html.fromstring(dish_mix(planned, len(of.best)))
+    sizes = sorted({d for s in planned for d, _ in s.antennas})
+    svg = html.fromstring(dish_mix(planned, len(of.best), sizes))
     bars = [b for b in svg.xpath(".//rect") if float(b.get("height")) > 12.5]
     unit = float(bars[0].get("width")) / planned[0].antennas[0][1]
-    sizes = sorted({d for s in planned for d, _ in s.antennas})
     expected = [
         (f"tone{tone(sizes.index(d), len(sizes))}", n) for s in planned for d, n in
         (*s.antennas, *([(None, s.without_kit)] if s.without_kit else []))
@@ -134,6 +135,20 @@ def test_hostile_names_stay_text(name: str) -> None:
 def test_too_many_sheets_are_told(compared: tuple[SlotComparison, Plan]) -> None:
     made = page(*compared, sheets=0, wanted=900)
     assert "No sheets: there would be 900." in made
+
+
+def test_many_satellites_have_several_drawings_and_many_sizes_no_table(
+    compared: tuple[SlotComparison, Plan],
+) -> None:
+    of, plan = compared
+    sizes = tuple((0.5 + k / 10, 1) for k in range(14))
+    more = tuple(replace(of.slots[1], name=f"S{k}", antennas=sizes) for k in range(40))
+    many_of = replace(of, slots=more, sites=of.sites[1:2] * 40, repointing=of.repointing[1:2] * 40)
+    tree = html.fromstring(page(many_of, plan))
+    assert len(tree.xpath("//figure")) == 3
+    assert "14 sizes of antennas and" in " ".join(tree.text_content().split())
+    names = tree.xpath("//figure//text/text()")
+    assert [n for n in names if n.startswith("S")] == [f"S{k}" for k in range(40)]
 
 
 @pytest.mark.browser
