@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+import siteplan
 from siteplan.errors import NetworkError, SiteplanError
 from siteplan.inputs.satellites import KEYS, MOST, files_of, read_satellites
 
@@ -197,6 +199,8 @@ def test_whatever_stands_in_it_is_read_or_told(
     assert told is None or name in told
 
 
-def test_keys_are_those_of_both_kinds() -> None:
-    assert KEYS[:2] == ("name", "longitude_deg")
-    assert len(set(KEYS)) == len(KEYS)
+def test_the_page_tells_every_key_and_no_other() -> None:
+    page = (Path(siteplan.__file__).parent / "planning" / "README.md").read_text(encoding="utf-8")
+    table = page.partition("**Satellites compared.**")[2].partition("Files are looked for")[0]
+    rows = [row.split("|")[1] for row in table.splitlines() if row.startswith("| `")]
+    assert sorted(re.findall(r"`(\w+)`", " ".join(rows))) == sorted(KEYS)

@@ -219,7 +219,7 @@ def _turning(shown: Shown) -> Section:
     rows = list(_turn_rows(shown))
     if not rows:
         return Section("", [])
-    table = Table(heads, rows, frozenset(range(1, len(heads))), "small")
+    table = Table(heads, rows, frozenset(range(1, len(heads))), "slots small")
     said = "Of sites that have kit in the present plan, with that kit: repointing.csv has each."
     return Section("Turning the dishes", [table, Words(f"{said} {_sheets(shown)}", "small")])
 
