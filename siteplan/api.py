@@ -11,7 +11,7 @@ Read
     notes and a copy of the list with ids; ``check_plannable`` raises where nothing can be planned.
 More of a project
     ``coverage_project`` (a ``Written``), ``sheets_project``, ``asbuilt_outputs``, and its halves
-    ``asbuilt_project`` and ``write_asbuilt``.
+    ``asbuilt_project`` and ``write_asbuilt``; ``compare_satellites`` (a ``SlotOutcome``).
 One site's link
     ``budget`` gives the link budget of a site of a plan line by line (a ``Budget``),
     ``budget_project`` that of a site of a folder; ``write_budget`` writes it.
@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from siteplan.jobs.budget import budget, budget_project, write_budget
     from siteplan.jobs.check.ids import write_ids
     from siteplan.jobs.check.project import Checked, check_project, write_notes
+    from siteplan.jobs.compare.slots import SlotOutcome, compare_satellites
     from siteplan.jobs.coverage import Written, coverage_project
     from siteplan.jobs.maps import add_cloud_maps, map_cache_state, map_editions
     from siteplan.jobs.opened import check_plannable, read_network, read_project, read_sites
@@ -80,6 +81,7 @@ __all__ = [
     "SiteplanError",
     "Sites",
     "SitesError",
+    "SlotOutcome",
     "Surroundings",
     "Written",
     "add_cloud_maps",
@@ -89,6 +91,7 @@ __all__ = [
     "budget_project",
     "check_plannable",
     "check_project",
+    "compare_satellites",
     "coverage_project",
     "map_cache_state",
     "map_editions",
@@ -115,6 +118,7 @@ _ROOMS = {
     "siteplan.jobs.asbuilt": "asbuilt_outputs asbuilt_project write_asbuilt",
     "siteplan.jobs.budget": "budget budget_project write_budget",
     "siteplan.jobs.check.project": "Checked check_project write_notes",
+    "siteplan.jobs.compare.slots": "SlotOutcome compare_satellites",
     "siteplan.jobs.coverage": "Written coverage_project",
     "siteplan.jobs.check.ids": "write_ids",
     "siteplan.jobs.maps": "add_cloud_maps map_cache_state map_editions",

@@ -170,7 +170,7 @@ _ROWS = read_rows("fields.csv")
 
 
 def _table(table: str) -> Mapping[str, Field]:
-    """Return the fields of ``plan`` or ``asbuilt`` by name; names with a gap are left out."""
+    """Return the fields of a table, such as ``plan``, by name; names with a gap are left out."""
     found = (_field(row) for row in _ROWS if table in row["tables"].split(";"))
     return MappingProxyType({field.name: field for field in found if "{" not in field.name})
 
@@ -179,6 +179,8 @@ def _table(table: str) -> Mapping[str, Field]:
 FIELDS: Final = _table("plan")
 #: The fields of what came back from the sites, by name; the first are the plan's.
 ASBUILT_FIELDS: Final = _table("asbuilt")
+#: The fields that a comparison of satellites adds on its map, by name.
+COMPARE_FIELDS: Final = _table("compare")
 #: Catalogue antennas get one column each: margin with that antenna and its best BUC.
 CATALOGUE_MARGIN: Final = next(_field(row) for row in _ROWS if "{diameter}" in row["name"])
 _CATALOGUE_PATTERN = re.compile(CATALOGUE_MARGIN.name.format(diameter=r"(\d+(?:_\d+)?)"))
@@ -236,7 +238,7 @@ def label_of(column: str) -> str:
 
 def lookup(name: str) -> Field | None:
     """Return the field called ``name``, or None where the dictionary has none."""
-    known = FIELDS.get(name) or ASBUILT_FIELDS.get(name)
+    known = FIELDS.get(name) or ASBUILT_FIELDS.get(name) or COMPARE_FIELDS.get(name)
     if known is not None:
         return known
     match = _CATALOGUE_PATTERN.fullmatch(name)

@@ -9,6 +9,7 @@ from siteplan.fields import (
     ASBUILT_FIELDS,
     CATALOGUE_MARGIN,
     COLUMNS,
+    COMPARE_FIELDS,
     FIELDS,
     FLAGS,
     GLOSSARY,
@@ -43,6 +44,12 @@ def asbuilt_fields() -> Listing:
     """Return the fields of what came back from the sites that a plan has not."""
     rows = [_field_row(field) for name, field in ASBUILT_FIELDS.items() if name not in FIELDS]
     return Listing("As built", ("Field", "Unit", "Meaning", "Source"), rows)
+
+
+def compare_fields() -> Listing:
+    """Return the fields that a comparison of satellites adds on its map."""
+    rows = [_field_row(field) for field in COMPARE_FIELDS.values()]
+    return Listing("Satellites compared", ("Field", "Unit", "Meaning", "Source"), rows)
 
 
 def _field_row(field: Field) -> tuple[str, ...]:
@@ -98,6 +105,7 @@ def page() -> str:
         (result_fields(), _FIELDS),
         (flags(), _FLAGS),
         (asbuilt_fields(), _ASBUILT),
+        (compare_fields(), _COMPARE),
         (columns("sites"), _SITES),
         (columns("obstructions"), _OBSTRUCTIONS),
         (columns("returned"), _RETURNED),
@@ -128,6 +136,9 @@ decide before going; `note`: know it."""
 
 _ASBUILT = """\
 What `siteplan asbuilt` adds of the sites that came back, beside the plan's fields."""
+
+_COMPARE = """\
+What `siteplan compare PROJECT --satellites FILE` adds on its map."""
 
 _SITES = """\
 The sites, in this and other kinds of file. Only `lat` and `lon` are needed; other common spellings

@@ -16,6 +16,7 @@ from siteplan.fields import (
     CATALOGUE_MARGIN,
     CAVEAT,
     COLUMNS,
+    COMPARE_FIELDS,
     FIELDS,
     FLAGS,
     METHODS,
@@ -100,7 +101,7 @@ def test_fields_use_known_words() -> None:
         assert row["unit"] in UNITS, row["name"]
         assert row["rests_on"] in RESTS_ON, row["name"]
         assert row["decimals"] == "" or row["decimals"].isdecimal(), row["name"]
-        assert row["tables"] in ("plan", "asbuilt", "plan;asbuilt"), row["name"]
+        assert row["tables"] in ("plan", "asbuilt", "plan;asbuilt", "compare"), row["name"]
         assert row["label"], row["name"]
         assert row["meaning"], row["name"]
         assert row["source"], row["name"]
@@ -114,7 +115,7 @@ def test_every_known_word_is_used() -> None:
 
 def test_a_text_has_no_unit_and_a_name_carries_its_own() -> None:
     endings = {"dBm": "_dbm", "dBW": "_dbw", "dB/K": "_db_k", "%": "_pct", "W/m2": "_w_m2"}
-    for field in (*FIELDS.values(), *ASBUILT_FIELDS.values()):
+    for field in (*FIELDS.values(), *ASBUILT_FIELDS.values(), *COMPARE_FIELDS.values()):
         if field.is_text:
             assert not field.unit, field.name
         elif field.unit in endings:
@@ -186,7 +187,7 @@ def test_the_antennas_of_the_catalogue_are_looked_up_by_their_size() -> None:
 
 
 def test_lookup_knows_plan_and_as_built() -> None:
-    for name, field in {**FIELDS, **ASBUILT_FIELDS}.items():
+    for name, field in {**FIELDS, **ASBUILT_FIELDS, **COMPARE_FIELDS}.items():
         assert lookup(name) == field
     assert lookup("nothing_of_the_kind") is None
 

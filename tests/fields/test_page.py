@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from siteplan.cli import main
-from siteplan.fields import ASBUILT_FIELDS, COLUMNS, FIELDS, FLAGS, METHODS
+from siteplan.fields import ASBUILT_FIELDS, COLUMNS, COMPARE_FIELDS, FIELDS, FLAGS, METHODS
 from siteplan.fields.page import README, markdown_table, page
 
 ROOT = Path(__file__).parent.parent.parent
@@ -52,6 +52,7 @@ def test_every_table_has_a_row_a_thing() -> None:
     assert found["Result fields"] == [*FIELDS, "margin_1_2_m_db and so on"]
     assert found["Flags"] == list(FLAGS)
     assert found["As built"] == [name for name in ASBUILT_FIELDS if name not in FIELDS]
+    assert found["Satellites compared"] == list(COMPARE_FIELDS)
     for table, columns in COLUMNS.items():
         assert found[f"{table}.csv"] == list(columns)
     assert found["Methods"] == list(METHODS)

@@ -40,6 +40,7 @@ NEIGHBOURS = {
     "asbuilt": {"map", "paper", "tables"},  # writes a list, a table and a map
     "budget": {"paper"},
     "capacity": {"paper"},
+    "compare": {"paper", "report", "sheets"},  # blocks of the report, parts of a sheet
     "console": set(),
     "coverage": set(),
     "folder": set(),

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from siteplan.outputs.console.check import show_notes as show_notes
     from siteplan.outputs.console.check import show_reject_kinds as show_reject_kinds
     from siteplan.outputs.console.check import show_rejects as show_rejects
+    from siteplan.outputs.console.compare import show_slots as show_slots
     from siteplan.outputs.console.cost import cost_line as cost_line
     from siteplan.outputs.console.coverage import show_coverage as show_coverage
     from siteplan.outputs.console.coverage import show_written as show_written
@@ -46,6 +47,7 @@ PAGES = {
         *("KINDS_OF_A_PLAN", "show_checked", "show_columns", "show_kinds", "show_notes"),
         *("show_reject_kinds", "show_rejects"),
     ),
+    "compare": ("show_slots",),
     "cost": ("cost_line",),
     "coverage": ("show_coverage", "show_written"),
     "fields": ("show_dictionary", "show_network_keys", "show_rows"),

@@ -72,6 +72,8 @@ LAYERS: tuple[Layer, ...] = (
     Layer("clearance_deg", "steps", DUSK, "low", "No horizon known", (0, 2, 5, 10)),
     # Only where neighbours or the other polarization count: else no plan has the column.
     Layer("outbound_ci_db", "steps", DUSK, "low", "No kit, or not in view"),
+    # Only where satellites were compared.
+    Layer("best_slot", "names", NAMES),
     # What came back from the sites, against the plan.
     Layer("verdict", "names", VERDICTS, blank="Not come back"),
     Layer("pointing_error_deg", "steps", RAIN, blank="Not measured", bounds=(0.2, 0.5, 1, 2)),

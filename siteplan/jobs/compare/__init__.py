@@ -1,0 +1,1 @@
+"""Comparisons, end to end."""

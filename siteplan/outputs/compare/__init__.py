@@ -1,0 +1,1 @@
+"""Comparisons on paper and as tables."""

@@ -1,0 +1,56 @@
+"""What ``siteplan compare`` prints: a row a satellite, the reasons, and where it was written."""
+
+from __future__ import annotations
+
+import math
+
+from siteplan.answers.slots import Slot, SlotComparison
+from siteplan.outputs.console.terminal import console, show_list, table
+from siteplan.outputs.shown import DASH, amount, grouped
+from siteplan.words import orbital_position
+
+
+def show_slots(of: SlotComparison, folder: str, *, sheets: int) -> None:
+    """Print how satellites compare.
+
+    Parameters
+    ----------
+    of : SlotComparison
+        The satellites.
+    folder : str
+        Where the comparison was written.
+    sheets : int
+        How many sheets to turn dishes by were written.
+    """
+    out = console()
+    priced = any(slot.priced for slot in of.slots)
+    heads = ("Satellite", "Position", "Served", "Without kit", "Antenna area", "Median margin",
+             "Lowest elevation", *(["Cost"] if priced else []), "Best for")  # fmt: skip
+    best = of.best_counts
+    rows = [_row(s, best.get(s.name, 0), priced=priced) for s in of.slots if not s.reason]
+    listed = table(f"{len(of.slots)} satellites for {len(of.best)} sites", heads, heads[2:])
+    show_list(listed, rows, most=len(of.slots))
+    for slot in of.slots:
+        if slot.reason:
+            out.print(f"No plan with {slot.name}: {slot.reason}")
+    told = f", and {sheets} sheets to turn dishes by" if sheets else ""
+    out.print(f"Written to {folder}: compare.html, tables, map{told}")
+
+
+def _row(slot: Slot, best: int, *, priced: bool) -> list[str]:
+    cost = [DASH if math.isnan(slot.cost) else grouped(slot.cost)] if priced else []
+    return [
+        slot.name,
+        orbital_position(slot.longitude_deg, sign=""),
+        str(slot.served),
+        str(slot.without_kit),
+        amount(slot.area_m2, "m2", 1),
+        _known(slot.median_margin_db, "dB"),
+        _known(slot.lowest_elevation_deg, "deg"),
+        *cost,
+        str(best),
+    ]
+
+
+def _known(value: float, unit: str) -> str:
+    return DASH if math.isnan(value) else amount(value, unit, 1)

@@ -1,0 +1,1 @@
+"""Plans beside one another: of several satellites, and what changes between them."""
