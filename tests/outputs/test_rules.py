@@ -43,6 +43,7 @@ NEIGHBOURS = {
     "console": set(),
     "coverage": set(),
     "folder": set(),
+    "inputs": {"tables"},  # joins the sites of parts as tables are joined
     "lists": set(),
     "map": {"coverage"},  # draws its contours behind the sites
     "paper": set(),

@@ -1,0 +1,1 @@
+"""Plans held against one another: what is kept of one for that, and what lies between two."""
