@@ -6,7 +6,7 @@ They were checked when that plan was made: nothing is doubted, mended or guessed
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields
 from pathlib import Path
 from types import MappingProxyType
@@ -40,7 +40,7 @@ def read_kept_sites(path: Path) -> Sites:
     blank = Sites.at(np.zeros(0), np.zeros(0))
     kinds = {f.name: getattr(blank, f.name).dtype for f in fields(blank)
              if f.name not in (_NOTES, "extra")}  # fmt: skip
-    table = read_columns(path, {**kinds, _NOTES: np.dtype(object)})
+    table = read_columns(path, {**kinds, _NOTES: np.dtype(object)}, _bare)
     columns = {name: table[name] for name in kinds}
     return Sites(**columns, notes=_notes(table[_NOTES], path))
 
@@ -55,7 +55,7 @@ def read_kept_obstructions(path: Path) -> Obstructions:
     """
     kinds = {f.name: np.dtype(_kind(f.name)) for f in fields(Obstructions)}
     named = {_AROUND.get(name, name): kind for name, kind in kinds.items()}
-    table = read_columns(path, named)
+    table = read_columns(path, named, _bare)
     return Obstructions(**{name: table[_AROUND.get(name, name)] for name in kinds})
 
 
@@ -63,7 +63,9 @@ def _kind(name: str) -> type:
     return {"site_id": object, "kind": object, "source_row": np.int64}.get(name, np.float64)
 
 
-def read_columns(path: Path, kinds: Mapping[str, np.dtype[Any]]) -> dict[str, NDArray[Any]]:
+def read_columns(
+    path: Path, kinds: Mapping[str, np.dtype[Any]], bare: Callable[[str], str]
+) -> dict[str, NDArray[Any]]:
     """Return columns (n,) of a CSV by name; one that is not there is blank.
 
     Parameters
@@ -72,6 +74,8 @@ def read_columns(path: Path, kinds: Mapping[str, np.dtype[Any]]) -> dict[str, ND
         As siteplan writes it.
     kinds : mapping
         What each column holds: texts, numbers, or whole numbers.
+    bare : callable
+        Takes the guard against formulas off a text.
 
     Raises
     ------
@@ -93,16 +97,22 @@ def read_columns(path: Path, kinds: Mapping[str, np.dtype[Any]]) -> dict[str, ND
                 null_values=[""],
             ),
         )
-        return {name: _as_numpy(table.column(name), kind) for name, kind in kinds.items()}
+        return {name: _as_numpy(table.column(name), kind, bare) for name, kind in kinds.items()}
     except (OSError, ValueError, TypeError) as error:
         raise unusable(path, error) from None
 
 
-def _as_numpy(column: pa.ChunkedArray, kind: np.dtype[Any]) -> NDArray[Any]:
+def _bare(text: str) -> str:
+    """Return a text without its first apostrophe, which is never the user's."""
+    return text[1:] if text[:1] == "'" else text
+
+
+def _as_numpy(
+    column: pa.ChunkedArray, kind: np.dtype[Any], bare: Callable[[str], str]
+) -> NDArray[Any]:
     """Return a column as numpy: texts without their guard, '' for none; numbers NaN for none."""
     if kind.kind == "O":
-        texts = [text[1:] if text[:1] == "'" else text for text in
-                 column.fill_null("").to_pylist()]  # fmt: skip
+        texts = [bare(text) for text in column.fill_null("").to_pylist()]
         return np.array([*texts, None], dtype=object)[:-1]
     found: NDArray[Any] = np.asarray(column.to_numpy(), dtype=kind)
     return found

@@ -180,9 +180,7 @@ def given_keys(table: str, of: BaseModel) -> dict[str, Any]:
     return {
         key: getattr(of, key)
         for key in type(of).model_fields
-        if key in of.model_fields_set
-        and getattr(of, key) is not None
-        and not is_inner(table, key)
+        if key in of.model_fields_set and getattr(of, key) is not None and not is_inner(table, key)
     }
 
 
