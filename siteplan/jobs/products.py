@@ -9,7 +9,7 @@ sites, or ``refused`` where it is asked for (and, where it is not, left out: the
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -61,7 +61,7 @@ class Made:
     as_folder: bool = False
     lines: tuple[NoteLine, ...] = ()
     read: Sites | None = None
-    around: Surroundings = Surroundings()
+    around: Surroundings = field(default_factory=Surroundings)
 
     @property
     def whole(self) -> bool:

@@ -40,8 +40,9 @@ NEIGHBOURS = {
     "asbuilt": {"map", "paper", "tables"},  # writes a list, a table and a map
     "budget": {"paper"},
     "capacity": {"paper"},
-    "console": set(),
+    "console": {"differences"},  # says what changed as its page does
     "coverage": set(),
+    "differences": {"paper"},
     "folder": set(),
     "inputs": {"tables"},  # joins the sites of parts as tables are joined
     "lists": set(),

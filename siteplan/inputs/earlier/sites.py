@@ -41,7 +41,7 @@ def read_kept_sites(path: Path) -> Sites:
     kinds = {f.name: getattr(blank, f.name).dtype for f in fields(blank)
              if f.name not in (_NOTES, "extra")}  # fmt: skip
     table = read_columns(path, {**kinds, _NOTES: np.dtype(object)}, _bare)
-    columns = {name: table[name] for name in kinds}
+    columns: dict[str, Any] = {name: table[name] for name in kinds}
     return Sites(**columns, notes=_notes(table[_NOTES], path))
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -13,7 +15,7 @@ from numpy.typing import NDArray
 from siteplan.answers.differences import Change, SiteChange
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray, at_decimals
 from siteplan.fields import FIELDS, FLAGS
-from siteplan.planning.differences.groups import METHOD, unlike
+from siteplan.planning.differences.groups import unlike
 from siteplan.planning.differences.replay import Path, State, changes_of, served
 
 #: The fields that are compared, flags apart.
@@ -25,16 +27,22 @@ OF_TERRAIN = frozenset({"blocked", "sky_tight", "outside_terrain"})
 #: A change of margin smaller than this is none [dB]: decisions round to it.
 LEAST_DB = 1e-6
 
+#: The names of some groups of inputs.
+Groups = tuple[str, ...]
 #: What sites (k,) at some indices come to where a step's groups alone are switched; None where that
 #: cannot be planned.
-Alone = Callable[[tuple[str, ...], IntArray], State | None]
+Alone = Callable[[Groups, IntArray], State | None]
 
 
 class Series(NamedTuple):
-    """What is compared, at each site (n,), in each state of the path; a flag by its code."""
+    """What is compared, at each site (n,), in each state of the path; a flag by its code.
+
+    ``tell`` gives the same of another state.
+    """
 
     what: str
     code: str
+    tell: Callable[[State], NDArray[Any]]
     values: tuple[NDArray[Any], ...]
 
     @property
@@ -43,20 +51,21 @@ class Series(NamedTuple):
         return unlike(self.values[0], self.values[-1])
 
 
-def told_by(state: State, what: str, code: str = "") -> NDArray[Any]:
+def series_of(states: Sequence[State]) -> Iterator[Series]:
+    """Yield all that changes from the first state to the last."""
+    for what, code in (*((what, "") for what in COMPARED), *(("flag", code) for code in FLAGS)):
+        tell = partial(_told, what, code)
+        found = Series(what, code, tell, tuple(map(tell, states)))
+        if found.changed.any():
+            yield found
+
+
+def _told(what: str, code: str, state: State) -> NDArray[Any]:
     """Return what is compared (n,) of a state."""
     if what == "service":
         return served(state)
     found: NDArray[Any] = carries(state.flags, code) if code else getattr(state, what)
     return found
-
-
-def series_of(states: Sequence[State]) -> Iterator[Series]:
-    """Yield all that changes from the first state to the last."""
-    for what, code in (*((what, "") for what in COMPARED), *(("flag", code) for code in FLAGS)):
-        found = Series(what, code, tuple(told_by(state, what, code) for state in states))
-        if found.changed.any():
-            yield found
 
 
 def carries(flags: TextArray, code: str) -> BoolArray:
@@ -74,50 +83,81 @@ def carries(flags: TextArray, code: str) -> BoolArray:
 
 # --- causes ---------------------------------------------------------------------------------
 
+#: The cause of each change, a mapping for each series, by the index of the site that has it.
+Causes = list[dict[int, Groups]]
 
-def causes_of(path: Path, of: Series, alone: Alone) -> Mapping[int, tuple[str, ...]]:
-    """Return the cause of a change at each site that has it, by the site's index.
+
+def causes_of(path: Path, found: Sequence[Series], alone: Alone) -> Causes:
+    """Return the cause of every change.
 
     A step brings a change where it alone moves the value on the way from the old plan to the new
-    one, and would have done so without the steps before it. Else the groups up to it do, together.
+    one, and does so without the steps before it too. Else it is told together with the one of them
+    that it needs, or with all of them; and steps that move a value to and fro do so together.
 
     Parameters
     ----------
     path : Path
         The steps and the states between them.
-    of : Series
+    found : sequence of Series
         What changes.
     alone : callable
-        Plans some sites anew with the groups of one step alone switched.
+        Plans some sites anew with the groups of some steps alone switched.
     """
-    moves = np.array([unlike(a, b) for a, b in zip(of.values, of.values[1:], strict=False)])
-    found = {}
-    for i in np.flatnonzero(of.changed).tolist():
-        found[i] = _together(path.steps[k] for k in np.flatnonzero(moves[:, i]).tolist())
-    for k, step in enumerate(path.steps[1:-1], 1):
-        single = [i for i, cause in found.items() if cause == step] if k > 1 else []
-        if single and METHOD not in step:
-            rows = np.array(single, dtype=np.int64)
-            state = alone(step, rows)
-            before = _together(path.steps[1 : k + 1])
-            found |= dict.fromkeys(_otherwise(state, of, rows, of.values[k + 1]), before)
-    return found
+    causes = [_on_the_way(path, of) for of in found]
+    for k in range(2, len(path.steps) - 1):
+        step = path.steps[k]
+        open_ = [{i for i, cause in own.items() if cause == step} for own in causes]
+        there = [(of, of.values[k + 1]) for of in found]
+        for switched in (step, *(path.steps[j] + step for j in range(k - 1, 0, -1))):
+            _settle(switched, partial(alone, switched), there, open_, causes)
+        for own, left in zip(causes, open_, strict=True):
+            own.update(dict.fromkeys(left, _together(path.steps[1 : k + 1])))
+    return causes
 
 
-def _otherwise(
-    state: State | None, of: Series, rows: IntArray, there: NDArray[Any]
-) -> Iterator[int]:
-    """Yield those of some sites (k,) that come to something else than on the way, all if unknown.
+def _on_the_way(path: Path, of: Series) -> dict[int, Groups]:
+    """Return the steps that move a value on the way, for each site at which it changes."""
+    moves = np.array([unlike(a, b) for a, b in itertools.pairwise(of.values)])
+    return {
+        i: _together(path.steps[k] for k in np.flatnonzero(moves[:, i]).tolist())
+        for i in np.flatnonzero(of.changed).tolist()
+    }
 
-    ``there`` is what the sites (n,) come to on the way.
+
+def _settle(
+    switched: Groups,
+    state_of: Callable[[IntArray], State | None],
+    there: Sequence[tuple[Series, NDArray[Any]]],
+    open_: Sequence[set[int]],
+    causes: Causes,
+) -> None:
+    """Put those open changes of a step down to some groups that these alone bring about.
+
+    Parameters
+    ----------
+    switched : tuple of str
+        The groups.
+    state_of : callable
+        What some sites come to with these alone.
+    there : sequence of pairs
+        Each series, and what the sites (n,) come to after the step.
+    open_ : sequence of set
+        The sites of each series whose cause is not settled; those that are now, leave it.
+    causes : list of dict
+        Takes the causes.
     """
+    rows = np.array(sorted(set().union(*open_)), dtype=np.int64)
+    state = state_of(rows) if len(rows) else None
     if state is None:
-        yield from rows.tolist()
         return
-    yield from rows[unlike(told_by(state, of.what, of.code), there[rows])].tolist()
+    for (of, values), still, own in zip(there, open_, causes, strict=True):
+        same = ~unlike(of.tell(state), values[rows])
+        here = still & set(rows[same].tolist())
+        own.update(dict.fromkeys(here, switched))
+        still.difference_update(here)
 
 
-def _together(steps: Iterator[tuple[str, ...]] | Sequence[tuple[str, ...]]) -> tuple[str, ...]:
+def _together(steps: Iterable[Groups]) -> Groups:
     """Return the groups of some steps, each once, in order."""
     return tuple(dict.fromkeys(group for step in steps for group in step))
 
@@ -134,7 +174,7 @@ class Told(NamedTuple):
 
 
 def site_changes(
-    path: Path, told: Told, alone: Alone, *, terrain: tuple[str, ...] | None = None
+    path: Path, told: Told, alone: Alone, *, terrain: Groups | None = None
 ) -> tuple[SiteChange, ...]:
     """Return the sites at which anything changed, what matters most first.
 
@@ -151,8 +191,8 @@ def site_changes(
     """
     first, last = path.states[0], path.states[-1]
     changes: dict[int, list[Change]] = {}
-    for of in series_of(path.states):
-        causes = _causes(path, of, alone, terrain)
+    found = list(series_of(path.states))
+    for of, causes in zip(found, _causes(path, found, alone, terrain), strict=True):
         for i in np.flatnonzero(of.changed).tolist():
             changes.setdefault(i, []).append(_change(of, i, causes[i]))
     margins = list(changes_of(path.states))
@@ -160,22 +200,29 @@ def site_changes(
     moved |= np.isnan(last.margin_db) != np.isnan(first.margin_db)
     for i in np.flatnonzero(moved).tolist():
         changes.setdefault(i, []).append(_margin(path, margins, i))
-    found = [_site(path, told, margins, i, tuple(own)) for i, own in sorted(changes.items())]
-    return tuple(sorted(found, key=_rank))
+    sites = [_site(path, told, margins, i, tuple(own)) for i, own in sorted(changes.items())]
+    return tuple(sorted(sites, key=_rank))
 
 
-def _causes(
-    path: Path, of: Series, alone: Alone, terrain: tuple[str, ...] | None
-) -> Mapping[int, tuple[str, ...]]:
-    """Return the causes of a change; what hangs on the terrain has that for its cause."""
-    if terrain is None or (of.what != "service" and of.code not in OF_TERRAIN):
-        return causes_of(path, of, alone)
-    found = dict.fromkeys(np.flatnonzero(of.changed).tolist(), terrain)
-    if of.what == "service":
-        clear = Path(path.steps, tuple(_without_terrain(state) for state in path.states))
-        bare = Series(of.what, "", tuple(served(state) for state in clear.states))
-        found |= {i: cause for i, cause in causes_of(clear, bare, alone).items() if i in found}
-    return found
+def _causes(path: Path, found: Sequence[Series], alone: Alone, terrain: Groups | None) -> Causes:
+    """Return the causes of all changes; what hangs on the terrain has that for its cause."""
+    if terrain is None:
+        return causes_of(path, found, alone)
+    clear = [of if of.what != "service" else _clear(of, path) for of in found]
+    return [
+        dict.fromkeys(np.flatnonzero(of.changed).tolist(), terrain)
+        | ({} if of.code in OF_TERRAIN else own)
+        for of, own in zip(found, causes_of(path, clear, alone), strict=True)
+    ]
+
+
+def _clear(of: Series, path: Path) -> Series:
+    """Return who is served, had nobody a flag that hangs on the terrain."""
+
+    def tell(state: State) -> BoolArray:
+        return served(_without_terrain(state))
+
+    return Series(of.what, of.code, tell, tuple(map(tell, path.states)))
 
 
 def _without_terrain(state: State) -> State:
@@ -189,23 +236,25 @@ def _without_terrain(state: State) -> State:
 def _change(of: Series, i: int, cause: tuple[str, ...]) -> Change:
     if of.code:
         gone = bool(of.values[0][i])
-        return Change("flag", of.code if gone else "", "" if gone else of.code, cause)
+        return Change("flag", of.code if gone else "", "" if gone else of.code, cause=cause)
     if of.what == "service":
-        return Change(of.what, *(SERVED[bool(of.values[k][i])] for k in (0, -1)), cause)
-    return Change(of.what, *(_text(of.values[k][i]) for k in (0, -1)), cause)
+        old, new = (SERVED[bool(of.values[k][i])] for k in (0, -1))
+    else:
+        old, new = (_text(of.values[k][i]) for k in (0, -1))
+    return Change(of.what, old, new, cause)
 
 
 def _margin(path: Path, margins: Sequence[FloatArray], i: int) -> Change:
     """Return the change of a margin; its causes are the groups that move it in the end."""
     steps = [step for step, db in _by_group(path, margins, i).items() if not abs(db) <= LEAST_DB]
     told = (path.states[k].margin_db[i : i + 1] for k in (0, -1))
-    texts = (_text(at_decimals(value, FIELDS["margin_db"].decimals)[0]) for value in told)
-    return Change("margin_db", *texts, _together(steps))
+    old, new = (_text(at_decimals(value, FIELDS["margin_db"].decimals)[0]) for value in told)
+    return Change("margin_db", old, new, _together(steps))
 
 
-def _by_group(path: Path, margins: Sequence[FloatArray], i: int) -> dict[tuple[str, ...], float]:
+def _by_group(path: Path, margins: Sequence[FloatArray], i: int) -> dict[Groups, float]:
     """Return the change of one site's margin [dB] by the groups of each step."""
-    found: dict[tuple[str, ...], float] = {}
+    found: dict[Groups, float] = {}
     for step, change in zip(path.steps, margins, strict=True):
         found[step] = found.get(step, 0.0) + float(change[i])
     return found

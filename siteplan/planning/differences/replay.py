@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import NamedTuple
@@ -63,9 +64,14 @@ def state_of(columns: Columns) -> State:
     """Return the state that the result fields of sites (n,) tell."""
     n = len(columns["site_id"])
     blank = np.full(n, "", dtype=object)
-    kit = (at_decimals(columns[k], FIELDS[k].decimals) for k in ("antenna_m", "buc_w"))
-    return State(*kit, columns.get("beam", blank), columns["margin_class"], columns["margin_db"],
-                 columns["flags"])  # fmt: skip
+    return State(
+        antenna_m=at_decimals(columns["antenna_m"], FIELDS["antenna_m"].decimals),
+        buc_w=at_decimals(columns["buc_w"], FIELDS["buc_w"].decimals),
+        beam=columns.get("beam", blank),
+        margin_class=columns["margin_class"],
+        margin_db=columns["margin_db"],
+        flags=columns["flags"],
+    )
 
 
 def served(state: State) -> BoolArray:
@@ -154,7 +160,7 @@ def walk(
     if first is None:
         return None
     steps: list[tuple[str, ...]] = []
-    states, done, pending = [first], [], []
+    states, done, pending = [first], list[str](), list[str]()
     for number, group in enumerate(groups, 1):
         pending.append(group)
         here = mixed(old, new, (*done, *pending))
@@ -190,5 +196,5 @@ def _in_full(told: State, made: State) -> State:
 
 def changes_of(states: Sequence[State]) -> Iterator[FloatArray]:
     """Yield the change of margin (n,) of each step [dB]."""
-    for one, other in zip(states, states[1:], strict=False):
+    for one, other in itertools.pairwise(states):
         yield other.margin_db - one.margin_db

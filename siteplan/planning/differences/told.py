@@ -38,10 +38,11 @@ def input_changes(old: Inputs, new: Inputs, terrain: tuple[str, str]) -> Iterato
     for name, where in changed_rows(old.sites, new.sites).items():
         yield InputChange(COLUMNS[name], f"sites: {name}", "", "", int(where.sum()))
     if not same_around(old.around.obstructions, new.around.obstructions):
-        counts = (0 if a is None else len(a) for a in (o.around.obstructions for o in (old, new)))
-        yield InputChange("place", "obstructions", *(str(count) for count in counts))
+        known = (of.around.obstructions for of in (old, new))
+        was, is_ = (str(0 if around is None else len(around)) for around in known)
+        yield InputChange("place", "obstructions", was, is_)
     if terrain[0] != terrain[1]:
-        yield InputChange("place", "terrain", *terrain)
+        yield InputChange("place", "terrain", terrain[0], terrain[1])
     if old.date != new.date:
         yield InputChange("rules", "date of the plan", str(old.date), str(new.date))
 
@@ -52,10 +53,10 @@ def _of_networks(old: Network, new: Network) -> Iterator[InputChange]:
             continue
         one, other = getattr(old, table), getattr(new, table)
         if key:
-            told = (_shown(getattr(of, key)) for of in (one, other))
-            yield InputChange(group, f"[{table}] {key}", *told)
+            was, is_ = (_shown(getattr(of, key)) for of in (one, other))
+            yield InputChange(group, f"[{table}] {key}", was, is_)
         elif len(one) != len(other):
-            yield InputChange(group, f"[[{table}]]", *(_count(of) for of in (one, other)))
+            yield InputChange(group, f"[[{table}]]", _count(one), _count(other))
         else:
             yield from _of_entries(table, one, other)
 
@@ -65,10 +66,10 @@ def _of_entries(table: str, old: Any, new: Any) -> Iterator[InputChange]:
     assert is_list_table(table)
     for number, (one, other) in enumerate(zip(old, new, strict=True), 1):
         for key in type(one).model_fields:
-            told = tuple(_shown(getattr(of, key)) for of in (one, other))
-            if getattr(one, key) != getattr(other, key):
+            was, is_ = getattr(one, key), getattr(other, key)
+            if was != is_:
                 place = f"[[{table}]] no. {number} {key}"
-                yield InputChange(group_of_key(table), place, *told)
+                yield InputChange(group_of_key(table), place, _shown(was), _shown(is_))
 
 
 def _count(entries: Any) -> str:
@@ -105,7 +106,7 @@ def made_otherwise(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[s
             if one.get(key) != other.get(key) and not key.startswith("mask "):
                 told = {k: str(of.get(key, "none")) for k, of in (("old", one), ("new", other))}
                 named = part.replace("_", " ") if part != "methods" else "method"
-                yield words.one("differences.method", part=named, key=key, **told)
+                yield words.one("differences.method", part=named, what=key, **told)
 
 
 def _mapping(found: Any) -> Mapping[str, Any]:
