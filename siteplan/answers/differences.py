@@ -10,6 +10,9 @@ from dataclasses import dataclass
 #: What changes at a site, in the order in which it matters: a field, ``service`` or ``flag``.
 WHATS = ("service", "antenna_m", "buc_w", "beam", "margin_class", "flag", "margin_db")
 
+#: A change of margin, or a share in one, that is no greater is none [dB]: decisions round to it.
+LEAST_DB = 1e-6
+
 
 @dataclass(frozen=True, slots=True)
 class PlanNamed:
@@ -122,9 +125,24 @@ class Differences:
         return tuple(site for site in self.sites if site.kit_changes)
 
     def by_cause(self) -> Mapping[tuple[str, ...], Counter[str]]:
-        """Return how many changes of each kind every cause brought; the most frequent first."""
+        """Return how many changes of each kind every cause brought; the most frequent first.
+
+        Margins are left out: each group has a share of its own in them.
+        """
         found: dict[tuple[str, ...], Counter[str]] = {}
         for site in self.sites:
-            for change in site.changes:
+            for change in (c for c in site.changes if c.what != "margin_db"):
                 found.setdefault(change.cause, Counter())[change.what] += 1
         return dict(sorted(found.items(), key=lambda item: (-item[1].total(), item[0])))
+
+    def margin_shares(self) -> Mapping[tuple[str, ...], tuple[float, ...]]:
+        """Return the shares [dB] that the groups of each step have in changes of margin, by site.
+
+        Steps that move no margin are left out, and so are sites whose margin one does not move.
+        """
+        found: dict[tuple[str, ...], list[float]] = {}
+        for site in self.sites:
+            for groups, share in site.margin_by_group:
+                if groups and abs(share) > LEAST_DB:
+                    found.setdefault(groups, []).append(share)
+        return {groups: tuple(shares) for groups, shares in found.items()}

@@ -20,6 +20,8 @@ def show_differences(found: Differences, folder: str) -> None:
         out.print(f"Sites: {', '.join(counts)}.")
     if rows := words.cause_rows(found):
         show_list(table("Changes by cause", words.CAUSE_HEADS), rows)
+    if rows := words.share_rows(found):
+        show_list(table("Margins by cause", words.SHARE_HEADS), rows)
     if first := [site for site in found.sites if words.told_of(site)]:
         listed = [
             (s.site_id, s.name, "; ".join(words.in_short(c) for c in s.changes)) for s in first

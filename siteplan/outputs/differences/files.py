@@ -82,6 +82,8 @@ def page(found: Differences) -> str:
         "by_results": found.by_results,
         "causes": words.cause_rows(found),
         "cause_heads": words.CAUSE_HEADS,
+        "shares": words.share_rows(found),
+        "share_heads": words.SHARE_HEADS,
         "inputs": [words.input_row(change) for change in found.inputs],
         "lists": list(_lists(found)),
         "most": MOST_SITES,

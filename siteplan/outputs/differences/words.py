@@ -19,8 +19,10 @@ COLUMNS = (
     *("together", METHOD),
 )
 #: Headings of the table of causes.
-CAUSE_HEADS = ("Cause", "Service", "Antenna", "BUC", "Beam", "Margin class", "Flags", "Margin")
-_KINDS = ("service", "antenna_m", "buc_w", "beam", "margin_class", "flag", "margin_db")
+CAUSE_HEADS = ("Cause", "Service", "Antenna", "BUC", "Beam", "Margin class", "Flags")
+_KINDS = ("service", "antenna_m", "buc_w", "beam", "margin_class", "flag")
+#: Headings of the table of shares in the margins.
+SHARE_HEADS = ("Share in the margins", "Sites", "Mean", "Least", "Greatest")
 _NONE = "none"
 
 
@@ -143,16 +145,23 @@ def heads(found: Differences) -> list[tuple[str, int]]:
 
 def cause_rows(found: Differences) -> list[tuple[str, ...]]:
     """Return a row for each cause: how many changes of each kind it brought."""
-    rows = []
-    for groups, counts in found.by_cause().items():
-        if groups:
-            cells = (str(counts[kind] or "") for kind in _KINDS)
-            rows.append((groups_told(groups, margin=_margins_only(counts)), *cells))
-    return rows
+    return [
+        (groups_told(groups), *(str(counts[kind] or "") for kind in _KINDS))
+        for groups, counts in found.by_cause().items()
+        if groups
+    ]
 
 
-def _margins_only(counts: dict[str, int]) -> bool:
-    return set(filter(None, counts)) == {"margin_db"}
+def share_rows(found: Differences) -> list[tuple[str, ...]]:
+    """Return a row for each step: how many margins it moves, and by how much."""
+    return [
+        (
+            groups_told(groups),
+            str(len(shares)),
+            *(signed(db) for db in (sum(shares) / len(shares), min(shares), max(shares))),
+        )
+        for groups, shares in found.margin_shares().items()
+    ]
 
 
 def input_row(of: InputChange) -> tuple[str, str, str, str]:

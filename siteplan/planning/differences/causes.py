@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers.differences import Change, SiteChange
+from siteplan.answers.differences import LEAST_DB, Change, SiteChange
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray, at_decimals
 from siteplan.fields import FIELDS, FLAGS
 from siteplan.planning.differences.groups import unlike
@@ -24,8 +24,6 @@ COMPARED = ("service", "antenna_m", "buc_w", "beam", "margin_class")
 SERVED = {True: "served", False: "not served"}
 #: Flags that hang on the terrain, which no plan keeps.
 OF_TERRAIN = frozenset({"blocked", "sky_tight", "outside_terrain"})
-#: A change of margin smaller than this is none [dB]: decisions round to it.
-LEAST_DB = 1e-6
 
 #: The names of some groups of inputs.
 Groups = tuple[str, ...]
@@ -91,8 +89,8 @@ def causes_of(path: Path, found: Sequence[Series], alone: Alone) -> Causes:
     """Return the cause of every change.
 
     A step brings a change where it alone moves the value on the way from the old plan to the new
-    one, and does so without the steps before it too. Else it is told together with the one of them
-    that it needs, or with all of them; and steps that move a value to and fro do so together.
+    one, and does so without the steps before it too. Else it is told together with those of them
+    without which it would not; and steps that move a value to and fro do so together.
 
     Parameters
     ----------
@@ -106,12 +104,10 @@ def causes_of(path: Path, found: Sequence[Series], alone: Alone) -> Causes:
     causes = [_on_the_way(path, of) for of in found]
     for k in range(2, len(path.steps) - 1):
         step = path.steps[k]
-        open_ = [{i for i, cause in own.items() if cause == step} for own in causes]
-        there = [(of, of.values[k + 1]) for of in found]
-        for switched in (step, *(path.steps[j] + step for j in range(k - 1, 0, -1))):
-            _settle(switched, partial(alone, switched), there, open_, causes)
-        for own, left in zip(causes, open_, strict=True):
-            own.update(dict.fromkeys(left, _together(path.steps[1 : k + 1])))
+        open_: Needed = [{i: (k,) for i, c in own.items() if c == step} for own in causes]
+        inquiry = _Inquiry(path, found, alone, k, open_)
+        for own, needed in zip(causes, inquiry.needed(), strict=True):
+            own |= {i: _together(path.steps[j] for j in steps) for i, steps in needed.items()}
     return causes
 
 
@@ -124,37 +120,45 @@ def _on_the_way(path: Path, of: Series) -> dict[int, Groups]:
     }
 
 
-def _settle(
-    switched: Groups,
-    state_of: Callable[[IntArray], State | None],
-    there: Sequence[tuple[Series, NDArray[Any]]],
-    open_: Sequence[set[int]],
-    causes: Causes,
-) -> None:
-    """Put those open changes of a step down to some groups that these alone bring about.
+#: Steps by their numbers, for each site of each series that is asked for.
+Needed = list[dict[int, tuple[int, ...]]]
 
-    Parameters
-    ----------
-    switched : tuple of str
-        The groups.
-    state_of : callable
-        What some sites come to with these alone.
-    there : sequence of pairs
-        Each series, and what the sites (n,) come to after the step.
-    open_ : sequence of set
-        The sites of each series whose cause is not settled; those that are now, leave it.
-    causes : list of dict
-        Takes the causes.
-    """
-    rows = np.array(sorted(set().union(*open_)), dtype=np.int64)
-    state = state_of(rows) if len(rows) else None
-    if state is None:
-        return
-    for (of, values), still, own in zip(there, open_, causes, strict=True):
-        same = ~unlike(of.tell(state), values[rows])
-        here = still & set(rows[same].tolist())
-        own.update(dict.fromkeys(here, switched))
-        still.difference_update(here)
+
+class _Inquiry(NamedTuple):
+    """Which of the steps up to one its changes need: ``open_`` holds these, step ``k`` alone."""
+
+    path: Path
+    found: Sequence[Series]
+    alone: Alone
+    k: int
+    open_: Needed
+
+    def needed(self) -> Needed:
+        """Return the fewest steps: none of them can be left out."""
+        same = self.same((self.k,), self.open_)
+        known = [dict.fromkeys(own, (self.k,)) for own in same]
+        every = tuple(range(1, self.k + 1))
+        held = [dict.fromkeys(own.keys() - settled, every)
+                for own, settled in zip(self.open_, same, strict=True)]  # fmt: skip
+        for j in range(1, self.k):
+            for steps in sorted({steps for own in held for steps in own.values()}):
+                asked = [{i: s for i, s in own.items() if s == steps} for own in held]
+                fewer = tuple(step for step in steps if step != j)
+                for own, here in zip(held, self.same(fewer, asked), strict=True):
+                    own.update(dict.fromkeys(here, fewer))
+        return [one | other for one, other in zip(known, held, strict=True)]
+
+    def same(self, steps: tuple[int, ...], asked: Needed) -> list[set[int]]:
+        """Return the sites of each series that come to the same with some steps alone."""
+        rows = np.array(sorted(set().union(*asked)), dtype=np.int64)
+        switched = _together(self.path.steps[j] for j in steps)
+        state = self.alone(switched, rows) if len(rows) else None
+        if state is None:
+            return [set() for _ in asked]
+        return [
+            own.keys() & set(rows[~unlike(of.tell(state), of.values[self.k + 1][rows])].tolist())
+            for of, own in zip(self.found, asked, strict=True)
+        ]
 
 
 def _together(steps: Iterable[Groups]) -> Groups:
