@@ -114,6 +114,8 @@ def _as_numpy(
     if kind.kind == "O":
         texts = [bare(text) for text in column.fill_null("").to_pylist()]
         return np.array([*texts, None], dtype=object)[:-1]
+    if kind.kind == "i" and column.null_count:
+        raise ValueError("a whole number is missing")
     found: NDArray[Any] = np.asarray(column.to_numpy(), dtype=kind)
     return found
 

@@ -71,7 +71,7 @@ def page(found: Differences) -> str:
     """Return the differences as a page to print, what matters first."""
     from siteplan.outputs.paper.page import on_page
 
-    title = f"{words.plan_name(found.old)} and {words.plan_name(found.new)}: what changed"
+    title = f"What changed from {found.old.folder} to {found.new.folder}"
     shown: Mapping[str, Any] = {
         "title": title,
         "old": words.plan_line(found.old),
@@ -97,7 +97,9 @@ def _lists(found: Differences) -> Iterator[dict[str, Any]]:
     seen: set[str] = set()
     for heading, sites in (
         ("Lost service", found.lost),
+        ("Gone", found.gone),
         ("Gained service", found.gained),
+        ("Added", found.added),
         ("Kit to exchange", found.exchanges),
         ("Other margin class or flags", tuple(s for s in found.sites if words.told_of(s))),
         ("Margin alone", found.sites),
@@ -105,10 +107,16 @@ def _lists(found: Differences) -> Iterator[dict[str, Any]]:
         own = [site for site in sites if site.site_id not in seen]
         seen |= {site.site_id for site in own}
         if own:
-            yield {"heading": heading, "count": len(own), "rows": _site_rows(own)}
-    for heading, moved in (("Gone", found.gone), ("Added", found.added)):
-        if moved:
-            yield {"heading": heading, "count": len(moved), "moved": _moved_rows(moved)}
+            yield {"heading": heading, "count": len(own), **_listed(own[:MOST_SITES])}
+
+
+def _listed(sites: Sequence[SiteChange] | Sequence[SiteMoved]) -> dict[str, Any]:
+    """Return the rows of a list of the page."""
+    moved = [s for s in sites if isinstance(s, SiteMoved)]
+    if moved:
+        return {"moved": [(site.site_id, site.name, site.why) for site in moved]}
+    changed = [s for s in sites if isinstance(s, SiteChange)]
+    return {"rows": _site_rows(changed), "several": any(map(words.told_of, changed))}
 
 
 def _site_rows(sites: Sequence[SiteChange]) -> list[dict[str, Any]]:
@@ -120,7 +128,7 @@ def _site_rows(sites: Sequence[SiteChange]) -> list[dict[str, Any]]:
             "margin": words.margin_change(site),
             "shares": words.shares(site),
         }
-        for site in sites[:MOST_SITES]
+        for site in sites
     ]
 
 
@@ -128,6 +136,3 @@ def _in_words(site: SiteChange) -> list[Change]:
     """Return the changes of a site that are told one by one: the margin has a cell of its own."""
     return [change for change in site.changes if change.what != "margin_db"]
 
-
-def _moved_rows(moved: Sequence[SiteMoved]) -> list[tuple[str, str, str]]:
-    return [(site.site_id, site.name, site.why) for site in moved[:MOST_SITES]]

@@ -116,11 +116,6 @@ def told_of(site: SiteChange) -> bool:
 # --- the plans ------------------------------------------------------------------------------
 
 
-def plan_name(of: PlanNamed) -> str:
-    """Return a plan by the folder that it stands in."""
-    return of.folder
-
-
 def plan_line(of: PlanNamed) -> str:
     """Return a plan's folder, name, date and version in a line."""
     version = f"siteplan {of.version}" if of.version else ""
@@ -160,12 +155,17 @@ def share_rows(found: Differences) -> list[tuple[str, ...]]:
             str(len(shares)),
             *(signed(db) for db in (sum(shares) / len(shares), min(shares), max(shares))),
         )
-        for groups, shares in found.margin_shares().items()
+        for groups, shares in sorted(found.margin_shares().items(), key=_in_order)
     ]
+
+
+def _in_order(item: tuple[Sequence[str], Sequence[float]]) -> int:
+    return COLUMNS.index(share_of(item[0]))
 
 
 def input_row(of: InputChange) -> tuple[str, str, str, str]:
     """Return an input that differs as cells: group, key, and what it was and is."""
     if of.sites is not None:
-        return name_of(of.group), of.key, "", f"other at {of.sites} sites"
+        count = f"{of.sites} site{'s' if of.sites > 1 else ''}"
+        return name_of(of.group), of.key, "", f"other at {count}"
     return name_of(of.group), of.key, of.old or _NONE, of.new or _NONE
