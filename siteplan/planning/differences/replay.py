@@ -195,6 +195,7 @@ def _in_full(told: State, made: State) -> State:
 
 
 def changes_of(states: Sequence[State]) -> Iterator[FloatArray]:
-    """Yield the change of margin (n,) of each step [dB]."""
+    """Yield the change of margin (n,) of each step [dB]; none where neither side has a margin."""
     for one, other in itertools.pairwise(states):
-        yield other.margin_db - one.margin_db
+        neither = np.isnan(one.margin_db) & np.isnan(other.margin_db)
+        yield np.where(neither, 0.0, other.margin_db - one.margin_db)
