@@ -110,7 +110,7 @@ def _lists(found: Differences) -> Iterator[dict[str, Any]]:
             yield {"heading": heading, "count": len(own), **_listed(own[:MOST_SITES])}
 
 
-def _listed(sites: Sequence[SiteChange] | Sequence[SiteMoved]) -> dict[str, Any]:
+def _listed(sites: Sequence[SiteChange | SiteMoved]) -> dict[str, Any]:
     """Return the rows of a list of the page."""
     moved = [s for s in sites if isinstance(s, SiteMoved)]
     if moved:
@@ -135,4 +135,3 @@ def _site_rows(sites: Sequence[SiteChange]) -> list[dict[str, Any]]:
 def _in_words(site: SiteChange) -> list[Change]:
     """Return the changes of a site that are told one by one: the margin has a cell of its own."""
     return [change for change in site.changes if change.what != "margin_db"]
-

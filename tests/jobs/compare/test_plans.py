@@ -324,7 +324,7 @@ def test_a_terrain_is_named_and_not_kept(planned: Planned, tmp_path: Path) -> No
 def test_what_is_no_plan_is_refused(planned: Planned, tmp_path: Path) -> None:
     with pytest.raises(ProjectError, match="there is no such folder"):
         compare_plans(tmp_path / "none", planned())
-    with pytest.raises(ProjectError, match="there is no plan: none of sites.csv, sites.parquet"):
+    with pytest.raises(ProjectError, match=r"there is no plan: none of sites\.csv, sites\.parquet"):
         compare_plans(planned(), tmp_path)
     broken = copied(planned(), tmp_path / "broken")
     rows = [{k: v for k, v in row.items() if k != "flags"} for row in read(broken / "sites.csv")]

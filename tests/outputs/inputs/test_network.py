@@ -24,7 +24,8 @@ HEAD = "[satellite]\nlongitude_deg = 13.0000000000001\n"
 SUBJECTS = {
     "nothing": "",
     "dates": '[network]\nname = "A \\"B\\" \\\\ C"\ndate = 2026-09-01\nunits = "us"\n',
-    "hub": '[hub]\nlat = -15.8\nlon = 312.1\nantennas_m = [4.5, 9]\nsnow = true\nredundancy = "1:2"\n'
+    "hub": '[hub]\nlat = -15.8\nlon = 312.1\nantennas_m = [4.5, 9]\nsnow = true\n'
+    'redundancy = "1:2"\n'
     "diversity_km = 12\ndiversity_bearing_deg = 30\ncarriers = 3\n",
     "es_n0": "[outbound]\nes_n0_db = 4.1\n[inbound]\neb_n0_db = 3.3\nbits_per_symbol = 1.2\n",
     "adaptive": '[outbound]\nadaptive = true\nmodcods = ["QPSK 1/2", "QPSK 3/4", "8PSK 2/3"]\n',
@@ -32,15 +33,17 @@ SUBJECTS = {
     'gain_ghz = 12.0\nprice = 0\n[[bucs]]\nrated_w = 3\nsupplier_code = "=B"\n',
     "neighbours": "[[neighbours]]\nlongitude_deg = 16\ndownlink_dbw_mhz = 32.5\n"
     "[[neighbours]]\nlongitude_deg = 10\nhub_level_db = -2\nuplink_dbw_40khz = -6.5\n",
-    "masks": '[regulation]\nmasks = ["own", "s728_1"]\naction = "report"\n[[masks]]\nname = "own"\n'
+    "masks": '[regulation]\nmasks = ["own", "s728_1"]\naction = "report"\n'
+    '[[masks]]\nname = "own"\n'
     "date = 2020-01-31\nreference_khz = 40\nsegments = [[1.5, 7, 15, 25], [7, 9.2, -6, 0]]\n",
-    "beams": '[[beams]]\nname = "East \\u00fc"\nlat = 40\nlon = 30\nmajor_deg = 1\nminor_deg = 0.5\n'
+    "beams": '[[beams]]\nname = "East \\u00fc"\nlat = 40\nlon = 30\n'
+    "major_deg = 1\nminor_deg = 0.5\n"
     "outbound = { satellite_eirp_dbw = 52, downlink_ghz = 12.1 }\nhub = { antenna_m = 7.3 }\n"
     '[[beams]]\nname = "West"\nlat = 40\nlon = 0\nmajor_deg = 1\nminor_deg = 1\ntilt_deg = -12\n',
-    "ellipse": '[[contours]]\ndirection = "down"\nlat = 40\nlon = 10\nmajor_deg = 2\nminor_deg = 1\n'
-    "peak = 51\n",
-    "traffic": '[traffic]\naccess = "contention"\nutilisation = 0.3\nyears = 7\n[lease]\nguard_pct = 4\n'
-    "[climate]\nratio = 0.31\n",
+    "ellipse": '[[contours]]\ndirection = "down"\nlat = 40\nlon = 10\n'
+    "major_deg = 2\nminor_deg = 1\npeak = 51\n",
+    "traffic": '[traffic]\naccess = "contention"\nutilisation = 0.3\nyears = 7\n'
+    "[lease]\nguard_pct = 4\n[climate]\nratio = 0.31\n",
     "costs": '[costs]\nmodem = 300\n[[mounts]]\nkind = "pole"\nprice = 40\n',
     "site": '[rules]\nwind_basis = "gust_3s"\nmargin_classes_db = [0.0, 2.5]\n[site]\n'
     'wind_m_s = 44\n[contacts]\nplanner_name = "A\\tB"\n[sheets]\ncolumns = ["contact"]\n',

@@ -75,7 +75,8 @@ def test_a_messy_list_reads_back_with_its_notes(tmp_path: Path) -> None:
 @given(
     texts=st.lists(
         st.one_of(
-            st.sampled_from(NASTY), st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=9)
+            st.sampled_from(NASTY),
+            st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=9),
         ),
         min_size=1,
         max_size=6,
