@@ -18,8 +18,9 @@ def show_differences(found: Differences, folder: str) -> None:
     else:
         counts = [f"{count} {what}" for what, count in words.heads(found) if count]
         out.print(f"Sites: {', '.join(counts)}.")
-    if rows := words.cause_rows(found):
-        show_list(table("Changes by cause", words.CAUSE_HEADS), rows)
+    heads, causes = words.causes(found)
+    if causes:
+        show_list(table("Changes by cause", heads), causes)
     if rows := words.share_rows(found):
         show_list(table("Margins by cause", words.SHARE_HEADS), rows)
     if first := [site for site in found.sites if words.told_of(site)]:

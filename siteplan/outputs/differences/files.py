@@ -72,6 +72,7 @@ def page(found: Differences) -> str:
     from siteplan.outputs.paper.page import on_page
 
     title = f"What changed from {found.old.folder} to {found.new.folder}"
+    heads, causes = words.causes(found)
     shown: Mapping[str, Any] = {
         "title": title,
         "old": words.plan_line(found.old),
@@ -80,8 +81,8 @@ def page(found: Differences) -> str:
         "empty": found.is_empty,
         "heads": words.heads(found),
         "by_results": found.by_results,
-        "causes": words.cause_rows(found),
-        "cause_heads": words.CAUSE_HEADS,
+        "cause_heads": heads,
+        "causes": causes,
         "shares": words.share_rows(found),
         "share_heads": words.SHARE_HEADS,
         "inputs": [words.input_row(change) for change in found.inputs],

@@ -18,9 +18,15 @@ COLUMNS = (
     *("place", "satellite", "carriers", "interference", "regulation", "catalogue", "rules"),
     *("together", METHOD),
 )
-#: Headings of the table of causes.
-CAUSE_HEADS = ("Cause", "Service", "Antenna", "BUC", "Beam", "Margin class", "Flags")
-_KINDS = ("service", "antenna_m", "buc_w", "beam", "margin_class", "flag")
+#: Headings of the table of causes by the kind of change.
+KINDS = {
+    "service": "Service",
+    "antenna_m": "Antenna",
+    "buc_w": "BUC",
+    "beam": "Beam",
+    "margin_class": "Margin class",
+    "flag": "Flags",
+}
 #: Headings of the table of shares in the margins.
 SHARE_HEADS = ("Share in the margins", "Sites", "Mean", "Least", "Greatest")
 _NONE = "none"
@@ -138,13 +144,18 @@ def heads(found: Differences) -> list[tuple[str, int]]:
     ]
 
 
-def cause_rows(found: Differences) -> list[tuple[str, ...]]:
-    """Return a row for each cause: how many changes of each kind it brought."""
-    return [
-        (groups_told(groups), *(str(counts[kind] or "") for kind in _KINDS))
-        for groups, counts in found.by_cause().items()
-        if groups
+def causes(found: Differences) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Return headings and rows of how many changes of each kind every cause brought.
+
+    Kinds of which there are none are left out; no row where no cause is known.
+    """
+    counted = {groups: counts for groups, counts in found.by_cause().items() if groups}
+    kinds = [kind for kind in KINDS if any(counts[kind] for counts in counted.values())]
+    rows = [
+        (groups_told(groups), *(str(counts[kind] or "") for kind in kinds))
+        for groups, counts in counted.items()
     ]
+    return ("Cause", *(KINDS[kind] for kind in kinds)), rows
 
 
 def share_rows(found: Differences) -> list[tuple[str, ...]]:

@@ -177,7 +177,7 @@ def test_words_know_every_group_and_every_kind_of_change() -> None:
     assert (*GROUPS, "together", METHOD) == words.COLUMNS
     assert words.METHOD == METHOD
     assert {*COMPARED, "flag", "margin_db"} == set(WHATS)
-    assert (*words._KINDS, "margin_db") == WHATS
+    assert (*words.KINDS, "margin_db") == WHATS
 
 
 def test_the_screen_says_it_in_short(capsys: pytest.CaptureFixture[str]) -> None:
