@@ -367,3 +367,55 @@ def write(path: Path, rows: list[dict[str, str]]) -> None:
         writer = csv.DictWriter(file, list(rows[0]))
         writer.writeheader()
         writer.writerows(rows)
+
+
+def test_cloud_maps_that_are_not_at_hand_are_told(planned: Planned, tmp_path: Path) -> None:
+    """What is planned anew then takes other maps than the new plan: said, and told apart."""
+    new = copied(planned(ONE["rules"][0]), tmp_path / "new")
+    path = new / "inputs/methods.json"
+    made = json.loads(path.read_text(encoding="utf-8"))
+    made["cloud_maps"] = {"edition": "P.840-9", "fingerprint": "0123456789abcdef"}
+    path.write_text(json.dumps(made), encoding="utf-8")
+    found = compare_plans(planned(), new)
+    here = json.loads((planned() / "inputs/methods.json").read_text(encoding="utf-8"))
+    at_hand = here["cloud_maps"]["edition"]
+    assert found.told[0].startswith("Made unlike, cloud maps: ")
+    assert (
+        "The new plan was made with cloud maps (P.840-9) that are not at hand: what is planned"
+        f" anew takes those of {at_hand}."
+    ) in found.told
+
+
+@pytest.mark.parametrize("text", ['date = "x"', '{"date": "x"}', '{"date": "2026-13-01"}'])
+def test_inputs_that_were_changed_are_told(text: str, planned: Planned, tmp_path: Path) -> None:
+    """Without methods.json the folder is none of ours; a date that is none is refused."""
+    old = copied(planned(), tmp_path / "old")
+    (old / "inputs/methods.json").write_text(text, encoding="utf-8")
+    if text.startswith("{"):
+        with pytest.raises(ProjectError, match="not as a plan writes it"):
+            compare_plans(old, planned())
+    else:
+        assert compare_plans(old, planned()).by_results
+
+
+def test_a_table_that_is_not_the_inputs_own_is_compared_by_results(
+    planned: Planned, tmp_path: Path
+) -> None:
+    old = copied(planned(), tmp_path / "old")
+    write(old / "sites.csv", read(old / "sites.csv")[1:])
+    found = compare_plans(old, planned())
+    assert found.by_results
+    assert [site.site_id for site in found.added] == ["A"]
+
+
+def test_beams_are_of_the_satellite(planned: Planned) -> None:
+    """A beam of a site, and a beam's own level, are no carriers."""
+    beam = {"major_deg": 6, "minor_deg": 6, "lon": -58}
+    beams = [{"name": "North", "lat": -4, **beam}, {"name": "South", "lat": -16, **beam}]
+    stronger = [beams[0] | {"outbound": {"satellite_eirp_dbw": 53}}, beams[1]]
+    old = {"beams": beams}
+    moved = compare_plans(planned(old), planned({"beams": stronger}))
+    assert {c.cause for _, c in changes(moved)} == {("satellite",)}
+    chosen = compare_plans(planned(old), planned(old, {"A": {"beam": "South"}}))
+    assert {c.cause for _, c in changes(chosen)} == {("satellite",)}
+    assert ("beam", "North", "South") in {(c.what, c.old, c.new) for _, c in changes(chosen)}
