@@ -114,7 +114,8 @@ def read_rejects(folder: Path) -> Mapping[str, str]:
     with path.open(encoding="utf-8", errors="replace", newline="") as file:
         for row in csv.DictReader(file):
             site, why = (unguarded(row.get(k) or "") for k in ("site_id", "reason"))
-            if site:
+            # Rows of obstacles name sites too; their reasons begin with the table's name.
+            if site and not why.casefold().startswith("obstructions"):
                 found.setdefault(site, why)
     return found
 

@@ -68,6 +68,7 @@ def test_rejects_are_known_by_their_ids(tmp_path: Path) -> None:
     assert read_rejects(tmp_path) == {}
     (tmp_path / "rejects.csv").write_text(
         "row,site_id,key,value,reason,fix\n2,A,lat,x,first,f\n3,A,lat,x,second,f\n4,,lat,x,none,f\n"
+        "9,B,site_id,B,obstructions.csv: the project has no site 'B',Write it.\n"
     )
     assert read_rejects(tmp_path) == {"A": "first"}
 
