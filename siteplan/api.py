@@ -12,6 +12,9 @@ Read
 More of a project
     ``coverage_project`` (a ``Written``), ``sheets_project``, ``asbuilt_outputs``, and its halves
     ``asbuilt_project`` and ``write_asbuilt``; ``compare_satellites`` (a ``SlotOutcome``).
+Two plans
+    ``compare_outputs`` tells what lies between the outputs of two plans (``Differences``), change
+    by change with its cause, and writes it; ``compare_plans`` only tells.
 One site's link
     ``budget`` gives the link budget of a site of a plan line by line (a ``Budget``),
     ``budget_project`` that of a site of a folder; ``write_budget`` writes it.
@@ -34,6 +37,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from siteplan.answers import Budget
+    from siteplan.answers.differences import Differences
     from siteplan.errors import (
         ClusterError,
         MapsError,
@@ -47,6 +51,7 @@ if TYPE_CHECKING:
     from siteplan.jobs.budget import budget, budget_project, write_budget
     from siteplan.jobs.check.ids import write_ids
     from siteplan.jobs.check.project import Checked, check_project, write_notes
+    from siteplan.jobs.compare.plans import compare_outputs, compare_plans
     from siteplan.jobs.compare.slots import SlotOutcome, compare_satellites
     from siteplan.jobs.coverage import Written, coverage_project
     from siteplan.jobs.maps import add_cloud_maps, map_cache_state, map_editions
@@ -66,6 +71,7 @@ __all__ = [
     "Checked",
     "ClusterError",
     "Coverage",
+    "Differences",
     "Facts",
     "MapsError",
     "Network",
@@ -91,6 +97,8 @@ __all__ = [
     "budget_project",
     "check_plannable",
     "check_project",
+    "compare_outputs",
+    "compare_plans",
     "compare_satellites",
     "coverage_project",
     "map_cache_state",
@@ -113,10 +121,12 @@ __all__ = [
 #: Where each name comes from: a room is imported when one of its names is first used.
 _ROOMS = {
     "siteplan.answers": "Budget",
+    "siteplan.answers.differences": "Differences",
     "siteplan.errors": "ClusterError MapsError NetworkError OutputError ProjectError"
     " SiteplanError SitesError",
     "siteplan.jobs.asbuilt": "asbuilt_outputs asbuilt_project write_asbuilt",
     "siteplan.jobs.budget": "budget budget_project write_budget",
+    "siteplan.jobs.compare.plans": "compare_outputs compare_plans",
     "siteplan.jobs.check.project": "Checked check_project write_notes",
     "siteplan.jobs.compare.slots": "SlotOutcome compare_satellites",
     "siteplan.jobs.coverage": "Written coverage_project",

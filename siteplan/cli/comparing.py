@@ -31,7 +31,7 @@ def add_compare(commands: Commands) -> None:
         metavar="FILE",
         help=".csv or .toml: name, longitude_deg, and what is known of each satellite",
     )
-    compare.add_argument("--output", metavar="DIR", help="where to write (else output/NAME)")
+    compare.add_argument("--output", metavar="DIR", help="where to write (else output/NAME/compare, or NEW/compared)")
     compare.add_argument("--quiet", action="store_true", help="print nothing but errors")
     compare.set_defaults(run=_compare, parser=compare)
 
@@ -47,8 +47,14 @@ def _compare(arguments: argparse.Namespace) -> int:
 
 def _outputs(arguments: argparse.Namespace) -> int:
     from siteplan.api import compare_outputs
+    from siteplan.outputs import console
 
-    compare_outputs(arguments.project, arguments.new, arguments.output)
+    with console.progress(quiet=arguments.quiet) as watch:
+        found, folder = compare_outputs(
+            arguments.project, arguments.new, arguments.output, watch=watch
+        )
+    if not arguments.quiet:
+        console.show_differences(found, str(folder))
     return ALL_PLANNED
 
 

@@ -52,13 +52,17 @@ def told_by_cell(project: Project) -> Iterator[None]:
 
 @dataclass(frozen=True)
 class Opened:
-    """A project, read and checked; ``rejects`` are those of the sites and of the obstructions."""
+    """A project, read and checked; ``rejects`` are those of the sites and of the obstructions.
+
+    ``read`` are the sites before the network ruled out any of their values.
+    """
 
     project: Project
     site_list: SiteList
     network: Network
     around: Surroundings
     rejects: tuple[Reject, ...]
+    read: Sites
 
     def check(self) -> None:
         """Raise where nothing can be planned.
@@ -209,9 +213,10 @@ def open_project(folder: str | Path) -> Opened:
 def opened(project: Project, network: Network) -> Opened:
     """Return a project that was found with its sites and what lies around them."""
     site_list = read_sites(project.sites_path, network.sites.crs)
-    site_list = replace(site_list, sites=_judged(site_list.sites, network))
+    read = site_list.sites
+    site_list = replace(site_list, sites=_judged(read, network))
     around, more = read_surroundings(project, known_ids(site_list), network)
-    return Opened(project, site_list, network, around, site_list.rejects + more)
+    return Opened(project, site_list, network, around, site_list.rejects + more, read)
 
 
 def _judged(sites: Sites, network: Network) -> Sites:

@@ -330,5 +330,8 @@ def _as_a_whole(job: Job) -> Made:
     behind = coverage.behind(covered, overlays)
     lines = (*of_file(found.site_list), *of_rows(found.site_list))
     return Made(
-        job, result, len(result), found.rejects, summarize(result), covered, behind, lines=lines
+        *(job, result, len(result), found.rejects, summarize(result), covered, behind),
+        lines=lines,
+        read=found.read,
+        around=found.around,
     )

@@ -9,7 +9,7 @@ sites, or ``refused`` where it is asked for (and, where it is not, left out: the
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -17,7 +17,8 @@ from siteplan.errors import OutputError
 from siteplan.jobs import crew
 from siteplan.jobs.asked import PARTS_KINDS, WHOLE_KINDS, Asked, Job
 from siteplan.jobs.check.notes import by_severity
-from siteplan.model import NoteLine, Reject
+from siteplan.jobs.compare.kept import INPUTS_NAME
+from siteplan.model import NoteLine, Reject, Sites, Surroundings
 from siteplan.results import Plan
 
 if TYPE_CHECKING:
@@ -45,7 +46,8 @@ class Made:
     ``plan`` holds all ``sites``, or the first alone where they are too many to read back;
     ``parts`` are the files of a plan in parts, in order, and ``as_folder`` whether they become
     ``sites.parquet`` as they are. ``summary`` is written last: writers may add to it. ``lines`` are
-    the notes on the file and on its rows.
+    the notes on the file and on its rows. ``read`` are the checked sites, None of a plan in parts,
+    ``around`` what is known around them.
     """
 
     job: Job
@@ -58,6 +60,8 @@ class Made:
     parts: tuple[Path, ...] = ()
     as_folder: bool = False
     lines: tuple[NoteLine, ...] = ()
+    read: Sites | None = None
+    around: Surroundings = field(default_factory=Surroundings)
 
     @property
     def whole(self) -> bool:
@@ -312,6 +316,15 @@ def _regulation(made: Made, folder: Path) -> None:
     write_regulation(made.plan, folder / REGULATION_NAME, parts)
 
 
+def _inputs(made: Made, folder: Path) -> None:
+    """Write what the plan was made from; of one in parts the sites that each part laid."""
+    from siteplan.jobs.compare.kept import write_inputs
+    from siteplan.jobs.parts.part import sites_of
+
+    sites = [sites_of(part) for part in made.parts] if made.read is None else made.read
+    write_inputs(made.plan, made.job.network, made.around, sites, folder / INPUTS_NAME)
+
+
 def _hub(made: Made, folder: Path) -> None:
     """Write what each gateway gives and loses."""
     from siteplan.outputs.tables.files import write_json
@@ -372,6 +385,7 @@ PRODUCTS: tuple[Product, ...] = (
         _workbook,
         "refused",
     ),
+    Product((INPUTS_NAME,), _always, _inputs, "joined"),
     Product((HUB_NAME,), _always, _hub, "whole"),
     Product((REGULATION_NAME,), _regulated, _regulation, "joined"),
     Product(("lease.csv",), _always, _lease, "whole"),

@@ -41,9 +41,11 @@ NEIGHBOURS = {
     "budget": {"paper"},
     "capacity": {"paper"},
     "compare": {"paper", "report", "sheets"},  # blocks of the report, parts of a sheet
-    "console": set(),
+    "console": {"differences"},  # says what changed as its page does
     "coverage": set(),
+    "differences": {"paper"},
     "folder": set(),
+    "inputs": {"tables"},  # joins the sites of parts as tables are joined
     "lists": set(),
     "map": {"coverage"},  # draws its contours behind the sites
     "paper": set(),

@@ -1,1 +1,1 @@
-"""Comparisons, end to end."""
+"""Plans held against one another: of several satellites, and two that were made."""

@@ -25,10 +25,10 @@ from siteplan.network import Network
 from siteplan.results import Facts, Plan
 
 #: Raised where the files of a part change: parts of another format are not taken up again.
-FORMAT = 9
-#: Endings of a part's files beside its rows: its counts, all of its plan, its task, and rows of
-#: what it would take.
-_COUNTS, _WHOLE, _TASK, _TAKES = ".json", ".plan", ".task", ".takes.csv"
+FORMAT = 10
+#: Endings of a part's files beside its rows: its counts, all of its plan, its task, rows of what
+#: it would take, and the sites as they were read.
+_COUNTS, _WHOLE, _TASK, _TAKES, _SITES = ".json", ".plan", ".task", ".takes.csv", ".sites"
 
 
 @dataclass(frozen=True)
@@ -78,6 +78,7 @@ def plan_part(task: Task) -> None:
 
     The counts are written last: a part is finished when they are there.
     """
+    from siteplan.outputs.inputs.sites import write_part as write_sites
     from siteplan.outputs.lists.remedies import rows_text
     from siteplan.outputs.tables.parquet import write_part
     from siteplan.planning.report.tally import tally
@@ -86,6 +87,7 @@ def plan_part(task: Task) -> None:
         return
     result = plan_of(task)
     write_part(result, task.path, compression=task.order.compression)
+    write_sites(task.sites, sites_of(task.path))
     _write_whole(rows_of_remedies(task.path), rows_text(result).encode(errors="replace"))
     if task.keep:
         kept = dict(result.columns), dict(result.extra), dict(result.tables), result.facts
@@ -167,6 +169,11 @@ def _joined(pieces: Sequence[dict[str, NDArray[Any]]]) -> dict[str, NDArray[Any]
 def rows_of_remedies(path: Path) -> Path:
     """Return where a part lays its rows of what it would take."""
     return path.with_suffix(_TAKES)
+
+
+def sites_of(path: Path) -> Path:
+    """Return where a part lays its sites as they were read."""
+    return path.with_suffix(_SITES)
 
 
 def counts_of(path: Path) -> Any:

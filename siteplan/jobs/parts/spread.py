@@ -147,6 +147,7 @@ def _worked(job: Job, hands: Hands) -> tuple[_Handed, Made]:
         tuple(handed.parts),
         hands.as_folder,
         lines=tuple(handed.lines),
+        around=around,
     )
     return handed, made
 

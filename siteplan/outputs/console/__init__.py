@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from siteplan.outputs.console.cost import cost_line as cost_line
     from siteplan.outputs.console.coverage import show_coverage as show_coverage
     from siteplan.outputs.console.coverage import show_written as show_written
+    from siteplan.outputs.console.differences import show_differences as show_differences
     from siteplan.outputs.console.fields import show_dictionary as show_dictionary
     from siteplan.outputs.console.fields import show_network_keys as show_network_keys
     from siteplan.outputs.console.fields import show_rows as show_rows
@@ -50,6 +51,7 @@ PAGES = {
     "compare": ("show_slots",),
     "cost": ("cost_line",),
     "coverage": ("show_coverage", "show_written"),
+    "differences": ("show_differences",),
     "fields": ("show_dictionary", "show_network_keys", "show_rows"),
     "maps": ("show_maps",),
     "plan": ("show_summary",),

@@ -1,0 +1,1 @@
+"""What lies between two plans: a table of every change with its cause, and a page to print."""

@@ -1,0 +1,1 @@
+"""What a plan was made from, written beside what came of it."""

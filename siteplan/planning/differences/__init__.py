@@ -1,0 +1,1 @@
+"""Why two plans differ: their inputs in groups, and what switching each group changes."""
