@@ -31,7 +31,7 @@ def add_compare(commands: Commands) -> None:
         metavar="FILE",
         help=".csv or .toml: name, longitude_deg, and what is known of each satellite",
     )
-    compare.add_argument("--output", metavar="DIR", help="where to write (else output/NAME/compare, or NEW/compared)")
+    compare.add_argument("--output", metavar="DIR", help="where to write (else output/NAME or NEW)")
     compare.add_argument("--quiet", action="store_true", help="print nothing but errors")
     compare.set_defaults(run=_compare, parser=compare)
 
