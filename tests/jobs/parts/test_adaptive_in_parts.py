@@ -16,8 +16,9 @@ from siteplan.outputs.console.plan import coding_line
 from siteplan.outputs.console.site import show_site
 from siteplan.outputs.map.card import card_groups
 from siteplan.results import Plan
+from tests.samples import FROZEN
 
-SAMPLE = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
+SAMPLE = FROZEN / "river_clinics"
 KEYS = "adaptive = true\n"
 QUIET = {"with_map": False, "with_sheets": False}
 FIELDS = [

@@ -19,8 +19,9 @@ from siteplan.jobs.plan import Outcome
 from siteplan.planning.coverage import cover
 from siteplan.planning.coverage.grid import make_grid
 from siteplan.results import Plan
+from tests.samples import FROZEN
 
-SAMPLE = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
+SAMPLE = FROZEN / "river_clinics"
 MORE = """
 [traffic]
 outbound_kbit_s = 300

@@ -17,8 +17,9 @@ from siteplan.inputs.returned import COLUMNS
 from siteplan.jobs.opened import read_network
 from siteplan.jobs.parts import spread
 from siteplan.results import Plan
+from tests.samples import FROZEN
 
-SAMPLE = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
+SAMPLE = FROZEN / "river_clinics"
 CONTOURS = """
 [[contours]]
 direction = "down"

@@ -13,8 +13,9 @@ from siteplan.api import asbuilt_project, budget_project, plan_project
 from siteplan.inputs.returned import COLUMNS
 from siteplan.jobs.parts import spread
 from siteplan.results import Plan
+from tests.samples import FROZEN
 
-SAMPLE = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
+SAMPLE = FROZEN / "river_clinics"
 #: What a plan in parts may tell of otherwise than a whole one.
 SUMMARY = ("sites", "served", "verdict", "counts", "fewest", "limits")
 

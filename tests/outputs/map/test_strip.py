@@ -15,8 +15,9 @@ from siteplan.outputs.asbuilt.files import as_plan
 from siteplan.outputs.map.payload import payload, write_map
 from siteplan.planning.plan import make_plan
 from siteplan.results import AsBuilt, Plan
+from tests.samples import LIVE, NAMES
 
-SAMPLES = sorted(p for p in (Path(__file__).parents[3] / "sample_sites").iterdir() if p.is_dir())
+SAMPLES = [LIVE / name for name in NAMES]
 LAPTOP = {"width": 1366, "height": 768}
 PHONE = {"width": 390, "height": 844, "touch": True}
 ENTER, SPACE = "\ue007", "\ue00d"
