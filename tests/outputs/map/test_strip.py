@@ -124,6 +124,19 @@ def test_on_a_phone_it_is_a_line_that_opens(browser: Any, sample_map: Path, samp
 
 
 @pytest.mark.browser
+def test_on_a_phone_a_long_caution_leaves_the_page_as_high_as_the_screen(
+    browser: Any, worked_plan: Plan, tmp_path: Path
+) -> None:
+    caution = "The hub stands in heavy rain: its rain takes a part of every site's outage. " * 3
+    facts = replace(worked_plan.facts, cautions=(caution,))
+    write_map(replace(worked_plan, facts=facts), tmp_path / "map.html")
+    browser.open(tmp_path / "map.html", **PHONE)
+    browser.run("document.getElementById('strip-open').click()")
+    size = "const e = document.documentElement; return [e.scrollWidth, e.scrollHeight]"
+    assert browser.run(size) == [390, 844]
+
+
+@pytest.mark.browser
 def test_a_link_brings_what_is_asked_back(browser: Any, sample_map: Path) -> None:
     browser.open(sample_map, **LAPTOP)
     browser.run("document.querySelector('.strip-bucs .strip-item').click()")
