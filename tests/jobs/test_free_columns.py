@@ -14,7 +14,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
-from siteplan.api import plan_project
+from siteplan.api import check_project, plan_project
 from siteplan.jobs.parts import spread
 
 NIGHT = dt.datetime(2026, 7, 1, 23, 30)
@@ -122,3 +122,14 @@ def test_a_column_beam_is_ours_where_beams_are_named(tmp_path: Path) -> None:
     assert "input_beam" not in rows[0]
     assert "input_mended" in rows[2]["flags"]
     assert "Beam 'steel' is no beam of network.toml" in rows[2]["flag_notes"]
+
+
+def test_check_tells_whose_a_column_beam_is(tmp_path: Path) -> None:
+    for name, cells, network, taken in (
+        ("own", ["oak", ""], "", "free"),
+        ("blank", ["", ""], "", "beam"),
+        ("ours", ["oak", ""], '[[beams]]\nname = "oak"\n', "beam"),
+    ):
+        planned_with_beam(tmp_path / name, cells, network)
+        columns = {c.heading: c.taken_as for c in check_project(tmp_path / name).columns}
+        assert columns["Beam"] == taken, name
