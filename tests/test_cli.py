@@ -18,8 +18,9 @@ import pytest
 
 import siteplan
 from siteplan.cli import _parser, main
+from siteplan.jobs.products import OUTPUT_NAMES
+from tests.samples import FROZEN, LIVE
 
-SAMPLES = Path(__file__).parent.parent / "sample_sites"
 NETWORK = "[satellite]\nlongitude_deg = -61\n"
 
 
@@ -36,8 +37,10 @@ def project(tmp_path: Path) -> Path:
 def test_samples_plan_without_a_reject(
     name: str, count: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["plan", str(SAMPLES / name), "--output", str(tmp_path)]) == 0
-    assert {p.name for p in tmp_path.iterdir()} == {
+    assert main(["plan", str(LIVE / name), "--output", str(tmp_path)]) == 0
+    written = {p.name for p in tmp_path.iterdir()}
+    assert written <= {*OUTPUT_NAMES, ".siteplan.json"}
+    assert written >= {
         "transmission_plan.html", "transmission_plan.csv", "hub.json",
         "sites.csv", "sites.gpkg", "sites.geojson", "rejects.csv", "notes.csv", "summary.json",
         "map.html", "report.html", "sheets", "sites.kml", "sites.gpx", "kit.csv", "sun.csv", "sun",
@@ -69,7 +72,7 @@ def test_samples_fall_inside_the_trades_figures(name: str) -> None:
 
     Out of a catalogue that goes well beyond both ways, so that the link and not the list decides.
     """
-    _, site_list, network = siteplan.read_project(SAMPLES / name)
+    _, site_list, network = siteplan.read_project(FROZEN / name)
     wide = {
         "antennas": [{"diameter_m": d} for d in (0.6, 0.75, 0.98, 1.2, 1.8, 2.4, 3.7, 4.5)],
         "bucs": [{"rated_w": w} for w in (0.5, 1, 2, 3, 4, 6, 8, 16, 25)],

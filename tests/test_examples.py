@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 import siteplan
+from tests.samples import LIVE
 
 PACKAGE = Path(siteplan.__file__).parent
-SAMPLES = Path(__file__).parent.parent / "sample_sites"
 #: Not everyone has these: what needs them is left out where they are missing.
 OPTIONAL = {"dask", "distributed", "rasterio"}
 #: Line breaks and blanks of arrays differ between versions of numpy.
@@ -32,7 +32,7 @@ def test_examples(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
             raise
         pytest.skip(f"{error.name} is not installed")
     # What an example writes is thrown away; the samples that it may read stand where they do.
-    (tmp_path / "sample_sites").symlink_to(SAMPLES, target_is_directory=True)
+    (tmp_path / "sample_sites").symlink_to(LIVE, target_is_directory=True)
     monkeypatch.chdir(tmp_path)
     runner = doctest.DocTestRunner(optionflags=FLAGS)
     told: list[str] = []

@@ -14,7 +14,7 @@ import numpy as np
 from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import NetworkError, ProjectError, SiteplanError, SitesError
 from siteplan.jobs.around import read_surroundings
-from siteplan.model import Reject, SiteList, Sites, Surroundings
+from siteplan.model import ColumnRead, Reject, SiteList, Sites, Surroundings
 from siteplan.network import Network
 
 if TYPE_CHECKING:
@@ -214,7 +214,8 @@ def opened(project: Project, network: Network) -> Opened:
     """Return a project that was found with its sites and what lies around them."""
     site_list = read_sites(project.sites_path, network.sites.crs)
     read = site_list.sites
-    site_list = replace(site_list, sites=_judged(read, network))
+    columns = _as_used(site_list.columns, network)
+    site_list = replace(site_list, sites=_judged(read, network), columns=columns)
     around, more = read_surroundings(project, known_ids(site_list), network)
     return Opened(project, site_list, network, around, site_list.rejects + more, read)
 
@@ -225,6 +226,15 @@ def _judged(sites: Sites, network: Network) -> Sites:
     from siteplan.planning.site.loads import with_design_winds
 
     return with_known_beams(with_design_winds(sites, network), network)
+
+
+def _as_used(columns: tuple[ColumnRead, ...], network: Network) -> tuple[ColumnRead, ...]:
+    """Return how columns were understood: one called beam is carried where no beam is named."""
+    if any(network.beam_names):
+        return columns
+    return tuple(
+        replace(c, taken_as="free") if c.taken_as == "beam" and c.filled else c for c in columns
+    )
 
 
 def known_ids(site_list: SiteList) -> TextArray:

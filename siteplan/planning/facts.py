@@ -8,6 +8,7 @@ from typing import Any
 
 from siteplan.answers import Licence
 from siteplan.answers.beams import BeamFacts
+from siteplan.messages import english
 from siteplan.planning import hub, tuning
 from siteplan.planning.gateway.result import called, hubs_of
 from siteplan.planning.link import coding, mispointing, whatif
@@ -15,6 +16,9 @@ from siteplan.planning.report import licences
 from siteplan.planning.setting import Setting
 from siteplan.planning.site import sky, sun, tables
 from siteplan.results import Facts
+
+#: So many beams are named in a caution.
+_NAMED = 4
 
 
 def facts_of(passes: Sequence[Setting], told: Facts, *, hub_sun: bool, skipped: bool) -> Facts:
@@ -38,7 +42,7 @@ def facts_of(passes: Sequence[Setting], told: Facts, *, hub_sun: bool, skipped: 
         name=told.name or shared.network.network.name,
         date=shared.date.isoformat(),
         hub_elevation_deg=shared.hub.elevation_deg,
-        cautions=tuple(dict.fromkeys(_cautions(passes, asked))),
+        cautions=tuple(_cautions(passes, asked)),
         licence=licences.together(asked),
         hubs=hubs_of(passes, dict(told.heard), licences.together(asked)),
         whatif_p_pct=whatif.PERCENTAGES,
@@ -60,14 +64,29 @@ def _licence(of: Setting, *, several: bool) -> Licence | None:
 
 
 def _cautions(passes: Sequence[Setting], asked: Sequence[Licence | None]) -> Iterator[str]:
-    """Yield what holds for every site of a pass, in sentences."""
+    """Yield what holds for every site, and behind the names of beams what holds for theirs."""
+    told: dict[str, list[str]] = {}
     for shared, licence in zip(passes, asked, strict=True):
-        network = shared.network
-        yield from hub.cautions(shared.hub, network)
-        yield from mispointing.cautions(network)
-        yield from tuning.cautions(tuning.tuning(network), network)
-        yield from coding.cautions(network)
-        yield from licences.cautions(licence, network)
+        for caution in dict.fromkeys(_of_pass(shared, licence)):
+            told.setdefault(caution, []).extend(shared.own)
+    everywhere = sum(len(shared.own) for shared in passes)
+    for caution, beams in told.items():
+        if len(beams) == everywhere:
+            yield caution
+            continue
+        more = f" and {len(beams) - _NAMED} more" if len(beams) > _NAMED else ""
+        named = ", ".join(beams[:_NAMED]) + more
+        yield english().one("caution.of_beams", beams=named, caution=caution)
+
+
+def _of_pass(shared: Setting, licence: Licence | None) -> Iterator[str]:
+    """Yield what holds for every site of a pass, in sentences."""
+    network = shared.network
+    yield from hub.cautions(shared.hub, network)
+    yield from mispointing.cautions(network)
+    yield from tuning.cautions(tuning.tuning(network), network)
+    yield from coding.cautions(network)
+    yield from licences.cautions(licence, network)
 
 
 def _hub_sun(passes: Sequence[Setting]) -> Iterator[Mapping[str, Any]]:

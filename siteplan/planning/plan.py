@@ -353,7 +353,6 @@ def plan_chunk(
     chunk's first site in the plan; the rest is as in `plan_piece`.
     """
     others = None
-    sites = beams.with_known_beams(sites, network)
     if network.beams:
         sites, others = assign(sites, network, passes, _tried)
     found = list(by_pass(passes, sites.beam))
@@ -471,6 +470,7 @@ def make_plan(
     MapsError
         If the cloud maps of the user's own cannot be used.
     """
+    sites = beams.with_known_beams(sites, network)
     passes = settings(network, today)
     shared = passes[0]
     tabled = with_tables, with_tables and len(sites) <= tables.MOST_SITES

@@ -13,12 +13,11 @@ from siteplan.api import asbuilt_project, plan_project, plan_sites
 from siteplan.cli import main
 from siteplan.jobs.opened import open_project
 from siteplan.results import Plan
-
-SAMPLES = Path(__file__).parent.parent.parent / "sample_sites"
+from tests.samples import FROZEN, LIVE
 
 
 def planned(name: str) -> Plan:
-    found = open_project(SAMPLES / name)
+    found = open_project(LIVE / name)
     assert found.rejects == ()
     return plan_sites(found.site_list, found.network, around=found.around, with_tables=True)
 
@@ -44,7 +43,7 @@ def test_samples_show_what_their_readmes_say(name: str, blocked: set[str], tight
     ids, flags = plan.columns["site_id"], plan.columns["flags"]
     for code, wanted in (("blocked", blocked), ("sky_tight", tight)):
         assert {i for i, f in zip(ids, flags, strict=True) if code in f.split(";")} == wanted
-        text = (SAMPLES / name / "README.md").read_text(encoding="utf-8")
+        text = (LIVE / name / "README.md").read_text(encoding="utf-8")
         assert all(site in text for site in wanted)
     surveyed = ~np.isnan(plan.columns["clearance_deg"])
     assert (surveyed == ~np.isnan(plan.tables["horizon_deg"][:, 0])).all()
@@ -72,8 +71,8 @@ def test_exit_code_tells_of_rejected_obstacles(project: Path) -> None:
 def test_what_came_back_in_the_sample(tmp_path: Path) -> None:
     """Each mistake that the sample's file makes on purpose is found."""
     folder = tmp_path / "fjord_substations"
-    shutil.copytree(SAMPLES / "fjord_substations", folder)
-    found = asbuilt_project(folder, folder / "returned.csv")
+    shutil.copytree(FROZEN / "fjord_substations", folder)
+    found = asbuilt_project(folder, LIVE / folder.name / "returned.csv")
     causes = dict(zip(found.columns["site_id"], found.columns["causes"], strict=True))
     assert causes == {
         "FS-01": "",

@@ -12,8 +12,9 @@ import siteplan
 from siteplan.cli import main
 from siteplan.errors import OutputError, ProjectError
 from siteplan.results import Plan
+from tests.samples import FROZEN
 
-SAMPLE = Path(__file__).parents[2] / "sample_sites" / "river_clinics"
+SAMPLE = FROZEN / "river_clinics"
 
 
 @pytest.fixture

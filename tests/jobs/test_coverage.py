@@ -5,7 +5,6 @@ from __future__ import annotations
 import importlib.util
 import json
 import math
-from pathlib import Path
 
 import geopandas
 import numpy as np
@@ -22,8 +21,8 @@ from siteplan.model import Sites
 from siteplan.outputs.coverage.land import land
 from siteplan.planning.coverage.cover import QUANTITIES, one_by_one, piece_at
 from siteplan.planning.setting import setting
+from tests.samples import FROZEN
 
-SAMPLES = Path(__file__).parent.parent.parent / "sample_sites"
 CLASSES = {
     "quantity": str,
     "low": (float, int, type(None)),
@@ -90,7 +89,7 @@ def of(found, quantity):
 @pytest.mark.parametrize("name", ["river_clinics", "fjord_substations"])
 def test_the_samples(name, tmp_path, capsys):
     out = tmp_path / name
-    arguments = ["coverage", str(SAMPLES / name), "--step", "0.5", "--output", str(out)]
+    arguments = ["coverage", str(FROZEN / name), "--step", "0.5", "--output", str(out)]
     assert main(arguments) == 0
     shown = capsys.readouterr().out
     assert "1.2 m will do" in shown
@@ -107,7 +106,7 @@ def test_the_samples(name, tmp_path, capsys):
 
 def test_points_of_the_grid_lie_in_their_class(tmp_path):
     """Contours and grid agree at the nodes but for those that rounding puts on a line."""
-    written = coverage_project(SAMPLES / "fjord_substations", tmp_path / "out", step_deg=0.5)
+    written = coverage_project(FROZEN / "fjord_substations", tmp_path / "out", step_deg=0.5)
     table = geopandas.read_file(written.folder / "coverage.gpkg")
     table = table[table["elevation_deg"] > 7.01]
     labels = of(features(written.folder), "required_antenna_m")
@@ -118,9 +117,9 @@ def test_points_of_the_grid_lie_in_their_class(tmp_path):
 
 
 def test_grid_equals_planning_at_the_nodes(tmp_path):
-    written = coverage_project(SAMPLES / "river_clinics", tmp_path / "out", step_deg=1)
+    written = coverage_project(FROZEN / "river_clinics", tmp_path / "out", step_deg=1)
     table = geopandas.read_file(written.folder / "coverage.gpkg")
-    shared = setting(read_project(SAMPLES / "river_clinics")[2])
+    shared = setting(read_project(FROZEN / "river_clinics")[2])
     here = piece_at(table.geometry.y.to_numpy(), table.geometry.x.to_numpy(), shared)
     for name in QUANTITIES:
         np.testing.assert_allclose(table[name], here[name], rtol=0, atol=0.051, err_msg=name)
@@ -131,9 +130,7 @@ def test_grid_equals_planning_at_the_nodes(tmp_path):
 
 
 def test_cut_to_land_no_point_is_at_sea(tmp_path):
-    written = coverage_project(
-        SAMPLES / "fjord_substations", tmp_path, step_deg=0.5, land_only=True
-    )
+    written = coverage_project(FROZEN / "fjord_substations", tmp_path, step_deg=0.5, land_only=True)
     table = geopandas.read_file(written.folder / "coverage.gpkg")
     ground = land((50, -5, 75, 40)).buffer(1e-6)
     assert shapely.contains(ground, table.geometry.to_numpy()).all()

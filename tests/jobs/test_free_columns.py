@@ -14,7 +14,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
-from siteplan.api import plan_project
+from siteplan.api import check_project, plan_project
 from siteplan.jobs.parts import spread
 
 NIGHT = dt.datetime(2026, 7, 1, 23, 30)
@@ -88,3 +88,48 @@ def test_moments_stay_moments_in_the_tables_that_know_them(outputs: dict[str, Pa
     assert kept["zoned"][0] == pd.Timestamp("2026-07-01 23:30", tz="UTC")
     assert str(kept["zoned"].dtype.tz) == "America/Bogota"
     assert kept["moment"].isna().tolist() == [False, True, False]
+
+
+def planned_with_beam(folder: Path, cells: list[str], network: str, **options: Any) -> list[Any]:
+    """Return the rows of ``sites.csv`` of sites whose table has a column ``beam``."""
+    folder.mkdir()
+    rows = [f"S{k},{4 + k},-74,{cell}" for k, cell in enumerate(cells)]
+    (folder / "sites.csv").write_text("\n".join(["site_id,lat,lon,Beam", *rows]), encoding="utf-8")
+    (folder / "network.toml").write_text(f"[satellite]\nlongitude_deg = -61\n{network}", "utf-8")
+    plan_project(folder, folder / "out", with_map=False, with_sheets=False, tables="csv", **options)
+    with (folder / "out" / "sites.csv").open(encoding="utf-8-sig", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_a_column_beam_is_the_user_s_own_where_no_beam_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Steel beams of a roof, say: carried through, in parts too where some parts name none."""
+    monkeypatch.setattr(spread, "PART_SITES", 1)
+    cells = ["oak", "", "steel"]
+    for name, workers in (("whole", None), ("parts", 0)):
+        rows = planned_with_beam(tmp_path / name, cells, "", workers=workers)
+        assert [row["input_beam"] for row in rows] == cells
+        assert "beam" not in rows[0]
+        assert not any("input_mended" in row["flags"] for row in rows)
+    assert "input_beam" not in planned_with_beam(tmp_path / "blank", ["", ""], "")[0]
+
+
+def test_a_column_beam_is_ours_where_beams_are_named(tmp_path: Path) -> None:
+    beams = '[[beams]]\nname = "oak"\n[[beams]]\nname = "elm"\n'
+    rows = planned_with_beam(tmp_path / "named", ["elm", "", "steel"], beams)
+    assert [row["beam"] for row in rows] == ["elm", "oak", "oak"]
+    assert "input_beam" not in rows[0]
+    assert "input_mended" in rows[2]["flags"]
+    assert "Beam 'steel' is no beam of network.toml" in rows[2]["flag_notes"]
+
+
+def test_check_tells_whose_a_column_beam_is(tmp_path: Path) -> None:
+    for name, cells, network, taken in (
+        ("own", ["oak", ""], "", "free"),
+        ("blank", ["", ""], "", "beam"),
+        ("ours", ["oak", ""], '[[beams]]\nname = "oak"\n', "beam"),
+    ):
+        planned_with_beam(tmp_path / name, cells, network)
+        columns = {c.heading: c.taken_as for c in check_project(tmp_path / name).columns}
+        assert columns["Beam"] == taken, name

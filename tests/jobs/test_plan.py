@@ -27,12 +27,12 @@ from siteplan.jobs import asked, products
 from siteplan.jobs import plan as plan_job
 from siteplan.jobs.asked import Job
 from siteplan.jobs.parts import spread
+from tests.samples import FROZEN
 
 ROOT = Path(__file__).parent.parent.parent
-SAMPLES = ROOT / "sample_sites"
 TABLES = ("csv", "gpkg", "geojson", "parquet")
 PROJECTS = ("river_clinics", "fjord_substations", "hills")
-NETWORK_FILE = SAMPLES / "river_clinics" / "network.toml"
+NETWORK_FILE = FROZEN / "river_clinics" / "network.toml"
 NETWORK = "[satellite]\nlongitude_deg = 13\n[network]\ndate = 2026-06-01\n"
 
 sys.path.insert(0, str(ROOT / "tests"))
@@ -44,8 +44,8 @@ def projects(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Both samples and one with terrain, each with obstacles that must be rejected."""
     folder = tmp_path_factory.mktemp("projects")
     for name in PROJECTS[:2]:
-        shutil.copytree(SAMPLES / name, folder / name)
-    shutil.copytree(SAMPLES / "fjord_substations", folder / "hills")
+        shutil.copytree(FROZEN / name, folder / name)
+    shutil.copytree(FROZEN / "fjord_substations", folder / "hills")
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", PendingDeprecationWarning)  # rasterio's own
         write_terrain(folder / "hills" / "terrain.tif")
@@ -140,7 +140,7 @@ def test_exit_codes_are_the_same(projects: Path, tmp_path: Path) -> None:
     command = ["plan", str(projects / "river_clinics"), "--quiet", "--no-map", "--no-sheets"]
     assert main([*command, "--output", str(tmp_path / "a")]) == 1
     assert main([*command, "--output", str(tmp_path / "b"), "--workers", "0"]) == 1
-    good = ["plan", str(SAMPLES / "river_clinics"), *command[2:]]
+    good = ["plan", str(FROZEN / "river_clinics"), *command[2:]]
     assert main([*good, "--output", str(tmp_path / "c"), "--workers", "0"]) == 0
 
 
@@ -244,7 +244,7 @@ def test_workers_that_cannot_be(options: dict[str, Any], words: str, tmp_path: P
 
     for job in (plan_project, coverage_project):
         with pytest.raises(ClusterError, match=f"^{re.escape(words)}$"):
-            job(SAMPLES / "river_clinics", tmp_path / "out", **options)
+            job(FROZEN / "river_clinics", tmp_path / "out", **options)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -252,7 +252,7 @@ def test_sheets_of_too_many_in_parts_are_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr(products, "READ_BACK_UP_TO", 61)
-    command = ["plan", str(SAMPLES / "river_clinics"), "--output", str(tmp_path / "o"), "--quiet"]
+    command = ["plan", str(FROZEN / "river_clinics"), "--output", str(tmp_path / "o"), "--quiet"]
     assert main([*command, "--workers", "0", "--sheets"]) == 2
     told = capsys.readouterr().err
     assert "more than 61 sites writes no sheets" in told
@@ -264,7 +264,7 @@ def test_sheets_of_too_many_in_parts_are_refused(
 def test_tables_of_a_whole_plan(tmp_path: Path) -> None:
     """What an earlier plan wrote and this one does not is gone."""
     out = tmp_path / "out"
-    command = ["plan", str(SAMPLES / "river_clinics"), "--output", str(out), "--quiet",
+    command = ["plan", str(FROZEN / "river_clinics"), "--output", str(out), "--quiet",
                "--no-map", "--no-sheets"]  # fmt: skip
     assert main([*command, "--tables", "parquet,csv"]) == 0
     assert sorted(p.name for p in out.glob("sites.*")) == [
@@ -282,7 +282,7 @@ def test_python_chooses_as_the_command_does(
     """A table of very many rows goes in parts either way."""
     monkeypatch.setattr(asked, "IN_PARTS_FROM_ROWS", 60)
     monkeypatch.setattr(spread.os, "cpu_count", lambda: 1)
-    folder = SAMPLES / "river_clinics"
+    folder = FROZEN / "river_clinics"
     plan_project(folder, tmp_path / "python" / "output", with_map=False, with_sheets=False)
     command = ["plan", str(folder), "--output", str(tmp_path / "command" / "output")]
     assert main([*command, "--quiet", "--no-map", "--no-sheets"]) == 0
@@ -319,7 +319,7 @@ def test_the_map_s_tables_come_up_to_100_000_sites(
     monkeypatch.setattr(plan_job, "opened", lambda *_: found)
     monkeypatch.setattr(plan_job, "plan_checked", planned)
     job = Job(
-        find_project(SAMPLES / "river_clinics"), read_network(NETWORK_FILE), asked.Asked(), tmp_path
+        find_project(FROZEN / "river_clinics"), read_network(NETWORK_FILE), asked.Asked(), tmp_path
     )
     with pytest.raises(Asked, match=str(tables)):
         plan_job._as_a_whole(job)

@@ -24,7 +24,7 @@ MAKERS = {
 #: Single expressions elsewhere that look like such text, and why they are none.
 REASONS = {
     ("map/classing.py", ".6g"): "rounds a bound of a class to six digits; it becomes a number",
-    ("console/site.py", "<27"): "pads a label",
+    ("console/site.py", "<{}"): "pads a label",
     ("console/coverage.py", ","): "a count of points",
 }
 #: Units as they stand right behind a value.

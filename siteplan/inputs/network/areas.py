@@ -6,6 +6,7 @@ from pathlib import Path
 
 from siteplan.errors import NetworkError, ProjectError
 from siteplan.inputs.area import read_area
+from siteplan.inputs.network.named import named_file
 from siteplan.network import Beam, Network
 
 
@@ -37,13 +38,7 @@ def with_areas(network: Network, folder: Path) -> Network:
 def _filled(beam: Beam, folder: Path, number: int) -> Beam:
     if not beam.lacks_area or beam.area is None:
         return beam
-    path = folder / Path(beam.area).expanduser()
-    if not path.is_file():
-        raise NetworkError(
-            f"there is no file {beam.area!r} in the project.",
-            where=f"network.toml, [[beams]] no. {number} area",
-            fix="Check its name; it is looked for from the project's folder.",
-        )
+    path = named_file(beam.area, folder, f"[[beams]] no. {number} area")
     try:
         area = read_area(path)
     except ProjectError as error:

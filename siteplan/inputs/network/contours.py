@@ -10,6 +10,7 @@ import numpy as np
 
 from siteplan.errors import NetworkError, ProjectError
 from siteplan.inputs.files.shapes import Valued, continuous, read_valued
+from siteplan.inputs.network.named import named_file
 from siteplan.network import ContourLine, Contours, Network
 from siteplan.network.beams.contours import LEVELS, UNITS
 
@@ -45,18 +46,15 @@ def with_contours(network: Network, folder: Path) -> Network:
 def _filled(of: Contours, folder: Path, number: int) -> Contours:
     if of.file is None or of.attribute is None or of.lines is not None:
         return of
-    path, place = folder / Path(of.file).expanduser(), f"network.toml, [[contours]] no. {number}"
-    if not path.is_file():
-        raise NetworkError(
-            f"there is no file {of.file!r} in the project.",
-            where=f"{place} file",
-            fix="Check its name; it is looked for from the project's folder.",
-        )
+    place = f"[[contours]] no. {number}"
+    path = named_file(of.file, folder, f"{place} file")
     try:
         found = read_valued(path)
     except ProjectError as error:
         raise NetworkError(error.what, where=error.where, fix=error.fix) from None
-    return of.model_copy(update={"lines": tuple(_lines(found, of, path.name, place))})
+    return of.model_copy(
+        update={"lines": tuple(_lines(found, of, path.name, f"network.toml, {place}"))}
+    )
 
 
 def _lines(found: Valued, of: Contours, name: str, place: str) -> Iterator[ContourLine]:

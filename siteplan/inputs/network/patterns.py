@@ -14,6 +14,7 @@ from siteplan.errors import NetworkError, SitesError
 from siteplan.inputs.files.cells import Findings, as_texts, strip_texts
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import plain_heading
+from siteplan.inputs.network.named import named_file
 from siteplan.inputs.obstructions import whole_csv
 from siteplan.inputs.sites.optional import NumberRule, read_numbers
 from siteplan.network import Antenna, Hub, Network, PatternGains
@@ -65,13 +66,7 @@ def with_patterns(network: Network, folder: Path) -> Network:
 def _filled(of: _Dish, folder: Path, place: str) -> _Dish:
     if of.pattern_file is None or of.pattern_gains is not None:
         return of
-    path = folder / Path(of.pattern_file).expanduser()
-    if not path.is_file():
-        raise NetworkError(
-            f"there is no file {of.pattern_file!r} in the project.",
-            where=f"network.toml, {place} pattern_file",
-            fix="Check its name; it is looked for from the project's folder.",
-        )
+    path = named_file(of.pattern_file, folder, f"{place} pattern_file")
     return of.model_copy(update={"pattern_gains": read_pattern(path)})
 
 

@@ -25,7 +25,7 @@ from siteplan.inputs.sites.optional import (
     read_structures,
     read_timezones,
 )
-from siteplan.inputs.sites.survey import Survey, column_values, site_ids, structures
+from siteplan.inputs.sites.survey import Survey, beams_told, column_values, site_ids, structures
 from siteplan.model import Note
 
 
@@ -103,12 +103,15 @@ def free_columns(
     """Return the user's other columns (n,); only what no output can hold is taken out.
 
     Where a file has structures that are none of ours, they are kept as given for the crew:
-    ``structure`` among the free columns is written as ``input_structure``.
+    ``structure`` among the free columns is written as ``input_structure``. So is ``beam``, which
+    is ours where network.toml names beams, and the user's own where it does not.
     """
     taken = {column.heading for column in headings.columns.values()}
     out: dict[str, NDArray[Any]] = {}
     if whole.odd_structures and f"{INPUT_PREFIX}structure" not in table.columns:
         out["structure"] = without_controls(structures(table, headings), one_line=False)[0]
+    if whole.named_beams and "beam" not in table.columns.keys() - taken:
+        out["beam"] = without_controls(beams_told(table, headings), one_line=True)[0]
     for name, values in table.columns.items():
         if name in taken:
             continue

@@ -40,7 +40,8 @@ class Survey:
     ``layout`` is which columns are which, ``letter_o`` what O means ('' where open), ``comma``
     whether decimal commas occur, ``doubts`` the notes by row, ``repeated`` the ids that occur more
     than once, ``made`` the ids of the rows that have none, ``id_width`` the width of ids with
-    leading zeros (0: none). ``odd_structures`` says whether some structure is none of ours.
+    leading zeros (0: none). ``odd_structures`` says whether some structure is none of ours,
+    ``named_beams`` whether some site names a beam.
     ``columns`` tells how each column was understood, ``remarks`` what is said of the file once.
     """
 
@@ -54,6 +55,7 @@ class Survey:
     columns: tuple[ColumnRead, ...] = ()
     remarks: tuple[Note, ...] = ()
     odd_structures: bool = False
+    named_beams: bool = False
 
 
 @dataclass
@@ -64,6 +66,7 @@ class _Parts:
     rows: list[IntArray] = field(default_factory=list)
     coordinates: list[Coordinates] = field(default_factory=list)
     odd_structures: bool = False
+    named_beams: bool = False
     unnamed: Unnamed = field(default_factory=Unnamed)
     labels: Labels = field(default_factory=Labels)
 
@@ -74,6 +77,8 @@ class _Parts:
         self.rows.append(table.row)
         odd = self.odd_structures or unknown_structure(structures(table, headings))
         self.odd_structures = odd
+        named = self.named_beams or bool(np.any(beams_told(table, headings) != ""))
+        self.named_beams = named
         self.coordinates.append(positions(table, headings, "E"))
         names, groups = (
             strip_texts(as_texts(column_values(table, headings, key))) for key in ("name", "group")
@@ -101,6 +106,11 @@ def column_values(table: Table, headings: Headings, key: str) -> NDArray[Any]:
 def structures(table: Table, headings: Headings) -> TextArray:
     """Return the structures of a table as given (n,), without spaces at their ends."""
     return strip_texts(as_texts(column_values(table, headings, "structure")))
+
+
+def beams_told(table: Table, headings: Headings) -> TextArray:
+    """Return the beams of a table as given (n,), without spaces at their ends."""
+    return strip_texts(as_texts(column_values(table, headings, "beam")))
 
 
 def site_ids(table: Table, headings: Headings, found: Findings) -> TextArray:
@@ -159,6 +169,7 @@ def survey(chunks: Callable[[], Iterable[Table]], crs: str = "") -> Survey:
         columns=columns_read(gathering.tally, layout),
         remarks=(*remarks, *of_file, *told),
         odd_structures=parts.odd_structures,
+        named_beams=parts.named_beams,
     )
 
 

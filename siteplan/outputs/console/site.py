@@ -90,31 +90,40 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
 )
 
 
+#: The column of labels is so wide at least, and at most.
+_LEAST_WIDTH, _MOST_WIDTH = 27, 40
 #: The next season of sun transits; the zone that its times are told in stands below.
 SUN = ("sun_first_day", "sun_last_day", "sun_peak_local", "sun_depth_db")
 
 
 def show_site(plan: Plan) -> None:
     """Print the first site of a plan, a block a subject."""
-    values = SiteValues(plan, 0)
+    values, width = SiteValues(plan, 0), _width(plan)
     over, pair = banner(values), values.tried
     if over:
         print(f"\n{over.text}")
     for heading, names in SITE_BLOCKS:
         if there := [name for name in names if name in plan.columns]:
-            _block(plan, heading, there, pair)
+            _block(plan, heading, there, pair, width)
     if values.has_kit:
         print("\nSun behind the satellite")
-        _lines(plan, [name for name in SUN if name in plan.columns])
-        print(f"  {label('timezone'):<27} {zone_named(plan, zone_of(plan, 0))}")
+        _lines(plan, [name for name in SUN if name in plan.columns], width)
+        print(f"  {label('timezone'):<{width}} {zone_named(plan, zone_of(plan, 0))}")
     whose = f" and {values['tried_buc_w']}, tried and not planned" if pair else ""
     print(f"\nMargin with each antenna{whose}")
-    _antennas(plan)
+    _antennas(plan, width)
     _takes(plan)
     told = ("" if over else values["no_fit_reason"], values["near_miss"], values["flag_notes"])
     for sentence in (*told, *plan.facts.cautions, *plan.facts.remarks):
         if sentence:
             print(f"\n{sentence}")
+
+
+def _width(plan: Plan) -> int:
+    """Return how wide the column of labels is: as the widest of those shown, up to a limit."""
+    shown = [name for _, names in SITE_BLOCKS for name in (*names, *SUN) if name in plan.columns]
+    widest = max((len(FIELDS[name].label) for name in shown), default=0)
+    return min(max(widest, _LEAST_WIDTH), _MOST_WIDTH)
 
 
 def _takes(plan: Plan) -> None:
@@ -125,7 +134,7 @@ def _takes(plan: Plan) -> None:
         print(f"  {taking.told(remedy)}")
 
 
-def _antennas(plan: Plan) -> None:
+def _antennas(plan: Plan, width: int) -> None:
     """Print the margin with each antenna of the catalogue, and what the reserve leaves of it."""
     after = FIELDS["margin_after_reserve_db"]
     for name in plan.columns:
@@ -133,22 +142,22 @@ def _antennas(plan: Plan) -> None:
         if field is not None:
             margin = plan.columns[name][0]
             left = spelled(margin - plan.network.rules.reserve_db, after)
-            print(f"  {field.label:<27} {spelled(margin, field)}, after reserve {left}")
+            print(f"  {field.label:<{width}} {spelled(margin, field)}, after reserve {left}")
 
 
-def _block(plan: Plan, heading: str, names: Iterable[str], pair: str) -> None:
+def _block(plan: Plan, heading: str, names: Iterable[str], pair: str, width: int) -> None:
     """Print a heading and its fields; those of a pair that was only tried apart, under it."""
     tried = [name for name in names if pair and FIELDS[name].rests_on == "tried"]
     own = [name for name in names if name not in tried]
     for whose, some in (("", own), (f", with {pair}, tried and not planned", tried)):
         if some:
             print(f"\n{heading}{whose}")
-            _lines(plan, some)
+            _lines(plan, some, width)
 
 
-def _lines(plan: Plan, names: Iterable[str]) -> None:
+def _lines(plan: Plan, names: Iterable[str], width: int) -> None:
     """Print label and value of those of the fields that the dictionary has."""
     for name in names:
         field = lookup(name)
         if field is not None:
-            print(f"  {field.label:<27} {spelled(plan.columns[name][0], field)}")
+            print(f"  {field.label:<{width}} {spelled(plan.columns[name][0], field)}")

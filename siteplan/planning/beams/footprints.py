@@ -13,6 +13,7 @@ from siteplan.arrays import FloatArray
 from siteplan.errors import NetworkError
 from siteplan.network import Contours, Network
 from siteplan.network.beams.contours import Direction
+from siteplan.network.beams.shapes import Ellipse
 from siteplan.physics.angles.footprint import (
     MOST_DROP_DB,
     OpenLineError,
@@ -123,17 +124,30 @@ def _shape(of: Contours, satellite_lon_deg: float, place: str) -> Shape:
 
 def _lobe(of: Contours, satellite_lon_deg: float, place: str) -> Lobe:
     """Return the ellipse of an entry that gives one."""
+    centre = seen_centre_deg(of, satellite_lon_deg, place)
+    widths = of.major_deg or 0.0, of.minor_deg or 0.0
+    return Lobe(of.peak or 0.0, centre, widths, of.tilt_deg, of.edge_db)
+
+
+def seen_centre_deg(
+    of: Ellipse, satellite_lon_deg: float, place: str, what: str = ""
+) -> tuple[float, float]:
+    """Return the direction of an ellipse's centre from the satellite: east, north [deg].
+
+    Raises
+    ------
+    NetworkError
+        The satellite does not see it: with its place, and ``what`` it is the centre of.
+    """
     at = seen_from_satellite([of.lat or 0.0], [of.lon or 0.0], satellite_lon_deg)
     if at.hidden[0]:
         raise NetworkError(
             f"the satellite at {satellite_lon_deg:g} deg does not see lat = {of.lat:g},"
-            f" lon = {of.lon:g}.",
+            f" lon = {of.lon:g}{what}.",
             where=f"{place} lat and lon",
             fix="Check their signs and [satellite] longitude_deg (east positive).",
         )
-    centre = float(at.u_deg[0]), float(at.v_deg[0])
-    widths = of.major_deg or 0.0, of.minor_deg or 0.0
-    return Lobe(of.peak or 0.0, centre, widths, of.tilt_deg, of.edge_db)
+    return float(at.u_deg[0]), float(at.v_deg[0])
 
 
 def rings(of: Contours, satellite_lon_deg: float, place: str) -> Sequence[tuple[float, Ring]]:

@@ -114,8 +114,17 @@ def raised(of: SiteBeams) -> Iterator[Raised]:
 
 
 def with_known_beams(sites: Sites, network: Network) -> Sites:
-    """Return sites (n,) without beams that the network file does not have, each with a note."""
+    """Return sites (n,) without beams that the network file does not have, each with a note.
+
+    Where it names none, a column of that name in the sites table is the user's own: it stays among
+    the free columns, and is taken from them where beams are named.
+    """
     known = network.beam_names
+    if "beam" in sites.extra:
+        if not any(known):
+            return replace(sites, beam=np.full(len(sites), "", dtype=object))
+        extra = {name: values for name, values in sites.extra.items() if name != "beam"}
+        sites = replace(sites, extra=MappingProxyType(extra))
     wrong = np.flatnonzero(_unknown(sites.beam, known))
     if not len(wrong):
         return sites

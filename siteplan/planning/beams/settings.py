@@ -11,7 +11,7 @@ import numpy as np
 from siteplan.arrays import IntArray, TextArray
 from siteplan.errors import NetworkError
 from siteplan.network import Network
-from siteplan.planning.beams.footprints import Footprints, footprints
+from siteplan.planning.beams.footprints import Footprints, footprints, seen_centre_deg
 from siteplan.planning.beams.levels import SiteBeams, levels
 from siteplan.planning.beams.passes import passes
 from siteplan.planning.place import Place
@@ -39,12 +39,16 @@ def settings(network: Network, today: dt.date | None = None) -> tuple[Setting, .
 
 
 def _check_areas(network: Network) -> None:
-    """Raise where a service area is to come from a file that nobody has read."""
+    """Raise where a service area is in a file that nobody has read, or out of sight."""
     for number, beam in enumerate(network.beams, 1):
+        place = f"network.toml, [[beams]] no. {number}"
+        if beam.is_ellipse:
+            what = f", the centre of beam {beam.name!r}"
+            seen_centre_deg(beam, network.satellite.longitude_deg, place, what)
         if beam.lacks_area:
             raise NetworkError(
                 "the file of its service area was not read.",
-                where=f"network.toml, [[beams]] no. {number} area",
+                where=f"{place} area",
                 fix="Read the network with siteplan.read_network(path), or give area_wkt.",
             )
 

@@ -1,11 +1,10 @@
-from pathlib import Path
-
 import numpy as np
 import pytest
 
 from siteplan.basemap.places import countries_around
 from siteplan.inputs.sites.doubts import Points, coordinate_doubts, doubts_of
 from siteplan.inputs.sites.read import iter_site_lists, read_sites, sites_from_frame
+from tests.samples import LIVE
 
 
 def points(lat, lon, *, decimals=4, ids=None):
@@ -289,7 +288,7 @@ def test_a_site_of_a_neighbour_as_near_as_the_others_is_not_called_wrong():
 @pytest.mark.parametrize("name", ["river_clinics", "fjord_substations"])
 def test_the_samples_raise_no_doubt(name):
     """Their places are on real islands, capes and river mouths."""
-    sample = Path(__file__).parents[3] / "sample_sites" / name / "sites.csv"
+    sample = LIVE / name / "sites.csv"
     found = read_sites(sample)
     assert dict(found.sites.notes) == {}
     assert found.remarks == ()

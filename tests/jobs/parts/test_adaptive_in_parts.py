@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-import csv
 import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from siteplan.api import asbuilt_project, budget_project, plan_one, plan_project
-from siteplan.inputs.returned import COLUMNS
+from siteplan.api import budget_project, plan_one, plan_project
 from siteplan.jobs.parts import spread
 from siteplan.outputs.console.plan import coding_line
 from siteplan.outputs.console.site import show_site
 from siteplan.outputs.map.card import card_groups
 from siteplan.results import Plan
+from tests.jobs.parts.accepting import ROUNDED_DB, as_expected
+from tests.samples import FROZEN
 
-SAMPLE = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
+SAMPLE = FROZEN / "river_clinics"
 KEYS = "adaptive = true\n"
 QUIET = {"with_map": False, "with_sheets": False}
 FIELDS = [
@@ -134,14 +134,5 @@ def test_a_site_is_accepted_as_any(project: Path, whole: Plan) -> None:
     """What the crew measures is the carrier's level: the MODCOD of the moment changes nothing."""
     c = whole.columns
     i = int(np.flatnonzero(c["kit_source"] == "picked")[0])
-    row = {
-        "site_id": c["site_id"][i], "lat": c["lat"][i], "lon": c["lon"][i],
-        "c_n_db": round(float(c["expected_c_n_db"][i]), 1),
-    }  # fmt: skip
-    path = project.parent / "returned.csv"
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, COLUMNS)
-        writer.writeheader()
-        writer.writerow(row)
-    found = asbuilt_project(project, path).columns
-    assert found["c_n_difference_db"][0] == pytest.approx(0, abs=0.06)
+    found = as_expected(project, whole, i).columns
+    assert found["c_n_difference_db"][0] == pytest.approx(0, abs=ROUNDED_DB)

@@ -11,16 +11,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.api import asbuilt_project, budget_project, plan_one, plan_project, read_network
-from siteplan.inputs.returned import COLUMNS
+from siteplan.api import budget_project, plan_one, plan_project, read_network
 from siteplan.jobs import products
 from siteplan.jobs.parts import spread
 from siteplan.jobs.plan import Outcome
 from siteplan.planning.coverage import cover
 from siteplan.planning.coverage.grid import make_grid
 from siteplan.results import Plan
+from tests.jobs.parts.accepting import ROUNDED_DB, as_expected
+from tests.samples import FROZEN
 
-SAMPLE = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
+SAMPLE = FROZEN / "river_clinics"
 MORE = """
 [traffic]
 outbound_kbit_s = 300
@@ -190,14 +191,5 @@ def test_a_site_is_accepted_at_the_level_that_it_is_planned_with(
 ) -> None:
     c = whole.columns
     i = int(np.flatnonzero(c["kit_source"] == "picked")[0])
-    row = {
-        "site_id": c["site_id"][i], "lat": c["lat"][i], "lon": c["lon"][i],
-        "c_n_db": round(float(c["expected_c_n_db"][i]), 1),
-    }  # fmt: skip
-    path = project.parent / "returned.csv"
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, COLUMNS)
-        writer.writeheader()
-        writer.writerow(row)
-    found = asbuilt_project(project, path).columns
-    assert found["c_n_difference_db"][0] == pytest.approx(0, abs=0.06)
+    found = as_expected(project, whole, i).columns
+    assert found["c_n_difference_db"][0] == pytest.approx(0, abs=ROUNDED_DB)

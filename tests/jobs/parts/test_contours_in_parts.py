@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import json
 import shutil
 from pathlib import Path
@@ -12,13 +11,14 @@ import numpy as np
 import pytest
 import shapely
 
-from siteplan.api import asbuilt_project, budget_project, coverage_project, plan, plan_project
-from siteplan.inputs.returned import COLUMNS
+from siteplan.api import budget_project, coverage_project, plan, plan_project
 from siteplan.jobs.opened import read_network
 from siteplan.jobs.parts import spread
 from siteplan.results import Plan
+from tests.jobs.parts.accepting import ROUNDED_DB, as_expected
+from tests.samples import FROZEN
 
-SAMPLE = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
+SAMPLE = FROZEN / "river_clinics"
 CONTOURS = """
 [[contours]]
 direction = "down"
@@ -146,16 +146,7 @@ def test_coverage_is_blank_outside_the_beam(project: Path, tmp_path: Path) -> No
 def test_a_site_is_accepted_by_what_its_own_level_lets_expect(project: Path, whole: Plan) -> None:
     c = whole.columns
     i = int(np.flatnonzero((c["beam"] != "") & (c["kit_source"] == "picked"))[5])
-    row = {
-        "site_id": c["site_id"][i], "lat": c["lat"][i], "lon": c["lon"][i],
-        "c_n_db": round(float(c["expected_c_n_db"][i]), 1),
-    }  # fmt: skip
-    path = project.parent / "returned.csv"
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, COLUMNS)
-        writer.writeheader()
-        writer.writerow(row)
-    found = asbuilt_project(project, path)
-    assert found.columns["c_n_difference_db"][0] == pytest.approx(0, abs=0.06)
+    found = as_expected(project, whole, i)
+    assert found.columns["c_n_difference_db"][0] == pytest.approx(0, abs=ROUNDED_DB)
     again = found.replanned.columns
     assert again["satellite_eirp_dbw"][0] == pytest.approx(c["satellite_eirp_dbw"][i], abs=1e-6)

@@ -12,8 +12,9 @@ import pytest
 from siteplan.api import plan_project
 from siteplan.jobs import products
 from siteplan.jobs.parts import spread
+from tests.samples import FROZEN
 
-SAMPLE = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
+SAMPLE = FROZEN / "river_clinics"
 QUIET: dict[str, Any] = {"with_map": False, "with_sheets": False}
 MASKS = '\n[regulation]\nmasks = ["s728_1"]\n'
 BEAMS = """

@@ -22,6 +22,7 @@ from siteplan.outputs.map.classing import CODES
 from siteplan.outputs.map.layers import layers_of
 from siteplan.results import AsBuilt, Plan
 from tests.outputs.pack import with_pack
+from tests.samples import FROZEN, LIVE
 
 VERDICTS = ("accepted", "not accepted", "incomplete", "accepted", "not accepted")
 
@@ -134,8 +135,9 @@ def test_the_map_opens_on_its_verdict_and_has_the_sites_that_are_awaited(
 
 
 def test_the_map_of_a_sample_holds_every_site_with_kit(tmp_path: Path) -> None:
-    sample = Path(__file__).parents[3] / "sample_sites" / "fjord_substations"
-    result, folder = asbuilt_outputs(sample, sample / "returned.csv", tmp_path / "out")
+    name = "fjord_substations"
+    returned = LIVE / name / "returned.csv"
+    result, folder = asbuilt_outputs(FROZEN / name, returned, tmp_path / "out")
     found = embedded(folder / "map.html")
     assert found["count"] == len(result) + len(result.missing)
     assert result.awaited is not None

@@ -112,8 +112,22 @@ def test_interference_and_licence_stand_where_they_are_given(
     plan = make_plan(Sites.at(np.array([45.0]), np.array([9.0])), network)
     lines = told(plan, capsys)
     assert "Satellite's beam" in lines
-    assert f"  {FIELDS['satellite_eirp_dbw'].label:<27} 51.0 dBW" in lines
+    assert f"  {FIELDS['satellite_eirp_dbw'].label:<32} 51.0 dBW" in lines
     assert "Interference" in lines
     assert "Licence" in lines
     for name in ("outbound_ci_db", "off_axis_margin_db", "emission"):
         assert any(line.startswith(f"  {FIELDS[name].label} ") for line in lines), name
+
+
+def test_the_second_column_stands_straight_beside_the_widest_label(
+    one: Plan, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A label of 32 letters, as of C/I from the other polarization, moves every value alike."""
+    name = "outbound_ci_cross_polar_db"
+    assert len(FIELDS[name].label) == 32
+    lines = told(Plan({**one.columns, name: np.array([21.5])}, {}, one.network, ()), capsys)
+    assert f"  {FIELDS[name].label} 21.5 dB" in lines
+    rows = [line for line in lines if line.startswith("  ")]
+    assert len(rows) > 15
+    assert {line[2 + 32] for line in rows} == {" "}
+    assert " " not in {line[2 + 32 + 1] for line in rows}

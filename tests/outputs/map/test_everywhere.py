@@ -20,9 +20,8 @@ from siteplan.outputs.map.dataset import dump, in_steps, told_by_change
 from siteplan.outputs.map.payload import payload, write_map
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
+from tests.samples import FROZEN, NAMES
 
-SAMPLES = Path(__file__).parents[3] / "sample_sites"
-NAMES = ("river_clinics", "fjord_substations")
 #: Sites of a sample, drawn again around its own.
 COUNT = 200
 #: Margins travel in steps of this [dB].
@@ -31,7 +30,7 @@ STEP_DB = 0.05
 
 def around(sample: str) -> tuple[Sites, Network]:
     """Two hundred sites around those of a sample, each with its own's target and kit."""
-    project, network = find(SAMPLES / sample)
+    project, network = find(FROZEN / sample)
     own = read_sites(project.sites_path, None).sites
     rng = np.random.default_rng(20)
     sites = own.take(np.arange(COUNT) % len(own))

@@ -15,8 +15,9 @@ from siteplan.outputs.asbuilt.files import as_plan
 from siteplan.outputs.map.payload import payload, write_map
 from siteplan.planning.plan import make_plan
 from siteplan.results import AsBuilt, Plan
+from tests.samples import LIVE, NAMES
 
-SAMPLES = sorted(p for p in (Path(__file__).parents[3] / "sample_sites").iterdir() if p.is_dir())
+SAMPLES = [LIVE / name for name in NAMES]
 LAPTOP = {"width": 1366, "height": 768}
 PHONE = {"width": 390, "height": 844, "touch": True}
 ENTER, SPACE = "\ue007", "\ue00d"
@@ -120,6 +121,19 @@ def test_on_a_phone_it_is_a_line_that_opens(browser: Any, sample_map: Path, samp
     assert browser.run("return siteplan.filters.shownCount()") == known["unserved"]
     assert browser.run(line).startswith(f"✓ {known['unserved']} (")
     assert browser.run("return document.activeElement.id") == "strip-open"
+
+
+@pytest.mark.browser
+def test_on_a_phone_a_long_caution_leaves_the_page_as_high_as_the_screen(
+    browser: Any, worked_plan: Plan, tmp_path: Path
+) -> None:
+    caution = "The hub stands in heavy rain: its rain takes a part of every site's outage. " * 3
+    facts = replace(worked_plan.facts, cautions=(caution,))
+    write_map(replace(worked_plan, facts=facts), tmp_path / "map.html")
+    browser.open(tmp_path / "map.html", **PHONE)
+    browser.run("document.getElementById('strip-open').click()")
+    size = "const e = document.documentElement; return [e.scrollWidth, e.scrollHeight]"
+    assert browser.run(size) == [390, 844]
 
 
 @pytest.mark.browser

@@ -23,6 +23,7 @@ from siteplan.jobs.plan import Outcome
 from siteplan.outputs.escaping import as_given
 from siteplan.outputs.regulation.drawing import drawing_text
 from siteplan.outputs.regulation.files import write_regulation
+from tests.samples import FROZEN
 
 SVG = "{http://www.w3.org/2000/svg}"
 #: A name that a spreadsheet would run and markup would break on.
@@ -56,7 +57,7 @@ def rows(path: Path) -> list[dict[str, str]]:
 
 def project_of(folder: Path, more: str) -> Path:
     """A sample of some sites with more keys, one of its names nasty."""
-    sample = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
+    sample = FROZEN / "river_clinics"
     shutil.copytree(sample, folder)
     sites = (folder / "sites.csv").read_text(encoding="utf-8").splitlines()
     sites[2] = re.sub("^([^,]*),[^,]*", r"\1,=1+1", sites[2])

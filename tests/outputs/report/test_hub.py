@@ -115,3 +115,12 @@ def test_amplifiers_in_words(redundancy: str, told: str) -> None:
     assert f"Amplifiers: {'one, and ' if redundancy == '1:0' else ''}{told}" in words_of(
         section(planned(redundancy=redundancy))
     )
+
+
+def test_several_hubs_stand_under_their_names() -> None:
+    plan = planned()
+    (hub,) = plan.facts.hubs
+    assert not section(plan).xpath("./p")
+    several = tuple(replace(hub, name=name) for name in ("Hub of <b>north</b>", "Hub of south"))
+    found = section(replace(plan, facts=replace(plan.facts, hubs=several)))
+    assert [words_of(p) for p in found.xpath("./p")] == ["Hub of <b>north</b>", "Hub of south"]

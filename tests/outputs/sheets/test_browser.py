@@ -23,10 +23,10 @@ from siteplan.outputs.sheets.files import write_sheets
 from siteplan.planning.rounds import rounds
 from siteplan.results import Plan
 from tests.outputs.pack import every_flag, with_pack
+from tests.samples import LIVE, NAMES
 
 pytestmark = pytest.mark.browser
 
-SAMPLES = Path(__file__).parent.parent.parent.parent / "sample_sites"
 #: A4 in points (ISO 216: 210 mm x 297 mm).
 A4_POINTS = (595.3, 841.9)
 #: Elements whose text is wider than they are, or that stick out of the page sideways.
@@ -136,11 +136,11 @@ def usual(make_plan: Callable[..., Plan], tmp_path_factory: pytest.TempPathFacto
     return folder
 
 
-@pytest.fixture(scope="module", params=["river_clinics", "fjord_substations"])
+@pytest.fixture(scope="module", params=NAMES)
 def sample(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A sample project: the sites with the longest names and with the most flags."""
     folder = tmp_path_factory.mktemp(request.param)
-    project, site_list, network = read_project(SAMPLES / request.param)
+    project, site_list, network = read_project(LIVE / request.param)
     plan = plan_sites(site_list, network, name=project.name)
     longest = max(range(len(plan)), key=lambda i: len(plan.columns["name"][i]))
     flagged = max(range(len(plan)), key=lambda i: plan.columns["flags"][i].count(";"))

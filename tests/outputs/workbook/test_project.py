@@ -18,8 +18,7 @@ from siteplan.network.reference import (
     table_keys,
 )
 from siteplan.outputs.workbook.project import Rows, empty_rows, write_project
-
-SAMPLES = ("river_clinics", "fjord_substations")
+from tests.samples import LIVE, NAMES
 
 
 def test_a_starter_workbook_is_the_starter(tmp_path):
@@ -58,13 +57,13 @@ def test_every_key_and_column_stands_on_its_sheet(tmp_path):
         assert listed.get(f"B{at}") == (f'"{",".join(words)}"' if words else None)
 
 
-@pytest.mark.parametrize("sample", SAMPLES)
+@pytest.mark.parametrize("sample", NAMES)
 def test_a_sample_as_a_workbook_plans_to_the_same_rows(sample, tmp_path):
     from siteplan.jobs.plan import plan_checked
 
-    folder = new_project(tmp_path / sample, workbook=True, source=f"sample_sites/{sample}")
+    folder = new_project(tmp_path / sample, workbook=True, source=LIVE / sample)
     plans = []
-    for found in (open_project(f"sample_sites/{sample}"), open_project(folder)):
+    for found in (open_project(LIVE / sample), open_project(folder)):
         plans.append(
             plan_checked(
                 found.site_list,

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from siteplan.errors import NetworkError
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.beams.assign import candidates
@@ -186,3 +187,30 @@ def test_beams_with_the_same_carriers_share_a_pass(sample: tuple[Sites, Network]
     level = {"name": "low", "outbound": {"satellite_eirp_dbw": 45.0}}
     own = [list(of.own) for of in settings(with_beams(network, WEST, EAST, level))]
     assert own == [["west", "low"], ["east"]]
+
+
+def test_a_caution_names_the_beams_that_it_speaks_of(sample: tuple[Sites, Network]) -> None:
+    """Belem's heavy rain without power control is the eastern hub's; an error of pointing all's."""
+    sites, network = sample
+    wet = {**EAST, "hub": {**EAST["hub"], "power_control_db": 0.0}}
+    level = {**wet, "name": "low", "outbound": {**wet["outbound"], "satellite_eirp_dbw": 45.0}}
+    coarse = network.terminal.model_copy(update={"pointing_error_deg": 0.6})
+    told = planned(sites, with_beams(network, WEST, wet, terminal=coarse)).facts.cautions
+    assert [text[:43] for text in told] == [
+        "An error of pointing of 0.6 deg leaves the ",
+        "In beam east: The hub stands in heavy rain,",
+    ]
+    three = planned(sites, with_beams(network, WEST, wet, level)).facts.cautions
+    assert [text.partition(": The hub")[0] for text in three] == ["In beam east, low"]
+    one = planned(sites, with_beams(network, wet)).facts.cautions
+    assert [text[:27] for text in one] == ["The hub stands in heavy rai"]
+
+
+def test_an_area_out_of_sight_is_refused_with_its_beam(sample: tuple[Sites, Network]) -> None:
+    _, network = sample
+    told = (
+        r"^network\.toml, \[\[beams\]\] no\. 2 lat and lon: the satellite at -61 deg does not see"
+        r" lat = -4, lon = 120, the centre of beam 'east'\. Check their signs"
+    )
+    with pytest.raises(NetworkError, match=told):
+        settings(with_beams(network, WEST, {**EAST, "lon": 120.0}))

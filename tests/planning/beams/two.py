@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 from siteplan.jobs.opened import find, opened
 from siteplan.model import Sites
 from siteplan.network import Network
+from tests.samples import FROZEN
 
-SAMPLE = Path(__file__).parents[2] / "frozen" / "inputs" / "river_clinics"
+SAMPLE = FROZEN / "river_clinics"
 WEST: dict[str, Any] = {
     "name": "west", "lat": -5.5, "lon": -66.5, "major_deg": 2.0, "minor_deg": 1.4,
     "outbound": {"satellite_eirp_dbw": 50.0},

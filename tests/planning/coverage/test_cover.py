@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 import math
 import re
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -26,15 +25,15 @@ from siteplan.planning.coverage.grid import MOST_NODES, around, make_grid
 from siteplan.planning.coverage.relief import relief_heights
 from siteplan.planning.plan import make_plan
 from siteplan.planning.setting import setting
+from tests.samples import FROZEN
 
-SAMPLES = Path(__file__).parent.parent.parent.parent / "sample_sites"
 #: Columns of a plan that coverage gives too.
 SHARED = ("altitude_m", *coverage.QUANTITIES)
 
 
 @pytest.fixture(params=["river_clinics", "fjord_substations"])
 def network(request):
-    return read_network(SAMPLES / request.param / "network.toml")
+    return read_network(FROZEN / request.param / "network.toml")
 
 
 def world(step_deg=7.5):

@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -23,8 +22,8 @@ from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 from tests.planning import mixed
 from tests.planning.link.spectrum.given import ALL_ON
+from tests.samples import FROZEN
 
-SAMPLES = Path(__file__).parents[3] / "sample_sites"
 NAN = float("nan")
 #: Nothing of what a network file may say is as it is by default.
 OWN: Mapping[str, Any] = {
@@ -71,7 +70,7 @@ class World:
 
 
 def sample(name: str, **changes: Any) -> World:
-    project, network = find(SAMPLES / name)
+    project, network = find(FROZEN / name)
     found = opened(project, network)
     assert found.site_list is not None
     return World(found.site_list.sites, with_tables(network, **changes), found.around)

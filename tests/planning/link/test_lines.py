@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -17,8 +16,8 @@ from siteplan.planning.site_budget import site_budgets
 from siteplan.results import Plan
 from tests.planning import mixed
 from tests.planning.link.spectrum.given import ALL_ON
+from tests.samples import FROZEN
 
-SAMPLES = Path(__file__).parents[3] / "sample_sites"
 CLEAR, SITE, HUB = range(3)
 #: Lines add up to this [dB; K].
 TOLERANCE = 0.01
@@ -153,7 +152,7 @@ def check_repeats(way: BudgetWay) -> None:
 
 @pytest.mark.parametrize("name", ["river_clinics", "fjord_substations"])
 def test_the_lines_of_every_site_of_a_sample_add_up(name: str) -> None:
-    _, site_list, network = siteplan.read_project(SAMPLES / name)
+    _, site_list, network = siteplan.read_project(FROZEN / name)
     plan = make_plan(site_list.sites, network)
     count = check(plan, site_budgets(plan, np.arange(len(plan))))
     assert count == len(plan)

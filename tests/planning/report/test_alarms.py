@@ -14,8 +14,9 @@ import pytest
 from siteplan.fields import FLAGS
 from siteplan.jobs.opened import open_project
 from siteplan.planning.plan import make_plan
+from tests.samples import LIVE, NAMES
 
-SAMPLES = sorted(p for p in (Path(__file__).parents[3] / "sample_sites").iterdir() if p.is_dir())
+SAMPLES = [LIVE / name for name in NAMES]
 
 
 @pytest.mark.parametrize("folder", SAMPLES, ids=lambda folder: folder.name)

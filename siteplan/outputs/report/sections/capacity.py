@@ -4,12 +4,26 @@ from __future__ import annotations
 
 import math
 
+from markupsafe import Markup
+
 from siteplan.answers.capacity import Capacity, CapacityYear, LeasedCarrier, PoolCapacity
-from siteplan.outputs.report.blocks import Block, Listed, Section, Shown, Table, Text, Words, user
+from siteplan.outputs.report.blocks import (
+    Block,
+    Listed,
+    Section,
+    Shown,
+    Table,
+    Text,
+    Words,
+    listed,
+    user,
+)
 from siteplan.outputs.shown import DASH, amount, to_digits
 
 #: Pools that are listed.
 MOST_POOLS = 12
+#: Pools that a note names.
+_MOST_NAMED = 4
 _WAYS = ("outbound", "inbound")
 #: Growth per year that is none.
 _NO_GROWTH = (0.0, 0.0)
@@ -28,9 +42,25 @@ def capacity(shown: Shown) -> Section | None:
         grows = (traffic.growth_pct, traffic.sites_growth_pct) != _NO_GROWTH
         blocks += _years(found.pools[0], grows=grows and traffic.years > 0)
     blocks += _resized(found)
-    if notes := list(dict.fromkeys(note for pool in found.pools for note in pool.notes)):
-        blocks.append(Words(" ".join(notes), "small"))
+    if notes := _notes(found):
+        blocks.append(Words(Markup(" ").join(notes), "small"))
     return Section("Capacity and lease", blocks)
+
+
+def _notes(found: Capacity) -> list[Text]:
+    """Return what is said of the pools; what is not said of all of them behind their names."""
+    told: dict[str, list[str]] = {}
+    for pool in found.pools:
+        for note in dict.fromkeys(pool.notes):
+            told.setdefault(note, []).append(pool.load.pool)
+    return [
+        note if len(names) == len(found.pools) else _behind(names) + ": " + note
+        for note, names in told.items()
+    ]
+
+
+def _behind(names: list[str]) -> Markup:
+    return listed([user(name) for name in names[:_MOST_NAMED]], len(names) - _MOST_NAMED)
 
 
 def _told(found: Capacity) -> str:

@@ -16,6 +16,7 @@ from siteplan.outputs.report.blocks import (
     Text,
     Words,
     dish,
+    user,
 )
 from siteplan.outputs.shown import DASH, amount
 
@@ -43,9 +44,11 @@ _LEAST_PCT = 0.001
 
 
 def hub(shown: Shown) -> Section | None:
-    """Return what each gateway gives, loses and needs."""
+    """Return what each gateway gives, loses and needs; of several under their names."""
     blocks: list[Block] = []
-    for found in shown.plan.facts.hubs:
+    hubs = shown.plan.facts.hubs
+    for found in hubs:
+        blocks += [Words(user(found.name))] if len(hubs) > 1 else []
         blocks += [Facts(_power(found)), Listed(list(_told(found)), "small")]
         if found.antennas:
             units = shown.plan.network.network.units
