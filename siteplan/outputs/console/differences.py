@@ -25,7 +25,8 @@ def show_differences(found: Differences, folder: str) -> None:
         show_list(table("Margins by cause", words.SHARE_HEADS), rows)
     if first := [site for site in found.sites if words.told_of(site)]:
         listed = [
-            (s.site_id, s.name, "; ".join(words.in_short(c) for c in s.changes)) for s in first
+            (s.site_id, s.name, "; ".join(map(words.in_short, filter(words.shows, s.changes))))
+            for s in first
         ]
         show_list(table("What matters first", ("Site", "Name", "Changes")), listed)
     out.print(f"Written to {folder}")

@@ -62,7 +62,7 @@ def cause(of: Change) -> str:
 
 
 def change(of: Change) -> str:
-    """Return a change in words, such as ``Antenna 1.2 m to 1.8 m``."""
+    """Return a change in words, such as ``Antenna: 1.80 m instead of 1.20 m``."""
     if of.what == "flag":
         code = of.old or of.new
         return f"{'No longer' if of.old else 'Now'} {shown.words(code)}: {FLAGS[code].meaning}"
@@ -70,7 +70,7 @@ def change(of: Change) -> str:
         return f"{of.old.capitalize()}, now {of.new}"
     field = FIELDS[of.what]
     old, new = (_value(text, of.what) for text in (of.old, of.new))
-    return f"{field.label}: {old} to {new}"
+    return f"{field.label}: {_instead(old, new)}"
 
 
 def in_short(of: Change) -> str:
@@ -82,8 +82,18 @@ def in_short(of: Change) -> str:
         told = f"now {of.new}"
     else:
         old, new = (_value(text, of.what) for text in (of.old, of.new))
-        told = f"{shown.label(of.what)} {old} to {new}"
+        told = f"{shown.label(of.what)} {_instead(old, new)}"
     return f"{told} ({why})" if why else told
+
+
+def shows(of: Change) -> bool:
+    """Whether a change is seen in the digits that are shown."""
+    return of.what in ("flag", "service") or len({_value(v, of.what) for v in (of.old, of.new)}) > 1
+
+
+def _instead(old: str, new: str) -> str:
+    """Return a value and the one before; alone where the change is less than what is shown."""
+    return new if old == new else f"{new} instead of {old}"
 
 
 def _value(text: str, what: str) -> str:
@@ -97,7 +107,7 @@ def _value(text: str, what: str) -> str:
 def margin_change(site: SiteChange) -> str:
     """Return a site's margin in both plans; '' where it did not change."""
     own = [c for c in site.changes if c.what == "margin_db"]
-    return "".join(f"{_value(c.old, c.what)} to {_value(c.new, c.what)}" for c in own)
+    return "".join(_instead(_value(c.old, c.what), _value(c.new, c.what)) for c in own)
 
 
 def shares(site: SiteChange) -> str:

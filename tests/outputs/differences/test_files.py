@@ -146,8 +146,8 @@ def test_the_page_tells_what_matters_first() -> None:
         "Mind:",
     )]  # fmt: skip
     assert places == sorted(places)
-    assert "Antenna: 1.20 m to 1.80 m (together: satellite, rules)" in told
-    assert "BUC: 2.0 W to none (place)" in told
+    assert "Antenna: 1.80 m instead of 1.20 m (together: satellite, rules)" in told
+    assert "BUC: none instead of 2.0 W (place)" in told
     assert "Now blocked: An obstacle or the terrain stands in the beam (place)" in told
     assert (
         "satellite +1.50 dB; together: carriers, regulation +0.05 dB; rules \u22120.30 dB" in told
