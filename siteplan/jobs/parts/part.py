@@ -25,7 +25,7 @@ from siteplan.network import Network
 from siteplan.results import Facts, Plan
 
 #: Raised where the files of a part change: parts of another format are not taken up again.
-FORMAT = 9
+FORMAT = 10
 #: Endings of a part's files beside its rows: its counts, all of its plan, its task, and rows of
 #: what it would take.
 _COUNTS, _WHOLE, _TASK, _TAKES = ".json", ".plan", ".task", ".takes.csv"
