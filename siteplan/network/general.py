@@ -10,7 +10,6 @@ from pydantic import model_validator
 
 from siteplan.network.table import Table, key
 
-
 #: Targets of a worst month that the methods hold for [%]: ITU-R P.841 knows none under the first,
 #: and more than the second asks for more than 99.999 % of an average year.
 WORST_MONTH_TARGET_PCT: Final = (92.2, 99.992)
@@ -47,8 +46,9 @@ class General(Table):
         if self.availability_basis == "worst_month" and not low <= self.availability_pct <= high:
             raise ValueError(
                 f"availability_pct = {self.availability_pct:g} is out of range for a worst month."
-                f" Allowed: {low:g} to {high:g} %: less has no average year in ITU-R P.841, more asks"
-                " for over 99.999 % of one. Give a target between, or availability_basis = 'year'"
+                f" Allowed: {low:g} to {high:g} %: ITU-R P.841 knows no average year for less, and"
+                " more asks for over 99.999 % of one. Give a target between, or availability_basis ="
+                " 'year'"
             )
         return self
 

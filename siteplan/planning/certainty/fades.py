@@ -16,7 +16,7 @@ from siteplan.physics.propagation.fade_duration import (
     YEAR_S,
     fades_longer,
 )
-from siteplan.planning.link.ways import Inbound, Outbound, Way
+from siteplan.planning.link.ways import Inbound, Outbound
 from siteplan.planning.step import Told
 
 #: Durations that services feel [s]: a call or a poll is lost, and a shift's work waits.
@@ -50,8 +50,8 @@ def fades(
 
     Parameters
     ----------
-    ways : pair of Way
-        Outbound and inbound, of n sites with their kit.
+    ways : pair of Outbound and Inbound
+        Of n sites with their kit.
     site_outage_pct : pair of (n,) arrays
         How long the site's end misses level zero in each direction. [%]
     inbound_limits : (n,) array of bool
@@ -70,7 +70,7 @@ def fades(
     counted = np.maximum(outage, P_RANGE_PCT[0])
     counted = np.where(counted <= FROZEN_P_PCT, counted, np.nan)
     threshold = np.empty_like(counted)
-    for way, at in zip(ways, (~inbound_limits, inbound_limits), strict=True):
+    for way, at in ((ways[0], ~inbound_limits), (ways[1], inbound_limits)):
         threshold[at] = _fade_db(way, np.flatnonzero(at), counted)
     network = ways[0].link.network
     out_ghz, back_ghz = network.outbound.downlink_ghz, network.inbound.uplink_ghz
@@ -83,7 +83,7 @@ def fades(
     return Fades(short, long, outage, ghz, elevation_deg, seen)
 
 
-def _fade_db(way: Way, index: IntArray, p_pct: FloatArray) -> FloatArray:
+def _fade_db(way: Outbound | Inbound, index: IntArray, p_pct: FloatArray) -> FloatArray:
     """Return what the sky at some sites takes beyond gas at their percentages of time [dB]."""
     if not index.size:
         return np.empty(0)
