@@ -45,9 +45,10 @@ class Facts:
     is what a licence asks, None where no limit off axis is given. ``beams`` is what the sites of
     each of several beams share; ``hub_elevation_deg``, ``whatif_hub_db`` and ``tuning`` are then
     those of the first. ``heard`` counts what the sites say of their hub
-    (``siteplan.planning.gateway.heard``), ``month_law`` how the outage of a worst month becomes that
-    of a year (factor, power, least and most of it [%]), empty where targets are of a year, ``hubs`` has a result a gateway. ``loads`` is what the
-    sites of each pool offer, ``capacity`` what carries that and is leased for it.
+    (``siteplan.planning.gateway.heard``), ``hubs`` has a result a gateway. ``loads`` is what the
+    sites of each pool offer, ``capacity`` what carries that and is leased for it. ``month_law``
+    turns the outage of a worst month into that of a year (factor, power, least and most [%]);
+    empty where targets are of a year.
     """
 
     name: str = ""

@@ -47,8 +47,8 @@ class General(Table):
             raise ValueError(
                 f"availability_pct = {self.availability_pct:g} is out of range for a worst month."
                 f" Allowed: {low:g} to {high:g} %: ITU-R P.841 knows no average year for less, and"
-                " more asks for over 99.999 % of one. Give a target between, or availability_basis ="
-                " 'year'"
+                " more asks for over 99.999 % of one. Give a target between, or take"
+                " availability_basis out"
             )
         return self
 

@@ -60,6 +60,7 @@ def _facts(plan: Plan, summary: Mapping[str, Any]) -> list[Row]:
     served = summary["served"]
     satellite = orbital_position(plan.network.satellite.longitude_deg)
     of = plan.network.network
+    target = share_of_time(of.availability_pct)
     named = f"{plan.network.satellite.name} at {satellite}".removeprefix(" ")
     read, rejected = summary.get("rows_read"), summary.get("rejected")
     rows = [
@@ -67,7 +68,7 @@ def _facts(plan: Plan, summary: Mapping[str, Any]) -> list[Row]:
         ("Satellite", named),
         (
             "Availability target",
-            share_of_time(of.availability_pct) + of_month(of.availability_basis),
+            target + of_month(of.availability_basis),
         ),
         ("Sites from", plan.facts.source or None),
         ("Rows read", read),

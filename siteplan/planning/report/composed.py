@@ -83,9 +83,8 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
     found = risks(c, x.flagged, plan.facts, assumed, tight=x.tight, tight_db=TIGHT_DB)
     cases = x.worst[:WORST]
     labelled, risky = _labelled(x, sites), riskiest(c, x.served)
-    rows = np.unique(
-        np.concatenate([cases, labelled, risky, *(at for _, at in found)]).astype(np.intp)
-    )
+    wanted = [cases, labelled, risky, *(at for _, at in found)]
+    rows = np.unique(np.concatenate(wanted).astype(np.intp))
     some = look_up(rows) if look_up else _rows(plan, rows)
     code, classes = _classes(plan, x.served)
     doubt = x.flagged.get("coordinate_doubt", np.zeros(sites, dtype=bool))
