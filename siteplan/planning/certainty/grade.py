@@ -156,13 +156,13 @@ def _assumed(
 ) -> Iterator[_Test]:
     """Yield the test of figures of some kinds: any of them assumed."""
     told = english()
-    lacking = [
+    found = [
         told[f"certainty.of.{kind}"]
         for kind, likes in kinds.items()
         if any(fnmatchcase(key, like) for key in assumed for like in likes)
     ]
-    if lacking:
-        yield where, letter, told.one(f"certainty.{letter}", lacking=", ".join(lacking))
+    if found:
+        yield where, letter, told.one(f"certainty.{letter}", assumed=", ".join(found))
 
 
 def _of_place(columns: Mapping[str, NDArray[Any]]) -> Iterator[_Test]:

@@ -13,6 +13,7 @@ from siteplan.arrays import BoolArray, IntArray, TextArray
 from siteplan.fields import FLAGS
 from siteplan.messages import english
 from siteplan.planning.assembly import given
+from siteplan.planning.certainty.report import riskiest, sure
 from siteplan.planning.kit.needy import TIGHT_DB
 from siteplan.planning.report import charts, clouds, tally
 from siteplan.planning.report.assumed import ranked
@@ -20,7 +21,6 @@ from siteplan.planning.report.places import places
 from siteplan.planning.report.risks import risks, with_flag
 from siteplan.planning.report.serving import UNSERVED, served
 from siteplan.planning.report.summary import CLOUDS, LIMITS, limit_told, methods
-from siteplan.planning.report.sureness import riskiest, sure
 from siteplan.reported import Case, Counted, Places, Report, Risk
 from siteplan.results import Plan
 from siteplan.words import class_labels

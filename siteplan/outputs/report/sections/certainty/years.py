@@ -1,4 +1,4 @@
-"""How sure the plan is: grades, bad years, the worst month, long outages."""
+"""Grades, single years, the worst month, long outages: what the report says of them."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from markupsafe import Markup
 
-from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Text, Words, sites, user
+from siteplan.outputs.report.blocks import Block, Table, Text, Words, sites, user
 from siteplan.outputs.shown import DASH, amount
 from siteplan.reported import Sure, SureSite
 
@@ -19,16 +19,13 @@ _READING = (
 )
 
 
-def certainty(shown: Shown) -> Section | None:
+def years(of: Sure) -> list[Block]:
     """Return grades and what would raise them, then the sites that a bad year hits first."""
-    of = shown.report.sure
-    if of is None:
-        return None
     blocks: list[Block] = [Words(" ".join(_grades(of))), Words(" ".join(_years(of)))]
     if of.worst:
         blocks += [Table(_heads(), [_row(site) for site in of.worst], frozenset(range(1, 7)),
                          "small"), Words(_READING, "small")]  # fmt: skip
-    return Section("How sure", blocks)
+    return blocks
 
 
 def _grades(of: Sure) -> Iterator[str]:
