@@ -49,7 +49,8 @@ def graded(
     tables: dict[str, Any], around: Surroundings | None = None, **known: Any
 ) -> tuple[str, str]:
     """Return the grade of a site in the middle of the beam, and its sentence."""
-    sites = Sites.at(np.array([10.0]), np.array([-67.0]), **known)
+    place = {"lat": np.array([10.0]), "lon": np.array([-67.0])}
+    sites = Sites.at(**(place | known))
     checked = Network.model_validate(tables)
     of = make_plan(sites, checked, assumptions=assumptions(checked),
                    around=around or surveyed("S0001")).columns  # fmt: skip
