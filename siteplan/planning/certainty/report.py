@@ -17,7 +17,7 @@ from siteplan.reported import Sure, SureSite
 from siteplan.results import Plan
 
 #: How many of the sites with the worst years are told one by one.
-MOST = 12
+MOST = 8
 
 
 def riskiest(columns: Mapping[str, NDArray[Any]], served: BoolArray) -> IntArray:
