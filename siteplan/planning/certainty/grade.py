@@ -142,6 +142,8 @@ def _without_own(
     for antenna in (False, True):
         for buc in (False, True):
             here = where & (own["antennas"] == antenna) & (own["bucs"] == buc)
+            if not here.any():
+                continue
             spared = [t for t, given in (("antennas", antenna), ("bucs", buc)) if given]
             yield here, [key for key in assumed if not _of_kit(key, spared)]
 
