@@ -98,3 +98,23 @@ def test_a_site_outside_is_flagged_with_what_was_used() -> None:
     same = make_plan(within, network())
     for name in ("margin_db", "annual_target_pct", "year_risk_pct"):
         np.testing.assert_array_equal(plan.columns[name], same.columns[name], err_msg=name)
+
+
+def test_a_lower_target_that_helps_is_on_the_same_basis() -> None:
+    """Planned anew with that target of the worst month and that pair, it gives what was told."""
+    rng = np.random.default_rng(7)
+    sites = Sites.at(rng.uniform(-8, 5, 30), rng.uniform(-72, -50, 30))
+    plan = make_plan(sites, network(target=99.9))
+    told = [x for x in plan.facts.remedies if x.code == "target"]
+    assert len(told) >= 3
+    at = np.array([np.flatnonzero(sites.site_id == x.site_id)[0] for x in told])
+    new = np.array([{s[1]: s[2] for s in x.sets}["availability_pct"] for x in told])
+    assert ((new >= 92.2) & (new < 99.9)).all()
+    assert all(f"Target {pct:g} % instead of 99.9 %" in x.change
+               for pct, x in zip(new.tolist(), told, strict=True))  # fmt: skip
+    kit = {"fixed_antenna_m": np.array([x.antenna_m for x in told]),
+           "fixed_buc_w": np.array([x.buc_w for x in told])}  # fmt: skip
+    some = replace(sites.take(at), availability_pct=new, **kit)
+    again = make_plan(some, network(target=99.9)).columns["margin_after_reserve_db"]
+    expected = [x.margin_after_reserve_db for x in told]
+    np.testing.assert_allclose(again, expected, atol=1e-6)
