@@ -115,6 +115,43 @@ class Ranked:
 
 
 @dataclass(frozen=True, slots=True)
+class SureSite:
+    """One site's grade, availability achieved, chance of a bad year, worst month, outages a year.
+
+    NaN where it is not known. [%]
+    """
+
+    site_id: str
+    name: str
+    grade: str
+    achieved_pct: float
+    risk_pct: float
+    month_pct: float
+    short_outages: float
+    long_outages: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sure:
+    """How sure the plan is.
+
+    ``letters`` are the sites of each grade, ``todo`` what would raise it (letter, sentence, sites,
+    the most first). ``basis`` is what targets are of, ``climate_ratio`` how far years lie apart.
+    Medians [%] are of the sites with kit; ``unknown_risk`` of them have no chance of a bad year.
+    ``worst`` are the served sites that a bad year hits first.
+    """
+
+    letters: tuple[tuple[str, int], ...]
+    todo: tuple[tuple[str, str, int], ...]
+    basis: str
+    climate_ratio: float
+    median_risk_pct: float
+    unknown_risk: int
+    median_month_pct: float
+    worst: tuple[SureSite, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Report:
     """All that the report shows beside the network and the plan's own facts.
 
@@ -147,3 +184,4 @@ class Report:
     in_doubt: int = 0
     table: str = "sites.csv"
     left_out: str = ""
+    sure: Sure | None = None

@@ -85,6 +85,15 @@ def percent(value_pct: float) -> str:
     return f"{value_pct:g} %"
 
 
+def of_month(basis: str) -> str:
+    """Return what stands behind a target that is none of an average year: nothing for a year's.
+
+    >>> of_month("worst_month"), of_month("year")
+    (' of the worst month', '')
+    """
+    return " of the worst month" if basis == "worst_month" else ""
+
+
 def class_labels(bounds: Sequence[float], unit: str) -> list[str]:
     """Return the label of each class between rising bounds, open at both ends, the lowest first.
 

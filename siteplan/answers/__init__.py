@@ -231,7 +231,8 @@ class Budget:
     """The link budget of one site, line by line.
 
     ``antenna_m`` and ``buc_w`` are the pair that it holds for; ``tried`` says that it was tried and
-    is not planned. ``ways`` is empty where there is no link; ``notes`` then says why.
+    is not planned. The target is one of a year or, as ``availability_basis`` says, of its worst
+    month. ``ways`` is empty where there is no link; ``notes`` then says why.
     """
 
     site_id: str
@@ -245,6 +246,7 @@ class Budget:
     margin_db: float
     ways: tuple[BudgetWay, ...]
     notes: tuple[str, ...] = ()
+    availability_basis: str = "year"
 
     def way(self, direction: str) -> BudgetWay:
         """Return the budget of one direction; StopIteration where there is no link."""

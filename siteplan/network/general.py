@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Literal, Self
+from typing import Final, Literal, Self
 from zoneinfo import ZoneInfo
 
 from pydantic import model_validator
 
 from siteplan.network.table import Table, key
+
+#: Targets of a worst month that the methods hold for [%]: ITU-R P.841 knows none under the first,
+#: and more than the second asks for more than 99.999 % of an average year.
+WORST_MONTH_TARGET_PCT: Final = (92.2, 99.992)
 
 
 class General(Table):
@@ -17,7 +21,12 @@ class General(Table):
     name: str = key("", "Name of the network, for headings", max_length=200)
     date: dt.date | None = key(None, "Date of the plan, for magnetic azimuths (else today)")
     availability_pct: float = key(
-        99.5, "Availability target in an average year", "%", ge=50, le=99.999
+        99.5, "Availability target, of a year as availability_basis says", "%", ge=50, le=99.999
+    )
+    availability_basis: Literal["year", "worst_month"] = key(
+        "year",
+        "What targets are percentages of, the sites' own too: an average year, or its worst month"
+        " (92.2 to 99.992 %)",
     )
     install_date: dt.date | None = key(
         None, "Date of the installation, for the sun's bearings (else the plan's date)"
@@ -30,6 +39,18 @@ class General(Table):
     units: Literal["metric", "us"] = key(
         "metric", "Units on sheets and report: metric, or those of the United States beside them"
     )
+
+    @model_validator(mode="after")
+    def _month_holds(self) -> Self:
+        low, high = WORST_MONTH_TARGET_PCT
+        if self.availability_basis == "worst_month" and not low <= self.availability_pct <= high:
+            raise ValueError(
+                f"availability_pct = {self.availability_pct:g} is out of range for a worst month."
+                f" Allowed: {low:g} to {high:g} %: ITU-R P.841 knows no average year for less, and"
+                " more asks for over 99.999 % of one. Give a target between, or take"
+                " availability_basis out"
+            )
+        return self
 
     @model_validator(mode="after")
     def _known_zone(self) -> Self:

@@ -9,6 +9,7 @@ import math
 
 from siteplan.answers import Budget, BudgetLine, BudgetWay
 from siteplan.outputs.shown import DASH, amount, fixed, share_of_time, stated
+from siteplan.words import of_month
 
 #: How each sign of a line is printed.
 SIGNS = {"+": "+", "-": "\u2212", "=": "=", "sum": "\u03a3", "": ""}
@@ -47,7 +48,8 @@ def pair(of: Budget) -> str:
 
 def under_title(of: Budget) -> str:
     """Return what the budget holds for, in a line: pair, target, margin."""
-    target = f"target {share_of_time(of.availability_target_pct)}"
+    share = share_of_time(of.availability_target_pct)
+    target = f"target {share}{of_month(of.availability_basis)}"
     margin = (
         "" if math.isnan(of.margin_db) else f"margin {stated(_figure(of.margin_db, 'dB'), 'dB')}"
     )

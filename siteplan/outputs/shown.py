@@ -33,6 +33,7 @@ PROSE = frozenset(
     (
         *("no_fit_reason", "near_miss", "mount_question", "mount_reason", "mount_options"),
         *("cable_core", "cable_advice", "cable_clad_steel", "exposure_basis", "flag_notes"),
+        *("certainty_next", "year_notes"),
     )
 )
 #: Choices of the network file as a reader knows them.

@@ -15,6 +15,7 @@ from siteplan.planning.link import coding, mispointing, whatif
 from siteplan.planning.report import licences
 from siteplan.planning.setting import Setting
 from siteplan.planning.site import sky, sun, tables
+from siteplan.planning.targets import month_law
 from siteplan.results import Facts
 
 #: So many beams are named in a caution.
@@ -55,6 +56,7 @@ def facts_of(passes: Sequence[Setting], told: Facts, *, hub_sun: bool, skipped: 
         cloud_maps=shared.clouds.told,
         tuning=tuning.tuning(shared.network),
         beams=tuple(_beams(passes)),
+        month_law=month_law(shared.network),
     )
 
 

@@ -19,6 +19,7 @@ from siteplan.physics.angles.geometry import (
 from siteplan.physics.angles.magnetic import compass_reliable, magnetic_field, model_valid
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
 from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
+from siteplan.planning import targets
 from siteplan.planning.step import Raised, flag
 
 #: Elevations under this see a long path in rain and near obstacles [deg]; common practice.
@@ -34,7 +35,11 @@ SENSITIVE_DEG_KM = 0.1
 
 @dataclass(frozen=True, eq=False)
 class Place(Arrays):
-    """Where sites (n,) stand, and what they see from there."""
+    """Where sites (n,) stand, and what they see from there.
+
+    ``annual_pct`` (n,) is the share of an average year that their targets ask for, ``by_month``
+    whether those are of the worst month.
+    """
 
     altitude_m: Column
     altitude_source: TextColumn
@@ -47,6 +52,8 @@ class Place(Arrays):
     slant_range_km: Column
     lat: FloatArray
     lon: FloatArray
+    annual_pct: FloatArray
+    by_month: bool
     angles: LookAngles
     climate: Climate
 
@@ -66,12 +73,12 @@ def place(sites: Sites, network: Network, clouds: CloudMaps) -> Place:
     )
     climate = site_climate(sites.lat, sites.lon, altitude_m / 1000, clouds)
     own = ~np.isnan(sites.availability_pct)
-    target = network.network.availability_pct
+    target = np.where(own, sites.availability_pct, network.network.availability_pct)
     skew = np.full_like(angles.skew_deg, np.nan) if circular_feed(network) else angles.skew_deg
     return Place(
         altitude_m=altitude_m,
         altitude_source=np.where(given, "given", "P.1511").astype(object),
-        availability_target_pct=np.where(own, sites.availability_pct, target),
+        availability_target_pct=target,
         rain_rate_mm_h=climate.rain_rate_mm_h,
         rain_height_km=climate.rain_height_km,
         azimuth_true_deg=angles.azimuth_true_deg,
@@ -80,6 +87,8 @@ def place(sites: Sites, network: Network, clouds: CloudMaps) -> Place:
         slant_range_km=angles.slant_range_km,
         lat=sites.lat,
         lon=sites.lon,
+        annual_pct=targets.annual_target_pct(network, target),
+        by_month=targets.by_month(network),
         angles=angles,
         climate=climate,
     )
@@ -101,6 +110,9 @@ def raised(at: Place, network: Network) -> Iterator[Raised]:
     """Yield the flags that the place decides."""
     elevation = at.elevation_deg
     low, least = {"elevation_deg": elevation}, network.rules.min_elevation_deg
+    asked = at.availability_target_pct
+    beyond = targets.outside(network, asked)
+    yield flag("target_out_of_range", beyond, target_pct=asked, annual_pct=at.annual_pct)
     yield flag("below_horizon", ~at.seen, depression_deg=-at.angles.geometric_elevation_deg)
     yield flag("below_min_elevation", elevation < least, min_elevation_deg=least, **low)
     yield flag(

@@ -17,13 +17,15 @@ from siteplan.arrays import Arrays, BoolArray, FloatArray, IntArray, TextArray
 from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
-from siteplan.planning import flags, place
+from siteplan.planning import flags, place, targets
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
 from siteplan.planning.beams import levels as beams
 from siteplan.planning.beams.assign import Others, Trial, assign
 from siteplan.planning.beams.settings import by_pass, settings, site_beams
 from siteplan.planning.beams.weave import woven, woven_tables
 from siteplan.planning.capacity import terminals, traffic
+from siteplan.planning.certainty.figures import lasting
+from siteplan.planning.certainty.grade import graded
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.facts import facts_of
 from siteplan.planning.gateway.heard import heard, of_pass
@@ -83,7 +85,8 @@ class Seen(NamedTuple):
     @property
     def steps(self) -> tuple[Arrays, ...]:
         """The steps that give result fields."""
-        return (self.at,) if self.beam is None else (self.at, self.beam)
+        own: tuple[Arrays, ...] = (self.at,) if self.beam is None else (self.at, self.beam)
+        return (*own, targets.AnnualTarget(self.at.annual_pct)) if self.at.by_month else own
 
 
 class Kitted(NamedTuple):
@@ -160,7 +163,7 @@ def see(sites: Sites, shared: Setting) -> Seen:
     elif shared.footprints is not None:
         beam = beams.site_beams(network, shared.footprints, at.lat, at.lon, at.seen)
         link = link.in_beams(beam.down_db, beam.up_db)
-    return Seen(at, link, 100 - at.availability_target_pct, beam)
+    return Seen(at, link, 100 - at.annual_pct, beam)
 
 
 def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
@@ -182,7 +185,7 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
             ci_db=ways[0].ci_db,
             inbound_limits=sizing.inbound_limits,
         ),
-        availability.availability(ways, at.availability_target_pct, margins, split),
+        availability.availability(ways, at.annual_pct, margins, split),
         interfered.interfered(ways, split),
         licence.licensed(
             *(link, sizing.kit, ways[1].driven.cut_db, at.elevation_deg),
@@ -284,7 +287,9 @@ def plan_piece(
         known = whatif.site_margins_db(sizing.ways)
     margins = sizing.outbound_margin_db, sizing.inbound_margin_db
     coded = coding.coding(sizing.ways, margins, sizing.given["kit"], known)
-    steps = (*seen.steps, compass, *kitted.steps, coded, *built.steps)
+    lasts = lasting(seen.at, sizing, kitted.achieved)
+    texts["year_notes"] = lasts.notes
+    steps = (*seen.steps, compass, *kitted.steps, coded, *lasts.steps, *built.steps)
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     if (offered := prices(shared.network)).any_price:
         columns = with_step(columns, site_costs(columns, offered))
@@ -494,7 +499,7 @@ def make_plan(
         **everywhere.of_fits(_all_fits(pieces), shared.network),
     )
     result = Plan(
-        MappingProxyType(joined([chunk.columns for chunk in chunks])),
+        MappingProxyType(graded(joined([c.columns for c in chunks]), network, assumptions)),
         MappingProxyType(free_columns(sites.extra)),
         network,
         assumptions,

@@ -110,6 +110,7 @@ def _budget(
         network=plan.facts.name,
         date=plan.facts.date,
         availability_target_pct=float(site["availability_target_pct"]),
+        availability_basis=plan.network.network.availability_basis,
         antenna_m=float(site["tried_antenna_m"]),
         buc_w=float(site["tried_buc_w"]),
         tried=bool(np.isnan(site["antenna_m"]) or np.isnan(site["buc_w"])),

@@ -30,7 +30,7 @@ FOLDER = Path(siteplan.fields.__file__).parent
 FILES = ("fields.csv", "flags.csv", "columns.csv", "methods.csv", "glossary.csv")
 GROUPS = (
     *("site", "geometry", "climate", "sizing", "link", "coding", "interference", "licence"),
-    *("decisions", "mount", "sky", "cable"),
+    *("certainty", "decisions", "mount", "sky", "cable"),
     *("cost", "exposure", "sun", "pointing", "as built"),
 )
 UNITS = (

@@ -36,10 +36,12 @@ DECIMALS = {
     "kbit/s": 1,
 }
 OTHER_DECIMALS = {
+    ("", 1): ("outages_over_10_s outages_over_10_min"),
     ("", 2): ("fixed_efficiency site_cost"),
+    ("%", 1): ("year_risk_pct"),
     ("%", 4): (
         "outbound_site_outage_pct outbound_hub_outage_pct inbound_site_outage_pct "
-        "inbound_hub_outage_pct outbound_no_service_pct inbound_no_service_pct"
+        "inbound_hub_outage_pct annual_target_pct outbound_no_service_pct inbound_no_service_pct"
     ),
     ("V", 2): ("measured_buc_voltage_v"),
     ("W", 0): ("buc_dc_w"),

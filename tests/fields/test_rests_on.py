@@ -28,7 +28,7 @@ SITES = {
 def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
     network = {
         "satellite": {"longitude_deg": -61.0},
-        "network": {"date": "2026-03-01", "availability_pct": 99.0},
+        "network": {"date": "2026-03-01", "availability_pct": 97.15},  # 99.0 of a year
         "antennas": [{"diameter_m": d} for d in antennas_m],
         "bucs": [{"rated_w": w} for w in bucs_w],
     }
@@ -76,6 +76,7 @@ def test_a_field_of_what_was_tried_is_shown_without_a_kit(small) -> None:
     silent = {
         *("next_antenna_m", "next_antenna_margin_db"),
         *("horizon_at_satellite_deg", "horizon_source", "obstacle_kind", "clearance_deg"),
+        *("outages_over_10_s", "outages_over_10_min"),  # too steep for the method, say the notes
     }
     for field in FIELDS.values():
         if field.rests_on in ("tried", "either"):

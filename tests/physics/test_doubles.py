@@ -27,7 +27,7 @@ from siteplan.physics.angles import (
     sun,
     sun_outage,
 )
-from siteplan.physics.propagation import depolarization, diversity, variability
+from siteplan.physics.propagation import depolarization, diversity, fade_duration, variability
 from siteplan.physics.radio import (
     antennas,
     cable,
@@ -189,6 +189,12 @@ ELEMENTWISE: dict[str, tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]
         ([0.25, 1, 3], [0.5, 1, 2], [0.125, 0.25, 0.5]),
         {},
     ),
+    "fades_longer": (
+        functools.partial(fade_duration.fades_longer, 600),
+        ([1, 5, 3], [10, 30, 61], [12, 20, 30], [1_000, 2_000, 500]),
+        {},
+    ),
+    "durations": (fade_duration.durations, ([1, 5, 3], [10, 30, 45], [12, 20, 9]), {}),
     "normal_above": (variability.normal_above, ([-1, 0, 2],), {}),
     "rain_xpd_db": (
         depolarization.rain_xpd_db,

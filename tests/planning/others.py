@@ -11,9 +11,10 @@ def faint_beam(longitude_deg: float) -> dict[str, Any]:
     return {"direction": "up", "beam": "wide", "peak": 1.2, **wide}
 
 
-#: A neighbour with earth stations, something on the other polarization, a mask far above, and
-#: MODCODs that follow the weather.
+#: A neighbour with earth stations, something on the other polarization, a mask far above,
+#: MODCODs that follow the weather, and targets of the worst month.
 FAINT: dict[str, Any] = {
+    "network": {"availability_basis": "worst_month"},
     "neighbours": [{"longitude_deg": -55.0, "downlink_level_db": -20, "uplink_dbw_40khz": -60}],
     "outbound": {"cross_polar_level_db": -20, "adaptive": True},
     "inbound": {"cross_polar_level_db": -20, "adaptive": True},

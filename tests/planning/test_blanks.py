@@ -177,17 +177,32 @@ def no_larger_margin(case: Case) -> Mask:
 
 def half_the_time(way: str) -> Callable[[Case], Mask]:
     """The direction does not hold for half of the time."""
+    return holds_not(50.0, way)
 
-    def holds_not(case: Case) -> Mask:
+
+def holds_not(share_pct: float, way: str) -> Callable[[Case], Mask]:
+    """The direction, or the limiting one, does not hold for a share of an average year."""
+
+    def misses(case: Case) -> Mask:
         kit = {
             "fixed_antenna_m": np.where(np.isnan(case["antenna_m"]), 2.4, case["antenna_m"]),
             "fixed_buc_w": np.where(np.isnan(case["buc_w"]), case.largest_w, case["buc_w"]),
-            "availability_pct": np.full(len(case.plan), 50.0),
+            "availability_pct": np.full(len(case.plan), share_pct),
         }
-        plan = make_plan(replace(case.sites, **kit), case.plan.network)
-        return below(case) | (plan.columns[f"{way}_margin_db"] < 0)
+        general = case.plan.network.network.model_copy(update={"availability_basis": "year"})
+        network = case.plan.network.model_copy(update={"network": general})
+        found = make_plan(replace(case.sites, **kit), network).columns
+        out, back = (found[f"{name}_margin_db"] for name in ("outbound", "inbound"))
+        limiting = np.where(case["limiting_direction"] == "inbound", back, out)
+        margins = {"outbound": out, "inbound": back, "limiting": limiting}
+        return below(case) | (margins.get(way, np.minimum(out, back)) < 0)
 
-    return holds_not
+    return misses
+
+
+def no_fade_of_rain(case: Case) -> Mask:
+    """The satellite stands too high for the method, or more than rain takes the site's end down."""
+    return holds_not(95.0, "limiting")(case) | (case["elevation_deg"] > 60)
 
 
 def either_half(case: Case) -> Mask:
@@ -256,6 +271,11 @@ REASONS: dict[str, Callable[[Case], Mask]] = {
     "outbound_availability_pct": half_the_time("outbound"),
     "inbound_availability_pct": half_the_time("inbound"),
     "availability_achieved_pct": either_half,
+    "annual_target_pct": never,
+    # Of 7.8 % of the worst month a year is 0.30 x 7.8^1.15 (P.841-4), and P.678-3 ends at 2 %.
+    "worst_month_availability_pct": holds_not(100 - 0.30 * 7.8**1.15, "either"),
+    "year_risk_pct": holds_not(98.0, "limiting"),
+    **dict.fromkeys(("outages_over_10_s", "outages_over_10_min"), no_fade_of_rain),
     "overturning_nm": other_mount("pole", "wall", "engineered", *FRAMES),
     **dict.fromkeys(("ballast_kg", "frame_base_m"), other_mount(*FRAMES)),
     **dict.fromkeys(("roof_load_pa", "parapet_distance_m"), other_mount("non_penetrating")),

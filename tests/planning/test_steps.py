@@ -28,7 +28,7 @@ from tests.priced import with_prices
 TEXTS = (
     *("no_fit_reason", "mount_reason", "mount_question", "mount_options", "cable_advice"),
     *("exposure_basis", "cable_core", "cable_clad_steel", "near_miss"),
-    *("flags", "flag_notes"),
+    *("flags", "flag_notes", "year_notes"),
 )
 ROOT = Path(siteplan.__file__).parent
 #: A key of the catalogue, or the pattern that an f-string makes.

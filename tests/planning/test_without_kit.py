@@ -77,7 +77,7 @@ def planned(catalogue: tuple[list[float], list[float]]) -> Plan:
     there = sites()
     network = Network.model_validate(
         with_faint({
-            "network": {"date": "2026-06-01", "availability_pct": 99.9},
+            "network": {"date": "2026-06-01", "availability_pct": 99.615},  # 99.9 of a year
             "satellite": {"longitude_deg": -61.0, "neighbours_deg": [-64.0]},
             "outbound": {"satellite_eirp_dbw": 38.0},
             "antennas": [{"diameter_m": d, "offset_angle_deg": 10 * d} for d in catalogue[0]],

@@ -11,7 +11,7 @@ from siteplan.outputs.console.cost import cost_line
 from siteplan.outputs.console.terminal import console, row, table
 from siteplan.outputs.shown import DASH, amount, share_of_time
 from siteplan.outputs.taking import counted
-from siteplan.words import orbital_position
+from siteplan.words import of_month, orbital_position
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -23,8 +23,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     satellite = orbital_position(summary["satellite_lon_deg"], sign="")
     out.print(
         f"{summary['name']}: {summary['sites']} of {summary['rows_read']} sites planned,"
-        f" {summary['rejected']} rejected; target {share_of_time(summary['availability_pct'])},"
-        f" satellite at {satellite}"
+        f" {summary['rejected']} rejected; target {share_of_time(summary['availability_pct'])}"
+        f"{of_month(summary.get('availability_basis', ''))}, satellite at {satellite}"
     )
     for line in summary["verdict"]["lines"]:
         out.print(line)

@@ -30,7 +30,7 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "Rain and attenuation at the target",
         (
-            "availability_target_pct",
+            *("availability_target_pct", "annual_target_pct"),
             "rain_rate_mm_h",
             "uplink_attenuation_db",
             "downlink_attenuation_db",
@@ -52,6 +52,13 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
             "inbound_margin_db",
             "outbound_availability_pct",
             "inbound_availability_pct",
+        ),
+    ),
+    (
+        "How sure",
+        (
+            *("certainty", "worst_month_availability_pct", "year_risk_pct"),
+            *("outages_over_10_s", "outages_over_10_min"),
         ),
     ),
     (
@@ -113,7 +120,13 @@ def show_site(plan: Plan) -> None:
     print(f"\nMargin with each antenna{whose}")
     _antennas(plan, width)
     _takes(plan)
-    told = ("" if over else values["no_fit_reason"], values["near_miss"], values["flag_notes"])
+    told = (
+        "" if over else values["no_fit_reason"],
+        values["near_miss"],
+        values["flag_notes"],
+        values["certainty_next"],
+        values["year_notes"],
+    )
     for sentence in (*told, *plan.facts.cautions, *plan.facts.remarks):
         if sentence:
             print(f"\n{sentence}")

@@ -38,7 +38,7 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
             "outbound_margin_db",
             "inbound_margin_db",
             "fade_margin_db",
-            "availability_target_pct",
+            *("availability_target_pct", "annual_target_pct"),
             "outbound_availability_pct",
             "inbound_availability_pct",
             "availability_achieved_pct",
@@ -46,6 +46,13 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
             "satellite_eirp_dbw",
             "satellite_g_t_db_k",
             "satellite_sfd_dbw_m2",
+        ),
+    ),
+    (
+        "How sure",
+        (
+            *("certainty", "certainty_next", "worst_month_availability_pct", "year_risk_pct"),
+            *("outages_over_10_s", "outages_over_10_min", "year_notes"),
         ),
     ),
     (

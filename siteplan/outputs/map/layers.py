@@ -66,6 +66,8 @@ LAYERS: tuple[Layer, ...] = (
         "Under 50 %, or not in view",
         (99, 99.5, 99.9, 99.99),
     ),
+    Layer("certainty", "names", NAMES, blank="No grade"),
+    Layer("year_risk_pct", "steps", RAIN, blank="Not known, or not in view", bounds=(1, 5, 20, 50)),
     Layer("site_cost", "steps", SIZE, blank="No kit, or a price is missing"),
     Layer("cable_class", "names", NAMES, blank="No cable picked"),
     Layer("cable_loss_high_db", "steps", SIZE, blank="No cable picked"),

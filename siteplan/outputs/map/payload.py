@@ -27,7 +27,7 @@ from siteplan.outputs.map.looks import plain_look
 from siteplan.outputs.shown import NOT_REACHED, NOWHERE, share_of_time, unit_sign
 from siteplan.prices import kind_prices
 from siteplan.results import Plan
-from siteplan.words import orbital_position
+from siteplan.words import of_month, orbital_position
 
 #: Up to so many sites every result field travels; beyond, those of card and layers only.
 EVERY_FIELD_SITES = 5000
@@ -190,6 +190,7 @@ def _whatif(plan: Plan) -> dict[str, Any]:
         **({} if lowered is None else {"lowered": dataset.table_column(lowered, 2)}),
         "p_pct": list(plan.facts.whatif_p_pct),
         "reach_pct": WHATIF_REACH_PCT,
+        **({"month": plan.facts.month_law} if plan.facts.month_law else {}),
         "site": dataset.table_column(np.clip(margins, *_SHORT_DB), 2, bends=True),
         "clear": dataset.table_column(clear, 2),
         "hub_db": _curves(hub),
@@ -355,10 +356,12 @@ def _satellite(plan: Plan) -> str:
 
 
 def _target(plan: Plan) -> str:
+    of = plan.network.network
     targets = plan.columns.get("availability_target_pct")
     if targets is None or not np.isfinite(targets).any():
-        return share_of_time(plan.network.network.availability_pct)
-    return share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
+        return share_of_time(of.availability_pct) + of_month(of.availability_basis)
+    share = share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
+    return share + of_month(of.availability_basis)
 
 
 def _other_targets(plan: Plan) -> str:
@@ -368,7 +371,8 @@ def _other_targets(plan: Plan) -> str:
     if not (np.isfinite(targets) & (np.abs(targets - ours) > _SAME_TARGET_PCT)).any():
         return ""
     sites = share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
-    return f"Contours are for a target of {share_of_time(ours)}; the sites have {sites}."
+    of = of_month(plan.network.network.availability_basis)
+    return f"Contours are for a target of {share_of_time(ours)}{of}; the sites have {sites}."
 
 
 def _hub(network: Network) -> dict[str, float] | None:

@@ -53,7 +53,8 @@ EXPOSURE = (
 #: Of a site that gets no kit: how the nearest pair did, and what is known of the place.
 TRIED = (
     *("margin_db", "limiting_direction", "limiting_end", "fade_margin_db"),
-    *("availability_target_pct", "availability_achieved_pct", "required_antenna_m"),
+    *("availability_target_pct", "annual_target_pct", "availability_achieved_pct"),
+    "required_antenna_m",
 )
 PLACE = (
     *("structure", "roof_height_m", "wall_facing_deg", "horizon_at_satellite_deg"),

@@ -11,7 +11,7 @@ from siteplan.outputs.shown import amount, share_of_time, words
 from siteplan.outputs.workbook.book import TEXT, Column, Page, Styled
 from siteplan.outputs.workbook.sites import class_fills
 from siteplan.results import Plan
-from siteplan.words import orbital_position
+from siteplan.words import of_month, orbital_position
 
 Row = Sequence[Any]
 #: Letters that a line across the sheet holds.
@@ -59,12 +59,17 @@ def _facts(plan: Plan, summary: Mapping[str, Any]) -> list[Row]:
     """Return what was planned, and how many sites are served."""
     served = summary["served"]
     satellite = orbital_position(plan.network.satellite.longitude_deg)
+    of = plan.network.network
+    target = share_of_time(of.availability_pct)
     named = f"{plan.network.satellite.name} at {satellite}".removeprefix(" ")
     read, rejected = summary.get("rows_read"), summary.get("rejected")
     rows = [
         ("Date of the plan", plan.facts.date),
         ("Satellite", named),
-        ("Availability target", share_of_time(plan.network.network.availability_pct)),
+        (
+            "Availability target",
+            target + of_month(of.availability_basis),
+        ),
         ("Sites from", plan.facts.source or None),
         ("Rows read", read),
         ("Rows rejected", rejected),

@@ -179,6 +179,6 @@ def normal_above(deviations: ArrayLike) -> FloatArray:
     >>> normal_above([0.0, 1.96]).round(4).tolist()
     [0.5, 0.025]
     """
-    away = np.asarray(deviations, dtype=float)
-    flat = [0.5 * math.erfc(x / math.sqrt(2)) for x in away.ravel().tolist()]
-    return np.array(flat).reshape(away.shape)
+    from scipy.special import ndtr
+
+    return np.asarray(ndtr(-np.asarray(deviations, dtype=float)))

@@ -36,7 +36,7 @@ from siteplan.planning.link.weather import fades
 from siteplan.planning.plan import CHUNK_SITES, see
 from siteplan.planning.setting import Setting, with_cloud_maps
 from siteplan.results import Band, Coverage, Grid
-from siteplan.words import percent
+from siteplan.words import of_month, percent
 
 Columns = dict[str, FloatArray]
 
@@ -216,7 +216,8 @@ def _note(shared: Setting) -> str:
     return english().one(
         "coverage.note",
         buc_w=kit.tried_w[0],
-        availability=percent(network.network.availability_pct),
+        availability=percent(network.network.availability_pct)
+        + of_month(network.network.availability_basis),
         reserve_db=network.rules.reserve_db,
         antenna_m=kit.dish_m[0],
     )

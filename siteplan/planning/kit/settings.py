@@ -25,6 +25,7 @@ from siteplan.planning.link.coding import alike, undominated
 from siteplan.planning.link.ends import power_of
 from siteplan.planning.link.outage import margin_db, outage_pct
 from siteplan.planning.link.ways import inbound, outbound
+from siteplan.planning.targets import from_basis_pct, in_basis_pct, outside
 
 OUTBOUND, INBOUND = "outbound", "inbound"
 #: No target under this is looked for [%]: nobody orders less. Common practice, no source.
@@ -189,11 +190,15 @@ def _target(x: Case) -> Iterator[Found]:
     for goal in np.unique(x.goal_db).tolist():
         at = np.flatnonzero(x.goal_db == goal)
         outage[at] = np.maximum(*(outage_pct(way.take(at), goal) for way in x.ways))
-    target, was = ordered_pct(np.where(np.isfinite(outage), outage, 100.0)), 100 - x.p_pct
-    at = np.flatnonzero((target >= LEAST_TARGET_PCT) & (target < was - 1e-9))
+    outage = in_basis_pct(x.network, np.where(np.isfinite(outage), outage, 100.0))
+    target = ordered_pct(np.where(np.isfinite(outage), outage, 100.0))
+    was = 100 - in_basis_pct(x.network, x.p_pct)
+    orderable = (target >= LEAST_TARGET_PCT) & ~outside(x.network, target)
+    at = np.flatnonzero(orderable & (target < was - 1e-9))
     if at.size:
         new = target[at]
-        margin = np.minimum(*(margin_db(way.take(at), 100 - new) for way in x.ways))
+        allowed = from_basis_pct(x.network, 100 - new)
+        margin = np.minimum(*(margin_db(way.take(at), allowed) for way in x.ways))
         yield Found(
             "target", "target", at, margin, *_as_it_is(x, at),
             {"target_pct": new, "was_pct": np.round(was[at], 6)},

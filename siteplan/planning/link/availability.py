@@ -10,7 +10,7 @@ import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
-from siteplan.planning.link.outage import Shares, outage_pct
+from siteplan.planning.link.outage import Shares, both_ends_pct, site_outage_pct
 from siteplan.planning.link.ways import Way
 from siteplan.planning.step import Raised, Told, flag
 
@@ -19,9 +19,14 @@ SMALL_P_PCT = 0.01
 
 
 class Achieved(NamedTuple):
-    """Availability achieved (n,) [%]; ``capped`` beyond 99.999 %, ``low`` (NaN) below 50 %."""
+    """Availability achieved (n,) [%]; ``capped`` beyond 99.999 %, ``low`` (NaN) below 50 %.
+
+    ``site_outage_pct`` is how long the site's end alone misses: 0 for less than the method's
+    least, infinite for more than its most.
+    """
 
     availability_pct: FloatArray
+    site_outage_pct: FloatArray
     capped: BoolArray
     low: BoolArray
 
@@ -29,16 +34,18 @@ class Achieved(NamedTuple):
 def achieved(way: Way) -> Achieved:
     """Return the availability of each site in one direction, with its kit."""
     least, most = P_RANGE_PCT
-    outage = outage_pct(way, 0.0)
+    at_site = site_outage_pct(way, 0.0)
+    outage = both_ends_pct(way, np.zeros(len(at_site)), at_site)
     low = outage > most
     found = np.where(low, np.nan, 100 - np.maximum(outage, least))
-    return Achieved(found, outage < least, low)
+    return Achieved(found, at_site, outage < least, low)
 
 
 @dataclass(frozen=True, eq=False)
 class Availability(Arrays):
     """Availability achieved (n,) [%], and how far the answers can be trusted.
 
+    ``site_outage_pct`` are the outages of the site's end alone, outbound and inbound, unrounded.
     ``small_p`` is where an answer rests on percentages of time for which the prediction is
     uncertain.
     """
@@ -46,6 +53,7 @@ class Availability(Arrays):
     outbound_availability_pct: Column
     inbound_availability_pct: Column
     availability_achieved_pct: Column
+    site_outage_pct: tuple[FloatArray, FloatArray]
     capped: BoolArray
     low: BoolArray
     small_p: BoolArray
@@ -79,6 +87,7 @@ def availability(
         outbound_availability_pct=reached[0],
         inbound_availability_pct=reached[1],
         availability_achieved_pct=np.minimum(*reached),
+        site_outage_pct=(found[0].site_outage_pct, found[1].site_outage_pct),
         capped=found[0].capped | found[1].capped,
         low=found[0].low | found[1].low,
         small_p=beyond[0] | beyond[1] | _small_shares(split),

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray
 from siteplan.network import Network
+from siteplan.planning.targets import annual_target_pct
 from siteplan.reported import Bars, Matrix
 
 #: At most so many bars; the widths that they may have.
@@ -39,7 +40,8 @@ def histograms(
     margin = columns["margin_after_reserve_db"]
     elevation = columns["elevation_deg"]
     availability = columns["availability_achieved_pct"]
-    rules, target = network.rules, network.network.availability_pct
+    rules, asked = network.rules, np.array([network.network.availability_pct])
+    target = float(annual_target_pct(network, asked)[0])
     everywhere = np.ones(len(planned), dtype=bool)
     return (
         bars("margin_after_reserve_db", margin, planned, _margin_edges(margin), (0.0,)),

@@ -13,6 +13,7 @@ from siteplan.arrays import BoolArray, IntArray, TextArray
 from siteplan.fields import FLAGS
 from siteplan.messages import english
 from siteplan.planning.assembly import given
+from siteplan.planning.certainty.report import riskiest, sure
 from siteplan.planning.kit.needy import TIGHT_DB
 from siteplan.planning.report import charts, clouds, tally
 from siteplan.planning.report.assumed import ranked
@@ -41,7 +42,7 @@ COLUMNS = (
         "cable_class",
         "ballast_kg",
     ),
-    "flags",
+    *("flags", "certainty", "certainty_next", "worst_month_availability_pct", "year_risk_pct"),
 )
 #: Gives some sites of the plan, rows rising, with all their columns.
 LookUp = Callable[[IntArray], Plan]
@@ -81,8 +82,9 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
     x = _standing(plan)
     found = risks(c, x.flagged, plan.facts, assumed, tight=x.tight, tight_db=TIGHT_DB)
     cases = x.worst[:WORST]
-    labelled = _labelled(x, sites)
-    rows = np.unique(np.concatenate([cases, labelled, *(at for _, at in found)]).astype(np.intp))
+    labelled, risky = _labelled(x, sites), riskiest(c, x.served)
+    wanted = [cases, labelled, risky, *(at for _, at in found)]
+    rows = np.unique(np.concatenate(wanted).astype(np.intp))
     some = look_up(rows) if look_up else _rows(plan, rows)
     code, classes = _classes(plan, x.served)
     doubt = x.flagged.get("coordinate_doubt", np.zeros(sites, dtype=bool))
@@ -111,6 +113,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         ),
         in_doubt=int(doubt.sum()),
         table=table,
+        sure=sure(c, network, some, _at(rows, risky)),
         left_out=english().one("report.left_out", sites=sites) if look_up else "",
     )
 

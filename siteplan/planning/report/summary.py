@@ -6,17 +6,21 @@ import math
 from collections import Counter
 from typing import Any
 
+import numpy as np
+
 from siteplan.answers import KindSet
 from siteplan.fields import METHODS
 from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.planning.capacity import answer
+from siteplan.planning.certainty.grade import LETTERS
 from siteplan.planning.cost.figures import cost_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds, licences, rates
 from siteplan.planning.report.tally import NO_KIT, SERVED, Tally, tally
 from siteplan.planning.report.verdict import figures, verdict_of
 from siteplan.planning.site.mounts.choice import OPTIONS
+from siteplan.planning.targets import annual_target_pct, by_month
 from siteplan.results import Facts, Plan
 from siteplan.words import CAVEAT, class_labels
 
@@ -143,6 +147,7 @@ def _shared(plan: Plan) -> dict[str, Any]:
         "cautions": list(facts.cautions),
         "remarks": list(facts.remarks),
         "availability_pct": network.network.availability_pct,
+        **_of_month(network),
         "margin_classes_db": list(network.rules.margin_classes_db),
         "whatif_p_pct": list(facts.whatif_p_pct),
         "install_date": facts.install_date,
@@ -154,6 +159,17 @@ def _shared(plan: Plan) -> dict[str, Any]:
         "site_tables": facts.site_tables,
         **{name: count for name, count in counted.items() if count is not None},
         **({"source": facts.source} if facts.source else {}),
+    }
+
+
+def _of_month(network: Network) -> dict[str, Any]:
+    """Return what a target of the worst month asks for; nothing of one of a year."""
+    if not by_month(network):
+        return {}
+    asked = np.array([network.network.availability_pct])
+    return {
+        "availability_basis": network.network.availability_basis,
+        "annual_target_pct": round(float(annual_target_pct(network, asked)[0]), 4),
     }
 
 
@@ -174,6 +190,7 @@ def _named_counts(counted: Tally, bounds_db: tuple[float, ...]) -> dict[str, dic
                 *("flags", "told_once", "best_remedy"),
             )
         },
+        "certainty": {k: counts["certainty"][k] for k in LETTERS if counts["certainty"][k]},
     }
 
 

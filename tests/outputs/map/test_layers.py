@@ -38,6 +38,8 @@ def test_sites_without_a_value_are_told_why() -> None:
         "buc_w": nothing,
         "limiting_direction": unseen,
         "availability_achieved_pct": "Under 50 %, or not in view",
+        "certainty": "No grade",
+        "year_risk_pct": "Not known, or not in view",
         "site_cost": "No kit, or a price is missing",
         "cable_class": "No cable picked",
         "cable_loss_high_db": "No cable picked",

@@ -491,7 +491,7 @@ def test_bytes_a_site(worked_plan: Plan) -> None:
     packed = len(page.data_block(whole, plain=False)[1]) / 6000
     plain = len(page.data_block(whole, plain=True)[1]) / 6000
     assert packed < 150
-    assert plain < 530
+    assert plain < 560  # grade, years, months and outages are some 35 of them
 
 
 def test_the_page_without_its_data_is_light(make_plan: Callable[..., Plan]) -> None:

@@ -112,6 +112,9 @@ TEXTS: dict[str, tuple[str, str, str]] = {
         *("2026-10-03T14:21:31+03:00", "2026-10-13T09:32:41-03:00", "2026-10-23T13:43:51+00:00"),
     ),
     "sun_outage": ("no", "yes", "yes"),
+    "certainty": ("B", "D", "C"),
+    "certainty_next": ("Survey the fell.", "Ask for the EIRP.", "Ask for the noise."),
+    "year_notes": ("", "The quay's years are blank.", "The cape's outages are blank."),
     "flags": ("low_elevation;drive_range", "blocked;margin_short;azimuth_sensitive", "heavy_rain"),
     "flag_notes": ("Hut: elevation is low.", "Quay: a crane stands there.", "Cape: it pours."),
 }

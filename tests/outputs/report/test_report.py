@@ -31,6 +31,7 @@ HEADINGS = [
     "The hub",
     "Capacity and lease",
     "What it would take",
+    "How sure",
     "Risks, and what to do",
     "Assumed, for nobody gave it",
     "Methods",
@@ -212,7 +213,9 @@ def _whole(plan: Plan) -> Plan:
     """Return an invented plan with the columns that it lacks, blank."""
     n = len(plan)
     blank = {"fixed_antenna_m", "fixed_buc_w", "ifl_length_m", "ballast_kg"}
+    blank |= {"worst_month_availability_pct", "outages_over_10_s", "outages_over_10_min"}
     texts = {"mount_certainty", "limiting_end", "no_fit_reason", "cable_class", "group"}
+    texts |= {"certainty", "certainty_next"}
     return replace(plan, columns={
         **{name: np.full(n, np.nan) for name in blank},
         **{name: np.full(n, "", dtype=object) for name in texts},

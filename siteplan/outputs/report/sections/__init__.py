@@ -12,6 +12,7 @@ from siteplan.outputs.report.sections.assumed import assumed
 from siteplan.outputs.report.sections.bill import bill
 from siteplan.outputs.report.sections.capacity import capacity
 from siteplan.outputs.report.sections.cautions import cautions
+from siteplan.outputs.report.sections.certainty import certainty
 from siteplan.outputs.report.sections.hub import hub
 from siteplan.outputs.report.sections.kinds import kinds
 from siteplan.outputs.report.sections.methods import methods
@@ -33,6 +34,7 @@ SECTIONS: tuple[Callable[[Shown], Section | None], ...] = (
     hub,
     capacity,
     takes,
+    certainty,
     risks,
     assumed,
     methods,

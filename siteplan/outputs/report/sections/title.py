@@ -22,7 +22,7 @@ from siteplan.outputs.report.blocks import user as name
 from siteplan.outputs.report.words import MOUNTS
 from siteplan.outputs.shown import amount, share_of_time
 from siteplan.reported import Counted, Report
-from siteplan.words import orbital_position
+from siteplan.words import of_month, orbital_position
 
 
 def title(shown: Shown) -> Section:
@@ -112,7 +112,7 @@ def _of_what(shown: Shown) -> Markup:
     satellite = network.satellite.name or "satellite"
     told = [
         Markup("Satellite: {} at {}.").format(name(satellite), position),
-        f"Target: {_target(shown)} of an average year, in both directions.",
+        f"Target: {_target(shown)}{_of_what_time(shown)}, in both directions.",
         f"Reserve: {amount(network.rules.reserve_db, 'dB')} beyond the target.",
         f"Date of the plan: {facts.date}.",
     ]
@@ -123,6 +123,16 @@ def _of_what(shown: Shown) -> Markup:
             Markup("List of sites: {}{} rows read{}.").format(source, facts.rows_read, lost)
         )
     return Markup(" ").join(told)
+
+
+def _of_what_time(shown: Shown) -> str:
+    """Return what the target is a share of; of a worst month with the average year that it asks."""
+    of = of_month(shown.plan.network.network.availability_basis)
+    years = shown.plan.columns.get("annual_target_pct")
+    if not of or years is None or np.isnan(years).all():
+        return of or " of an average year"
+    low, high = (round(float(pct(years)), 4) for pct in (np.nanmin, np.nanmax))
+    return f"{of} ({share_of_time(low, high)} of an average year)"
 
 
 def _target(shown: Shown) -> str:

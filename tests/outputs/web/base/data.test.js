@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import { reader, readModel, written } from '../../../../siteplan/outputs/map/scripts/base/data.js';
+import { ofMonth, outageOf, reachOf, reader, readModel, targetOf, written } from '../../../../siteplan/outputs/map/scripts/base/data.js';
 
 const all = (column, n) => Array.from({ length: n }, (_, i) => reader(column)(i));
 
@@ -47,4 +47,26 @@ test('a stop flag fails a site whatever its margin; a note does not', () => {
 test('failing sites are drawn last, the worst on top', () => {
   const model = readModel(raw({ margin_db: { v: [50, -3, 10, -20], s: 1 }, flags: { v: ['', '', 'low', ''] } }));
   assert.deepEqual([...model.order], [0, 2, 1, 3]);
+});
+
+test('targets of a year allow what is left of it, and the reach of the page is theirs', () => {
+  const whatif = { reach_pct: [0.01, 5] };
+  assert.equal(outageOf(whatif, 99.5), 0.5);
+  assert.equal(targetOf(whatif, 0.5), 99.5);
+  assert.deepEqual(reachOf(whatif), [95, 99.99]);
+  assert.equal(ofMonth(whatif), '');
+  assert.equal(ofMonth(undefined), '');
+});
+
+test('targets of a worst month go by ITU-R P.841, there and back, inside its range', () => {
+  const whatif = { reach_pct: [0.01, 5], month: [0.3, 1.15, 0.008, 7.8] };
+  assert.ok(Math.abs(outageOf(whatif, 99.5) - 0.1352) < 6e-5);
+  assert.ok(Math.abs(outageOf(whatif, 99.8) - 0.0471) < 6e-5);
+  for (const target of [92.2, 97, 99.5, 99.9]) {
+    assert.ok(Math.abs(targetOf(whatif, outageOf(whatif, target)) - target) < 1e-9);
+  }
+  const [least, most] = reachOf(whatif);
+  assert.equal(least, 92.2);
+  assert.ok(Math.abs(outageOf(whatif, most) - 0.01) < 1e-9);
+  assert.equal(ofMonth(whatif), ' of the worst month');
 });

@@ -6,11 +6,11 @@ makePage();
 const { makeHash } = await import('../../../../siteplan/outputs/map/scripts/base/hash.js');
 
 /** What a link puts into the state. */
-function restored(hash, reach = [0.01, 5]) {
+function restored(hash, reach = [0.01, 5], month = undefined) {
   globalThis.window.location = { hash: `#at=1,2,3&${hash}`, href: 'file:///map.html' };
   const state = {};
   const store = { state, set: (more) => Object.assign(state, more), on() {} };
-  const model = { whatif: reach && { reach_pct: reach }, count: 0, has: () => false, column: () => () => '' };
+  const model = { whatif: reach && { reach_pct: reach, month }, count: 0, has: () => false, column: () => () => '' };
   makeHash(makeMap(), model, store, { filters: { set() {}, setHidden() {} }, legend: { showField() {} } });
   return state;
 }
@@ -20,6 +20,12 @@ test('a link\'s target counts between the ends of the slider', () => {
     assert.equal(restored(`target=${given}`).target, taken, given);
   }
   assert.equal(restored('target=99', null).target, null);
+});
+
+test('a link\'s target of a worst month counts between the ends of that slider', () => {
+  for (const [given, taken] of [['92.2', 92.2], ['92.1', null], ['99.94', 99.94], ['99.96', null]]) {
+    assert.equal(restored(`target=${given}`, [0.01, 5], [0.3, 1.15, 0.008, 7.8]).target, taken, given);
+  }
 });
 
 test('a link\'s satellite counts on either side of Greenwich', () => {

@@ -117,3 +117,31 @@ export function readModel(raw) {
   model.label = (i) => model.text('name', i) || model.text('site_id', i);
   return model;
 }
+
+/* --- targets: shares of an average year, or of its worst month --- */
+
+/** The outage [%] of an average year that a target [%] allows, as `whatif` of the page's data counts targets. */
+export function outageOf(whatif, target) {
+  const lost = 100 - target;
+  if (!whatif.month) return lost;
+  const [factor, power] = whatif.month;
+  return factor * lost ** power;
+}
+
+/** The target [%] that allows an outage [%] of an average year. */
+export function targetOf(whatif, outage) {
+  if (!whatif.month) return 100 - outage;
+  const [factor, power] = whatif.month;
+  return 100 - (outage / factor) ** (1 / power);
+}
+
+/** The least and the greatest target [%] that the what-if answers for. */
+export function reachOf(whatif) {
+  const [least, most] = whatif.reach_pct;
+  if (!whatif.month) return [100 - most, 100 - least];
+  const [, , low, high] = whatif.month;
+  return [Math.max(targetOf(whatif, most), 100 - high), Math.min(targetOf(whatif, least), 100 - low)];
+}
+
+/** What stands behind a target that is none of a year. */
+export const ofMonth = (whatif) => (whatif?.month ? ' of the worst month' : '');

@@ -1,14 +1,15 @@
 /* The heading, the list of what was assumed, and the help. */
+import { ofMonth } from './data.js';
 import { byId, el } from './core.js';
 import { spoken, wrapLon } from './geo.js';
 
 const ESTIMATE = 'Estimate';
 
 /** The facts as they stand: under a what-if, the estimate and what it is for come first. */
-function factsNow(facts, { target, satellite }) {
+function factsNow(facts, { target, satellite }, month) {
   if (target === null && satellite === null) return facts;
   const asked = [
-    ...(target === null ? [] : [`target ${target} %, kit as planned`]),
+    ...(target === null ? [] : [`target ${target} %${month}, kit as planned`]),
     ...(satellite === null ? [] : [`satellite at ${spoken(wrapLon(satellite), 'EW', 1)}, margins need a new plan`]),
   ];
   const changed = { Target: target !== null, Satellite: satellite !== null };
@@ -25,7 +26,7 @@ export function makeDialogs(model, store) {
 
   function showFacts() {
     // The space lets the facts break between one another where they run on in a line.
-    byId('facts').replaceChildren(...factsNow(model.facts, store.state).flatMap(([label, value]) => [
+    byId('facts').replaceChildren(...factsNow(model.facts, store.state, ofMonth(model.whatif)).flatMap(([label, value]) => [
       el('div', { class: label === ESTIMATE ? 'estimate' : null }, [
         el('dt', { text: label }),
         el('dd', { text: value, dir: 'auto' }),

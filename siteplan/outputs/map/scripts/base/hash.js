@@ -1,4 +1,5 @@
 /* The view as a link: everything after the # brings it back. */
+import { reachOf } from './data.js';
 import { byId } from './core.js';
 import { wrapLon } from './geo.js';
 
@@ -37,8 +38,7 @@ function restoreView(map, at) {
 }
 
 function restoreWhatif(model, store, asked) {
-  const reach = model.whatif?.reach_pct;
-  const target = reach ? numberIn(asked.get('target'), 100 - reach[1], 100 - reach[0]) : null;
+  const target = model.whatif ? numberIn(asked.get('target'), ...reachOf(model.whatif)) : null;
   const satellite = numberIn(asked.get('satellite'), -360, 360);
   const k = model.pairs && target === null && satellite === null ? model.pairs.find(asked.get('kit') ?? '') : -1;
   store.set({ target, satellite, kit: k < 0 ? null : k });

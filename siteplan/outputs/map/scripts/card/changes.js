@@ -1,4 +1,5 @@
 /* What another target or another place of the satellite changes, for all sites at once. */
+import { outageOf } from '../base/data.js';
 import { lookAngles } from '../base/look.js';
 import { isOneKit } from '../base/pairs.js';
 import { bin } from '../sites/classes.js';
@@ -6,7 +7,7 @@ import { marginFor } from './interpolate.js';
 
 /** Margins [dB] of all sites for another target [%]. */
 export function estimated(table, count, target) {
-  const outage = 100 - target;
+  const outage = outageOf(table, target);
   const found = { margin: [], outbound: [], inbound: [] };
   for (let i = 0; i < count; i++) {
     const [out, back] = [0, 1].map((way) => marginFor(table, i, way, outage));

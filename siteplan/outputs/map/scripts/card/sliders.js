@@ -1,4 +1,5 @@
 /* 'What if': another availability target, another orbital position. */
+import { ofMonth } from '../base/data.js';
 import { byId } from '../base/core.js';
 import { spoken, wrapLon } from '../base/geo.js';
 
@@ -10,7 +11,7 @@ export function makeSliders(model, store, live) {
 
   /** The slider runs evenly in ln p, from the largest outage to the smallest. */
   function scale() {
-    const [low, high] = live.table.reach.map(Math.log);
+    const [high, low] = live.table.reach.map((pct) => Math.log(100 - pct));
     return {
       toTarget: (x) => 100 - Math.exp(high + (low - high) * (x / 1000)),
       toSlider: (pct) => (1000 * (high - Math.log(100 - pct))) / (high - low),
@@ -27,8 +28,7 @@ export function makeSliders(model, store, live) {
     }
     const { toTarget, toSlider } = scale();
     const exact = byId('target-exact');
-    const least = 100 - live.table.reach[1];
-    const most = 100 - live.table.reach[0];
+    const [least, most] = live.table.reach;
     Object.assign(exact, { min: String(least), max: String(most) });
     target.addEventListener('input', () => store.set({ target: tidy(toTarget(Number(target.value))) }));
     exact.addEventListener('change', () => {
@@ -37,11 +37,12 @@ export function makeSliders(model, store, live) {
       else mirror();
     });
     byId('target-reset').addEventListener('click', () => store.set({ target: null }));
+    const month = ofMonth(model.whatif);
     function mirror() {
       const pct = store.state.target;
-      byId('target-text').textContent = pct === null ? 'as planned' : `${pct} %, an estimate`;
+      byId('target-text').textContent = pct === null ? 'as planned' : `${pct} %${month}, an estimate`;
       target.value = String(pct === null ? toSlider(model.target_pct) : toSlider(pct));
-      target.setAttribute('aria-valuetext', pct === null ? 'as planned' : `${pct} percent`);
+      target.setAttribute('aria-valuetext', pct === null ? 'as planned' : `${pct} percent${month}`);
       exact.value = pct === null ? '' : String(pct);
       byId('target-reset').disabled = pct === null;
     }

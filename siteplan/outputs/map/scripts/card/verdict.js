@@ -1,5 +1,6 @@
 /* What the card says first: the margin, what a what-if does to it, and the flags. */
 import { el } from '../base/core.js';
+import { ofMonth } from '../base/data.js';
 import { heldBy, isOneKit } from '../base/pairs.js';
 import { SEVERITY } from '../base/severity.js';
 import { hasKit, triedPair } from '../base/tried.js';
@@ -58,7 +59,7 @@ function whatif(model, { target, satellite }, live, pair) {
   const oneKit = heldBy(model, live, 'margin_db');
   const texts = [
     ...(oneKit ? [`Not the plan: margin with ${oneKit}, as at every site. All below is of the plan.`] : []),
-    ...(live.now.estimate && !oneKit ? [`Estimate for a target of ${target} % with ${pair ? `${pair}, tried and not planned` : 'the kit as planned'}.`] : []),
+    ...(live.now.estimate && !oneKit ? [`Estimate for a target of ${target} %${ofMonth(model.whatif)} with ${pair ? `${pair}, tried and not planned` : 'the kit as planned'}.`] : []),
     ...(satellite !== null ? ['The satellite was moved: angles are new, all that rests on the link (grey) needs a new plan.'] : []),
   ];
   return texts.map((text) => el('p', { class: 'whatif-note', text }));

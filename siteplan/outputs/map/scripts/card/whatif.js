@@ -1,4 +1,5 @@
 /* What if the target, or the satellite, were another: what the plan says, moved in the browser. */
+import { reachOf } from '../base/data.js';
 import { beamOf } from '../sites/beams.js';
 import { isOneKit } from '../base/pairs.js';
 import { codesNow, estimated, failingNow, movedAngles, ofOneKit, orderNow, withRules } from './changes.js';
@@ -20,7 +21,8 @@ const ESTIMATED = {
 export function makeLive(model, store) {
   const table = model.whatif && {
     p: model.whatif.p_pct,
-    reach: model.whatif.reach_pct,
+    reach: reachOf(model.whatif),
+    month: model.whatif.month,
     site: unfolded(model.whatif.site, model.whatif.p_pct.length),
     clear: model.whatif.clear,
     hub: (i) => beamOf(model, i).hub_db ?? model.whatif.hub_db,

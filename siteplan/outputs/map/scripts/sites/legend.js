@@ -1,5 +1,6 @@
 /* The legend of the layer that is shown: its rows filter the sites. */
 import { byId, el } from '../base/core.js';
+import { ofMonth } from '../base/data.js';
 import { heldBy, isOneKit } from '../base/pairs.js';
 import { makeLayers } from './layers.js';
 import { swatch } from './markers.js';
@@ -33,12 +34,12 @@ function legendRow(style, { code, hidden, stale, count, toggle }) {
 }
 
 /** What the markers say beside their class. */
-function keyText({ target, satellite }, now, doubted) {
+function keyText({ target, satellite }, now, doubted, month) {
   const { estimate, failing } = now;
   const sum = (marks) => marks.reduce((total, one) => total + one, 0);
   const [count, unsure] = [sum(failing), sum(doubted)];
   const parts = [];
-  if (target !== null && estimate && !isOneKit(now)) parts.push(`Estimate for a target of ${target} %, kit as planned.`);
+  if (target !== null && estimate && !isOneKit(now)) parts.push(`Estimate for a target of ${target} %${month}, kit as planned.`);
   if (satellite !== null) parts.push('Satellite moved: grey needs a new plan.');
   if (count) parts.push(`Octagon: not served${isOneKit(now) ? ' with this kit' : ''} (${count}).`);
   if (unsure) parts.push(`?: coordinates to check (${unsure}).`);
@@ -78,7 +79,7 @@ export function makeLegend(model, store, { filters, live }) {
     byId('legend-title').textContent = withUnit(field) + (oneKit && `, with ${oneKit} everywhere`);
     byId('legend-meaning').textContent = layer.kind === 'flags' ? 'The worst flag of each site' : field.meaning;
     byId('legend-key').replaceChildren(
-      el('span', { text: `${keyText(store.state, live.now, model.doubted)} ` }),
+      el('span', { text: `${keyText(store.state, live.now, model.doubted, ofMonth(model.whatif))} ` }),
       el('span', { class: 'screen-only', text: BEARINGS[store.state.bearings] }),
     );
   }

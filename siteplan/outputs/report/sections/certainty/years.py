@@ -1,0 +1,74 @@
+"""Grades, single years, the worst month, long outages: what the report says of them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from markupsafe import Markup
+
+from siteplan.outputs.report.blocks import Block, Table, Text, Words, sites, user
+from siteplan.outputs.shown import DASH, amount
+from siteplan.reported import Sure, SureSite
+
+#: What stands under the table.
+_READING = (
+    "A year's chance is that of exceeding the target's outage in any one year, of the weaker"
+    " direction alone. Outages by the sky over the site; those of the hub's rain come on top."
+    " All of these are planning figures; a dash: not known, the site's notes say why."
+)
+
+
+def years(of: Sure) -> list[Block]:
+    """Return grades and what would raise them, then the sites that a bad year hits first."""
+    blocks: list[Block] = [Words(" ".join(_grades(of))), Words(" ".join(_years(of)))]
+    if of.worst:
+        blocks += [Table(_heads(), [_row(site) for site in of.worst], frozenset(range(1, 7)),
+                         "small"), Words(_READING, "small")]  # fmt: skip
+    return blocks
+
+
+def _grades(of: Sure) -> Iterator[str]:
+    """Yield how many sites have which grade, and what would raise it."""
+    each = ", ".join(f"{letter} {count}" for letter, count in of.letters)
+    yield f"Sites by grade, A the surest: {each}."
+    for letter, todo, count in of.todo:
+        yield f"{letter}, {sites(count)}: {todo}"
+
+
+def _years(of: Sure) -> Iterator[str]:
+    """Yield what single years and the worst month may bring, at the median site with kit."""
+    if not math.isnan(of.median_risk_pct):
+        yield (
+            f"At the median site with kit a single year exceeds the outage of the target with a"
+            f" chance of {amount(of.median_risk_pct, '%', 1)} (years lie"
+            f" {amount(100 * of.climate_ratio, '%')} apart by climate alone)."
+        )
+    if of.unknown_risk:
+        yield f"At {sites(of.unknown_risk)} it is not known."
+    if not math.isnan(of.median_month_pct):
+        month = amount(of.median_month_pct, "%", 3)
+        yield f"Availability achieved in the worst month of a year: {month} at the median site."
+    if of.basis == "worst_month":
+        yield "Targets are those of the worst month."
+
+
+def _heads() -> tuple[str, ...]:
+    return (
+        *("Site", "Grade", "Achieved", "Bad year", "Worst month"),
+        *("Over 10 s a year", "Over 10 min a year"),
+    )
+
+
+def _row(of: SureSite) -> tuple[Text, ...]:
+    """Return one site."""
+    who = Markup("<b>{}</b> {}").format(user(of.site_id, 24), user(of.name))
+    return (
+        *(who, of.grade, _number(of.achieved_pct, "%", 3), _number(of.risk_pct, "%", 1)),
+        _number(of.month_pct, "%", 3),
+        *(_number(count, "", 1) for count in (of.short_outages, of.long_outages)),
+    )
+
+
+def _number(value: float, unit: str, decimals: int) -> str:
+    return DASH if math.isnan(value) else amount(value, unit, decimals)
