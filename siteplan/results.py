@@ -46,7 +46,8 @@ class Facts:
     each of several beams share; ``hub_elevation_deg``, ``whatif_hub_db`` and ``tuning`` are then
     those of the first. ``heard`` counts what the sites say of their hub
     (``siteplan.planning.gateway.heard``), ``hubs`` has a result a gateway. ``loads`` is what the
-    sites of each pool offer, ``capacity`` what carries that and is leased for it.
+    sites of each pool offer, ``capacity`` what carries that and is leased for it. ``changes_kit``
+    counts the sites whose pair changes when a figure is off by a step, by the step's code.
     """
 
     name: str = ""
@@ -81,6 +82,7 @@ class Facts:
     loads: tuple[PoolLoad, ...] = ()
     capacity: Capacity | None = None
     beams: tuple[BeamFacts, ...] = ()
+    changes_kit: tuple[tuple[str, int], ...] = ()
 
     def of_beam(self, name: str) -> BeamFacts | None:
         """Return what the sites of a beam share; None where there is one beam only."""

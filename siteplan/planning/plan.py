@@ -24,6 +24,8 @@ from siteplan.planning.beams.assign import Others, Trial, assign
 from siteplan.planning.beams.settings import by_pass, settings, site_beams
 from siteplan.planning.beams.weave import woven, woven_tables
 from siteplan.planning.capacity import terminals, traffic
+from siteplan.planning.certainty.items import Stand
+from siteplan.planning.certainty.sure import in_order, sure, wanted
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.facts import facts_of
 from siteplan.planning.gateway.heard import heard, of_pass
@@ -131,8 +133,8 @@ class Piece(NamedTuple):
     """The plan of a chunk of sites: result fields, tables where asked for, what would help.
 
     ``once`` counts the sites of what is told once, ``fits`` the sites by which pairs fit them,
-    ``heard`` what they say of their hub, ``loads`` tells what they offer; ``seen`` is kept where
-    tables of what-if are wanted.
+    ``heard`` what they say of their hub, ``changes`` those whose kit a step of a figure changes;
+    ``loads`` tells what they offer; ``seen`` is kept where tables of what-if are wanted.
     """
 
     columns: Columns
@@ -143,6 +145,7 @@ class Piece(NamedTuple):
     heard: Counter[str]
     loads: tuple[PoolLoad, ...]
     seen: Seen | None
+    changes: Counter[str]
 
 
 def see(sites: Sites, shared: Setting) -> Seen:
@@ -256,7 +259,7 @@ def _raised(
 
 
 def plan_piece(
-    sites: Sites, shared: Setting, around: Surroundings, *, tabled: tuple[bool, bool]
+    sites: Sites, shared: Setting, around: Surroundings, *, tabled: tuple[bool, bool, bool]
 ) -> Piece:
     """Return the plan of sites of one pass: the whole chain.
 
@@ -268,9 +271,9 @@ def plan_piece(
         What they share.
     around : Surroundings
         Obstacles and terrain.
-    tabled : pair of bool
-        Whether the tables of what-if and of the site pack are wanted; transits count the sites
-        from 0.
+    tabled : three of bool
+        Whether the tables of what-if, of the site pack and of sensitivity are wanted; transits
+        count the sites from 0.
     """
     sites = loads.with_design_winds(sites, shared.network)
     seen = see(sites, shared)
@@ -284,11 +287,14 @@ def plan_piece(
         known = whatif.site_margins_db(sizing.ways)
     margins = sizing.outbound_margin_db, sizing.inbound_margin_db
     coded = coding.coding(sizing.ways, margins, sizing.given["kit"], known)
-    steps = (*seen.steps, compass, *kitted.steps, coded, *built.steps)
+    may_pick = (seen.at.elevation_deg >= shared.floor_deg) & seen.reached
+    stand = Stand(seen.link, seen.p_pct, shared)
+    held = sure(sites, stand, sizing, may_pick, tabled=tabled[2])
+    steps = (*seen.steps, compass, *kitted.steps, coded, *held.steps, *built.steps)
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     if (offered := prices(shared.network)).any_price:
         columns = with_step(columns, site_costs(columns, offered))
-    extra: Columns = {}
+    extra: Columns = dict(held.tables)
     if known is not None:
         extra |= whatif.tables(sizing.ways, kitted.split, seen.p_pct, known)
     if tabled[1]:
@@ -300,7 +306,7 @@ def plan_piece(
     sends = terminals.sending(seen.link, sizing.kit, sizing.ways[1].driven)
     busy = traffic.loads_of(sites, columns, shared.network, shared.own, sends)
     kept = seen if tabled[0] else None
-    return Piece(columns, extra, once, help_, fitting, told, busy, kept)
+    return Piece(columns, extra, once, help_, fitting, told, busy, kept, held.changes)
 
 
 class Chunk(NamedTuple):
@@ -344,7 +350,7 @@ def plan_chunk(
     passes: Sequence[Setting],
     around: Surroundings,
     *,
-    tabled: tuple[bool, bool],
+    tabled: tuple[bool, bool, bool],
     first: int,
 ) -> Chunk:
     """Return the plan of a chunk of sites: each in the pass of its beam.
@@ -433,6 +439,7 @@ def make_plan(
     facts: Facts = NO_FACTS,
     today: dt.date | None = None,
     with_tables: bool = False,
+    sensitivity: bool | None = None,
     around: Surroundings = NOTHING_KNOWN,
     progress: Callable[[int], None] = lambda done: None,
 ) -> Plan:
@@ -452,6 +459,8 @@ def make_plan(
         Date of the plan where the network file gives none (else the day it runs).
     with_tables : bool
         Whether to work out the tables that the map and the sheets use beside the columns.
+    sensitivity : bool, optional
+        Whether to work out the tables of sensitivity; else with the others, up to a number of sites.
     around : Surroundings
         Obstacles and terrain around the sites.
     progress : callable
@@ -473,7 +482,8 @@ def make_plan(
     """
     passes = settings(network, today)
     shared = passes[0]
-    tabled = with_tables, with_tables and len(sites) <= tables.MOST_SITES
+    sensed = wanted(sensitivity, len(sites), with_tables=with_tables)
+    tabled = with_tables, with_tables and len(sites) <= tables.MOST_SITES, sensed
     chunks = []
     for piece in _chunks(len(sites)):
         first = int(piece[0]) if len(piece) else 0
@@ -491,6 +501,7 @@ def make_plan(
         pairs=pairs,
         heard=tuple(sorted(_all_heard(chunks, passes).items())),
         loads=traffic.added(load for p in pieces for load in p.loads),
+        changes_kit=in_order(p.changes for p in pieces),
         **everywhere.of_fits(_all_fits(pieces), shared.network),
     )
     result = Plan(

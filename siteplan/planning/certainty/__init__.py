@@ -1,0 +1,1 @@
+"""How sure the plan is: years and months, what would change it, its grade."""
