@@ -25,7 +25,7 @@ from siteplan.planning.beams.settings import by_pass, settings, site_beams
 from siteplan.planning.beams.weave import woven, woven_tables
 from siteplan.planning.capacity import terminals, traffic
 from siteplan.planning.certainty.items import Stand
-from siteplan.planning.certainty.sure import in_order, sure, wanted
+from siteplan.planning.certainty.sure import in_order, sure
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.facts import facts_of
 from siteplan.planning.gateway.heard import heard, of_pass
@@ -439,7 +439,7 @@ def make_plan(
     facts: Facts = NO_FACTS,
     today: dt.date | None = None,
     with_tables: bool = False,
-    sensitivity: bool | None = None,
+    sensitivity: bool = False,
     around: Surroundings = NOTHING_KNOWN,
     progress: Callable[[int], None] = lambda done: None,
 ) -> Plan:
@@ -459,8 +459,8 @@ def make_plan(
         Date of the plan where the network file gives none (else the day it runs).
     with_tables : bool
         Whether to work out the tables that the map and the sheets use beside the columns.
-    sensitivity : bool, optional
-        Whether to work out the tables of sensitivity; else with the others, up to a number of sites.
+    sensitivity : bool
+        Whether to work out the tables of what would change the kit.
     around : Surroundings
         Obstacles and terrain around the sites.
     progress : callable
@@ -482,8 +482,8 @@ def make_plan(
     """
     passes = settings(network, today)
     shared = passes[0]
-    sensed = wanted(sensitivity, len(sites), with_tables=with_tables)
-    tabled = with_tables, with_tables and len(sites) <= tables.MOST_SITES, sensed
+    packed = with_tables and len(sites) <= tables.MOST_SITES
+    tabled = with_tables, packed, sensitivity
     chunks = []
     for piece in _chunks(len(sites)):
         first = int(piece[0]) if len(piece) else 0

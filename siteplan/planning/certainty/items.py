@@ -29,6 +29,8 @@ import numpy as np
 
 from siteplan.arrays import FloatArray, IntArray
 from siteplan.network import Network
+from siteplan.physics.propagation.attenuation import without_climate
+from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.radio.patterns import PATTERNS
 from siteplan.planning.link.ends import (
     Dish,
@@ -67,6 +69,19 @@ class Stand:
     def take(self, index: IntArray) -> Stand:
         """Return how the sites at ``index`` (k,) stand, distinct and rising."""
         return replace(self, link=self.link.take(index), p_pct=self.p_pct[index])
+
+    def lighter(self) -> Stand:
+        """Return the same for many questions: without what none asks for.
+
+        A question at most doubles the outage, and only above 5 % of time is the climate needed.
+        """
+        if not len(self.p_pct) or np.max(self.p_pct) > FROZEN_P_PCT / 2:
+            return self
+        site = self.link.site
+        up, down = (
+            replace(fading, path=without_climate(fading.path)) for fading in (site.up, site.down)
+        )
+        return replace(self, link=replace(self.link, site=replace(site, up=up, down=down)))
 
     def dish(self, dish: Dish) -> Dish:
         """Return a dish, or dishes, with the pattern that counts."""

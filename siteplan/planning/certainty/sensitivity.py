@@ -8,7 +8,6 @@ among eighths of it: a change is taken to stay as the step grows.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
@@ -18,8 +17,18 @@ from siteplan.arrays import Arrays, BoolArray, FloatArray, IntArray, TextArray, 
 from siteplan.messages import english
 from siteplan.planning.certainty.items import Item, Stand, items_of
 from siteplan.planning.kit import fit
-from siteplan.planning.kit.catalogue import Candidates, Installed, candidates, chosen
+from siteplan.planning.kit.catalogue import (
+    Candidates,
+    Catalogue,
+    Installed,
+    candidates,
+    chosen,
+    chosen_dish,
+)
 from siteplan.planning.kit.pick import Sizing
+from siteplan.planning.link.mispointing import within_beam
+from siteplan.planning.link.outage import excess_db
+from siteplan.planning.link.ways import at_sites, dish_at, inbound, outbound
 from siteplan.planning.step import Columns
 
 #: A step is parted into so many.
@@ -55,33 +64,59 @@ class Sensitivity(Arrays):
 
 
 class Choice(NamedTuple):
-    """What sites (n,) may choose from: the stock, what stands there, and where kit is given."""
+    """What sites (n,) may choose from, and where kit is given to them at all."""
 
-    stock: Callable[[Installed], Candidates]
+    kinds: Catalogue
     stands: Installed
     may_pick: BoolArray
 
     def take(self, index: IntArray) -> Choice:
-        """Return the choice of the sites at ``index`` (k,)."""
-        return Choice(self.stock, take(self.stands, index), self.may_pick[index])
+        """Return the choice of the sites at ``index`` (k,), distinct and rising."""
+        return Choice(self.kinds, take(self.stands, index), self.may_pick[index])
+
+    def tries(self, stand: Stand) -> Candidates:
+        """Return the dishes and BUCs to try, as sites stand."""
+        found = candidates(self.kinds, self.stands)
+        return found._replace(dishes=[stand.dish(dish) for dish in found.dishes])
 
 
-class Pairs(NamedTuple):
-    """The pair given to sites (n,): diameter [m] and power [W], NaN where none is."""
+class Picked(NamedTuple):
+    """The pair of each site (n,): its place among those tried, one behind the last for none."""
 
+    flat: IntArray
     antenna_m: FloatArray
     buc_w: FloatArray
 
-    def differ(self, other: Pairs) -> BoolArray:
+    def differ(self, other: Picked) -> BoolArray:
         """Return where two pairs are not the same (n,)."""
         alike = (
-            (a == b) | (np.isnan(a) & np.isnan(b)) for a, b in zip(self, other, strict=True)
+            (a == b) | (np.isnan(a) & np.isnan(b))
+            for a, b in ((self.antenna_m, other.antenna_m), (self.buc_w, other.buc_w))
         )
         return ~np.logical_and(*alike)
 
-    def take(self, index: IntArray) -> Pairs:
+    def take(self, index: IntArray) -> Picked:
         """Return the pairs of the sites at ``index`` (k,)."""
-        return Pairs(self.antenna_m[index], self.buc_w[index])
+        return Picked(self.flat[index], self.antenna_m[index], self.buc_w[index])
+
+
+def picked(stand: Stand, choice: Choice) -> Picked:
+    """Return the pair that each site (n,) gets as it stands: the plan's pick."""
+    tries, stands = choice.tries(stand), choice.stands
+    settled = stands.has_dish & stands.has_buc
+    flat, found = fit.smallest_fit(stand.link, tries, stand.p_pct, settled=settled)
+    return _pair(flat, found & ~np.isnan(stand.link.site.downlink_loss_db), tries, choice)
+
+
+def _pair(flat: IntArray, fits: BoolArray, tries: Candidates, choice: Choice) -> Picked:
+    """Return pairs by their places (n,), as they are given to sites."""
+    bucs, given, stands = len(tries.dbw), fits & choice.may_pick, choice.stands
+    sizes = [dish.diameter_m for dish in tries.dishes]
+    return Picked(
+        np.where(given, flat, len(tries.dishes) * bucs),
+        np.where(given | stands.has_dish, chosen(sizes, flat // bucs), np.nan),
+        np.where(given | stands.has_buc, chosen(tries.watts, flat % bucs), np.nan),
+    )
 
 
 def sensitivity(of: Sizing, stand: Stand, stands: Installed, may_pick: BoolArray) -> Sensitivity:
@@ -102,68 +137,94 @@ def sensitivity(of: Sizing, stand: Stand, stands: Installed, may_pick: BoolArray
     open_ = np.flatnonzero(
         may_pick & ~(stands.has_dish & stands.has_buc) & ~np.isnan(of.margin_db)
     )
-    kinds = stand.shared.kinds
-    choice = Choice(lambda there: candidates(kinds, there), stands, may_pick).take(open_)
-    now = Pairs(of.kit.antenna_m, of.kit.buc_w)
-    asked = _Asked(stand.take(open_), choice, now.take(open_))
+    choice = Choice(stand.shared.kinds, stands, may_pick).take(open_)
+    asked = asked_of(stand.take(open_), choice)
     eighths = np.zeros((n, len(items)), dtype=np.int8)
-    antenna, buc = (np.repeat(size[:, None], len(items), axis=1) for size in now)
+    antenna, buc = (
+        np.repeat(size[:, None], len(items), axis=1) for size in (of.kit.antenna_m, of.kit.buc_w)
+    )
     for k, item in enumerate(items if open_.size else ()):
         new, least = asked.under(item)
-        antenna[open_, k], buc[open_, k] = new
-        eighths[open_, k] = least
+        antenna[open_, k], buc[open_, k], eighths[open_, k] = new.antenna_m, new.buc_w, least
     return Sensitivity(_most(eighths, items), antenna, buc, eighths)
 
 
-class _Asked(NamedTuple):
+class Asked(NamedTuple):
     """Sites (n,) that may choose, and the pairs that they have now."""
 
     stand: Stand
     choice: Choice
-    now: Pairs
+    now: Picked
 
-    def take(self, index: IntArray) -> _Asked:
-        return _Asked(self.stand.take(index), self.choice.take(index), self.now.take(index))
+    def take(self, index: IntArray) -> Asked:
+        """Return the sites at ``index`` (k,), distinct and rising."""
+        return Asked(self.stand.take(index), self.choice.take(index), self.now.take(index))
 
-    def under(self, item: Item) -> tuple[Pairs, IntArray]:
+    def under(self, item: Item) -> tuple[Picked, IntArray]:
         """Return the pairs under an item's whole step, and the least eighths that change them."""
-        new = pairs(item.at(self.stand), self.choice)
+        new = picked(item.at(self.stand), self.choice)
         changed = np.flatnonzero(new.differ(self.now))
         least = np.zeros(len(self.stand.link), dtype=np.int8)
-        if changed.size:
-            least[changed] = self.take(changed)._least(item)
+        if changed.size and item.unit == "class":
+            least[changed] = EIGHTHS
+        elif changed.size:
+            least[changed] = _least(item, self.take(changed), new.flat[changed])
         return new, least
 
-    def _least(self, item: Item) -> IntArray:
-        """Return the least eighths (n,) of a step that change pairs which the whole step does."""
-        low = np.zeros(len(self.stand.link), dtype=np.intp)
-        high = np.full(len(low), EIGHTHS)
-        if item.unit == "class":
-            return high
-        while np.any(high - low > 1):
-            middle = (low + high) // 2
-            for part in np.unique(middle).tolist():
-                rows = np.flatnonzero(middle == part)
-                some = self.take(rows)
-                new = pairs(item.at(some.stand, part / EIGHTHS), some.choice)
-                differs = new.differ(some.now)
-                high[rows[differs]], low[rows[~differs]] = part, part
-        return high
+    def changes(self, stand: Stand, new: IntArray) -> BoolArray:
+        """Return where the pair changes (n,) as sites stand by a part of what leads to ``new``.
+
+        ``new`` (n,) are the places of the pairs that the whole leads to: where that is a larger
+        one, the pair of now must fail; else one from it up to the pair of now must fit.
+        """
+        tries = self.choice.tries(stand)
+        last = len(tries.dishes) * len(tries.dbw) - 1
+        larger = new > self.now.flat
+        found, place = np.zeros(len(new), dtype=bool), np.where(larger, self.now.flat, new)
+        rows = np.arange(len(new))
+        while rows.size:
+            fitting = _fits(stand.take(rows), tries, np.minimum(place, last), rows)
+            found[rows] = np.where(larger[rows], ~fitting, fitting)
+            place[rows] += 1
+            more = ~larger[rows] & ~fitting & (place[rows] < self.now.flat[rows])
+            rows = rows[more]
+        return found
 
 
-def pairs(stand: Stand, choice: Choice) -> Pairs:
-    """Return the pair that each site (n,) gets as it stands: the plan's pick."""
-    tries, stands = choice.stock(choice.stands), choice.stands
-    tries = tries._replace(dishes=[stand.dish(dish) for dish in tries.dishes])
-    settled = stands.has_dish & stands.has_buc
-    flat, found = fit.smallest_fit(stand.link, tries, stand.p_pct, settled=settled)
-    antenna, buc = flat // len(tries.dbw), flat % len(tries.dbw)
-    given = found & choice.may_pick & ~np.isnan(stand.link.site.downlink_loss_db)
-    sizes = [dish.diameter_m for dish in tries.dishes]
-    return Pairs(
-        np.where(given | stands.has_dish, chosen(sizes, antenna), np.nan),
-        np.where(given | stands.has_buc, chosen(tries.watts, buc), np.nan),
-    )
+def asked_of(stand: Stand, choice: Choice) -> Asked:
+    """Return sites (n,) with the pairs that they have as they stand."""
+    return Asked(stand, choice, picked(stand, choice))
+
+
+def _least(item: Item, of: Asked, new: IntArray) -> IntArray:
+    """Return the least eighths (n,) of a step that change pairs which the whole step does."""
+    low = np.zeros(len(new), dtype=np.intp)
+    high = np.full(len(new), EIGHTHS)
+    while np.any(high - low > 1):
+        middle = (low + high) // 2
+        for part in np.unique(middle).tolist():
+            rows = np.flatnonzero(middle == part)
+            some = of.take(rows)
+            changes = some.changes(item.at(some.stand, part / EIGHTHS), new[rows])
+            high[rows[changes]], low[rows[~changes]] = part, part
+    return high
+
+
+def _fits(stand: Stand, tries: Candidates, flat: IntArray, rows: IntArray) -> BoolArray:
+    """Return where pairs fit the sites ``rows`` (k,), which stand as told (k,).
+
+    ``flat`` (n,) are the places of the pairs among those tried.
+    """
+    dish = chosen_dish(tries.dishes, flat // len(tries.dbw), rows)
+    reserve, stands = fit.enough_db(stand.link), tries.stands
+    good = within_beam(stand.link.network, dish) | at_sites(stands, rows)
+    good &= excess_db(outbound(stand.link, dish), reserve, stand.p_pct) >= 0
+    left = np.flatnonzero(good)
+    if left.size:
+        power = chosen(tries.dbw, flat % len(tries.dbw), rows)
+        way = inbound(stand.link.take(left), dish_at(dish, left), power[left])
+        good[left] = excess_db(way, reserve, stand.p_pct[left]) >= 0
+    return good
 
 
 def _most(eighths: IntArray, items: tuple[Item, ...]) -> TextArray:

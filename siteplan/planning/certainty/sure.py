@@ -16,7 +16,6 @@ from siteplan.model import Sites
 from siteplan.planning.certainty.chance import Chance, chance
 from siteplan.planning.certainty.items import ITEMS, Stand, items_of
 from siteplan.planning.certainty.sensitivity import (
-    TABLES_UP_TO,
     Sensitivity,
     sensitivity,
     tables,
@@ -61,15 +60,11 @@ def sure(
     tabled : bool
         Whether the tables of the file are wanted.
     """
+    stand = stand.lighter()
     found = sensitivity(of, stand, installed(sites), may_pick)
     items = items_of(stand.link.network)
     more = tables(of, found, stand) if tabled else {}
     return Sure(found, chance(of, stand, sites), more, found.counts(items))
-
-
-def wanted(asked: bool | None, sites: int, *, with_tables: bool) -> bool:
-    """Return whether a plan has the tables: asked for, else with the others up to a number."""
-    return with_tables and sites <= TABLES_UP_TO if asked is None else asked
 
 
 def in_order(changes: Iterable[Mapping[str, int]]) -> tuple[tuple[str, int], ...]:
