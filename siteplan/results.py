@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from siteplan.answers import Bill, Kind, KindSet, Licence, Remedy, Tuned, Verdict
 from siteplan.answers.beams import BeamFacts
 from siteplan.answers.capacity import Capacity, PoolLoad
+from siteplan.answers.certainty import KitChange
 from siteplan.answers.hub import HubResult
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
@@ -47,7 +48,7 @@ class Facts:
     those of the first. ``heard`` counts what the sites say of their hub
     (``siteplan.planning.gateway.heard``), ``hubs`` has a result a gateway. ``loads`` is what the
     sites of each pool offer, ``capacity`` what carries that and is leased for it. ``changes_kit``
-    counts the sites whose pair changes when a figure is off by a step, by the step's code.
+    counts the sites whose pair changes when a figure is off by a step.
     """
 
     name: str = ""
@@ -82,7 +83,7 @@ class Facts:
     loads: tuple[PoolLoad, ...] = ()
     capacity: Capacity | None = None
     beams: tuple[BeamFacts, ...] = ()
-    changes_kit: tuple[tuple[str, int], ...] = ()
+    changes_kit: tuple[KitChange, ...] = ()
 
     def of_beam(self, name: str) -> BeamFacts | None:
         """Return what the sites of a beam share; None where there is one beam only."""

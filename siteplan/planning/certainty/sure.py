@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from siteplan.answers.certainty import KitChange
 from siteplan.arrays import Arrays, BoolArray
 from siteplan.model import Sites
 from siteplan.planning.certainty.chance import Chance, chance
@@ -19,6 +20,7 @@ from siteplan.planning.certainty.sensitivity import (
     Sensitivity,
     sensitivity,
     tables,
+    told,
 )
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.kit.pick import Sizing
@@ -67,12 +69,16 @@ def sure(
     return Sure(found, chance(of, stand, sites), more, found.counts(items))
 
 
-def in_order(changes: Iterable[Mapping[str, int]]) -> tuple[tuple[str, int], ...]:
+def in_order(changes: Iterable[Mapping[str, int]]) -> tuple[KitChange, ...]:
     """Return how many sites change their pair under each item, added up, in the table's order."""
     total: Counter[str] = Counter()
     for each in changes:
         total.update(dict(each))
-    return tuple((item.code, total[item.code]) for item in ITEMS if item.code in total)
+    return tuple(
+        KitChange(item.name, item.step, item.unit, told(item), total[item.code])
+        for item in ITEMS
+        if item.code in total
+    )
 
 
 def chance_rows(columns: Mapping[str, np.ndarray]) -> tuple[tuple[str, int], ...]:
