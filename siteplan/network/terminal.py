@@ -60,7 +60,7 @@ class Terminal(Table):
 
     #: Added to the error of pointing, given or meant by the loss [deg]: no key of network.toml.
     pointing_more_deg: float = Field(
-        0.0, description="Added to the error of pointing", json_schema_extra={"inner": True}
+        default=0.0, description="Added to the error of pointing", json_schema_extra={"inner": True}
     )
 
     @model_validator(mode="after")

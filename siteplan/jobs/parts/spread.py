@@ -308,8 +308,8 @@ class _Handed:
         """Return the plan of all sites, or of the first of too many, with the facts of all."""
         from siteplan.messages import english
         from siteplan.planning.beams.settings import settings
-        from siteplan.planning.certainty.sure import in_order
         from siteplan.planning.capacity.answer import capacity
+        from siteplan.planning.certainty.sure import in_order
         from siteplan.planning.cost.bill import bill
         from siteplan.planning.flags import told_once
         from siteplan.planning.gateway.result import hubs_of

@@ -191,9 +191,7 @@ def _sensitive(plan: Plan) -> dict[str, Any]:
         found[site].append(f"{step}.{part}.{pair}")
     texts = np.array([*map(" ".join, found), ""], dtype=object)[:-1]
     told = [of.told for of in plan.facts.changes_kit]
-    return {
-        "sensitive": {"steps": told, "pairs": list(pairs), "of": dataset.text_column(texts)}
-    }
+    return {"sensitive": {"steps": told, "pairs": list(pairs), "of": dataset.text_column(texts)}}
 
 
 def _pair(antenna_m: float, buc_w: float) -> str:

@@ -133,9 +133,7 @@ def under(link: Links, network: Network, *, eirp: bool = False) -> Links:
         if hub.neighbours_dbw_hz is not None:
             hub = replace(hub, neighbours_dbw_hz=hub_neighbours_dbw_hz(network))
     out = carrier_plan(network.outbound)
-    return replace(
-        link, network=network, outbound=out, inbound=back, hub=hub, interference=others
-    )
+    return replace(link, network=network, outbound=out, inbound=back, hub=hub, interference=others)
 
 
 def of_carriers(key: str) -> Change:
@@ -172,9 +170,7 @@ def rained(stand: Stand, step: float, part: float) -> Stand:
     scale, site = 1 + step * part / 100, stand.link.site
     up, down = (replace(path, rain_scale=scale) for path in (site.up, site.down))
     hub = stand.shared.hub_sky.with_rain(stand.link.hub, scale)
-    return replace(
-        stand, link=replace(stand.link, site=replace(site, up=up, down=down), hub=hub)
-    )
+    return replace(stand, link=replace(stand.link, site=replace(site, up=up, down=down), hub=hub))
 
 
 def targeted(stand: Stand, step: float, part: float) -> Stand:

@@ -93,7 +93,7 @@ class Picked(NamedTuple):
             (a == b) | (np.isnan(a) & np.isnan(b))
             for a, b in ((self.antenna_m, other.antenna_m), (self.buc_w, other.buc_w))
         )
-        return ~np.logical_and(*alike)
+        return np.asarray(~np.logical_and(*alike))
 
     def take(self, index: IntArray) -> Picked:
         """Return the pairs of the sites at ``index`` (k,)."""
@@ -134,12 +134,10 @@ def sensitivity(of: Sizing, stand: Stand, stands: Installed, may_pick: BoolArray
         Where kit is given at all.
     """
     items, n = items_of(stand.link.network), len(stand.link)
-    open_ = np.flatnonzero(
-        may_pick & ~(stands.has_dish & stands.has_buc) & ~np.isnan(of.margin_db)
-    )
+    open_ = np.flatnonzero(may_pick & ~(stands.has_dish & stands.has_buc) & ~np.isnan(of.margin_db))
     choice = Choice(stand.shared.kinds, stands, may_pick).take(open_)
     asked = asked_of(stand.take(open_), choice)
-    eighths = np.zeros((n, len(items)), dtype=np.int8)
+    eighths = np.zeros((n, len(items)), dtype=np.intp)
     antenna, buc = (
         np.repeat(size[:, None], len(items), axis=1) for size in (of.kit.antenna_m, of.kit.buc_w)
     )
@@ -164,7 +162,7 @@ class Asked(NamedTuple):
         """Return the pairs under an item's whole step, and the least eighths that change them."""
         new = picked(item.at(self.stand), self.choice)
         changed = np.flatnonzero(new.differ(self.now))
-        least = np.zeros(len(self.stand.link), dtype=np.int8)
+        least = np.zeros(len(self.stand.link), dtype=np.intp)
         if changed.size and item.unit == "class":
             least[changed] = EIGHTHS
         elif changed.size:
@@ -224,7 +222,7 @@ def _fits(stand: Stand, tries: Candidates, flat: IntArray, rows: IntArray) -> Bo
         power = chosen(tries.dbw, flat % len(tries.dbw), rows)
         way = inbound(stand.link.take(left), dish_at(dish, left), power[left])
         good[left] = excess_db(way, reserve, stand.p_pct[left]) >= 0
-    return good
+    return np.asarray(good)
 
 
 def _most(eighths: IntArray, items: tuple[Item, ...]) -> TextArray:
@@ -235,7 +233,7 @@ def _most(eighths: IntArray, items: tuple[Item, ...]) -> TextArray:
     names = np.array([*(told(item) for item in items), ""], dtype=object)
     part = np.where(eighths > 0, eighths, EIGHTHS + 1)
     none = np.full((len(part), 1), EIGHTHS)  # behind all: less than what no step changes
-    return names[np.argmin(np.hstack([part, none + 0.5]), axis=1)]
+    return np.asarray(names[np.argmin(np.hstack([part, none + 0.5]), axis=1)])
 
 
 def told(item: Item) -> str:

@@ -44,9 +44,7 @@ class Sure(NamedTuple):
         return (self.kit, self.margin)
 
 
-def sure(
-    sites: Sites, stand: Stand, of: Sizing, may_pick: BoolArray, *, tabled: bool
-) -> Sure:
+def sure(sites: Sites, stand: Stand, of: Sizing, may_pick: BoolArray, *, tabled: bool) -> Sure:
     """Return how sure the kit and the margin of n sites of one pass are.
 
     Parameters

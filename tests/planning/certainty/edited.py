@@ -13,9 +13,11 @@ import pytest
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.propagation import attenuation
+from siteplan.planning.beams.settings import settings
 from siteplan.planning.certainty.items import Item
-from siteplan.planning.plan import make_plan
-from siteplan.results import Plan
+from siteplan.planning.kit.catalogue import installed
+from siteplan.planning.kit.pick import Sizing, size
+from siteplan.planning.plan import see
 
 #: The key of both carriers that an item changes.
 CARRIERS = {
@@ -71,10 +73,18 @@ def rain(item: Item, part: float) -> Iterator[None]:
         yield
 
 
-def run(sites: Sites, network: Network, item: Item, part: float = 1.0) -> Plan:
-    """A plan of its own with the figure off by a part of its step."""
+def run(sites: Sites, network: Network, item: Item, part: float = 1.0) -> Sizing:
+    """The plan's own pick with the figure off by a part of its step: all up to the kit."""
     if item.name == "availability":
         own = [target(a, item.step, part) for a in sites.availability_pct.tolist()]
         sites = replace(sites, availability_pct=np.array(own))
     with rain(item, part):
-        return make_plan(sites, edited(network, item, part))
+        return sized(sites, edited(network, item, part))
+
+
+def sized(sites: Sites, network: Network) -> Sizing:
+    """The kit that a plan of a network of one beam gives."""
+    shared = settings(network)[0]
+    seen = see(sites, shared)
+    may_pick = (seen.at.elevation_deg >= shared.floor_deg) & seen.reached
+    return size(seen.link, shared.kinds, installed(sites), seen.p_pct, may_pick)
