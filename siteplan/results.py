@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from siteplan.answers import Bill, Kind, KindSet, Licence, Remedy, Tuned, Verdict
 from siteplan.answers.beams import BeamFacts
 from siteplan.answers.capacity import Capacity, PoolLoad
+from siteplan.answers.certainty import KitChange
 from siteplan.answers.hub import HubResult
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
@@ -48,7 +49,8 @@ class Facts:
     (``siteplan.planning.gateway.heard``), ``hubs`` has a result a gateway. ``loads`` is what the
     sites of each pool offer, ``capacity`` what carries that and is leased for it. ``month_law``
     turns the outage of a worst month into that of a year (factor, power, least and most [%]);
-    empty where targets are of a year.
+    empty where targets are of a year. ``changes_kit`` counts the sites whose pair changes when a
+    figure is off by a step.
     """
 
     name: str = ""
@@ -84,6 +86,7 @@ class Facts:
     capacity: Capacity | None = None
     beams: tuple[BeamFacts, ...] = ()
     month_law: tuple[float, ...] = ()
+    changes_kit: tuple[KitChange, ...] = ()
 
     def of_beam(self, name: str) -> BeamFacts | None:
         """Return what the sites of a beam share; None where there is one beam only."""

@@ -49,6 +49,11 @@ def add_plan(commands: Commands) -> None:
         help="write plan.xlsx too, or not (else where the project is a workbook)",
     )
     plan.add_argument("--all-fields", action="store_true", help="every field in plan.xlsx")
+    plan.add_argument(
+        "--sensitivity",
+        action="store_true",
+        help="write sensitivity.csv of more than 5,000 sites too",
+    )
     plan.add_argument("--quiet", action="store_true", help="print nothing but errors")
     _add_many(plan)
     plan.set_defaults(run=_plan)
@@ -72,6 +77,7 @@ def _plan(arguments: argparse.Namespace) -> int:
             scheduler=arguments.scheduler,
             workbook=arguments.workbook,
             all_fields=arguments.all_fields,
+            sensitivity=arguments.sensitivity,
             watch=watch,
         )
     if not arguments.quiet:

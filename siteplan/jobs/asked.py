@@ -34,7 +34,7 @@ class Asked:
 
     ``sheets`` None: up to a number of sites. ``tables`` None: what is usual for a plan as a
     whole, or in parts. ``workbook`` None: where the project is one. ``workers`` and ``scheduler``
-    None: as the number of rows has it.
+    None: as the number of rows has it. ``sensitivity`` asks for its file of any number of sites.
     """
 
     map: bool = True
@@ -46,6 +46,7 @@ class Asked:
     report: bool = True
     workbook: bool | None = None
     all_fields: bool = False
+    sensitivity: bool = False
 
     def check(self) -> None:
         """Raise where an option cannot be honoured, whatever the project.

@@ -150,6 +150,7 @@ def plan_checked(
     name: str,
     around: Surroundings,
     with_tables: bool,
+    sensitivity: bool = False,
     today: dt.date | None = None,
     progress: Progress = lambda done: None,
 ) -> Plan:
@@ -169,6 +170,7 @@ def plan_checked(
         ),
         today=today,
         with_tables=with_tables,
+        sensitivity=sensitivity,
         around=around,
         progress=progress,
     )
@@ -188,6 +190,7 @@ def plan_project(
     scheduler: str | None = None,
     workbook: bool | None = None,
     all_fields: bool = False,
+    sensitivity: bool = False,
     today: dt.date | None = None,
     watch: Watch = unwatched,
 ) -> Outcome:
@@ -225,6 +228,9 @@ def plan_project(
         Whether to write plan.xlsx too; else where the project is a workbook.
     all_fields : bool
         Whether plan.xlsx has every field, not those of the sheet's front and the flags alone.
+    sensitivity : bool
+        Whether to write sensitivity.csv however many the sites; else up to
+        ``siteplan.planning.certainty.sensitivity.TABLES_UP_TO``.
     today : datetime.date, optional
         Date of the plan where the network file gives none.
     watch : callable
@@ -257,6 +263,7 @@ def plan_project(
         report=with_report,
         workbook=workbook,
         all_fields=all_fields,
+        sensitivity=sensitivity,
     )
     asked.check()
     target = output_of(folder, output)
@@ -323,6 +330,7 @@ def _as_a_whole(job: Job) -> Made:
         name=job.name,
         today=job.today,
         with_tables=len(sites) <= MAP_TABLE_SITES,
+        sensitivity=job.asked.sensitivity or products.sensed_unasked(len(sites)),
         around=found.around,
         progress=job.watch(len(sites)),
     )

@@ -203,6 +203,30 @@ def _takes(made: Made, folder: Path) -> None:
         remedies.join_remedies([rows_of_remedies(part) for part in made.parts], path)
 
 
+def sensed_unasked(sites: int) -> bool:
+    """Return whether what would change the kit is written of so many sites without asking."""
+    from siteplan.planning.certainty.sensitivity import TABLES_UP_TO
+
+    return sites <= TABLES_UP_TO
+
+
+def _sensed(made: Made) -> bool:
+    """Whether what would change the kit is written: of few sites, or where it is asked for."""
+    return made.job.asked.sensitivity or sensed_unasked(made.sites)
+
+
+def _sensitivity(made: Made, folder: Path) -> None:
+    """Write what would change the kit; of parts that are not read back, from their rows."""
+    from siteplan.jobs.parts.part import rows_of_sensitivity
+    from siteplan.outputs.lists import sensitivity
+
+    path = folder / "sensitivity.csv"
+    if made.whole:
+        sensitivity.write_sensitivity(made.plan, path)
+    else:
+        sensitivity.join_sensitivity([rows_of_sensitivity(part) for part in made.parts], path)
+
+
 def _rejects(made: Made, folder: Path) -> None:
     from siteplan.outputs.tables.files import write_rejects
 
@@ -370,6 +394,7 @@ PRODUCTS: tuple[Product, ...] = (
     Product(("sites.geojson",), _kind("geojson"), _geojson, "joined"),
     Product(("sites.parquet",), _kind("parquet"), _parquet, "joined"),
     Product(("what_it_takes.csv",), _always, _takes, "joined"),
+    Product(("sensitivity.csv",), _sensed, _sensitivity, "joined"),
     Product(("rejects.csv",), _always, _rejects, "whole"),
     Product(("notes.csv",), _always, _notes, "whole"),
     Product(crew.LIST_NAMES, lambda made: made.sites <= crew.PACK_UP_TO, _lists, "refused"),

@@ -17,6 +17,7 @@ from siteplan.network.capacity.lease import Lease
 from siteplan.network.capacity.traffic import Traffic
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
 from siteplan.network.certainty.climate import ClimateTable
+from siteplan.network.certainty.uncertainty import Uncertainty
 from siteplan.network.costs import Costs, MountPrice
 from siteplan.network.coverage import CoverageTable, OverlayFile
 from siteplan.network.general import General, Methods
@@ -94,6 +95,7 @@ __all__ = [
     "SitesTable",
     "Terminal",
     "Traffic",
+    "Uncertainty",
     "Waveform",
 ]
 
@@ -137,6 +139,7 @@ class Network(Table):
     traffic: Traffic = Field(default_factory=Traffic)
     lease: Lease = Field(default_factory=Lease)
     climate: ClimateTable = Field(default_factory=ClimateTable)
+    uncertainty: Uncertainty = Field(default_factory=Uncertainty)
 
     @property
     def neighbour_positions_deg(self) -> tuple[float, ...]:

@@ -26,6 +26,8 @@ from siteplan.planning.beams.weave import woven, woven_tables
 from siteplan.planning.capacity import terminals, traffic
 from siteplan.planning.certainty.figures import lasting
 from siteplan.planning.certainty.grade import graded
+from siteplan.planning.certainty.items import Stand
+from siteplan.planning.certainty.sure import in_order, sure
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.facts import facts_of
 from siteplan.planning.gateway.heard import heard, of_pass
@@ -134,8 +136,8 @@ class Piece(NamedTuple):
     """The plan of a chunk of sites: result fields, tables where asked for, what would help.
 
     ``once`` counts the sites of what is told once, ``fits`` the sites by which pairs fit them,
-    ``heard`` what they say of their hub, ``loads`` tells what they offer; ``seen`` is kept where
-    tables of what-if are wanted.
+    ``heard`` what they say of their hub, ``changes`` those whose kit a step of a figure changes;
+    ``loads`` tells what they offer; ``seen`` is kept where tables of what-if are wanted.
     """
 
     columns: Columns
@@ -146,6 +148,7 @@ class Piece(NamedTuple):
     heard: Counter[str]
     loads: tuple[PoolLoad, ...]
     seen: Seen | None
+    changes: Counter[str]
 
 
 def see(sites: Sites, shared: Setting) -> Seen:
@@ -259,7 +262,7 @@ def _raised(
 
 
 def plan_piece(
-    sites: Sites, shared: Setting, around: Surroundings, *, tabled: tuple[bool, bool]
+    sites: Sites, shared: Setting, around: Surroundings, *, tabled: tuple[bool, bool, bool]
 ) -> Piece:
     """Return the plan of sites of one pass: the whole chain.
 
@@ -271,9 +274,9 @@ def plan_piece(
         What they share.
     around : Surroundings
         Obstacles and terrain.
-    tabled : pair of bool
-        Whether the tables of what-if and of the site pack are wanted; transits count the sites
-        from 0.
+    tabled : three of bool
+        Whether the tables of what-if, of the site pack and of sensitivity are wanted; transits
+        count the sites from 0.
     """
     sites = loads.with_design_winds(sites, shared.network)
     seen = see(sites, shared)
@@ -289,11 +292,17 @@ def plan_piece(
     coded = coding.coding(sizing.ways, margins, sizing.given["kit"], known)
     lasts = lasting(seen.at, sizing, kitted.achieved)
     texts["year_notes"] = lasts.notes
-    steps = (*seen.steps, compass, *kitted.steps, coded, *lasts.steps, *built.steps)
+    may_pick = (seen.at.elevation_deg >= shared.floor_deg) & seen.reached
+    stand = Stand(seen.link, seen.p_pct, shared)
+    held = sure(sites, stand, sizing, may_pick, tabled=tabled[2])
+    steps = (
+        *(*seen.steps, compass, *kitted.steps, coded),
+        *(*lasts.steps, *held.steps, *built.steps),
+    )
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     if (offered := prices(shared.network)).any_price:
         columns = with_step(columns, site_costs(columns, offered))
-    extra: Columns = {}
+    extra: Columns = dict(held.tables)
     if known is not None:
         extra |= whatif.tables(sizing.ways, kitted.split, seen.p_pct, known)
     if tabled[1]:
@@ -305,7 +314,7 @@ def plan_piece(
     sends = terminals.sending(seen.link, sizing.kit, sizing.ways[1].driven)
     busy = traffic.loads_of(sites, columns, shared.network, shared.own, sends)
     kept = seen if tabled[0] else None
-    return Piece(columns, extra, once, help_, fitting, told, busy, kept)
+    return Piece(columns, extra, once, help_, fitting, told, busy, kept, held.changes)
 
 
 class Chunk(NamedTuple):
@@ -349,7 +358,7 @@ def plan_chunk(
     passes: Sequence[Setting],
     around: Surroundings,
     *,
-    tabled: tuple[bool, bool],
+    tabled: tuple[bool, bool, bool],
     first: int,
 ) -> Chunk:
     """Return the plan of a chunk of sites: each in the pass of its beam.
@@ -437,6 +446,7 @@ def make_plan(
     facts: Facts = NO_FACTS,
     today: dt.date | None = None,
     with_tables: bool = False,
+    sensitivity: bool = False,
     around: Surroundings = NOTHING_KNOWN,
     progress: Callable[[int], None] = lambda done: None,
 ) -> Plan:
@@ -456,6 +466,8 @@ def make_plan(
         Date of the plan where the network file gives none (else the day it runs).
     with_tables : bool
         Whether to work out the tables that the map and the sheets use beside the columns.
+    sensitivity : bool
+        Whether to work out the tables of what would change the kit.
     around : Surroundings
         Obstacles and terrain around the sites.
     progress : callable
@@ -478,7 +490,8 @@ def make_plan(
     sites = beams.with_known_beams(sites, network)
     passes = settings(network, today)
     shared = passes[0]
-    tabled = with_tables, with_tables and len(sites) <= tables.MOST_SITES
+    packed = with_tables and len(sites) <= tables.MOST_SITES
+    tabled = with_tables, packed, sensitivity
     chunks = []
     for piece in _chunks(len(sites)):
         first = int(piece[0]) if len(piece) else 0
@@ -496,6 +509,7 @@ def make_plan(
         pairs=pairs,
         heard=tuple(sorted(_all_heard(chunks, passes).items())),
         loads=traffic.added(load for p in pieces for load in p.loads),
+        changes_kit=in_order(p.changes for p in pieces),
         **everywhere.of_fits(_all_fits(pieces), shared.network),
     )
     result = Plan(

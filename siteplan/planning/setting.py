@@ -18,6 +18,7 @@ from siteplan.planning.hub import check
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
 from siteplan.planning.link import coding
 from siteplan.planning.link.ends import HubEnd, hub_end, required_db
+from siteplan.planning.link.hub.rained import HubSky, hub_sky
 from siteplan.planning.link.hub.sizes import Size, sizes
 from siteplan.planning.link.spectrum.limits import Limits, limits
 from siteplan.planning.place import METHOD_ELEVATION_DEG
@@ -50,6 +51,11 @@ class Setting:
     def hub_sizes(self) -> tuple[Size, ...]:
         """The hub's end with each antenna that the network file compares; made when asked for."""
         return sizes(self.network, self.clouds)
+
+    @cached_property
+    def hub_sky(self) -> HubSky:
+        """The sky over the hub, to be asked under other rain; made when asked for."""
+        return hub_sky(self.network, self.clouds)
 
     @property
     def install_date(self) -> dt.date:

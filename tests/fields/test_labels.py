@@ -38,7 +38,7 @@ DECIMALS = {
 OTHER_DECIMALS = {
     ("", 1): ("outages_over_10_s outages_over_10_min"),
     ("", 2): ("fixed_efficiency site_cost"),
-    ("%", 1): ("year_risk_pct"),
+    ("%", 1): ("margin_confidence_pct year_risk_pct"),
     ("%", 4): (
         "outbound_site_outage_pct outbound_hub_outage_pct inbound_site_outage_pct "
         "inbound_hub_outage_pct annual_target_pct outbound_no_service_pct inbound_no_service_pct"
@@ -51,7 +51,7 @@ OTHER_DECIMALS = {
         "uplink_attenuation_db downlink_attenuation_db uplink_gas_db uplink_cloud_db "
         "uplink_rain_db uplink_scintillation_db downlink_gas_db downlink_cloud_db "
         "downlink_rain_db downlink_scintillation_db loss_0_1_deg_db measured_c_n_db "
-        "measured_cross_polar_db"
+        "measured_cross_polar_db margin_spread_db"
     ),
     ("deg", 0): ("wall_facing_deg"),
     ("deg", 1): (

@@ -61,7 +61,7 @@ def test_sites_do_not_depend_on_their_neighbours(
     sites = replace(basin, structure=kinds, wall_facing_deg=np.full(len(basin), 90.0))
     shared, index = setting(tropical), np.array(subset)
     whole, part = (
-        plan_piece(s, shared, Surroundings(), tabled=(True, False))
+        plan_piece(s, shared, Surroundings(), tabled=(True, False, True))
         for s in (sites, sites.take(index))
     )
     for name, values in part.columns.items():

@@ -27,8 +27,9 @@ from siteplan.results import Facts, Plan
 #: Raised where the files of a part change: parts of another format are not taken up again.
 FORMAT = 10
 #: Endings of a part's files beside its rows: its counts, all of its plan, its task, rows of what
-#: it would take, and the sites as they were read.
+#: it would take and of what would change its kit, and the sites as they were read.
 _COUNTS, _WHOLE, _TASK, _TAKES, _SITES = ".json", ".plan", ".task", ".takes.csv", ".sites"
+_SENSITIVE = ".sensitive.csv"
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,7 @@ class Order:
     """What is the same for all parts of a run.
 
     ``network`` names the cloud maps that the run uses, ``clouds`` is their fingerprint ('': not
-    asked).
+    asked). ``sensitivity`` asks for what would change the kit of sites however many they are.
     """
 
     network: Network
@@ -45,6 +46,7 @@ class Order:
     name: str
     compression: str = "zstd"
     clouds: str = ""
+    sensitivity: bool = False
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,8 @@ class Task:
     """One part: the checked sites with their surroundings, and where its results go.
 
     ``first`` is the first site's place among all. ``keep`` says whether all of the part's plan
-    is laid beside its rows, unrounded and with its tables, to be read back.
+    is laid beside its rows, unrounded and with its tables, to be read back, ``sensed`` whether the
+    tables of what would change the kit are made.
     """
 
     sites: Sites
@@ -61,6 +64,7 @@ class Task:
     order: Order
     first: int = 0
     keep: bool = False
+    sensed: bool = False
 
     @property
     def finished(self) -> bool:
@@ -79,6 +83,7 @@ def plan_part(task: Task) -> None:
     The counts are written last: a part is finished when they are there.
     """
     from siteplan.outputs.inputs.sites import write_part as write_sites
+    from siteplan.outputs.lists import sensitivity
     from siteplan.outputs.lists.remedies import rows_text
     from siteplan.outputs.tables.parquet import write_part
     from siteplan.planning.report.tally import tally
@@ -89,6 +94,9 @@ def plan_part(task: Task) -> None:
     write_part(result, task.path, compression=task.order.compression)
     write_sites(task.sites, sites_of(task.path))
     _write_whole(rows_of_remedies(task.path), rows_text(result).encode(errors="replace"))
+    if task.order.sensitivity:
+        sensed = sensitivity.rows_text(result).encode(errors="replace")
+        _write_whole(rows_of_sensitivity(task.path), sensed)
     if task.keep:
         kept = dict(result.columns), dict(result.extra), dict(result.tables), result.facts
         _write_whole(task.path.with_suffix(_WHOLE), pickle.dumps(kept, pickle.HIGHEST_PROTOCOL))
@@ -108,6 +116,7 @@ def plan_of(task: Task) -> Plan:
         facts=Facts(name=order.name),
         today=order.date,
         with_tables=task.keep,
+        sensitivity=task.sensed,
         around=task.around,
     )
     if "sun_site" not in plan.tables:
@@ -142,7 +151,7 @@ def read_back(parts: Sequence[Path], order: Order) -> Plan:
     pairs, tables = _with_same_pairs([piece[3].pairs for piece in kept], [p[2] for p in kept])
     remedies = tuple(remedy for piece in kept for remedy in piece[3].remedies)
     facts = replace(kept[0][3], pairs=pairs, remedies=remedies)
-    return Plan(columns, extra, order.network, order.assumptions, facts, _joined(tables))
+    return Plan(columns, extra, order.network, order.assumptions, facts, _joined(_shared(tables)))
 
 
 def _with_same_pairs(
@@ -162,6 +171,12 @@ def _with_same_pairs(
     ]
 
 
+def _shared(pieces: list[dict[str, NDArray[Any]]]) -> list[dict[str, NDArray[Any]]]:
+    """Return the parts' tables that every part has: the first ones cannot tell how many follow."""
+    names = [name for name in pieces[0] if all(name in piece for piece in pieces)]
+    return [{name: piece[name] for name in names} for piece in pieces]
+
+
 def _joined(pieces: Sequence[dict[str, NDArray[Any]]]) -> dict[str, NDArray[Any]]:
     return {name: np.concatenate([p[name] for p in pieces]) for name in pieces[0]}
 
@@ -174,6 +189,11 @@ def rows_of_remedies(path: Path) -> Path:
 def sites_of(path: Path) -> Path:
     """Return where a part lays its sites as they were read."""
     return path.with_suffix(_SITES)
+
+
+def rows_of_sensitivity(path: Path) -> Path:
+    """Return where a part lays its rows of what would change the kit."""
+    return path.with_suffix(_SENSITIVE)
 
 
 def counts_of(path: Path) -> Any:

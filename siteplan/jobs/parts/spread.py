@@ -162,7 +162,9 @@ def _order(job: Job, hands: Hands) -> Order:
     packed = "zstd" if hands.as_folder else "lz4"
     clouds = settings(job.network, date)[0].clouds
     named = with_cloud_maps(job.network, clouds.place)
-    return Order(named, date, assumptions(job.network), job.name, packed, clouds.fingerprint)
+    told = assumptions(job.network)
+    every = job.asked.sensitivity
+    return Order(named, date, told, job.name, packed, clouds.fingerprint, sensitivity=every)
 
 
 def _look(job: Job) -> Found | None:
@@ -217,6 +219,7 @@ def _fingerprint(project: Project, order: Order) -> str:
         order.name,
         order.compression,
         order.clouds,
+        order.sensitivity,
         __version__,
         PART_SITES,
         products.READ_BACK_UP_TO,
@@ -278,7 +281,8 @@ class _Handed:
 
     def _task(self, sites: Sites, path: Path, first: int) -> Task:
         around = self.shared.of(sites.site_id)
-        return Task(sites, around, path, self.order, first, keep=self.small)
+        sensed = self.order.sensitivity or products.sensed_unasked(self.found.sites)
+        return Task(sites, around, path, self.order, first, keep=self.small, sensed=sensed)
 
     @property
     def small(self) -> bool:
@@ -306,6 +310,7 @@ class _Handed:
         from siteplan.messages import english
         from siteplan.planning.beams.settings import settings
         from siteplan.planning.capacity.answer import capacity
+        from siteplan.planning.certainty.sure import in_order
         from siteplan.planning.cost.bill import bill
         from siteplan.planning.flags import told_once
         from siteplan.planning.gateway.result import hubs_of
@@ -334,6 +339,7 @@ class _Handed:
             licence=with_types(plan.facts.licence, counted.radiates, self.order.network),
             heard=tuple(sorted(heard.items())),
             hubs=hubs,
+            changes_kit=in_order([counted.counts["changes_kit"]]),
             loads=counted.loads,
             capacity=capacity(counted.loads, self.order.network, hubs),
             **of_fits(counted.counts["fits"], self.order.network),

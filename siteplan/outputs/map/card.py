@@ -23,7 +23,7 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
         "Kit",
         (
             *("antenna_m", "buc_w", "kit_source", "no_fit_reason", "near_miss"),
-            *("required_antenna_m", "site_cost"),
+            *("required_antenna_m", "site_cost", "most_sensitive"),
         ),
     ),
     ("Mount", ("mount", "mount_certainty", "mount_question", "mount_reason", "structure")),
@@ -32,6 +32,7 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
         (
             "margin_db",
             "margin_after_reserve_db",
+            "margin_confidence_pct",
             "margin_class",
             "limiting_direction",
             "limiting_end",

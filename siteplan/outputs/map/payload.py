@@ -24,7 +24,7 @@ from siteplan.outputs.map.classing import flagged, layer_specs
 from siteplan.outputs.map.extent import first_view
 from siteplan.outputs.map.layers import layers_of
 from siteplan.outputs.map.looks import plain_look
-from siteplan.outputs.shown import NOT_REACHED, NOWHERE, share_of_time, unit_sign
+from siteplan.outputs.shown import NOT_REACHED, NOWHERE, amount, share_of_time, unit_sign
 from siteplan.prices import kind_prices
 from siteplan.results import Plan
 from siteplan.words import of_month, orbital_position
@@ -136,6 +136,7 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
         **({"tilt_deg": tilt} if (tilt := plan.network.satellite.tilt_deg) else {}),
         **_tables(plan),
         **_takes(plan),
+        **_sensitive(plan),
         **_beams(plan),
     }
 
@@ -169,6 +170,35 @@ def _takes(plan: Plan) -> dict[str, Any]:
         for site in plan.columns["site_id"].tolist()
     ]
     return {"takes": dataset.sentence_column(np.array([*lines, ""], dtype=object)[:-1])}
+
+
+def _sensitive(plan: Plan) -> dict[str, Any]:
+    """Return which steps of figures change each site's pair, where the plan has the tables.
+
+    A site's text is numbers such as ``1.3.0 10.2.4``: the step's place among ``steps``, the least
+    part of it that changes the pair in eighths, and the place of the pair then among ``pairs``, of
+    which an empty text is none.
+    """
+    eighths = plan.tables.get("sensitivity_eighths")
+    if eighths is None or not eighths.any():
+        return {}
+    at = np.nonzero(eighths)
+    antenna, buc = (plan.tables[f"sensitivity_{name}"][at] for name in ("antenna_m", "buc_w"))
+    pairs: dict[str, int] = {}
+    found: list[list[str]] = [[] for _ in range(len(plan))]
+    for site, step, part, *kit in zip(*at, eighths[at], antenna, buc, strict=True):
+        pair = pairs.setdefault(_pair(*map(float, kit)), len(pairs))
+        found[site].append(f"{step}.{part}.{pair}")
+    texts = np.array([*map(" ".join, found), ""], dtype=object)[:-1]
+    told = [of.told for of in plan.facts.changes_kit]
+    return {"sensitive": {"steps": told, "pairs": list(pairs), "of": dataset.text_column(texts)}}
+
+
+def _pair(antenna_m: float, buc_w: float) -> str:
+    """Return a pair in words; empty where antenna or BUC is none."""
+    if math.isnan(antenna_m) or math.isnan(buc_w):
+        return ""
+    return f"{amount(antenna_m, 'm')}, {amount(buc_w, 'W')}"
 
 
 def _whatif(plan: Plan) -> dict[str, Any]:

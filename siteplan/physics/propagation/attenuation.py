@@ -42,13 +42,14 @@ class SlantPath:
 
     ``tilt_deg`` is the polarization's from the horizontal. ``gas_db`` and ``cloud_db`` [dB] are
     frozen at 5 %. ``many`` tells whether gas is worked out by series: some sites taken out keep
-    it. ``upper`` is the moisture above 5 %, where it was looked up beforehand.
+    it. ``upper`` is the moisture above 5 %, where it was looked up beforehand. ``climate`` is None
+    where nothing is asked above 5 % (see `without_climate`).
     """
 
     frequency_ghz: float
     elevation_deg: FloatArray
     tilt_deg: FloatArray
-    climate: Climate
+    climate: Climate | None
     gas_db: FloatArray
     cloud_db: FloatArray
     rain: RainFade
@@ -170,8 +171,26 @@ def _gas(
 
 def with_upper_moisture(path: SlantPath) -> SlantPath:
     """Return a path whose moisture above 5 % is looked up once, for many percentages."""
-    c = path.climate
+    c = _climate(path)
     return replace(path, upper=upper_moisture(c.lat, c.lon, c.altitude_km, c.clouds))
+
+
+def without_climate(path: SlantPath) -> SlantPath:
+    """Return a path that answers up to 5 % of time alone: the lighter, where many are taken out."""
+    return replace(path, climate=None)
+
+
+def _climate(path: SlantPath) -> Climate:
+    """Return the climate of a path.
+
+    Raises
+    ------
+    ValueError
+        If it was left out.
+    """
+    if path.climate is None:
+        raise ValueError("a path without its climate tells nothing above 5 % of time")
+    return path.climate
 
 
 def averaging(path: SlantPath, diameter_m: Level, efficiency: Level) -> FloatArray:
@@ -227,7 +246,7 @@ def _above_frozen(
     path: SlantPath, index: np.ndarray, p_pct: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Return gas and cloud [dB] of some sites at percentages above 5 %."""
-    c = path.climate
+    c = _climate(path)
     if path.upper is None:
         places = c.lat[index], c.lon[index], c.altitude_km[index]
         wet = moisture_above_frozen(*places, p_pct, c.clouds)

@@ -52,6 +52,22 @@ def first_fit(
         Where nothing fits: the pair that comes nearest.
     """
     bucs, unseen = len(tries.dbw), np.isnan(link.site.downlink_loss_db)
+    flat, found = smallest_fit(link, tries, p_pct, settled=settled)
+    lost = np.flatnonzero(~found)
+    if lost.size:
+        flat[lost] = _nearest_miss(link.take(lost), tries, lost, p_pct[lost])
+    return (flat // bucs, flat % bucs), found & ~unseen
+
+
+def smallest_fit(
+    link: Links, tries: Candidates, p_pct: FloatArray, *, settled: BoolArray
+) -> tuple[IntArray, BoolArray]:
+    """Return the place of each site's smallest pair that fits (n,), and where there is one.
+
+    Pairs count by dish, then by BUC; where none fits it is the last. Sites that do not see the
+    satellite, or are ``settled``, count as found. Arguments as of `first_fit`.
+    """
+    bucs, unseen = len(tries.dbw), np.isnan(link.site.downlink_loss_db)
     found = settled | unseen
     flat = np.where(settled, 0, len(tries.dishes) * bucs - 1)
     reserve = enough_db(link)
@@ -67,10 +83,7 @@ def first_fit(
             good = excess_db(way, reserve, p_pct[open_]) >= 0
             found[open_[good]], flat[open_[good]] = True, a * bucs + b
             open_ = open_[~good]
-    lost = np.flatnonzero(~found)
-    if lost.size:
-        flat[lost] = _nearest_miss(link.take(lost), tries, lost, p_pct[lost])
-    return (flat // bucs, flat % bucs), found & ~unseen
+    return flat, found
 
 
 def enough_db(link: Links) -> float:
@@ -156,7 +169,8 @@ def required_antenna_m(
         return _reserve_excess_db(those.at(index), np.exp(ln_m), kit, index, p_pct[index])
 
     least_m, most_m = REQUIRED_RANGE_M
-    low, high = np.log(least_m), np.log(min(most_m, largest_m(link.network)))
+    most_m = max(least_m, min(most_m, largest_m(link.network)))
+    low, high = np.log(least_m), np.log(most_m)
     over = np.where(np.isnan(margin_db), 0.0, margin_db - enough_db(link))
     start = np.clip(np.log(kit.dish_m) - over / _DB_PER_LN_M, low, high)
     first = exceeds(start, np.arange(len(link)))

@@ -364,26 +364,27 @@ def hub_paths(network: Network, clouds: CloudMaps) -> HubPaths | None:
 
 def _placed_hub(network: Network, gain: float, paths: HubPaths) -> HubEnd:
     """Return the hub's end where the network file gives its place."""
-    angles, climate, up, down, second = paths
+    angles, climate, up, down, _ = paths
     back = network.inbound
     radiating_k = noise.mean_radiating_temperature_k(climate.temperature_k)
-    counted = network.rules.hub_outage_share != 0
-    return HubEnd(
+    dry = HubEnd(
         up_gas_db=up.gas_db,
         down_gas_db=down.gas_db,
-        up_fade=_up_fade(network, up, second) if counted else NO_HUB_FADE,
-        down_fade=_down_fade(network, down, second, radiating_k) if counted else NO_HUB_FADE,
+        up_fade=NO_HUB_FADE,
+        down_fade=NO_HUB_FADE,
         radiating_k=radiating_k,
         free_space_db=free_space_loss_db(angles.slant_range_km, back.downlink_ghz),
         gain_dbi=gain,
         elevation_deg=float(angles.elevation_deg[0]),
         rain_rate_mm_h=float(climate.rain_rate_mm_h[0]),
-        neighbours_dbw_hz=_hub_neighbours_dbw_hz(network),
-        depolarized=_hub_leak(network, down, second) if counted else None,
+        neighbours_dbw_hz=hub_neighbours_dbw_hz(network),
     )
+    if network.rules.hub_outage_share == 0:
+        return dry
+    return in_rain(network, dry, paths, hub_tables(network, paths))
 
 
-def _hub_neighbours_dbw_hz(network: Network) -> float | None:
+def hub_neighbours_dbw_hz(network: Network) -> float | None:
     """Return what the hub receives of neighbouring satellites, as one beside ours [dBW/Hz].
 
     Their EIRP densities, less what its side lobes keep out of each; None without neighbours.
@@ -402,13 +403,38 @@ def _hub_neighbours_dbw_hz(network: Network) -> float | None:
     return None if np.isnan(away).all() else float(total)
 
 
-def _hub_skies(
-    network: Network, path: SlantPath, second: Baseline | None
-) -> tuple[FloatArray, Attenuation]:
-    """Return the percentages of a table (k,) and the sky at each, less what a second hub spares."""
-    sigma = averaging(path, network.hub.antenna_m, network.hub.efficiency)
-    p_pct, sky = hub_skies(path, sigma)
-    return p_pct, spared(sky, path, second)
+class HubSkies(NamedTuple):
+    """The sky of the hub's paths, up and down, at the percentages of a table (k,): one hub's."""
+
+    p_pct: FloatArray
+    up: Attenuation
+    down: Attenuation
+
+
+def hub_tables(network: Network, paths: HubPaths) -> HubSkies:
+    """Return the percentages of a table (k,) and the sky of both of the hub's paths at each."""
+    hub = network.hub
+    (p_pct, up), (_, down) = (
+        hub_skies(path, averaging(path, hub.antenna_m, hub.efficiency))
+        for path in (paths.up, paths.down)
+    )
+    return HubSkies(p_pct, up, down)
+
+
+def in_rain(network: Network, hub: HubEnd, paths: HubPaths, skies: HubSkies) -> HubEnd:
+    """Return the hub's end with what the skies over it take, less what a second hub spares."""
+    up, down, p_pct = paths.up, paths.down, skies.p_pct
+    above, below = (spared(s, p, paths.second) for s, p in ((skies.up, up), (skies.down, down)))
+    level, leak = network.inbound.cross_polar_level_db, None
+    if level is not None:
+        fades = stretch(fading(down, 0.0, None), len(p_pct))
+        leak = hub_leak(p_pct, fades.xpd_db(below.rain, p_pct) - level)
+    return replace(
+        hub,
+        up_fade=hub_fade(p_pct, above.total - up.gas_db),
+        down_fade=_down_fade(network, hub, p_pct, below),
+        depolarized=leak,
+    )
 
 
 def hub_sky(
@@ -420,29 +446,11 @@ def hub_sky(
     return spared(sky, path, second)
 
 
-def _hub_leak(network: Network, path: SlantPath, second: Baseline | None) -> HubLeak | None:
-    """Return what the hub's rain turns over from the other polarization; None if that is empty."""
-    level = network.inbound.cross_polar_level_db
-    if level is None:
-        return None
-    p_pct, sky = _hub_skies(network, path, second)
-    fades = stretch(fading(path, 0.0, None), len(p_pct))
-    return hub_leak(p_pct, fades.xpd_db(sky.rain, p_pct) - level)
-
-
-def _up_fade(network: Network, path: SlantPath, second: Baseline | None) -> HubFade:
-    """Return what the hub's uplink loses against clear sky: attenuation beyond gas."""
-    p_pct, sky = _hub_skies(network, path, second)
-    return hub_fade(p_pct, sky.total - path.gas_db)
-
-
-def _down_fade(
-    network: Network, path: SlantPath, second: Baseline | None, radiating_k: FloatArray
-) -> HubFade:
+def _down_fade(network: Network, hub: HubEnd, p_pct: FloatArray, sky: Attenuation) -> HubFade:
     """Return what the hub's downlink loses against clear sky: attenuation, and noise."""
-    p_pct, sky = _hub_skies(network, path, second)
+    clear, radiating_k = hub.down_gas_db, hub.radiating_k
     faded = sky.total + 10 * np.log10(hub_noise_k(network, sky.absorption, radiating_k))
-    dry = path.gas_db + 10 * np.log10(hub_noise_k(network, path.gas_db, radiating_k))
+    dry = clear + 10 * np.log10(hub_noise_k(network, clear, radiating_k))
     return hub_fade(p_pct, faded - dry)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -27,26 +28,32 @@ def loss_db(network: Network, dish: Dish, ghz: float) -> Level:
     Maral and Bousquet, Satellite Communications Systems, 5th ed., chapter 5: 12 (d / theta3)^2.
     """
     t = network.terminal
-    if t.pointing_error_deg is None:
+    if t.pointing_error_deg is None and t.pointing_more_deg == 0:
         return t.pointing_loss_db
-    return pointing_loss_db(t.pointing_error_deg, beamwidth_deg(dish.diameter_m, ghz))
+    return pointing_loss_db(error_deg(network, dish, ghz), beamwidth_deg(dish.diameter_m, ghz))
 
 
 def error_deg(network: Network, dish: Dish, ghz: float) -> Level:
-    """Return the angle between axis and satellite [deg]: given, else what the loss means at ghz."""
+    """Return the angle between axis and satellite [deg]: given, else what the loss means at ghz.
+
+    What is added to it for the sake of a question counts in either.
+    """
     t = network.terminal
-    if t.pointing_error_deg is not None:
-        return t.pointing_error_deg
-    return np.asarray(beamwidth_deg(dish.diameter_m, ghz) * np.sqrt(t.pointing_loss_db / 12))
+    if t.pointing_error_deg is None:
+        error: Level = beamwidth_deg(dish.diameter_m, ghz) * np.sqrt(t.pointing_loss_db / 12)
+    else:
+        error = t.pointing_error_deg
+    return error if t.pointing_more_deg == 0 else np.abs(error + t.pointing_more_deg)
 
 
 def within_beam(network: Network, dish: Dish) -> BoolArray:
     """Return whether an error that is given stays within dishes' half-power beam both ways."""
-    error = network.terminal.pointing_error_deg
-    if error is None:
+    t = network.terminal
+    if t.pointing_error_deg is None and t.pointing_more_deg == 0:
         return np.ones(np.shape(dish.diameter_m), dtype=bool)
-    beam = beamwidth_deg(dish.diameter_m, higher_ghz(network))
-    return np.asarray(error <= _HALF * beam)
+    ghz = higher_ghz(network)
+    beam = beamwidth_deg(dish.diameter_m, ghz)
+    return np.asarray(error_deg(network, dish, ghz) <= _HALF * beam)
 
 
 def cautions(network: Network) -> Iterator[str]:
@@ -58,8 +65,16 @@ def cautions(network: Network) -> Iterator[str]:
 
 
 def largest_m(network: Network) -> float:
-    """Return the diameter [m] up to which a given error stays within the half-power beam."""
-    error = network.terminal.pointing_error_deg
-    if not error:
+    """Return the diameter [m] up to which a given error stays within the half-power beam.
+
+    Of an error that a loss means, only what is added to it grows beside a narrower beam.
+    """
+    t = network.terminal
+    error, part = t.pointing_more_deg, 1.0
+    if t.pointing_error_deg is not None:
+        error = t.pointing_error_deg + t.pointing_more_deg
+    elif error:
+        part = 1 - math.sqrt(t.pointing_loss_db / 3)  # of 3 dB, where the half-power beam ends
+    if error <= 0:
         return float("inf")
-    return float(_HALF_BEAM_DEG / error * wavelength_m(higher_ghz(network)))
+    return float(max(_HALF_BEAM_DEG * part, 0.0) / error * wavelength_m(higher_ghz(network)))

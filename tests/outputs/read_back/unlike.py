@@ -89,6 +89,7 @@ TEXTS: dict[str, tuple[str, str, str]] = {
     "margin_class": ("class of hut", "class of quay", "class of cape"),
     "limiting_direction": ("inbound", "outbound", "inbound"),
     "near_miss": ("", "1.8 m misses it by 0.04 dB.", "1.2 m misses it by 0.07 dB."),
+    "most_sensitive": ("EIRP -1 dB", "rain +20 %", ""),
     "limiting_end": ("hub", "site", "hub"),
     "power_cut_by": ("share", "", "share"),
     "wind_source": ("given", "assumed", "assumed"),

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Text, Words
 from siteplan.outputs.report.words import WEIGHTS
-from siteplan.outputs.shown import choice, stated
+from siteplan.outputs.shown import choice, stated, whole_or_short
 from siteplan.reported import Ranked
+from siteplan.results import Plan
 
 #: Figures that are listed.
 MOST = 26
@@ -17,7 +18,8 @@ def assumed(shown: Shown) -> Section:
     """Return the assumed figures by how much they matter; the least of them only counted."""
     heading, ranked = "Assumed, for nobody gave it", shown.report.ranked
     if not ranked:
-        return Section(heading, [Words("Nothing: every figure was given.")])
+        blocks: list[Block] = [Words("Nothing: every figure was given.")]
+        return Section(heading, [*blocks, *would_change(shown.plan)])
     shown_ones = [r for r in ranked if r.weight != "little"][:MOST]
     heads = ("Figure", "Assumed", "It", "Why it matters")
     rows: list[tuple[Text, ...]] = [
@@ -26,11 +28,23 @@ def assumed(shown: Shown) -> Section:
     total = sum(len(r.values) for r in ranked)
     left = total - sum(len(r.values) for r in shown_ones)
     told = f"{total} figures, the weightiest first. Confirm those that decide before ordering."
-    blocks: list[Block] = [Words(told), Table(heads, rows, css="small assumed")]
+    blocks = [Words(told), Table(heads, rows, css="small assumed")]
     if left:
         blocks.append(Words(f"{left} more of less weight stand in the list of what was assumed,"
                             " in the map and in summary.json.", "small"))  # fmt: skip
-    return Section(heading, blocks)
+    return Section(heading, [*blocks, *would_change(shown.plan)])
+
+
+def would_change(plan: Plan) -> list[Block]:
+    """Return which figures change the kit of how many sites, given or assumed, the most first."""
+    found = sorted((c for c in plan.facts.changes_kit if c.sites), key=lambda c: -c.sites)
+    if not found:
+        return []
+    rows: list[tuple[Text, ...]] = [(c.told, whole_or_short(c.sites)) for c in found]
+    told = ("Given or assumed, a figure may be off. So many sites would get another pair if it"
+            " were off by a step; sensitivity.csv tells of each, where it is written.")  # fmt: skip
+    heads = ("If this were so", "Sites with another pair")
+    return [Words(told), Table(heads, rows, frozenset({1}), css="small")]
 
 
 def _values(ranked: Ranked) -> str:

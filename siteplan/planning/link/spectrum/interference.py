@@ -46,7 +46,7 @@ def satellites_ci_db(link: Links, dish: Dish) -> FloatArray | None:
     side = side_gain_dbi(
         of.sides, "rx", dish.pattern, nearer_deg, gain_dbi=gain, wavelengths=wavelengths
     )
-    others = power_sum_dbw(np.array(of.density_dbw_hz)[:, None] + side)
+    others = power_sum_dbw(np.array(of.density_dbw_hz)[:, None] + side + of.lobes_db)
     own: Level = carrier.satellite_eirp_dbw - carrier.share_backoff_db - carrier.symbol_rate_dbhz
     if (beam := link.site.beam_down_db) is not None:
         own = own + beam  # theirs stays over the network file's EIRP, wherever the site is

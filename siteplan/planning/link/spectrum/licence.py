@@ -95,7 +95,7 @@ def _allowed(link: Links, number: int, diameter_m: FloatArray, efficiency: Float
     margins = np.stack([one.margin_db for one in found])
     which, rows = np.argmin(margins, axis=0), np.arange(margins.shape[1])
     angles = np.stack([one.angle_deg for one in found])
-    return Allowed(margins[which, rows], which, angles[which, rows])
+    return Allowed(margins[which, rows] - of.lobes_db, which, angles[which, rows])
 
 
 class Held(NamedTuple):

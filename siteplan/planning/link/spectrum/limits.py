@@ -14,13 +14,15 @@ class Limits:
     """The masks that must hold together, and how.
 
     ``simultaneous`` terminals send at once on one frequency; ``cuts`` says whether a power that is
-    too high is cut. ``sides`` are the patterns of the network's dishes, by number.
+    too high is cut. ``sides`` are the patterns of the network's dishes, by number. ``lobes_db`` is
+    how far side lobes lie over their patterns: nothing, but where that is asked.
     """
 
     masks: tuple[Mask, ...]
     simultaneous: int
     cuts: bool
     sides: tuple[Sides, ...]
+    lobes_db: float = 0.0
 
 
 def limits(network: Network) -> Limits | None:

@@ -107,6 +107,7 @@ export function readModel(raw) {
     layers: raw.layers.map((layer) => ({ ...layer, codes: codes(layer.codes) })),
     sheet: raw.sheets ? reader(raw.sheets) : null,
     takes: raw.takes ? reader(raw.takes) : () => '',
+    sensitiveOf: raw.sensitive ? reader(raw.sensitive.of) : () => '',
   };
   model.stops = stops(model);
   const margin = model.column('margin_db');

@@ -4,6 +4,7 @@ import { byId, el } from '../base/core.js';
 import { drawBudget, otherAntennas } from './budget.js';
 import { extras, group } from './groups.js';
 import { coordinates, sky } from './place.js';
+import { sensitive } from './sensitive.js';
 import { takes } from './takes.js';
 import { flags, kitText, verdict } from './verdict.js';
 
@@ -59,6 +60,7 @@ export function makeCard(model, store, { live, notes, focusMap, showSite }) {
         + 'clockwise is positive.' }),
       ...sky(model, live, i),
       ...model.card.slice(1, 2).flatMap((part) => group(model, live, part, i)),
+      ...sensitive(model, live, i),
       ...otherAntennas(model, i),
       ...drawBudget(model, i),
       ...model.card.slice(2).flatMap((part) => group(model, live, part, i)),

@@ -1,0 +1,24 @@
+"""What would change the kit: a figure's step, and how many sites it changes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class KitChange:
+    """A step of a figure that may be off, and the ``sites`` whose pair it changes.
+
+    ``name`` and ``step``, in its ``unit``, say what; ``told`` says it in words.
+    """
+
+    name: str
+    step: float
+    unit: str
+    told: str
+    sites: int = 0
+
+    @property
+    def code(self) -> str:
+        """Name and sign, by which the step is counted."""
+        return f"{self.name}_{'plus' if self.step > 0 else 'minus'}"
