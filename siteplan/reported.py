@@ -118,7 +118,7 @@ class Ranked:
 class SureSite:
     """One site's grade, availability achieved, chance of a bad year, worst month, outages a year.
 
-    NaN where it is not known. [%]
+    ``margin_pct`` is the chance that the margin is there. NaN where it is not known. [%]
     """
 
     site_id: str
@@ -129,6 +129,7 @@ class SureSite:
     month_pct: float
     short_outages: float
     long_outages: float
+    margin_pct: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +139,8 @@ class Sure:
     ``letters`` are the sites of each grade, ``todo`` what would raise it (letter, sentence, sites,
     the most first). ``basis`` is what targets are of, ``climate_ratio`` how far years lie apart.
     Medians [%] are of the sites with kit; ``unknown_risk`` of them have no chance of a bad year.
-    ``worst`` are the served sites that a bad year hits first.
+    ``worst`` are the served sites that a bad year hits first, ``chances`` the sites with kit by the
+    chance that their margin is there: classes in words, and sites.
     """
 
     letters: tuple[tuple[str, int], ...]
@@ -149,6 +151,7 @@ class Sure:
     unknown_risk: int
     median_month_pct: float
     worst: tuple[SureSite, ...]
+    chances: tuple[tuple[str, int], ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.network import Network
 from siteplan.planning.assembly import given
 from siteplan.planning.certainty.grade import LETTERS
+from siteplan.planning.certainty.sure import chance_rows
 from siteplan.reported import Sure, SureSite
 from siteplan.results import Plan
 
@@ -56,6 +57,7 @@ def sure(columns: Mapping[str, NDArray[Any]], network: Network, some: Plan, at: 
         unknown_risk=int(np.isnan(columns["year_risk_pct"][kit]).sum()),
         median_month_pct=_middle(columns["worst_month_availability_pct"][kit]),
         worst=tuple(_site(some, k) for k in at),
+        chances=chance_rows(columns),
     )
 
 
@@ -81,7 +83,7 @@ def _site(some: Plan, k: int) -> SureSite:
             float(c[name][k])
             for name in (
                 *("availability_achieved_pct", "year_risk_pct", "worst_month_availability_pct"),
-                *("outages_over_10_s", "outages_over_10_min"),
+                *("outages_over_10_s", "outages_over_10_min", "margin_confidence_pct"),
             )
         ),
     )

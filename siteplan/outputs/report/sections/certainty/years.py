@@ -21,9 +21,10 @@ _READING = (
 
 def years(of: Sure) -> list[Block]:
     """Return grades and what would raise them, then the sites that a bad year hits first."""
-    blocks: list[Block] = [Words(" ".join(_grades(of))), Words(" ".join(_years(of)))]
+    told = (_grades(of), _chances(of), _years(of))
+    blocks: list[Block] = [Words(" ".join(lines)) for lines in told]
     if of.worst:
-        blocks += [Table(_heads(), [_row(site) for site in of.worst], frozenset(range(1, 7)),
+        blocks += [Table(_heads(), [_row(site) for site in of.worst], frozenset(range(1, 8)),
                          "small"), Words(_READING, "small")]  # fmt: skip
     return blocks
 
@@ -34,6 +35,13 @@ def _grades(of: Sure) -> Iterator[str]:
     yield f"Sites by grade, A the surest: {each}."
     for letter, todo, count in of.todo:
         yield f"{letter}, {sites(count)}: {todo}"
+
+
+def _chances(of: Sure) -> Iterator[str]:
+    """Yield at how many sites the margin is there with which chance."""
+    each = ", ".join(f"{words} at {sites(count)}" for words, count in of.chances if count)
+    if each:
+        yield f"Chance that the margin is there, if figures are as far off as usual: {each}."
 
 
 def _years(of: Sure) -> Iterator[str]:
@@ -55,7 +63,7 @@ def _years(of: Sure) -> Iterator[str]:
 
 def _heads() -> tuple[str, ...]:
     return (
-        *("Site", "Grade", "Achieved", "Bad year", "Worst month"),
+        *("Site", "Grade", "Margin there", "Achieved", "Bad year", "Worst month"),
         *("Over 10 s a year", "Over 10 min a year"),
     )
 
@@ -64,7 +72,13 @@ def _row(of: SureSite) -> tuple[Text, ...]:
     """Return one site."""
     who = Markup("<b>{}</b> {}").format(user(of.site_id, 24), user(of.name))
     return (
-        *(who, of.grade, _number(of.achieved_pct, "%", 3), _number(of.risk_pct, "%", 1)),
+        *(
+            who,
+            of.grade,
+            _number(of.margin_pct, "%", 1),
+            _number(of.achieved_pct, "%", 3),
+            _number(of.risk_pct, "%", 1),
+        ),
         _number(of.month_pct, "%", 3),
         *(_number(count, "", 1) for count in (of.short_outages, of.long_outages)),
     )
