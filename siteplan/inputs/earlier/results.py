@@ -96,8 +96,8 @@ def _check(headings: list[str], path: Path) -> None:
         raise ProjectError(
             f"there is no column {' and '.join(missing)} in it.",
             where=f"{path.parent.name}/{path.name}",
-            fix="Give the output folder of a plan, not its project. Or make the plan again: this one is"
-            " too old, or its table was changed.",
+            fix="Give the output folder of a plan, not its project. Or make the plan again: this"
+            " one is too old, or its table was changed.",
         )
 
 
