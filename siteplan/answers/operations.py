@@ -60,7 +60,7 @@ class MonitoredHub:
     beams: tuple[str, ...]
     antenna_m: float
     eirp_dbw: float
-    hpa_w: float
+    feed_w: float
     transits: tuple[dict[str, Any], ...]
 
 

@@ -106,9 +106,7 @@ def _directions(
     )
 
 
-def _sent_dbm(
-    way: Inbound, columns: _Columns, network: Network
-) -> tuple[FloatArray, FloatArray]:
+def _sent_dbm(way: Inbound, columns: _Columns, network: Network) -> tuple[FloatArray, FloatArray]:
     """Return what the sites' modems send in clear sky, and at most in their rain (n,) [dBm]."""
     loss, gain = columns["cable_loss_high_db"], network.ifl.buc_gain_db
     clear = modem_output_dbm(columns["tx_power_w"], gain, loss)
@@ -203,6 +201,7 @@ def _notes(warn: _Asked, fault: _Asked) -> TextArray:
 
 def _blank(direction: str, n: int) -> MonitoredWay:
     """Return a direction of n sites of which nothing is known yet."""
+
     def nothing() -> FloatArray:
         return np.full(n, np.nan)
 
@@ -232,5 +231,5 @@ def _hubs(plan: Plan, passes: Sequence[Setting]) -> Iterator[MonitoredHub]:
         listens = of.lat, of.lon, of.antenna_m, of.lna_noise_k, shared.network.inbound.downlink_ghz
         if listens not in known:
             known[listens] = tuple(hub_transits(shared.network, date))
-        power = hub.eirp_dbw, hub.clear_hpa_w
+        power = hub.eirp_dbw, hub.feed_w
         yield MonitoredHub(hub.name, hub.beams, hub.antenna_m, *power, known[listens])
