@@ -1,7 +1,7 @@
 """Texts of users made safe for where they land: one function for each kind of file.
 
-Spreadsheets, HTML, scripts, XML (KML, GPX), calendars, labels of metrics. Whoever writes a file asks here, so that
-a new danger is met in one place.
+Spreadsheets, HTML, scripts, XML (KML, GPX), calendars, labels of metrics. Whoever writes a
+file asks here, so that a new danger is met in one place.
 """
 
 from __future__ import annotations
@@ -138,4 +138,4 @@ def for_openmetrics(text: str) -> str:
 
 def for_utf8(text: str) -> str:
     """Return text that UTF-8 can carry: a question mark for half a pair of surrogates."""
-    return text.encode("utf-8", "replace").decode()
+    return text if text.isascii() else text.encode("utf-8", "replace").decode()

@@ -33,7 +33,6 @@ _PLACES: Final = 6
 
 #: A transit as the formats take it: from, to, and how deep [dB].
 Window = dict[str, Any]
-_WINDOW: Final = ("from", "to", "depth_db")
 
 
 def numbers(way: MonitoredWay) -> dict[str, FloatArray]:
@@ -125,8 +124,8 @@ def windows_of_sites(plan: Plan) -> dict[int, list[Window]]:
     ahead = tables["sun_offset_min"]
     moments = (local_texts(tables[f"sun_{when}"], ahead) for when in ("start", "end"))
     depths = _known(at_decimals(tables["sun_depth_db"], 1))
-    for i, *window in zip(tables["sun_site"].tolist(), *moments, depths, strict=True):
-        found[i].append(dict(zip(_WINDOW, window, strict=True)))
+    for i, start, end, depth in zip(tables["sun_site"].tolist(), *moments, depths, strict=True):
+        found[i].append({"from": start, "to": end, "depth_db": depth})
     return found
 
 
@@ -134,8 +133,8 @@ def windows_of_hub(plan: Plan, hub: MonitoredHub) -> list[Window]:
     """Return the sun's transits of a hub, told in its zone."""
     zone, found = hub_zone(plan), []
     for t in hub.transits:
-        moments = (local(np.datetime64(t[when], "s"), zone) for when in ("start", "end"))
-        found.append(dict(zip(_WINDOW, (*map(iso, moments), t["depth_db"]), strict=True)))
+        start, end = (iso(local(np.datetime64(t[when], "s"), zone)) for when in ("start", "end"))
+        found.append({"from": start, "to": end, "depth_db": t["depth_db"]})
     return found
 
 

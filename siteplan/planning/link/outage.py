@@ -283,7 +283,8 @@ class _Asked:
         start, those = np.full(len(self.way.link), (low + high) / 2), Narrowing(self.way)
 
         def exceeds(ln_p: FloatArray, index: IntArray) -> FloatArray:
-            return those.at(index).site_db(np.exp(ln_p)) - at_sites(self.level_db, index)
+            level: Level = at_sites(self.level_db, index)
+            return those.at(index).site_db(np.exp(ln_p)) - level
 
         first = exceeds(start, np.arange(len(start)))
         step = np.abs(first) / _DB_PER_LN_P + _HAIR

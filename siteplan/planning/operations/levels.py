@@ -95,20 +95,16 @@ def _directions(
 ) -> tuple[MonitoredWay, MonitoredWay]:
     """Return both directions of n sites of a pass."""
     out, back = ways
-    network = out.link.network
-    levels = {
-        "outbound": (columns["modem_input_dbm"], np.full(len(out.link), np.nan)),
-        "inbound": _sent_dbm(back, columns, network),
-    }
+    none = np.full(len(out.link), np.nan)
     return (
-        _direction("outbound", out, levels["outbound"]),
-        _direction("inbound", back, levels["inbound"]),
+        _direction("outbound", out, (columns["modem_input_dbm"], none)),
+        _direction("inbound", back, _sent_dbm(back, columns)),
     )
 
 
-def _sent_dbm(way: Inbound, columns: _Columns, network: Network) -> tuple[FloatArray, FloatArray]:
+def _sent_dbm(way: Inbound, columns: _Columns) -> tuple[FloatArray, FloatArray]:
     """Return what the sites' modems send in clear sky, and at most in their rain (n,) [dBm]."""
-    loss, gain = columns["cable_loss_high_db"], network.ifl.buc_gain_db
+    loss, gain = columns["cable_loss_high_db"], way.link.network.ifl.buc_gain_db
     clear = modem_output_dbm(columns["tx_power_w"], gain, loss)
     return clear, clear + way.driven.raise_db
 
@@ -208,9 +204,11 @@ def _blank(direction: str, n: int) -> MonitoredWay:
     def no_words() -> TextArray:
         return np.full(n, "", dtype=object)
 
-    levels = (Expected(nothing(), nothing(), nothing()) for _ in range(2))
-    alike = (nothing() for _ in range(4))
-    return MonitoredWay(direction, *alike, *levels, no_words(), no_words())
+    warn, fault = (Expected(nothing(), nothing(), nothing()) for _ in range(2))
+    es_n0, bandwidth, modem, most = (nothing() for _ in range(4))
+    return MonitoredWay(
+        *(direction, es_n0, bandwidth, modem, most, warn, fault), no_words(), no_words()
+    )
 
 
 def _put(whole: Any, part: Any, rows: IntArray) -> None:
