@@ -29,18 +29,14 @@ from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.physics.propagation.scintillation import fade_factor
 from siteplan.physics.propagation.variability import worst_month_pct
 from siteplan.physics.radio.cable import modem_output_dbm
-from siteplan.planning.assembly import given
-from siteplan.planning.beams.settings import by_pass, settings
-from siteplan.planning.kit.catalogue import candidates, installed
 from siteplan.planning.link.coding import usable
 from siteplan.planning.link.outage import outage_pct
-from siteplan.planning.link.ways import Inbound, Outbound, inbound, outbound
+from siteplan.planning.link.ways import Inbound, Outbound
 from siteplan.planning.link.whatif import DIRECTIONS
+from siteplan.planning.operations.again import seen_again
 from siteplan.planning.operations.near import nearest_ids
-from siteplan.planning.plan import see
 from siteplan.planning.setting import Setting
 from siteplan.planning.site.sun import hub_transits
-from siteplan.planning.site_budget import planned_sites
 from siteplan.results import Plan
 
 #: Least distance of the level that warns from clear sky [dB]; common practice, no source.
@@ -68,25 +64,17 @@ def monitored(plan: Plan) -> Monitored:
     MapsError
         If the cloud maps of the user's own cannot be used.
     """
-    seen = ~np.isnan(plan.columns["outbound_clear_es_n0_db"])
-    rows = np.flatnonzero(given(plan.columns)["kit"] & seen)
-    columns = {name: values[rows] for name, values in plan.columns.items()}
-    sites, passes = planned_sites(columns), settings(plan.network)
+    again = seen_again(plan)
+    rows, columns = again.rows, again.columns
     hub = np.zeros(len(rows), dtype=np.intp)
     found = [_blank(direction, len(rows)) for direction in DIRECTIONS]
-    for shared, of_pass in by_pass(passes, sites.beam):
-        hub[of_pass] = passes.index(shared)
-        if not of_pass.size:
-            continue
-        link = see(sites.take(of_pass), shared).link
-        tries = candidates(shared.kinds, installed(sites.take(of_pass)))
-        dish, buc_dbw = tries.dishes[0], tries.dbw[0]
-        some = {name: values[of_pass] for name, values in columns.items()}
-        ways = outbound(link, dish), inbound(link, dish, buc_dbw)
-        for whole, part in zip(found, _directions(ways, some), strict=True):
-            _put(whole, part, of_pass)
+    for one in again.passes():
+        hub[one.rows] = one.number
+        some = {name: values[one.rows] for name, values in columns.items()}
+        for whole, part in zip(found, _directions(one.ways, some), strict=True):
+            _put(whole, part, one.rows)
     near = nearest_ids(columns["site_id"], columns["lat"], columns["lon"])
-    hubs = tuple(_hubs(plan, passes))
+    hubs = tuple(_hubs(plan, again.settings))
     return Monitored(rows, hub, near, (found[0], found[1]), hubs)
 
 
