@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,3 +81,70 @@ class Monitored:
     def __len__(self) -> int:
         """Return the number of sites."""
         return len(self.rows)
+
+
+@dataclass(frozen=True, eq=False)
+class OutageRows:
+    """What a log comes to, a row (r,) a place, month and cause; NaN where there is no answer.
+
+    ``place`` is the index of the site, or -1 - k for the k-th hub; ``month`` that in the report's
+    months, -1 for all of the log; ``cause`` that in the causes, -1 for all of them. An outage is
+    counted in the month in which it begins, with all of its length; its minutes fall into the
+    months that it reaches into. ``apart_min`` and ``apart`` are of outages that do not count.
+    """
+
+    place: NDArray[np.intp]
+    month: NDArray[np.intp]
+    cause: NDArray[np.intp]
+    logged_min: FloatArray
+    outage_min: FloatArray
+    availability_pct: FloatArray
+    outages: FloatArray
+    mean_repair_min: FloatArray
+    mean_between_h: FloatArray
+    longest_min: FloatArray
+    apart_min: FloatArray
+    apart: FloatArray
+
+
+#: What rain was compared: a site's own, the hub's, or both where the log tells none at the hub.
+End = Literal["site", "hub", "both"]
+
+
+@dataclass(frozen=True, eq=False)
+class WeatherRows:
+    """Rain by the log against the plan, a row (w,) a place; NaN where there is no answer.
+
+    ``place`` is as in `OutageRows`, ``end`` (w,) whose rain it is, ``verdict`` (w,) a code.
+    ``observed_pct`` and ``z`` are over whole years; ``observed_min`` is over those, else over all
+    of the log. ``worst_month_min`` is the plan's worst month, ``largest_month_min`` the largest
+    that was seen.
+    """
+
+    place: NDArray[np.intp]
+    end: NDArray[Any]
+    logged_min: FloatArray
+    planned_pct: FloatArray
+    observed_pct: FloatArray
+    observed_min: FloatArray
+    ratio: FloatArray
+    z: FloatArray
+    worst_month_min: FloatArray
+    largest_month_min: FloatArray
+    verdict: NDArray[Any]
+
+
+@dataclass(frozen=True, eq=False)
+class OutageReport:
+    """A log of outages against a plan.
+
+    ``months`` are the log's, such as ``2026-03``; ``years`` is how many whole years of them are
+    compared, from ``months[window[0]]`` on and before ``window[1]``. ``hubs`` are the hubs' names.
+    """
+
+    months: tuple[str, ...]
+    years: int
+    window: tuple[int, int]
+    hubs: tuple[str, ...]
+    rows: OutageRows
+    weather: WeatherRows

@@ -1,7 +1,7 @@
 """The command line: reads arguments, calls ``siteplan.api``, prints. Computes nothing.
 
 A file a group of commands: ``planning``, ``looking`` (answers on the screen), ``keeping`` (what
-lies on the disk).
+lies on the disk), ``operating`` (the network at work).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from siteplan.cli import keeping, looking, planning
+from siteplan.cli import keeping, looking, operating, planning
 from siteplan.cli.parsing import Parser
 from siteplan.cli.screen import tidy_when_terminated, told_on_the_screen, unread_is_no_fault
 from siteplan.errors import INTERNAL, INTERRUPTED, SiteplanError
@@ -104,4 +104,5 @@ def _parser() -> argparse.ArgumentParser:
     keeping.add_cache(commands)
     keeping.add_maps(commands)
     planning.add_asbuilt(commands)
+    operating.add_availability(commands)
     return parser

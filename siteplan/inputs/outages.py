@@ -53,7 +53,7 @@ class Places(NamedTuple):
     hub_zone: str
 
     @property
-    def index(self) -> dict[str, int]:
+    def numbers(self) -> dict[str, int]:
         """The index of each site, and -1 - k for the k-th hub."""
         hubs = {name: -1 - k for k, name in enumerate(self.hubs)}
         return hubs | {str(site): k for k, site in enumerate(self.site_id.tolist())}
@@ -139,8 +139,14 @@ def read_outages(
         )
     if left := int(open_[good].sum()):
         remarks.append(english().one("outages.open", rows=left))
-    columns = (column[good] for column in (site, begin, end, cause, counted, table.row))
-    log = OutageLog(*columns, *_span(begin[good], end[good], since, until))
+    first, last = _span(begin[good], end[good], since, until)
+    log = OutageLog(
+        *(site[good], begin[good], end[good], cause[good]),
+        counted=counted[good],
+        source_row=table.row[good],
+        since=first,
+        until=last,
+    )
     return replace(_cut(log, remarks), remarks=tuple(remarks)), rejects
 
 
@@ -189,7 +195,7 @@ def _texts(table: Table, where: dict[str, str], key: str) -> list[str]:
 
 def _sites(rows: _Rows, ids: list[str], places: Places) -> IntArray:
     """Return the index of each row's site, or -1 - k for the k-th hub; refuse unknown ones."""
-    known, nowhere = places.index, len(places.site_id)
+    known, nowhere = places.numbers, len(places.site_id)
     found = np.array([known.get(name, nowhere) for name in ids], dtype=np.int64)
     unknown = np.flatnonzero(found == nowhere).tolist()
     eaten = Eaten(known) if unknown else None

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -72,7 +72,7 @@ class Calendar:
 
     def month(self, place: IntArray, moment: IntArray, *, ends: bool = False) -> IntArray:
         """Return the month of moments (m,) at places (m,); what ends at midnight ends before."""
-        side = "left" if ends else "right"
+        side: Literal["left", "right"] = "left" if ends else "right"
         found, zone = np.zeros(len(moment), dtype=np.int64), self.zone[place]
         for z in np.unique(zone).tolist():
             at = np.flatnonzero(zone == z)
@@ -84,7 +84,7 @@ class Calendar:
         """How much of each month the log holds, in each zone (z, k). [min]"""
         first = np.maximum(self.edges[:, :-1], self.since)
         last = np.minimum(self.edges[:, 1:], self.until)
-        return np.maximum(last - first, 0) / _MINUTE
+        return np.asarray(np.maximum(last - first, 0) / _MINUTE)
 
 
 def calendar(zones: TextArray, since: int, until: int) -> Calendar:
@@ -125,8 +125,9 @@ def by_month(of: Events, place: IntArray, months: Calendar) -> Parts:
     begin = np.maximum(of.begin[event], edges[zone, month])
     end = np.minimum(of.end[event], edges[zone, month + 1])
     # A log that ends in its last month's midnight of another zone is not cut there.
-    begin, end = np.where(step == 0, of.begin[event], begin), np.where(
-        step == count[event] - 1, of.end[event], end
+    begin, end = (
+        np.where(step == 0, of.begin[event], begin),
+        np.where(step == count[event] - 1, of.end[event], end),
     )
     return Parts(event, month, begin, end)
 
