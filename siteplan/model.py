@@ -34,6 +34,7 @@ _NUMBER_COLUMNS = (
     "fixed_buc_backoff_db",
     "outbound_kbit_s",
     "inbound_kbit_s",
+    "power_availability_pct",
 )
 
 
@@ -172,6 +173,7 @@ class Sites:
     beam: TextArray
     outbound_kbit_s: FloatArray
     inbound_kbit_s: FloatArray
+    power_availability_pct: FloatArray
     source_row: IntArray
     notes: Mapping[int, tuple[Note, ...]] = field(default_factory=lambda: MappingProxyType({}))
     extra: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))
