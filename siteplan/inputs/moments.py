@@ -80,7 +80,7 @@ def _moment(text: str) -> dt.datetime | None:
 
 def _mended(text: str) -> dt.datetime | None:
     """Return a moment of forms that the standard or common sense allow and Python does not."""
-    spelled = _BEFORE_OFFSET.sub("", text.strip())
+    spelled = _BEFORE_OFFSET.sub("", text.strip().upper())
     spelled = _SHORT_HOUR.sub(r"0\1", spelled)
     at_end = _MIDNIGHT.search(spelled)
     if at_end:

@@ -36,6 +36,7 @@ _SYNONYMS: dict[str, tuple[str, ...]] = {
     "counted": ("counts", "count"),
 }
 COLUMNS: Final = {name: _SYNONYMS.get(name, ()) for name in KNOWN["outages"]}
+_MEANING: Final = {s: key for key, names in COLUMNS.items() for s in (key, *names)}
 _YES: Final = frozenset(("", "yes", "y", "true", "1", "x"))
 _NO: Final = frozenset(("no", "n", "false", "0"))
 _MOMENT_FIX: Final = "Write it as 2026-03-01T08:00:00-05:00, or without the offset by local time."
@@ -153,18 +154,22 @@ def read_outages(
 def _table(file: Path) -> Table:
     """Return the table of a log, whatever kind of file it comes in."""
     if file.suffix.lower() == ".csv":
-        return whole_csv(file, ",".join(COLUMNS))
+        return whole_csv(file, ",".join(COLUMNS), _is_heading)
     table = read_table(file)
     check_headings([table.written.get(heading, heading) for heading in table.columns], file.name)
     return table
 
 
+def _is_heading(cells: list[str]) -> bool:
+    """Whether cells name the site and the beginning of outages."""
+    return {"site_id", "from"} <= {_MEANING.get(plain_heading(cell)) for cell in cells}
+
+
 def _columns(table: Table, name: str) -> dict[str, str]:
     """Return the heading of each of our columns that the table has."""
-    meaning = {s: key for key, names in COLUMNS.items() for s in (key, *names)}
     where: dict[str, str] = {}
     for heading in table.columns:
-        key = meaning.get(plain_heading(heading))
+        key = _MEANING.get(plain_heading(heading))
         if key is not None and key in where:
             raise SitesError(
                 f"two columns may be {key}: '{where[key]}' and '{heading}'.",
