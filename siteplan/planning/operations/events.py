@@ -93,7 +93,7 @@ def calendar(zones: TextArray, since: int, until: int) -> Calendar:
     named = names.astype(object)
     ends = [
         local_times(np.full(len(named), np.datetime64(moment, "s")), named).times
-        for moment in (since, until)
+        for moment in (since, until - 1)
     ]
     first, last = ends[0].astype("datetime64[M]").min(), ends[1].astype("datetime64[M]").max()
     months = np.arange(first, last + 2)

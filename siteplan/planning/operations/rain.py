@@ -58,9 +58,10 @@ class Logged(NamedTuple):
 
 
 def whole_years(months: Calendar, zone: int) -> tuple[int, int]:
-    """Return the last whole years of a log: its first month, and the one behind the last.
+    """Return the whole years of a log: their first month, and the one behind the last.
 
-    As many as can be; the two are the same where there is not one.
+    As many as can be, of those the ones that the log holds most of, the latest of several; the
+    two are the same where there is not one.
 
     Parameters
     ----------
@@ -72,10 +73,12 @@ def whole_years(months: Calendar, zone: int) -> tuple[int, int]:
     logged = months.logged_min[zone]
     length = np.diff(months.edges[zone]) / _MINUTE
     for years in range(len(logged) // 12, 0, -1):
-        for first in range(len(logged) - 12 * years, -1, -1):
-            part = slice(first, first + 12 * years)
-            if logged[part].sum() >= LEAST_LOGGED * length[part].sum():
-                return first, first + 12 * years
+        firsts = range(len(logged) - 12 * years, -1, -1)
+        parts = [slice(first, first + 12 * years) for first in firsts]
+        shares = [logged[part].sum() / length[part].sum() for part in parts]
+        best = int(np.argmax(np.round(shares, 9)))
+        if shares[best] >= LEAST_LOGGED:
+            return parts[best].start, parts[best].stop
     return 0, 0
 
 
