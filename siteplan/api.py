@@ -13,7 +13,7 @@ More of a project
     ``coverage_project`` (a ``Written``), ``sheets_project``, ``asbuilt_outputs``, and its halves
     ``asbuilt_project`` and ``write_asbuilt``.
 The network at work
-    ``availability_project`` compares a log of outages with the plan (an ``OutageStatistics``),
+    ``availability_project`` compares a log of outages with the plan,
     ``availability_outputs`` writes it too.
 One site's link
     ``budget`` gives the link budget of a site of a plan line by line (a ``Budget``),

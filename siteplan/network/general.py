@@ -37,7 +37,7 @@ class General(Table):
         " no service availability)",
         "h",
         ge=100,
-        le=1e7,
+        le=500_000,
     )
     equipment_mttr_h: float | None = key(
         None, "Mean time until it is repaired, travel included", "h", gt=0, le=10000

@@ -256,6 +256,7 @@ REASONS: dict[str, Callable[[Case], Mask]] = {
     "outbound_availability_pct": half_the_time("outbound"),
     "inbound_availability_pct": half_the_time("inbound"),
     "availability_achieved_pct": either_half,
+    "service_availability_pct": either_half,
     "overturning_nm": other_mount("pole", "wall", "engineered", *FRAMES),
     **dict.fromkeys(("ballast_kg", "frame_base_m"), other_mount(*FRAMES)),
     **dict.fromkeys(("roof_load_pa", "parapet_distance_m"), other_mount("non_penetrating")),
