@@ -15,6 +15,9 @@ More of a project
 Two plans
     ``compare_outputs`` tells what lies between the outputs of two plans (``Differences``), change
     by change with its cause, and writes it; ``compare_plans`` only tells.
+The network at work
+    ``availability_project`` compares a log of outages with the plan,
+    ``availability_outputs`` writes it too.
 One site's link
     ``budget`` gives the link budget of a site of a plan line by line (a ``Budget``),
     ``budget_project`` that of a site of a folder; ``write_budget`` writes it.
@@ -24,7 +27,7 @@ What comes in
     ``Network``, ``Sites``, ``SiteList``, ``Obstructions``, ``Surroundings``, ``Reject``, ``Note``,
     ``Assumption``.
 What comes out
-    ``Plan``, ``Facts``, ``Coverage``, ``AsBuilt``.
+    ``Plan``, ``Facts``, ``Coverage``, ``AsBuilt``, ``OutageStatistics``.
 Errors
     ``SiteplanError``, and under it ``ProjectError``, ``SitesError``, ``NetworkError``,
     ``MapsError``, ``OutputError``, ``ClusterError``.
@@ -56,13 +59,14 @@ if TYPE_CHECKING:
     from siteplan.jobs.coverage import Written, coverage_project
     from siteplan.jobs.maps import add_cloud_maps, map_cache_state, map_editions
     from siteplan.jobs.opened import check_plannable, read_network, read_project, read_sites
+    from siteplan.jobs.operations.availability import availability_outputs, availability_project
     from siteplan.jobs.plan import Outcome, plan, plan_project, plan_sites
     from siteplan.jobs.sheets import sheets_project
     from siteplan.jobs.site import plan_one
     from siteplan.jobs.start import new_project
     from siteplan.model import Assumption, Note, Obstructions, Reject, SiteList, Sites, Surroundings
     from siteplan.network import Network
-    from siteplan.results import AsBuilt, Coverage, Facts, Plan
+    from siteplan.results import AsBuilt, Coverage, Facts, OutageStatistics, Plan
 
 __all__ = [
     "AsBuilt",
@@ -78,6 +82,7 @@ __all__ = [
     "NetworkError",
     "Note",
     "Obstructions",
+    "OutageStatistics",
     "Outcome",
     "OutputError",
     "Plan",
@@ -93,6 +98,8 @@ __all__ = [
     "add_cloud_maps",
     "asbuilt_outputs",
     "asbuilt_project",
+    "availability_outputs",
+    "availability_project",
     "budget",
     "budget_project",
     "check_plannable",
@@ -132,6 +139,7 @@ _ROOMS = {
     "siteplan.jobs.coverage": "Written coverage_project",
     "siteplan.jobs.check.ids": "write_ids",
     "siteplan.jobs.maps": "add_cloud_maps map_cache_state map_editions",
+    "siteplan.jobs.operations.availability": "availability_outputs availability_project",
     "siteplan.jobs.opened": "check_plannable read_network read_project read_sites",
     "siteplan.jobs.plan": "Outcome plan plan_project plan_sites",
     "siteplan.jobs.sheets": "sheets_project",
@@ -139,7 +147,7 @@ _ROOMS = {
     "siteplan.jobs.start": "new_project",
     "siteplan.model": "Assumption Note Obstructions Reject SiteList Sites Surroundings",
     "siteplan.network": "Network",
-    "siteplan.results": "AsBuilt Coverage Facts Plan",
+    "siteplan.results": "AsBuilt Coverage Facts OutageStatistics Plan",
 }
 _WHERE = {name: room for room, names in _ROOMS.items() for name in names.split()}
 

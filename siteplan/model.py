@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +34,7 @@ _NUMBER_COLUMNS = (
     "fixed_buc_backoff_db",
     "outbound_kbit_s",
     "inbound_kbit_s",
+    "power_availability_pct",
 )
 
 
@@ -172,6 +173,7 @@ class Sites:
     beam: TextArray
     outbound_kbit_s: FloatArray
     inbound_kbit_s: FloatArray
+    power_availability_pct: FloatArray
     source_row: IntArray
     notes: Mapping[int, tuple[Note, ...]] = field(default_factory=lambda: MappingProxyType({}))
     extra: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))
@@ -278,6 +280,35 @@ class Returned:
     def __len__(self) -> int:
         """Return the number of returned sites."""
         return len(self.site_id)
+
+
+#: What may have caused an outage, as a log names it.
+OUTAGE_CAUSES: Final = COLUMNS["outages"]["cause"].choices
+
+
+@dataclass(frozen=True)
+class OutageLog:
+    """A log of outages, checked: one array a column, outages along axis 0.
+
+    ``site`` is the index of each one's site among the project's, or -1 - k for the k-th hub;
+    ``begin`` and ``end`` are seconds since 1970 (UTC), ``cause`` the index in `OUTAGE_CAUSES`.
+    ``counted`` tells which count against availability. The log runs from ``since`` to ``until``;
+    ``remarks`` are what was said of it once, in sentences.
+    """
+
+    site: IntArray
+    begin: IntArray
+    end: IntArray
+    cause: IntArray
+    counted: BoolArray
+    source_row: IntArray
+    since: int
+    until: int
+    remarks: tuple[str, ...] = ()
+
+    def __len__(self) -> int:
+        """Return the number of outages."""
+        return len(self.site)
 
 
 @dataclass(frozen=True)

@@ -16,8 +16,9 @@ from siteplan.answers.beams import BeamFacts
 from siteplan.answers.capacity import Capacity, PoolLoad
 from siteplan.answers.certainty import KitChange
 from siteplan.answers.hub import HubResult
+from siteplan.answers.operations import OutageReport
 from siteplan.arrays import FloatArray
-from siteplan.model import Assumption, Reject
+from siteplan.model import Assumption, OutageLog, Reject
 from siteplan.network import Network
 
 #: South, west, north, east [deg]; east may pass 180 where an area lies across the antimeridian.
@@ -163,6 +164,25 @@ class AsBuilt:
             for cause in causes.split(";") if causes else ():
                 found[cause] = found.get(cause, 0) + 1
         return dict(sorted(found.items(), key=lambda item: -item[1]))
+
+
+@dataclass(frozen=True)
+class OutageStatistics:
+    """A log of outages against the plan: what it comes to, and the rows that cannot be used."""
+
+    plan: Plan
+    log: OutageLog
+    report: OutageReport
+    rejects: tuple[Reject, ...]
+
+    @property
+    def verdict_counts(self) -> dict[str, int]:
+        """Number of sites by verdict on their rain, by code."""
+        found: dict[str, int] = {}
+        sites = self.report.weather.place >= 0
+        for verdict in self.report.weather.verdict[sites].tolist():
+            found[verdict] = found.get(verdict, 0) + 1
+        return found
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """The command line: reads arguments, calls ``siteplan.api``, prints. Computes nothing.
 
 A file a group of commands: ``planning``, ``comparing``, ``looking`` (answers on the screen),
-``keeping`` (what lies on the disk).
+``keeping`` (what lies on the disk), ``operating`` (the network at work).
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from siteplan.cli import comparing, keeping, looking, planning
+from siteplan.cli import comparing, keeping, looking, operating, planning
 from siteplan.cli.parsing import Parser
 from siteplan.cli.screen import tidy_when_terminated, told_on_the_screen, unread_is_no_fault
 from siteplan.errors import INTERNAL, INTERRUPTED, SiteplanError
@@ -105,4 +105,5 @@ def _parser() -> argparse.ArgumentParser:
     keeping.add_maps(commands)
     planning.add_asbuilt(commands)
     comparing.add_compare(commands)
+    operating.add_availability(commands)
     return parser

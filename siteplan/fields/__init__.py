@@ -194,7 +194,8 @@ FLAGS: Final[Mapping[str, Flag]] = MappingProxyType(
 COORDINATE_DOUBT: Final = "coordinate_doubt"
 
 _COLUMN_ROWS = read_rows("columns.csv")
-#: Columns by name of each table that people hand us: ``sites``, ``obstructions``, ``returned``.
+#: Columns by name of each table that people hand us: ``sites``, ``obstructions``,
+#: ``returned``, ``outages``.
 COLUMNS: Final[Mapping[str, Mapping[str, Column]]] = MappingProxyType(
     {
         table: MappingProxyType(

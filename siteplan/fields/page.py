@@ -109,6 +109,7 @@ def page() -> str:
         (columns("sites"), _SITES),
         (columns("obstructions"), _OBSTRUCTIONS),
         (columns("returned"), _RETURNED),
+        (columns("outages"), _OUTAGES),
         (methods(), _METHODS),
         (glossary(), _GLOSSARY),
     ):
@@ -151,6 +152,10 @@ What stands around the sites, a row an obstacle: `azimuth_deg`, or `azimuth_from
 _RETURNED = """\
 What the crew measured: the blank `returned_blank.csv` of the outputs, filled in. What was not
 measured stays empty."""
+
+_OUTAGES = """\
+A log of outages for `siteplan availability`, a row an outage; only `site_id`, `from` and `to` must
+have a column."""
 
 _GLOSSARY = """\
 One word for one thing, in sentences, labels, meanings, sheets, map and console; a test keeps the

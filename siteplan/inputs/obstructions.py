@@ -21,7 +21,7 @@ from siteplan.inputs.eaten import Eaten
 from siteplan.inputs.faults import refuse_missing, told_plainly
 from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
-from siteplan.inputs.files.textfiles import csv_chunks
+from siteplan.inputs.files.textfiles import Says, csv_chunks
 from siteplan.inputs.headings import check_headings, plain_heading
 from siteplan.inputs.sites.optional import (
     PLACEHOLDER_NOTE,
@@ -140,8 +140,10 @@ def given_obstructions(file: Path) -> Table:
     return obstructions_table(file)
 
 
-def whole_csv(file: Path, columns: str) -> Table:
+def whole_csv(file: Path, columns: str, says: Says | None = None) -> Table:
     """Return a whole CSV file; ``columns`` is the heading that an empty one is told to have.
+
+    ``says`` is whether cells are a heading, where that names no position.
 
     Raises
     ------
@@ -154,7 +156,7 @@ def whole_csv(file: Path, columns: str) -> Table:
         empty = not file.read_bytes().removeprefix(b"\xef\xbb\xbf").strip()
     if empty:
         raise SitesError("the file is empty.", where=file.name, fix=f"Start it with {columns}.")
-    table = next(csv_chunks(file, None))
+    table = next(csv_chunks(file, None, says))
     check_headings([table.written.get(heading, heading) for heading in table.columns], file.name)
     return table
 

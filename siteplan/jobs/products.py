@@ -35,6 +35,8 @@ HUB_NAME = "hub.json"
 TRANSMISSION_NAMES = ("transmission_plan.html", "transmission_plan.csv")
 #: The folder of what a licence asks, where limits off axis are given.
 REGULATION_NAME = "regulation"
+#: The folder of what monitoring is to expect.
+MONITORING_NAME = "monitoring"
 #: The plan as a workbook, and the most sites that one is written for.
 WORKBOOK_NAME, WORKBOOK_UP_TO = "plan.xlsx", 20_000
 
@@ -377,6 +379,22 @@ def _transmission(made: Made, folder: Path) -> None:
         write_transmission_csv(found, table)
 
 
+def _monitored(made: Made) -> bool:
+    """Whether any site has kit, and all of them are at hand."""
+    from siteplan.planning.assembly import given
+
+    few = made.whole and made.sites <= crew.PACK_UP_TO
+    return few and bool(given(made.plan.columns)["kit"].any())
+
+
+def _monitoring(made: Made, folder: Path) -> None:
+    """Write what monitoring is to expect of the sites with kit."""
+    from siteplan.outputs.operations.monitoring import write_monitoring
+    from siteplan.planning.operations.levels import monitored
+
+    write_monitoring(made.plan, monitored(made.plan), folder / MONITORING_NAME)
+
+
 def _summary(made: Made, folder: Path) -> None:
     from siteplan.outputs.tables.files import write_json
 
@@ -415,6 +433,7 @@ PRODUCTS: tuple[Product, ...] = (
     Product((REGULATION_NAME,), _regulated, _regulation, "joined"),
     Product(("lease.csv",), _always, _lease, "whole"),
     Product(TRANSMISSION_NAMES, _always, _transmission, "whole"),
+    Product((MONITORING_NAME,), _monitored, _monitoring, "refused"),
     Product(("map.html",), lambda made: made.job.asked.map, _map, "joined"),
     Product(("report.html",), lambda made: made.job.asked.report, _report, "joined"),
     Product(

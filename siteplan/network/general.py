@@ -40,6 +40,24 @@ class General(Table):
         "metric", "Units on sheets and report: metric, or those of the United States beside them"
     )
 
+    equipment_mtbf_h: float | None = key(
+        None,
+        "Mean time between failures of a site's equipment, and of a chain of the hub's (absent:"
+        " no service availability)",
+        "h",
+        ge=100,
+        le=500_000,
+    )
+    equipment_mttr_h: float | None = key(
+        None, "Mean time until it is repaired, travel included", "h", gt=0, le=10000
+    )
+
+    @model_validator(mode="after")
+    def _both_times(self) -> Self:
+        if (self.equipment_mtbf_h is None) != (self.equipment_mttr_h is None):
+            raise ValueError("give both equipment_mtbf_h and equipment_mttr_h, or neither")
+        return self
+
     @model_validator(mode="after")
     def _month_holds(self) -> Self:
         low, high = WORST_MONTH_TARGET_PCT

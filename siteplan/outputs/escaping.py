@@ -1,7 +1,7 @@
 """Texts of users made safe for where they land: one function for each kind of file.
 
-Spreadsheets, HTML, scripts, XML (KML, GPX), calendars. Whoever writes a file asks here, so that
-a new danger is met in one place.
+Spreadsheets, HTML, scripts, XML (KML, GPX), calendars, labels of metrics. Whoever writes a
+file asks here, so that a new danger is met in one place.
 """
 
 from __future__ import annotations
@@ -43,6 +43,8 @@ _LONGEST_CELL = 32_767
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 #: What RFC 5545 gives a meaning of its own; the backslash first.
 _CALENDAR_MARKS = (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n"))
+#: What OpenMetrics 1.0 gives a meaning of its own in a label; the backslash first.
+_LABEL_MARKS = (("\\", "\\\\"), ('"', '\\"'), ("\n", "\\n"), ("\r", " "))
 
 
 def harmless_cell(value: Any) -> Any:
@@ -127,6 +129,13 @@ def for_calendar(text: str) -> str:
     return "".join(c if c >= " " and c != "\x7f" else " " for c in text)
 
 
+def for_openmetrics(text: str) -> str:
+    """Return text for a label of OpenMetrics: its marks escaped, on one line."""
+    for raw, safe in _LABEL_MARKS:
+        text = text.replace(raw, safe)
+    return for_utf8(text)
+
+
 def for_utf8(text: str) -> str:
     """Return text that UTF-8 can carry: a question mark for half a pair of surrogates."""
-    return text.encode("utf-8", "replace").decode()
+    return text if text.isascii() else text.encode("utf-8", "replace").decode()

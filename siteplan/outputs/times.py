@@ -124,6 +124,19 @@ def iso(moment: dt.datetime | None) -> str:
     return moment.isoformat() if moment else ""
 
 
+def local_texts(moments: Any, ahead_min: Any) -> list[str]:
+    """Return UTC moments (m,) as ISO 8601 has them in zones so far ahead of UTC (m,) [min].
+
+    NaN for UTC itself. As :func:`iso` of :func:`local`, for many at once.
+    """
+    ahead = np.nan_to_num(ahead_min).astype(np.int64)
+    there = moments.astype("datetime64[s]") + ahead.astype("timedelta64[m]")
+    offsets = {of: f"{'-' if of < 0 else '+'}{abs(of) // 60:02d}:{abs(of) % 60:02d}"
+               for of in set(ahead.tolist())}  # fmt: skip
+    told = np.datetime_as_string(there).tolist()
+    return [text + offsets[of] for text, of in zip(told, ahead.tolist(), strict=True)]
+
+
 def stamp(moment: Any) -> str:
     """Return a UTC moment (datetime64) in the form of RFC 5545, section 3.3.5."""
     return f"{_plain(moment):%Y%m%dT%H%M%SZ}"

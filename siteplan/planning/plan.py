@@ -44,6 +44,7 @@ from siteplan.planning.link import (
 )
 from siteplan.planning.link.hub import saturated
 from siteplan.planning.link.spectrum import interfered, licence, neighbours
+from siteplan.planning.operations.service import service
 from siteplan.planning.report.verdict import answered
 from siteplan.planning.setting import Setting
 from siteplan.planning.site import (
@@ -302,6 +303,8 @@ def plan_piece(
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     if (offered := prices(shared.network)).any_price:
         columns = with_step(columns, site_costs(columns, offered))
+    if (served := service(sites, columns, shared.network)) is not None:
+        columns = with_step(columns, served)
     extra: Columns = dict(held.tables)
     if known is not None:
         extra |= whatif.tables(sizing.ways, kitted.split, seen.p_pct, known)

@@ -37,7 +37,7 @@ def site_budgets(plan: Plan, index: IntArray) -> list[Budget]:
         If the cloud maps of the user's own cannot be used.
     """
     columns = {name: values[index] for name, values in plan.columns.items()}
-    sites = _sites(columns)
+    sites = planned_sites(columns)
     found: dict[int, Budget] = {}
     for shared, rows in by_pass(settings(plan.network), sites.beam):
         some = {name: values[rows] for name, values in columns.items()}
@@ -67,7 +67,7 @@ def _pass_budgets(plan: Plan, sites: Sites, columns: Fields, shared: Setting) ->
     return found
 
 
-def _sites(c: Fields) -> Sites:
+def planned_sites(c: Fields) -> Sites:
     """Return sites as they were planned, the pairs of their margins as if they stood there."""
     return Sites.at(
         c["lat"],

@@ -149,7 +149,7 @@ def test_every_flag_says_what_it_rests_on() -> None:
 
 
 def test_columns_are_whole() -> None:
-    assert tuple(COLUMNS) == ("sites", "obstructions", "returned")
+    assert tuple(COLUMNS) == ("sites", "obstructions", "returned", "outages")
     for columns in COLUMNS.values():
         for column in columns.values():
             assert column.kind in ("text", "number", "choice"), column.name

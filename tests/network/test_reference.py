@@ -50,6 +50,7 @@ UNIT_OF_ENDING = {
     "_k": "K",
     "_m": "m",
     "_n": "N",
+    "_h": "h",
     "_v": "V",
     "_w": "W",
 }
@@ -143,6 +144,8 @@ def _partners(row: KeyRow) -> dict[str, typing.Any]:
     needed |= {"beams": {"name": "a", **ellipse}}
     pairs = {"lat": {"lon": 0}, "lon": {"lat": 0}}
     pairs |= {"eb_n0_db": {"bits_per_symbol": 1}, "bits_per_symbol": {"eb_n0_db": 1}}
+    pairs |= {"equipment_mtbf_h": {"equipment_mttr_h": 1}}
+    pairs |= {"equipment_mttr_h": {"equipment_mtbf_h": 100}}
     # What makes the middle of either range an efficiency of 0.65: 45 dBi at 14.66 GHz for 1.44 m.
     pairs |= {"gain_dbi": {"gain_ghz": 14.66, "diameter_m": 1.44}}
     pairs |= {"gain_ghz": {"gain_dbi": 45.0, "diameter_m": 0.75}}

@@ -48,6 +48,7 @@ NEIGHBOURS = {
     "inputs": {"tables"},  # joins the sites of parts as tables are joined
     "lists": set(),
     "map": {"coverage"},  # draws its contours behind the sites
+    "operations": {"paper", "tables"},  # a page to print, and the rejects
     "paper": set(),
     "regulation": {"tables"},  # its figures are those of the plan's own table
     "report": {"map", "paper"},  # marks sites as the map does

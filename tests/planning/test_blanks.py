@@ -276,6 +276,7 @@ REASONS: dict[str, Callable[[Case], Mask]] = {
     "worst_month_availability_pct": holds_not(100 - 0.30 * 7.8**1.15, "either"),
     "year_risk_pct": holds_not(98.0, "limiting"),
     **dict.fromkeys(("outages_over_10_s", "outages_over_10_min"), no_fade_of_rain),
+    "service_availability_pct": either_half,
     "overturning_nm": other_mount("pole", "wall", "engineered", *FRAMES),
     **dict.fromkeys(("ballast_kg", "frame_base_m"), other_mount(*FRAMES)),
     **dict.fromkeys(("roof_load_pa", "parapet_distance_m"), other_mount("non_penetrating")),

@@ -6,7 +6,7 @@ import codecs
 import csv
 import itertools
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -28,6 +28,8 @@ from siteplan.inputs.headings import (
 from siteplan.inputs.headings.meaning import heading_key
 from siteplan.model import Records
 
+#: Whether the cells of a line are a heading.
+Says = Callable[[list[str]], bool]
 _DELIMITERS = ",;\t|"
 _BLOCK = 1 << 20
 #: The heading is looked for in this many lines; above it there may be a title.
@@ -55,7 +57,7 @@ class _Layout:
     written: Mapping[str, str]
 
 
-def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
+def csv_chunks(path: Path, rows: int | None, says: Says | None = None) -> Iterator[Table]:
     """Yield the rows of a CSV file.
 
     Parameters
@@ -63,6 +65,8 @@ def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
     path : Path
     rows : int or None
         Rows a chunk; None for the whole file at once.
+    says : callable, optional
+        Whether cells are a heading, where the file is no list of positions.
 
     Yields
     ------
@@ -75,7 +79,7 @@ def csv_chunks(path: Path, rows: int | None) -> Iterator[Table]:
         Empty file, duplicate headings, or a quote that is never closed.
     """
     with told_plainly("csv", path):
-        layout = _layout(path)
+        layout = _layout(path, says)
     parts = _mixed_tables if _may_be_regular(layout) else _tables
     yield from parts(layout, rows, path)
 
@@ -240,7 +244,7 @@ def _table(layout: _Layout, block: list[list[str]], numbers: range, path: Path) 
     return replace(table, notes={int(at): (BAD_BYTE,) for at in np.flatnonzero(lost)})
 
 
-def _layout(path: Path) -> _Layout:
+def _layout(path: Path, says: Says | None = None) -> _Layout:
     encoding = find_encoding(path)
     with path.open(encoding=encoding.name, errors=encoding.errors, newline="") as file:
         lines = list(itertools.islice(file, HEADING_LINES))
@@ -249,7 +253,8 @@ def _layout(path: Path) -> _Layout:
     first = lines[0].strip("\r\n\ufeff \"'").lower()
     hidden = int(first.startswith("sep=") and len(first) <= 5)
     delimiters = first[4] if hidden and len(first) == 5 else _DELIMITERS
-    delimiter, at, cells = _find_heading(lines, delimiters, hidden, path)
+    known = (looks_like_heading, names_a_position) if says is None else (says,)
+    delimiter, at, cells = _find_heading(lines, delimiters, hidden, path, known)
     spaced = any(f'{delimiter} "' in line for line in lines)
     below = _parsed_peacefully(lines[at + 1 : at + 2], delimiter, path)
     joined = joined_headings([cells, *below])
@@ -259,9 +264,9 @@ def _layout(path: Path) -> _Layout:
 
 
 def _find_heading(
-    lines: list[str], delimiters: str, hidden: int, path: Path
+    lines: list[str], delimiters: str, hidden: int, path: Path, known: Iterable[Says]
 ) -> tuple[str, int, list[str]]:
-    """Return delimiter, index and cells of the line that names a position, else of the first."""
+    """Return delimiter, index and cells of the line that is a heading, else of the first."""
     parsed = {
         delimiter: [
             [plain_cell(cell) for cell in cells]
@@ -269,7 +274,7 @@ def _find_heading(
         ]
         for delimiter in delimiters
     }
-    for says in (looks_like_heading, names_a_position):
+    for says in known:
         for delimiter, rows in parsed.items():
             for at, cells in enumerate(rows[hidden:], hidden):
                 if says(cells):

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from siteplan.outputs.console.asbuilt import show_asbuilt as show_asbuilt
     from siteplan.outputs.console.assumed import show_assumed as show_assumed
+    from siteplan.outputs.console.availability import show_availability as show_availability
     from siteplan.outputs.console.bars import PROGRESS_FROM_SITES as PROGRESS_FROM_SITES
     from siteplan.outputs.console.bars import SHEETS_PROGRESS_FROM as SHEETS_PROGRESS_FROM
     from siteplan.outputs.console.bars import progress as progress
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
 PAGES = {
     "asbuilt": ("show_asbuilt",),
     "assumed": ("show_assumed",),
+    "availability": ("show_availability",),
     "bars": ("PROGRESS_FROM_SITES", "SHEETS_PROGRESS_FROM", "progress"),
     "budget": ("show_budget",),
     "capacity": ("capacity_line",),

@@ -25,8 +25,9 @@ from siteplan.arrays import (
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.roots import Ending, find_roots, find_roots_near
+from siteplan.planning.link.ends import Level
 from siteplan.planning.link.fading import JUST_ABOVE_FROZEN_PCT
-from siteplan.planning.link.ways import Way
+from siteplan.planning.link.ways import Way, at_sites
 
 #: Margins are worked out to this [dB]; decisions compare them rounded to 1e-6 dB.
 TOLERANCE_DB = 1e-11
@@ -226,8 +227,8 @@ def hub_limits(way: Way, p_pct: FloatArray) -> BoolArray:
     return np.asarray(np.round(way.hub_db(hub), 6) < np.round(way.site_db(site), 6))
 
 
-def site_outage_pct(way: Way, level_db: float) -> FloatArray:
-    """Return the smallest outage (n,) [%] at which the sites' end holds a level [dB].
+def site_outage_pct(way: Way, level_db: Level) -> FloatArray:
+    """Return the smallest outage (n,) [%] at which the sites' end holds a level, or levels (n,).
 
     0 where it holds down to the smallest percentage of the method, infinite where it does not
     hold at the largest. Just above 5 % where the level lies inside the total's step there.
@@ -252,10 +253,10 @@ class _Asked:
     """Whether the sites' end holds a level."""
 
     way: Way
-    level_db: float
+    level_db: Level
 
     def take(self, index: IntArray) -> _Asked:
-        return _Asked(self.way.take(index), self.level_db)
+        return _Asked(self.way.take(index), at_sites(self.level_db, index))
 
     def beyond_frozen(self) -> _Asked:
         return _Asked(self.way.beyond_frozen(), self.level_db)
@@ -282,7 +283,8 @@ class _Asked:
         start, those = np.full(len(self.way.link), (low + high) / 2), Narrowing(self.way)
 
         def exceeds(ln_p: FloatArray, index: IntArray) -> FloatArray:
-            return those.at(index).site_db(np.exp(ln_p)) - self.level_db
+            level: Level = at_sites(self.level_db, index)
+            return those.at(index).site_db(np.exp(ln_p)) - level
 
         first = exceeds(start, np.arange(len(start)))
         step = np.abs(first) / _DB_PER_LN_P + _HAIR
@@ -292,8 +294,11 @@ class _Asked:
         return np.exp(found)
 
 
-def outage_pct(way: Way, level_db: float) -> FloatArray:
-    """Return the outage (n,) [%] of a level [dB]: both ends', summed, or by the fixed split."""
+def outage_pct(way: Way, level_db: Level) -> FloatArray:
+    """Return the outage (n,) [%] of a level, or of levels (n,) [dB].
+
+    Both ends', summed, or by the fixed split.
+    """
     level = np.full(len(way.link), level_db)
     return both_ends_pct(way, level, site_outage_pct(way, level_db))
 

@@ -92,6 +92,7 @@ FIGURES: dict[str, tuple[str, str]] = {
     "tx_power_w": ("BUC output in clear sky", "{:.2f} W"),
     "power_cut_db": ("Turned down by", "{:.1f} dB"),
     "power_cut_by": ("Turned down for", "{}"),
+    "service_availability_pct": ("Service availability", "{:.3f} %"),
     "power_equivalent_mhz": ("Power-equivalent bandwidth", "{:.3f} MHz"),
     "remote_eirp_dbw": ("Remote EIRP", "{:.1f} dBW"),
     "remote_g_t_db_k": ("Remote G/T", "{:.1f} dB/K"),

@@ -1,0 +1,165 @@
+"""Moments as people write them: ISO 8601, with an offset from UTC or by the clock of a zone.
+
+A clock that is put forward skips times and one that is put back shows them twice; both are found
+from the zone's own changes, for many moments at once.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Final, NamedTuple
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.arrays import BoolArray, FloatArray, IntArray
+
+#: Moments of other years are slips, not outages.
+YEARS: Final = (1980, 2100)
+#: Stands for a moment that cannot be read, or is not given.
+NO_MOMENT: Final = np.iinfo(np.int64).min
+_DAY: Final = 86_400
+#: The end of a day as ISO 8601:2004 has it, which Python does not read.
+_MIDNIGHT = re.compile(r"(?<=[T ])24(:?)00(?:(:?)00)?(?:[.,]0+)?(?=$|[Z+-])")
+#: A space before an offset, and an hour of one digit.
+_BEFORE_OFFSET = re.compile(r"\s+(?=[+-]\d\d|Z$)", re.I)
+_SHORT_HOUR = re.compile(r"(?<=[T ])(\d)(?=:)")
+
+
+class Read(NamedTuple):
+    """Moments (m,) as written: seconds since 1970 by their own clock, and its offset [s].
+
+    ``clock`` is ``NO_MOMENT`` where nothing could be read; ``offset`` NaN where none is written.
+    """
+
+    clock: IntArray
+    offset: FloatArray
+
+
+def read_moments(texts: Sequence[str]) -> Read:
+    """Return moments from texts (m,); blank ones and those that cannot be read are no moments.
+
+    >>> read = read_moments(["2026-03-01T08:00:00+01:00", "2026-03-01 24:00", "soon"])
+    >>> read.clock.tolist()[:2], read.offset.tolist()[:2]
+    ([1772352000, 1772409600], [3600.0, nan])
+    """
+    plain: list[dt.datetime | None] = []
+    offset = np.full(len(texts), np.nan)
+    known: dict[dt.tzinfo, float] = {}
+    for k, text in enumerate(texts):
+        moment = _moment(text) if text else None
+        if moment is None:
+            plain.append(None)
+            continue
+        if (zone := moment.tzinfo) is not None:
+            if zone not in known:
+                ahead = moment.utcoffset()
+                known[zone] = ahead.total_seconds() if ahead is not None else np.nan
+            offset[k] = known[zone]
+            moment = moment.replace(tzinfo=None)
+        plain.append(moment)
+    seconds = np.array(plain, dtype="datetime64[s]").astype(np.int64)
+    return Read(np.where([m is None for m in plain], NO_MOMENT, seconds), offset)
+
+
+def _moment(text: str) -> dt.datetime | None:
+    """Return one moment; None for what is none, or of another age."""
+    try:
+        found = dt.datetime.fromisoformat(text)
+    except ValueError:
+        found_ = _mended(text)
+        if found_ is None:
+            return None
+        found = found_
+    return found if YEARS[0] <= found.year <= YEARS[1] else None
+
+
+def _mended(text: str) -> dt.datetime | None:
+    """Return a moment of forms that the standard or common sense allow and Python does not."""
+    spelled = _BEFORE_OFFSET.sub("", text.strip().upper())
+    spelled = _SHORT_HOUR.sub(r"0\1", spelled)
+    at_end = _MIDNIGHT.search(spelled)
+    if at_end:
+        spelled = f"{spelled[: at_end.start()]}00:00{spelled[at_end.end() :]}"
+    try:
+        found = dt.datetime.fromisoformat(spelled)
+        return found + dt.timedelta(days=1) if at_end else found
+    except (ValueError, OverflowError):
+        return None
+
+
+class InZone(NamedTuple):
+    """What clocks of a zone mean (m,), in seconds since 1970 (UTC).
+
+    ``first`` and ``last`` differ where clocks show a time twice; ``skipped`` is where they never
+    show it: there both are read as if the clock had not been changed.
+    """
+
+    first: IntArray
+    last: IntArray
+    skipped: BoolArray
+
+
+def in_zone(clock: IntArray, zone: str) -> InZone:
+    """Return what moments by a zone's clocks (m,) mean; '' is UTC."""
+    if not zone or not len(clock):
+        return InZone(clock, clock, np.zeros(len(clock), dtype=bool))
+    begins, ahead = changes(zone, int(clock.min()) - 2 * _DAY, int(clock.max()) + 2 * _DAY)
+
+    def offset_at(moment: IntArray) -> IntArray:
+        return ahead[np.searchsorted(begins, moment, side="right") - 1]
+
+    # The offsets of the day before and of the day after: clocks change once in two days.
+    both = [clock - offset_at(clock + side * _DAY) for side in (-1, 1)]
+    holds = [moment + offset_at(moment) == clock for moment in both]
+    skipped = ~holds[0] & ~holds[1]
+    one = np.where(holds[0] | skipped, both[0], both[1])
+    other = np.where(holds[1], both[1], one)
+    return InZone(np.minimum(one, other), np.maximum(one, other), skipped)
+
+
+@lru_cache(maxsize=600)
+def changes(zone: str, since: int, until: int) -> tuple[IntArray, IntArray]:
+    """Return when a zone's clocks change (k,) and their offsets from then on (k,) [s].
+
+    The first stands for all before. Clocks stay for two days at least.
+    """
+    there = ZoneInfo(zone)
+
+    def ahead(moment: int) -> int:
+        found = dt.datetime.fromtimestamp(moment, there).utcoffset()
+        return int(found.total_seconds()) if found is not None else 0
+
+    days = range(since, until + 2 * _DAY, _DAY)
+    offsets = [ahead(day) for day in days]
+    begins, found = [since], [offsets[0]]
+    for day, before, after in zip(days, offsets, offsets[1:], strict=False):
+        if before != after:
+            begins.append(_change(ahead, day, day + _DAY, before))
+            found.append(after)
+    return np.array(begins, dtype=np.int64), np.array(found, dtype=np.int64)
+
+
+def _change(ahead: object, low: int, high: int, before: int) -> int:
+    """Return the first second at which an offset no longer is what it was."""
+    assert callable(ahead)
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if ahead(middle) == before else (low, middle)
+    return high
+
+
+def of_sites(clock: IntArray, zone: NDArray[np.object_]) -> InZone:
+    """Return what moments (m,) mean by the clocks of the zones beside them (m,)."""
+    first, last = clock.copy(), clock.copy()
+    skipped = np.zeros(len(clock), dtype=bool)
+    names, which = np.unique(zone.astype(str), return_inverse=True)
+    for k, name in enumerate(names.tolist()):
+        rows = np.flatnonzero(which == k)
+        found = in_zone(clock[rows], name)
+        first[rows], last[rows], skipped[rows] = found
+    return InZone(first, last, skipped)

@@ -1,0 +1,1 @@
+"""Jobs of those who run the network."""

@@ -1,0 +1,256 @@
+"""What a log of outages comes to: tables by site, month and cause, rain against the plan, a page.
+
+Written into availability/ of the output folder; read by whoever answers for the network.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from siteplan.answers.operations import OutageReport, OutageRows
+from siteplan.arrays import at_decimals
+from siteplan.messages import english
+from siteplan.model import OUTAGE_CAUSES
+from siteplan.outputs.assets import asset
+from siteplan.outputs.escaping import harmless_column
+from siteplan.outputs.shown import amount, words
+from siteplan.outputs.times import iso, local, to_minute, zone_words
+from siteplan.results import OutageStatistics, Plan
+
+#: What is written.
+OUTPUT_NAMES: Final = (
+    *("availability.csv", "weather.csv", "availability.html", "availability_rejects.csv"),
+)
+#: What stands for all months and all causes.
+ALL: Final = "all"
+#: Decimals of the tables' numbers.
+_ROW_DECIMALS: Final = {
+    **dict.fromkeys(("logged_min", "outage_min"), 2),
+    **{"availability_pct": 4, "outages": 0, "mean_repair_min": 2, "mean_between_h": 2},
+    **{"longest_min": 2, "apart_min": 2, "apart": 0},
+}
+_RAIN_DECIMALS: Final = {
+    **{"logged_min": 2, "planned_pct": 4, "observed_pct": 4, "observed_min": 2, "ratio": 3, "z": 2},
+    **{"worst_month_min": 1, "largest_month_min": 2},
+}
+#: Sites that a table of the page shows, the worst; the CSV files have them all.
+SHOWN: Final = 40
+#: How the verdicts stand on the page, what asks for a look first.
+VERDICTS: Final = ("more", "less", "under_a_year", "out_of_range", "no_plan", "within")
+_MARKS: Final = {"more": "\u25b2", "less": "\u25bc", "within": "\u2713"}
+_ENDS: Final = {"site": "at the site", "hub": "at the hub", "both": "at site or hub"}
+
+
+def write_availability(result: OutageStatistics, folder: Path) -> None:
+    """Write both tables, the page and the rejects into a folder that exists."""
+    from siteplan.outputs.tables.files import write_rejects
+
+    _write(folder / "availability.csv", _row_columns(result))
+    _write(folder / "weather.csv", _rain_columns(result))
+    (folder / "availability.html").write_text(page(result), encoding="utf-8", errors="replace")
+    write_rejects(result.rejects, folder / "availability_rejects.csv")
+
+
+# --- the tables -----------------------------------------------------------------------------
+
+
+def _write(path: Path, columns: dict[str, NDArray[Any]]) -> None:
+    """Write columns (r,) as CSV (UTF-8, comma, decimal point); what is not known is blank."""
+    import pyarrow as pa
+    from pyarrow import csv
+
+    found = [harmless_column(pa.array(v, from_pandas=True)) for v in columns.values()]
+    table = pa.table(found, names=list(columns))
+    csv.write_csv(table, str(path), csv.WriteOptions(quoting_style="needed"))
+
+
+def _row_columns(result: OutageStatistics) -> dict[str, NDArray[Any]]:
+    """Return the table by site, month and cause; sites first, in their order, then the hubs."""
+    rows = result.report.rows
+    months = np.array([*result.report.months, ALL], dtype=object)
+    causes = np.array([*OUTAGE_CAUSES, ALL], dtype=object)
+    return {
+        **_places(result, rows.place),
+        "month": months[rows.month],
+        "cause": causes[rows.cause],
+        **{name: _rounded(getattr(rows, name), n) for name, n in _ROW_DECIMALS.items()},
+    }
+
+
+def _rain_columns(result: OutageStatistics) -> dict[str, NDArray[Any]]:
+    """Return the table of rain against the plan."""
+    rain, report = result.report.weather, result.report
+    years = np.full(len(rain.place), report.years)
+    return {
+        **_places(result, rain.place),
+        "rain": np.array([_ENDS[end] for end in rain.end.tolist()], dtype=object),
+        "years": years,
+        **{name: _rounded(getattr(rain, name), n) for name, n in _RAIN_DECIMALS.items()},
+        "verdict": rain.verdict,
+        "says": np.array([_says(code) for code in rain.verdict.tolist()], dtype=object),
+    }
+
+
+def _says(code: str) -> str:
+    """Return the sentence of a verdict."""
+    return english().one(f"outages.verdict.{code}")
+
+
+def _rounded(values: NDArray[Any], decimals: int) -> NDArray[Any]:
+    found = at_decimals(values, decimals)
+    return found.astype(np.int64) if decimals == 0 else found
+
+
+def _places(result: OutageStatistics, place: NDArray[np.intp]) -> dict[str, NDArray[Any]]:
+    """Return what the places (r,) of rows are called; a hub has no name beside its id."""
+    hubs = [text.encode("utf-8", "replace").decode() for text in result.report.hubs]
+    found = {}
+    for name in ("site_id", "name", "group"):
+        own = np.asarray(result.plan.columns[name], dtype=object)
+        behind = hubs[::-1] if name == "site_id" else [""] * len(hubs)
+        found[name] = np.array([*own.tolist(), *behind], dtype=object)[place]
+    return found
+
+
+# --- the page -------------------------------------------------------------------------------
+
+
+def page(result: OutageStatistics) -> str:
+    """Return what a log comes to as a page to print that needs nothing else."""
+    from siteplan.outputs.paper.page import on_page
+
+    facts = result.plan.facts
+    found = {
+        "network": facts.name,
+        "date": facts.date,
+        "span": _span(result),
+        "outages": len(result.log),
+        "years": _years(result.report),
+        "remarks": result.log.remarks,
+        "causes": list(_causes(result.report.rows)),
+        "rain": list(_rain(result)),
+        "counts": [(_says(v), result.verdict_counts.get(v, 0)) for v in VERDICTS
+                   if result.verdict_counts.get(v, 0)],
+        "sites": list(_sites(result)),
+        "service": "service_availability_pct" in result.plan.columns,
+        "total": len(result.plan),
+        "shown": SHOWN,
+        "rejects": result.rejects[:SHOWN],
+        "rejected": len(result.rejects),
+    }  # fmt: skip
+    title = f"{facts.name}: availability"
+    style = asset("operations/availability.css")
+    return on_page(title, "operations/availability.html", found, style=style)
+
+
+def _span(result: OutageStatistics) -> str:
+    """Return from when to when the log runs, by the hub's clock."""
+    zone = result.plan.network.network.timezone
+    ends = (np.datetime64(moment, "s") for moment in (result.log.since, result.log.until))
+    first, last = (to_minute(iso(local(moment, zone)), zone) for moment in ends)
+    return f"{first.removesuffix(zone_words(zone)).strip()} to {last}"
+
+
+def _years(report: OutageReport) -> str:
+    """Return which months are compared with the plan; '' where there is no whole year."""
+    first, behind = report.window
+    if not report.years:
+        return ""
+    years = "one year" if report.years == 1 else f"{report.years} years"
+    return f"{years}, {report.months[first]} to {report.months[behind - 1]}"
+
+
+def _causes(rows: OutageRows) -> Iterator[tuple[str, ...]]:
+    """Yield what each cause comes to at all sites together, the longest first."""
+    here = (rows.month == -1) & (rows.cause >= 0) & (rows.place >= 0)
+    order = []
+    for k, cause in enumerate(OUTAGE_CAUSES):
+        of = here & (rows.cause == k)
+        minutes, number = rows.outage_min[of].sum(), rows.outages[of].sum()
+        apart = rows.apart_min[of].sum()
+        if number or apart:
+            longest = rows.longest_min[of]
+            most = float(np.nanmax(longest)) if (~np.isnan(longest)).any() else math.nan
+            length = float(np.nansum(rows.mean_repair_min[of] * rows.outages[of]))
+            mean = length / number if number else math.nan
+            cells = (_duration(minutes), amount(number, ""), _duration(mean), _duration(most))
+            order.append((-minutes, (words(cause), *cells, _duration(apart) if apart else "")))
+    yield from (cells for _, cells in sorted(order))
+
+
+def _duration(minutes: float) -> str:
+    """Return a length of time as people read it: minutes, from two hours on hours."""
+    if math.isnan(minutes):
+        return ""
+    return amount(minutes, "min", 1) if minutes < 120 else amount(minutes / 60, "h", 1)
+
+
+def _rain(result: OutageStatistics) -> Iterator[dict[str, Any]]:
+    """Yield the hubs' rain against the plan, then that of the sites that ask for a look first."""
+    rain = result.report.weather
+    rank = np.array([VERDICTS.index(code) for code in rain.verdict.tolist()], dtype=float)
+    far = -np.abs(np.nan_to_num(rain.z))
+    small = -rain.largest_month_min
+    order = np.lexsort((small, far, rank, rain.place >= 0))
+    names = _places(result, rain.place)
+    for i in order[: SHOWN + int((rain.place < 0).sum())].tolist():
+        verdict = str(rain.verdict[i])
+        yield {
+            "site": names["site_id"][i],
+            "name": names["name"][i],
+            "where": _ENDS[str(rain.end[i])],
+            "planned": _shown(rain.planned_pct[i], "%", 3),
+            "observed": _shown(rain.observed_pct[i], "%", 3),
+            "minutes": _duration(float(rain.observed_min[i])),
+            "ratio": _shown(rain.ratio[i], "", 2),
+            "z": _shown(rain.z[i], "", 1),
+            "worst": _duration(float(rain.worst_month_min[i])),
+            "largest": _duration(float(rain.largest_month_min[i])),
+            "mark": _MARKS.get(verdict, ""),
+            "css": "bad" if verdict == "more" else "",
+        }
+
+
+def _shown(value: Any, unit: str, decimals: int) -> str:
+    number = float(value)
+    return "" if math.isnan(number) else amount(number, unit, decimals)
+
+
+def _sites(result: OutageStatistics) -> Iterator[dict[str, str]]:
+    """Yield the sites of least availability."""
+    rows, columns = result.report.rows, result.plan.columns
+    every = np.flatnonzero((rows.month == -1) & (rows.cause == -1) & (rows.place >= 0))
+    order = every[np.argsort(-rows.outage_min[every], kind="stable")][:SHOWN]
+    for k in order.tolist():
+        i = int(rows.place[k])
+        yield {
+            "site": columns["site_id"][i],
+            "name": columns["name"][i],
+            "group": columns["group"][i],
+            "availability": _shown(rows.availability_pct[k], "%", 3),
+            "weather": _of_plan(result.plan, "availability_achieved_pct", i),
+            "service": _of_plan(result.plan, "service_availability_pct", i),
+            "target": _of_plan(result.plan, "availability_target_pct", i),
+            "outage": _duration(float(rows.outage_min[k])),
+            "number": amount(float(rows.outages[k]), ""),
+            "repair": _duration(float(rows.mean_repair_min[k])),
+            "between": _shown(rows.mean_between_h[k], "h", 0),
+            "longest": _duration(float(rows.longest_min[k])),
+            "apart": _duration(float(rows.apart_min[k])) if rows.apart[k] else "",
+        }
+
+
+def _of_plan(plan: Plan, name: str, i: int) -> str:
+    """Return a percentage of the plan at one site; '' where it has none."""
+    return _shown(plan.columns[name][i], "%", 3) if name in plan.columns else ""
+
+
+def sentences(codes: Sequence[str]) -> list[str]:
+    """Return the sentences of verdicts by their codes."""
+    return [_says(code) for code in codes]

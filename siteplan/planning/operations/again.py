@@ -1,0 +1,64 @@
+"""The sites of a plan that have kit, as the link saw them: both directions again, pass by pass."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from siteplan.arrays import IntArray
+from siteplan.planning.assembly import given
+from siteplan.planning.beams.settings import by_pass, settings
+from siteplan.planning.kit.catalogue import candidates, installed
+from siteplan.planning.link.ways import Inbound, Outbound, inbound, outbound
+from siteplan.planning.plan import see
+from siteplan.planning.setting import Setting
+from siteplan.planning.site_budget import planned_sites
+from siteplan.results import Plan
+
+
+class OfPass(NamedTuple):
+    """A pass of beams: its number, which of the sites are its own (k,), both directions of them."""
+
+    number: int
+    rows: IntArray
+    ways: tuple[Outbound, Inbound]
+
+
+@dataclass(frozen=True)
+class Again:
+    """The sites with kit that see the satellite: ``rows`` (n,) of the plan, and their columns."""
+
+    rows: IntArray
+    columns: Mapping[str, Any]
+    settings: tuple[Setting, ...]
+
+    def passes(self) -> Iterator[OfPass]:
+        """Yield each pass that has any of the sites."""
+        sites = planned_sites(self.columns)
+        for shared, rows in by_pass(self.settings, sites.beam):
+            if not rows.size:
+                continue
+            some = sites.take(rows)
+            tries = candidates(shared.kinds, installed(some))
+            link, dish = see(some, shared).link, tries.dishes[0]
+            ways = outbound(link, dish), inbound(link, dish, tries.dbw[0])
+            yield OfPass(self.settings.index(shared), rows, ways)
+
+
+def seen_again(plan: Plan) -> Again:
+    """Return the sites of a plan that have kit.
+
+    Raises
+    ------
+    NetworkError
+        As `siteplan.planning.setting.setting`.
+    MapsError
+        If the cloud maps of the user's own cannot be used.
+    """
+    seen = ~np.isnan(plan.columns["outbound_clear_es_n0_db"])
+    rows = np.flatnonzero(given(plan.columns)["kit"] & seen)
+    columns = {name: values[rows] for name, values in plan.columns.items()}
+    return Again(rows, columns, settings(plan.network))
