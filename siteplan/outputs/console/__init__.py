@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from siteplan.outputs.console.bars import SHEETS_PROGRESS_FROM as SHEETS_PROGRESS_FROM
     from siteplan.outputs.console.bars import progress as progress
     from siteplan.outputs.console.budget import show_budget as show_budget
-    from siteplan.outputs.console.capacity import capacity_line as capacity_line
     from siteplan.outputs.console.check import KINDS_OF_A_PLAN as KINDS_OF_A_PLAN
     from siteplan.outputs.console.check import show_checked as show_checked
     from siteplan.outputs.console.check import show_columns as show_columns
@@ -25,11 +24,10 @@ if TYPE_CHECKING:
     from siteplan.outputs.console.check import show_notes as show_notes
     from siteplan.outputs.console.check import show_reject_kinds as show_reject_kinds
     from siteplan.outputs.console.check import show_rejects as show_rejects
+    from siteplan.outputs.console.compare import show_differences as show_differences
     from siteplan.outputs.console.compare import show_slots as show_slots
-    from siteplan.outputs.console.cost import cost_line as cost_line
     from siteplan.outputs.console.coverage import show_coverage as show_coverage
     from siteplan.outputs.console.coverage import show_written as show_written
-    from siteplan.outputs.console.differences import show_differences as show_differences
     from siteplan.outputs.console.fields import show_dictionary as show_dictionary
     from siteplan.outputs.console.fields import show_network_keys as show_network_keys
     from siteplan.outputs.console.fields import show_rows as show_rows
@@ -37,6 +35,8 @@ if TYPE_CHECKING:
     from siteplan.outputs.console.plan import show_summary as show_summary
     from siteplan.outputs.console.site import show_site as show_site
     from siteplan.outputs.console.terminal import console as console
+    from siteplan.outputs.console.totals import capacity_line as capacity_line
+    from siteplan.outputs.console.totals import cost_line as cost_line
 
 #: The names of each page; a test holds them against those above.
 PAGES = {
@@ -45,20 +45,18 @@ PAGES = {
     "availability": ("show_availability",),
     "bars": ("PROGRESS_FROM_SITES", "SHEETS_PROGRESS_FROM", "progress"),
     "budget": ("show_budget",),
-    "capacity": ("capacity_line",),
     "check": (
         *("KINDS_OF_A_PLAN", "show_checked", "show_columns", "show_kinds", "show_notes"),
         *("show_reject_kinds", "show_rejects"),
     ),
-    "compare": ("show_slots",),
-    "cost": ("cost_line",),
+    "compare": ("show_differences", "show_slots"),
     "coverage": ("show_coverage", "show_written"),
-    "differences": ("show_differences",),
     "fields": ("show_dictionary", "show_network_keys", "show_rows"),
     "maps": ("show_maps",),
     "plan": ("show_summary",),
     "site": ("show_site",),
     "terminal": ("console",),
+    "totals": ("capacity_line", "cost_line"),
 }
 _PAGE_OF = {name: page for page, names in PAGES.items() for name in names}
 

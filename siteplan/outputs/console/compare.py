@@ -1,11 +1,16 @@
-"""What ``siteplan compare`` prints: a row a satellite, the reasons, and where it was written."""
+"""What ``siteplan compare`` prints, of satellites and of two plans.
+
+A row a satellite, and the reasons; or what to know first, counts, causes, the worst.
+"""
 
 from __future__ import annotations
 
 import math
 
+from siteplan.answers.differences import Differences
 from siteplan.answers.slots import Slot, SlotComparison
 from siteplan.outputs.console.terminal import console, show_list, table
+from siteplan.outputs.differences import words
 from siteplan.outputs.shown import DASH, amount, grouped
 from siteplan.words import orbital_position
 
@@ -54,3 +59,28 @@ def _row(slot: Slot, best: int, *, priced: bool) -> list[str]:
 
 def _known(value: float, unit: str) -> str:
     return DASH if math.isnan(value) else amount(value, unit, 1)
+
+
+def show_differences(found: Differences, folder: str) -> None:
+    """Print what lies between two plans, and where all of it stands."""
+    out = console()
+    out.print(f"From {words.plan_line(found.old)} to {words.plan_line(found.new)}.")
+    for sentence in found.told:
+        out.print(sentence)
+    if found.is_empty:
+        out.print(f"Nothing changed: {found.common} sites come to the same.")
+    else:
+        counts = [f"{count} {what}" for what, count in words.heads(found) if count]
+        out.print(f"Sites: {', '.join(counts)}.")
+    heads, causes = words.causes(found)
+    if causes:
+        show_list(table("Changes by cause", heads), causes)
+    if rows := words.share_rows(found):
+        show_list(table("Margins by cause", words.SHARE_HEADS), rows)
+    if first := [site for site in found.sites if words.told_of(site)]:
+        listed = [
+            (s.site_id, s.name, "; ".join(map(words.in_short, filter(words.shows, s.changes))))
+            for s in first
+        ]
+        show_list(table("What matters first", ("Site", "Name", "Changes")), listed)
+    out.print(f"Written to {folder}")

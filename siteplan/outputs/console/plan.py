@@ -6,9 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from siteplan.outputs.console.assumed import show_assumed
-from siteplan.outputs.console.capacity import capacity_line
-from siteplan.outputs.console.cost import cost_line
 from siteplan.outputs.console.terminal import console, row, table
+from siteplan.outputs.console.totals import capacity_line, cost_line
 from siteplan.outputs.shown import DASH, amount, share_of_time
 from siteplan.outputs.taking import counted
 from siteplan.words import of_month, orbital_position

@@ -15,7 +15,7 @@ from siteplan.answers.capacity import Capacity
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.outputs.capacity.files import ALL, HEADINGS, write_lease
-from siteplan.outputs.console.capacity import capacity_line
+from siteplan.outputs.console.totals import capacity_line
 from siteplan.outputs.report.files import page
 from siteplan.planning.capacity.answer import capacity, figures
 from siteplan.planning.capacity.traffic import added

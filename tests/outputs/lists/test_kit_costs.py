@@ -13,8 +13,8 @@ import pytest
 
 from siteplan.model import Sites
 from siteplan.network import Network
-from siteplan.outputs.console.cost import cost_line
 from siteplan.outputs.console.plan import show_summary
+from siteplan.outputs.console.totals import cost_line
 from siteplan.outputs.lists.kit import HEADINGS, write_kit
 from siteplan.planning.plan import make_plan
 from siteplan.planning.report.summary import summarize

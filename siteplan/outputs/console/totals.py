@@ -1,11 +1,11 @@
-"""What a plan leases, in a line: printed with its summary."""
+"""What a plan leases and what it costs, a line each: printed with its summary."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
 
-from siteplan.outputs.shown import amount, share_of_time
+from siteplan.outputs.shown import amount, grouped, share_of_time
 
 
 def capacity_line(summary: Mapping[str, Any]) -> str:
@@ -37,3 +37,21 @@ def _full(pools: list[Mapping[str, Any]]) -> str:
     if not known:
         return ""
     return f", outbound {share_of_time(round(100 * max(known), 1))} full"
+
+
+def cost_line(summary: Mapping[str, Any]) -> str:
+    """Return what a plan costs in the planner's own unit of money; empty without prices.
+
+    Where a price is missing, the sum of the others is called partial.
+    """
+    cost = summary.get("cost")
+    if not cost:
+        return ""
+    spares = f"{grouped(cost['spares'])} for spares included"
+    if cost["total"] is None:
+        known = f"what is priced costs {grouped(cost['partial'])} (partial sum, {spares})"
+        told = f"not known, for there is no price for {'; '.join(cost['missing'])}; {known}."
+    else:
+        sites = "site" if cost["sites"] == 1 else "sites"
+        told = f"{grouped(cost['total'])} for {cost['sites']} {sites} with kit, {spares}."
+    return " ".join([f"Cost: {told}", *cost["notes"]])
