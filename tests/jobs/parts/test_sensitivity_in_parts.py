@@ -58,9 +58,7 @@ def test_many_sites_go_without_the_file(
     assert not (parts.folder / NAME).exists()
     assert parts.plan is not None
     assert not set(TABLES) & set(parts.plan.tables)
-    assert (parts.folder / "sites.csv").read_bytes() == (
-        outcome.folder / "sites.csv"
-    ).read_bytes()
+    assert (parts.folder / "sites.csv").read_bytes() == (outcome.folder / "sites.csv").read_bytes()
     asked = plan_project(SAMPLE, tmp_path / "asked", sensitivity=True, **QUIET)
     assert (asked.folder / NAME).read_bytes() == (outcome.folder / NAME).read_bytes()
 
