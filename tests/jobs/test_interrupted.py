@@ -203,6 +203,9 @@ def test_terminated(project: Path, started: Callable[..., Any]) -> None:
         ["new", "PROJECT"],
         ["site", "1", "2", "--satellite", "3"],
         ["fields", "--network"],
+        ["compare", "PROJECT", "--satellites", "other.csv"],
+        ["compare", "PROJECT", "PROJECT"],
+        ["availability", "PROJECT", "outages.csv"],
         ["cache"],
     ],
 )
@@ -211,6 +214,7 @@ def test_every_command(
     capsys: pytest.CaptureFixture[str],
 ) -> None:  # fmt: skip
     from siteplan import api, cli
+    from siteplan.cli import looking
 
     def interrupted(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
@@ -218,7 +222,7 @@ def test_every_command(
     for name in api.__all__:
         if name.islower():
             monkeypatch.setattr(api, name, interrupted)
-    monkeypatch.setattr(cli, "_fields", interrupted)  # it asks nothing of the front door
+    monkeypatch.setattr(looking, "_fields", interrupted)  # it asks nothing of the front door
     assert cli.main([word.replace("PROJECT", str(tmp_path)) for word in command]) == 130
     assert "stopped" in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []

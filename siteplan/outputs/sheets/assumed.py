@@ -13,9 +13,12 @@ from siteplan.results import Plan
 
 #: Keys of network.toml that a site's own column takes the place of.
 _GIVEN_BY_SITE = (("ifl.cable_m", "cable_m"), ("site.roof_height_m", "roof_height_m"))
-#: Keys that move nothing of a site but its traffic and the odds of its years, which no sheet tells:
-#: how they begin or end.
-_OF_TRAFFIC = ("traffic.", "lease.", "climate."), (".frame_efficiency", ".availability_basis")
+#: Keys that move nothing of a site but its traffic and how sure it is, which no sheet tells: how they
+#: begin or end.
+_OF_TRAFFIC = (
+    ("traffic.", "lease.", "climate.", "uncertainty."),
+    (".frame_efficiency", ".availability_basis"),
+)
 #: The tables of network.toml as people call them.
 TABLES = {
     "network": "Network",
