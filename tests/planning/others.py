@@ -11,13 +11,14 @@ def faint_beam(longitude_deg: float) -> dict[str, Any]:
     return {"direction": "up", "beam": "wide", "peak": 1.2, **wide}
 
 
-#: A neighbour with earth stations, something on the other polarization, a mask far above, and
-#: MODCODs that follow the weather.
+#: A neighbour with earth stations, something on the other polarization, a mask far above, MODCODs
+#: that follow the weather, and equipment that fails.
 FAINT: dict[str, Any] = {
     "neighbours": [{"longitude_deg": -55.0, "downlink_level_db": -20, "uplink_dbw_40khz": -60}],
     "outbound": {"cross_polar_level_db": -20, "adaptive": True},
     "inbound": {"cross_polar_level_db": -20, "adaptive": True},
     "regulation": {"masks": ["own"]},
+    "network": {"equipment_mtbf_h": 40_000, "equipment_mttr_h": 24},
     "masks": [{"name": "own", "reference_khz": 40, "segments": [[2, 180, 60, 25]]}],
 }
 
