@@ -28,12 +28,7 @@ SITES = {
 def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
     network = {
         "satellite": {"longitude_deg": -61.0},
-        "network": {
-            "date": "2026-03-01",
-            "availability_pct": 97.15,  # 99.0 of a year
-            "equipment_mtbf_h": 40_000,
-            "equipment_mttr_h": 24,
-        },
+        "network": {"date": "2026-03-01", "availability_pct": 97.15},  # 99.0 of a year
         "antennas": [{"diameter_m": d} for d in antennas_m],
         "bucs": [{"rated_w": w} for w in bucs_w],
     }

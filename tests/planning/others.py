@@ -11,10 +11,14 @@ def faint_beam(longitude_deg: float) -> dict[str, Any]:
     return {"direction": "up", "beam": "wide", "peak": 1.2, **wide}
 
 
-#: A neighbour with earth stations, something on the other polarization, a mask far above,
-#: MODCODs that follow the weather, and targets of the worst month.
+#: A neighbour with earth stations, something on the other polarization, a mask far above, MODCODs
+#: that follow the weather, equipment that fails, and targets of the worst month.
 FAINT: dict[str, Any] = {
-    "network": {"availability_basis": "worst_month"},
+    "network": {
+        "availability_basis": "worst_month",
+        "equipment_mtbf_h": 40_000,
+        "equipment_mttr_h": 24,
+    },
     "neighbours": [{"longitude_deg": -55.0, "downlink_level_db": -20, "uplink_dbw_40khz": -60}],
     "outbound": {"cross_polar_level_db": -20, "adaptive": True},
     "inbound": {"cross_polar_level_db": -20, "adaptive": True},
