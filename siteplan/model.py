@@ -20,7 +20,10 @@ from siteplan.words import quoted
 STRUCTURES = COLUMNS["sites"]["structure"].choices
 
 
-_TEXT_COLUMNS = ("name", "structure", "priority", "group", "timezone", "beam")
+_TEXT_COLUMNS = (
+    *("name", "structure", "priority", "group", "timezone", "beam"),
+    *("applications", "wave"),
+)
 _NUMBER_COLUMNS = (
     "altitude_m",
     "availability_pct",
@@ -34,6 +37,8 @@ _NUMBER_COLUMNS = (
     "fixed_buc_backoff_db",
     "outbound_kbit_s",
     "inbound_kbit_s",
+    "line_cost_month",
+    "line_km",
 )
 
 
@@ -172,6 +177,10 @@ class Sites:
     beam: TextArray
     outbound_kbit_s: FloatArray
     inbound_kbit_s: FloatArray
+    applications: TextArray
+    wave: TextArray
+    line_cost_month: FloatArray
+    line_km: FloatArray
     source_row: IntArray
     notes: Mapping[int, tuple[Note, ...]] = field(default_factory=lambda: MappingProxyType({}))
     extra: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))

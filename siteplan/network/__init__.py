@@ -13,6 +13,7 @@ from pydantic import Field, model_validator
 from siteplan.network.beams.beams import OWN_TABLES, Beam, check_beams, check_own
 from siteplan.network.beams.contours import ContourLine, Contours, beam_names
 from siteplan.network.beams.contours import check_beams as check_one_beam
+from siteplan.network.capacity.applications import Application, check_applications
 from siteplan.network.capacity.lease import Lease
 from siteplan.network.capacity.traffic import Traffic
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
@@ -61,6 +62,7 @@ __all__ = [
     "DEFAULT_BUCS_W",
     "MASK_BANDS_GHZ",
     "Antenna",
+    "Application",
     "Beam",
     "Buc",
     "Cable",
@@ -136,6 +138,7 @@ class Network(Table):
     contours: tuple[Contours, ...] = Field(default=(), max_length=200)
     traffic: Traffic = Field(default_factory=Traffic)
     lease: Lease = Field(default_factory=Lease)
+    applications: tuple[Application, ...] = Field(default=(), max_length=40)
     climate: ClimateTable = Field(default_factory=ClimateTable)
 
     @property
@@ -193,6 +196,11 @@ class Network(Table):
         tables = {table: beam.own(table, getattr(self, table)) for table in OWN_TABLES}
         contours = tuple(of for of in self.contours if of.beam == name)
         return self.model_copy(update={**tables, "beams": (beam,), "contours": contours})
+
+    @property
+    def times_delays(self) -> bool:
+        """Whether any application tells the longest delay that it allows."""
+        return any(of.asked(self.traffic).max_delay_ms is not None for of in self.applications)
 
     @property
     def hub_places(self) -> tuple[tuple[float, float], ...]:
@@ -260,6 +268,11 @@ class Network(Table):
     @model_validator(mode="after")
     def _masks_hold(self) -> Self:
         check_masks(self.regulation, self.masks, self.inbound.uplink_ghz)
+        return self
+
+    @model_validator(mode="after")
+    def _applications_hold(self) -> Self:
+        check_applications(self.network.applications, self.applications)
         return self
 
     @model_validator(mode="after")

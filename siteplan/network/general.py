@@ -19,6 +19,11 @@ class General(Table):
     availability_pct: float = key(
         99.5, "Availability target in an average year", "%", ge=50, le=99.999
     )
+    applications: tuple[str, ...] = key(
+        (),
+        "Names of [[applications]] of sites whose row names none (none: those keep [traffic])",
+        max_length=40,
+    )
     install_date: dt.date | None = key(
         None, "Date of the installation, for the sun's bearings (else the plan's date)"
     )

@@ -19,6 +19,7 @@ from siteplan.physics.angles.geometry import (
 from siteplan.physics.angles.magnetic import compass_reliable, magnetic_field, model_valid
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
 from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
+from siteplan.planning.applications.carried import targets_pct
 from siteplan.planning.step import Raised, flag
 
 #: Elevations under this see a long path in rain and near obstacles [deg]; common practice.
@@ -65,13 +66,11 @@ def place(sites: Sites, network: Network, clouds: CloudMaps) -> Place:
         sites.lat, sites.lon, altitude_m, stands.longitude_deg, tilt_deg=stands.tilt_deg
     )
     climate = site_climate(sites.lat, sites.lon, altitude_m / 1000, clouds)
-    own = ~np.isnan(sites.availability_pct)
-    target = network.network.availability_pct
     skew = np.full_like(angles.skew_deg, np.nan) if circular_feed(network) else angles.skew_deg
     return Place(
         altitude_m=altitude_m,
         altitude_source=np.where(given, "given", "P.1511").astype(object),
-        availability_target_pct=np.where(own, sites.availability_pct, target),
+        availability_target_pct=targets_pct(sites, network),
         rain_rate_mm_h=climate.rain_rate_mm_h,
         rain_height_km=climate.rain_height_km,
         azimuth_true_deg=angles.azimuth_true_deg,

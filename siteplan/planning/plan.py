@@ -6,6 +6,7 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from itertools import chain
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -18,6 +19,7 @@ from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning import flags, place
+from siteplan.planning.applications import service
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
 from siteplan.planning.beams import levels as beams
 from siteplan.planning.beams.assign import Others, Trial, assign
@@ -277,14 +279,15 @@ def plan_piece(
     compass = place.compass(seen.at, shared.date)
     kitted = equip(sites, seen, shared)
     built = build(sites, seen, kitted, around, shared)
-    raised = _raised(seen, compass, kitted, built, shared)
+    asks = service.service(sites, seen.at, shared.network)
+    raised = chain(_raised(seen, compass, kitted, built, shared), service.raised(asks))
     texts, once = _texts(sites, kitted, built, raised, shared.network)
     sizing, known = kitted.sizing, None
     if tabled[0]:
         known = whatif.site_margins_db(sizing.ways)
     margins = sizing.outbound_margin_db, sizing.inbound_margin_db
     coded = coding.coding(sizing.ways, margins, sizing.given["kit"], known)
-    steps = (*seen.steps, compass, *kitted.steps, coded, *built.steps)
+    steps = (*seen.steps, compass, *kitted.steps, coded, *built.steps, *((asks,) if asks else ()))
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     if (offered := prices(shared.network)).any_price:
         columns = with_step(columns, site_costs(columns, offered))

@@ -43,6 +43,7 @@ UNITS = (
         "mm/h",
         "min",
         "kbit/s",
+        "ms",
         "%",
         "W",
         "V",

@@ -34,6 +34,7 @@ DECIMALS = {
     "W/m2": 1,
     "min": 1,
     "kbit/s": 1,
+    "ms": 0,
 }
 OTHER_DECIMALS = {
     ("", 2): ("fixed_efficiency site_cost"),

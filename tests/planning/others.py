@@ -18,6 +18,8 @@ FAINT: dict[str, Any] = {
     "outbound": {"cross_polar_level_db": -20, "adaptive": True},
     "inbound": {"cross_polar_level_db": -20, "adaptive": True},
     "regulation": {"masks": ["own"]},
+    "network": {"applications": ["faint"]},
+    "applications": [{"name": "faint", "max_delay_ms": 400}],
     "masks": [{"name": "own", "reference_khz": 40, "segments": [[2, 180, 60, 25]]}],
 }
 

@@ -55,6 +55,10 @@ SYNONYMS: dict[str, tuple[str, ...]] = {
     "fixed_buc_backoff_db": ("installed_buc_backoff_db",),
     "outbound_kbit_s": (),
     "inbound_kbit_s": (),
+    "applications": (),
+    "wave": (),
+    "line_cost_month": (),
+    "line_km": (),
 }
 
 #: Headings in another unit: ours, the factor to it, and the unit's name.
