@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from siteplan.answers import Bill, Kind, KindSet, Licence, Remedy, Tuned, Verdict
 from siteplan.answers.beams import BeamFacts
 from siteplan.answers.capacity import Capacity, PoolLoad
+from siteplan.answers.costs import LifeCosts
 from siteplan.answers.hub import HubResult
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
@@ -46,7 +47,8 @@ class Facts:
     each of several beams share; ``hub_elevation_deg``, ``whatif_hub_db`` and ``tuning`` are then
     those of the first. ``heard`` counts what the sites say of their hub
     (``siteplan.planning.gateway.heard``), ``hubs`` has a result a gateway. ``loads`` is what the
-    sites of each pool offer, ``capacity`` what carries that and is leased for it.
+    sites of each pool offer, ``capacity`` what carries that and is leased for it. ``costs`` is what
+    all sites cost over the years, None where the network file prices nothing beyond kit.
     """
 
     name: str = ""
@@ -81,6 +83,7 @@ class Facts:
     loads: tuple[PoolLoad, ...] = ()
     capacity: Capacity | None = None
     beams: tuple[BeamFacts, ...] = ()
+    costs: LifeCosts | None = None
 
     def of_beam(self, name: str) -> BeamFacts | None:
         """Return what the sites of a beam share; None where there is one beam only."""

@@ -54,7 +54,9 @@ class PoolLoad:
     have applications: what they offer stands in ``demands``, by application, and apart from that
     of the others in ``offered``, ``asked`` and ``unrated``. ``power_equivalent_mhz`` is the largest of
     its terminals' inbound carriers in clear sky; 0 without any. Pairs are outbound and inbound.
-    ``terminals`` are its terminals by type, where they were counted.
+    ``terminals`` are its terminals by type, where they were counted. ``weights`` are the sums of
+    what each site's share of a lease goes by: a carrier's time that it takes, a stream for many
+    sites in full at each. ``lined`` sites have a terrestrial line's cost told.
     """
 
     pool: str
@@ -68,6 +70,8 @@ class PoolLoad:
     terminals: tuple[TerminalType, ...] = ()
     applied: int = 0
     demands: tuple[Demand, ...] = ()
+    weights: tuple[int, int] = (0, 0)
+    lined: int = 0
 
     def offered_in_all(self, way: int) -> int:
         """Return what all sites offer, those with applications too; outbound (0), inbound (1)."""
@@ -95,6 +99,8 @@ class PoolLoad:
             terminals=merged(*self.terminals, *other.terminals),
             applied=self.applied + other.applied,
             demands=demands_added(self.demands, other.demands),
+            weights=_both(self.weights, other.weights),
+            lined=self.lined + other.lined,
         )
 
 

@@ -18,7 +18,7 @@ from siteplan.network.capacity.lease import Lease
 from siteplan.network.capacity.traffic import Traffic
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
 from siteplan.network.certainty.climate import ClimateTable
-from siteplan.network.costs import Costs, MountPrice
+from siteplan.network.costs import Costs, MountPrice, check_pick
 from siteplan.network.coverage import CoverageTable, OverlayFile
 from siteplan.network.general import General, Methods
 from siteplan.network.hub import Hub, check_diversity
@@ -268,6 +268,15 @@ class Network(Table):
     @model_validator(mode="after")
     def _masks_hold(self) -> Self:
         check_masks(self.regulation, self.masks, self.inbound.uplink_ghz)
+        return self
+
+    @model_validator(mode="after")
+    def _prices_are_there(self) -> Self:
+        if self.rules.pick == "cost":
+            antennas = [(f"the price of the antenna of {a.diameter_m:g} m", a.price)
+                        for a in self.antennas]  # fmt: skip
+            bucs = [(f"the price of the BUC of {b.rated_w:g} W", b.price) for b in self.bucs]
+            check_pick(antennas, bucs, self.costs)
         return self
 
     @model_validator(mode="after")

@@ -26,6 +26,7 @@ from siteplan.planning.beams.assign import Others, Trial, assign
 from siteplan.planning.beams.settings import by_pass, settings, site_beams
 from siteplan.planning.beams.weave import woven, woven_tables
 from siteplan.planning.capacity import terminals, traffic
+from siteplan.planning.cost import life, worth
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.facts import facts_of
 from siteplan.planning.gateway.heard import heard, of_pass
@@ -99,12 +100,13 @@ class Kitted(NamedTuple):
     others: interfered.Interfered
     radiates: licence.Licensed
     short: shortfall.Shortfall
+    own: worth.Own | None = None
 
     @property
     def steps(self) -> tuple[Arrays, ...]:
         """The steps that give result fields."""
         return (self.split, self.fades, self.levels, self.sizing, self.achieved, self.others,
-                self.radiates)  # fmt: skip
+                self.radiates, *((self.own,) if self.own else ()))  # fmt: skip
 
 
 class Built(NamedTuple):
@@ -169,8 +171,11 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
     """Return the kit of each site, its margins, and why there is none where there is none."""
     at, link, p_pct, _ = seen
     floor = shared.floor_deg
+    priced = worth.worth(sites, shared.network, shared.kinds)
     sizing = pick.size(
-        link, shared.kinds, installed(sites), p_pct, (at.elevation_deg >= floor) & seen.reached
+        *(link, shared.kinds, installed(sites), p_pct),
+        (at.elevation_deg >= floor) & seen.reached,
+        cost=priced.cost if priced else None,
     )
     ways, margins = sizing.ways, (sizing.outbound_margin_db, sizing.inbound_margin_db)
     split = outage.shares(ways, margins, p_pct, inbound_limits=sizing.inbound_limits)
@@ -195,6 +200,7 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
             floor_deg=floor,
             reached=seen.reached,
         ),
+        worth.own(priced, ways, sizing.given["kit"]),
     )
 
 
@@ -291,7 +297,7 @@ def plan_piece(
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     if (offered := prices(shared.network)).any_price:
         columns = with_step(columns, site_costs(columns, offered))
-    extra: Columns = {}
+    extra: Columns = life.basis(sites, columns, shared.network, shared.own)
     if known is not None:
         extra |= whatif.tables(sizing.ways, kitted.split, seen.p_pct, known)
     if tabled[1]:

@@ -65,6 +65,7 @@ UNIT_OF_NAME = {
     **{"ratio": ""},
     # Money is the planner's own: no key names a currency.
     **dict.fromkeys(("price", *(row.key for row in ROWS if row.table == "costs")), ""),
+    "discount_pct": "%",
 }
 
 

@@ -11,6 +11,7 @@ from siteplan.network import (
     Antenna,
     Application,
     Carrier,
+    Costs,
     Hub,
     Neighbour,
     Network,
@@ -144,6 +145,8 @@ def _is_silent(network: Network, model: BaseModel, key: str) -> bool:
     limited, crossed = bool(network.regulation.masks), network.has_cross_polar
     if isinstance(model, Traffic):
         return key == "processing_ms" and not network.times_delays
+    if isinstance(model, Costs):
+        return key == "discount_pct" and not network.costs.counts_life
     if isinstance(model, Neighbour):
         return key == "downlink_level_db" and model.downlink_dbw_mhz is not None
     if isinstance(model, Regulation):

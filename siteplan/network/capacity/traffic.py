@@ -71,6 +71,10 @@ class Traffic(Table):
         """Share of an inbound carrier that may be used: given, else the one of the access."""
         return UTILISATION[self.access] if self.utilisation is None else self.utilisation
 
+    def used_by(self, access: Access) -> float:
+        """Return the share of an inbound carrier that an access may use: ``used`` for its own."""
+        return self.used if access == self.access else UTILISATION[access]
+
     @model_validator(mode="after")
     def _chance_has_a_ceiling(self) -> Self:
         if self.access == "contention" and self.used > MOST_BY_CHANCE:

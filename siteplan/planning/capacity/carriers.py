@@ -9,7 +9,6 @@ from typing import NamedTuple
 from siteplan.answers.capacity import Demand, PoolLoad
 from siteplan.network import Network
 from siteplan.network.capacity.applications import Asked
-from siteplan.network.capacity.traffic import UTILISATION, Access
 from siteplan.physics.radio.queues import MOST_LINES, lines_for, offered_to_slots
 from siteplan.planning.applications.carried import asked
 from siteplan.planning.capacity.traffic import PER_CARRIER, PER_KBIT_S
@@ -143,18 +142,12 @@ def _times(load: PoolLoad, network: Network) -> Iterator[tuple[int, float]]:
         yield load.asked[1], network.traffic.used
     for of, demand in _with(load, network):
         if of.access != "circuit":
-            yield demand.asked[1], used(of.access, network)
-
-
-def used(access: Access, network: Network) -> float:
-    """Return the share of a carrier that an access may use: that of ``[traffic]`` for its own."""
-    traffic = network.traffic
-    return traffic.used if access == traffic.access else UTILISATION[access]
+            yield demand.asked[1], network.traffic.used_by(of.access)
 
 
 def _lines_each(load: PoolLoad, network: Network, of: Circuit) -> int:
     """Return how many lines one inbound carrier holds."""
-    return math.floor(rate_kbit_s(load, 1) * used("circuit", network) / of.line_kbit_s + _HAIR)
+    return math.floor(rate_kbit_s(load, 1) * network.traffic.used_by("circuit") / of.line_kbit_s + _HAIR)
 
 
 def repeated(network: Network) -> float:

@@ -108,6 +108,25 @@ def busy_hours(
     return found
 
 
+def weights(busy: FloatArray, network: Network) -> FloatArray:
+    """Return what the shares of sites (k,) of a lease go by: (k, 2), outbound and inbound.
+
+    The time of a carrier that a site takes, inbound over what its access may use of one, in whole
+    units.
+
+    Parameters
+    ----------
+    busy : (k, 1 + a, 2, 2) array
+        Rows of `busy_hours`.
+    network : Network
+    """
+    asks = np.nan_to_num(busy[..., 1])
+    accesses = (network.traffic.access, *(of.access for of in applications_of(network)))
+    share = np.array([network.traffic.used_by(access) for access in accesses])
+    inbound = asks[:, :, 1] / share
+    return np.rint(np.stack([asks[:, :, 0].sum(axis=1), inbound.sum(axis=1)], axis=1))
+
+
 def summed(
     name: str, busy: FloatArray, here: BoolArray, network: Network, **more: Any
 ) -> PoolLoad:
@@ -133,6 +152,7 @@ def summed(
         offered=_pair(offered[:, 0]),
         asked=_pair(asked[:, 0]),
         unrated=(int(unrated[0, 0]), int(unrated[0, 1])),
+        weights=_pair(weights(busy, network)),
         applied=int(here.any(axis=1).sum()),
         demands=tuple(
             _demand(of, here[:, a], offered[:, a + 1], asked[:, a + 1], unrated[a + 1])
@@ -180,9 +200,18 @@ def _load(
         pool.network,
         left_out=len(pool.rows) - len(rows),
         told=told,
+        lined=int(_has_line(sites, pool.network)[rows].sum()),
         power_equivalent_mhz=float(np.nanmax(columns["power_equivalent_mhz"][rows], initial=0.0)),
         terminals=() if sending is None else types_of(columns, pool, sending, rows),
     )
+
+
+def _has_line(sites: Sites, network: Network) -> BoolArray:
+    """Return where a terrestrial line's cost is told (n,), where costs are told over the years."""
+    costs = network.costs
+    by_km = costs.line_per_km is not None
+    here = ~np.isnan(sites.line_cost_month) | (by_km & ~np.isnan(sites.line_km))
+    return costs.counts_life & (here | (costs.line_month is not None))
 
 
 def _told(sites: Sites, way: str, here: BoolArray) -> BoolArray:
