@@ -22,7 +22,7 @@ STRUCTURES = COLUMNS["sites"]["structure"].choices
 
 _TEXT_COLUMNS = (
     *("name", "structure", "priority", "group", "timezone", "beam"),
-    *("applications", "wave"),
+    "applications",
 )
 _NUMBER_COLUMNS = (
     "altitude_m",
@@ -178,7 +178,6 @@ class Sites:
     outbound_kbit_s: FloatArray
     inbound_kbit_s: FloatArray
     applications: TextArray
-    wave: TextArray
     line_cost_month: FloatArray
     line_km: FloatArray
     source_row: IntArray

@@ -32,6 +32,8 @@ READ_BACK_UP_TO = crew.PACK_UP_TO
 HUB_NAME = "hub.json"
 #: What an operator asks before a network is switched on, as a page and as a table.
 TRANSMISSION_NAMES = ("transmission_plan.html", "transmission_plan.csv")
+#: When the sites are built: by site, by month or wave, and the kit by wave.
+ROLLOUT_NAMES = ("rollout.csv", "rollout_periods.csv", "kit_by_wave.csv")
 #: The folder of what a licence asks, where limits off axis are given.
 REGULATION_NAME = "regulation"
 #: The plan as a workbook, and the most sites that one is written for.
@@ -312,6 +314,22 @@ def _regulation(made: Made, folder: Path) -> None:
     write_regulation(made.plan, folder / REGULATION_NAME, parts)
 
 
+def _rolled_out(made: Made) -> bool:
+    """Whether a roll-out may be told of: it needs all sites, up to as many as the crew's lists."""
+    from siteplan.planning.rollout.periods import BUSY
+
+    return BUSY in made.plan.tables and made.sites <= crew.PACK_UP_TO
+
+
+def _rollout(made: Made, folder: Path) -> None:
+    """Write when the sites are built, where that is told of."""
+    from siteplan.outputs.rollout.files import write_rollout
+    from siteplan.planning.rollout.answer import rollout
+
+    if (found := rollout(made.plan)) is not None:
+        write_rollout(found, *(folder / name for name in ROLLOUT_NAMES))
+
+
 def _hub(made: Made, folder: Path) -> None:
     """Write what each gateway gives and loses."""
     from siteplan.outputs.tables.files import write_json
@@ -372,6 +390,7 @@ PRODUCTS: tuple[Product, ...] = (
         _workbook,
         "refused",
     ),
+    Product(ROLLOUT_NAMES, _rolled_out, _rollout, "refused"),
     Product((HUB_NAME,), _always, _hub, "whole"),
     Product((REGULATION_NAME,), _regulated, _regulation, "joined"),
     Product(("lease.csv",), _always, _lease, "whole"),

@@ -23,6 +23,7 @@ from siteplan.network.coverage import CoverageTable, OverlayFile
 from siteplan.network.general import General, Methods
 from siteplan.network.hub import Hub, check_diversity
 from siteplan.network.people import Contacts, Sheets
+from siteplan.network.rollout import Rollout
 from siteplan.network.rules import Rules
 from siteplan.network.satellite import Satellite
 from siteplan.network.site import (
@@ -89,6 +90,7 @@ __all__ = [
     "PatternGains",
     "Polarization",
     "Regulation",
+    "Rollout",
     "Rules",
     "Satellite",
     "Sheets",
@@ -139,6 +141,7 @@ class Network(Table):
     traffic: Traffic = Field(default_factory=Traffic)
     lease: Lease = Field(default_factory=Lease)
     applications: tuple[Application, ...] = Field(default=(), max_length=40)
+    rollout: Rollout = Field(default_factory=Rollout)
     climate: ClimateTable = Field(default_factory=ClimateTable)
 
     @property

@@ -44,6 +44,7 @@ from siteplan.planning.link import (
 from siteplan.planning.link.hub import saturated
 from siteplan.planning.link.spectrum import interfered, licence, neighbours
 from siteplan.planning.report.verdict import answered
+from siteplan.planning.rollout import answer as rolled
 from siteplan.planning.setting import Setting
 from siteplan.planning.site import (
     bearing,
@@ -298,6 +299,7 @@ def plan_piece(
     if (offered := prices(shared.network)).any_price:
         columns = with_step(columns, site_costs(columns, offered))
     extra: Columns = life.basis(sites, columns, shared.network, shared.own)
+    extra |= rolled.busy(sites, columns, shared.network, shared.own)
     if known is not None:
         extra |= whatif.tables(sizing.ways, kitted.split, seen.p_pct, known)
     if tabled[1]:

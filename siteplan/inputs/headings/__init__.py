@@ -56,7 +56,6 @@ SYNONYMS: dict[str, tuple[str, ...]] = {
     "outbound_kbit_s": (),
     "inbound_kbit_s": (),
     "applications": (),
-    "wave": (),
     "line_cost_month": (),
     "line_km": (),
 }

@@ -58,7 +58,7 @@ def checked_columns(
 def _texts(table: Table, headings: Headings, found: Findings) -> dict[str, NDArray[Any]]:
     """Return the texts (n,): name, group and the like, structure, time zone."""
     out: dict[str, NDArray[Any]] = {}
-    for key in ("name", "priority", "group", "beam", "applications", "wave"):
+    for key in ("name", "priority", "group", "beam", "applications"):
         texts = as_texts(column_values(table, headings, key))
         out[key], changed = without_controls(texts, one_line=True)
         found.note_all(changed, Note.of("note.input_mended.text_controls", column=key))

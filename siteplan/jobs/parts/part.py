@@ -25,7 +25,7 @@ from siteplan.network import Network
 from siteplan.results import Facts, Plan
 
 #: Raised where the files of a part change: parts of another format are not taken up again.
-FORMAT = 9
+FORMAT = 10
 #: Endings of a part's files beside its rows: its counts, all of its plan, its task, and rows of
 #: what it would take.
 _COUNTS, _WHOLE, _TASK, _TAKES = ".json", ".plan", ".task", ".takes.csv"
@@ -78,6 +78,7 @@ def plan_part(task: Task) -> None:
 
     The counts are written last: a part is finished when they are there.
     """
+    from siteplan.jobs.parts.costs import ENDING, basis_bytes
     from siteplan.outputs.lists.remedies import rows_text
     from siteplan.outputs.tables.parquet import write_part
     from siteplan.planning.report.tally import tally
@@ -87,6 +88,8 @@ def plan_part(task: Task) -> None:
     result = plan_of(task)
     write_part(result, task.path, compression=task.order.compression)
     _write_whole(rows_of_remedies(task.path), rows_text(result).encode(errors="replace"))
+    if (costs := basis_bytes(result)) is not None:
+        _write_whole(task.path.with_suffix(ENDING), costs)
     if task.keep:
         kept = dict(result.columns), dict(result.extra), dict(result.tables), result.facts
         _write_whole(task.path.with_suffix(_WHOLE), pickle.dumps(kept, pickle.HIGHEST_PROTOCOL))

@@ -27,15 +27,22 @@ def carried(sites: Sites, network: Network) -> BoolArray:
     SitesError
         If a site names one that the network file does not list.
     """
+    if any(unknown(named(text), network.applications) for text in set(sites.applications.tolist())):
+        check_known(sites, network)
+    return of_texts(sites.applications, len(sites), network)
+
+
+def of_texts(texts: TextArray | None, n: int, network: Network) -> BoolArray:
+    """Return which applications n sites have by what their cells say (n, k), all names known."""
     each = [of.name for of in network.applications]
+    if texts is None or not each:
+        return np.zeros((n, len(each)), dtype=bool)
     rows: dict[str, int] = {}
-    which = [rows.setdefault(text, len(rows)) for text in sites.applications.tolist()]
+    which = [rows.setdefault(text, len(rows)) for text in texts.tolist()]
     found = np.zeros((len(rows), len(each)), dtype=bool)
     for text, row in rows.items():
-        own = named(text)
-        if unknown(own, network.applications):
-            check_known(sites, network)
-        found[row] = [name in (own or network.network.applications) for name in each]
+        own = named(text) or network.network.applications
+        found[row] = [name in own for name in each]
     return np.asarray(found[np.array(which, dtype=np.intp)])
 
 

@@ -23,11 +23,11 @@ from siteplan.planning.capacity.traffic import busy_hours, weights
 from siteplan.planning.cost.annuity import MONTHS, factor
 from siteplan.planning.step import Columns
 
-#: Name of the table in ``Plan.tables``: (n, 5), what costs rest on before the lease is known.
+#: Name of the table in ``Plan.tables``: (n, 6), what costs rest on before the lease is known.
 BASIS: Final = "cost_basis"
 #: Its columns: cost of the site, its own month (NaN without kit), a line's month, and what its part
-#: of the lease goes by, outbound and inbound.
-_COST, _MONTH, _LINE, _OUT, _BACK = range(5)
+#: of the lease goes by, outbound and inbound; its own bandwidth, by which its kit was picked.
+_COST, _MONTH, _LINE, _OUT, _BACK, _OWN = range(6)
 #: Hours of a month, of 30.4375 days.
 HOURS: Final = 30.4375 * 24
 #: What a quotient may pass a whole number by for the digits of a double.
@@ -56,9 +56,7 @@ class Lives(Arrays):
 
 
 #: The fields that are told of costs over the years.
-FIELDS: Final = tuple(
-    name for name in Lives.__annotations__ if name != "counted"
-)
+FIELDS: Final = tuple(name for name in Lives.__annotations__ if name != "counted")
 
 
 def basis(
@@ -84,7 +82,17 @@ def basis(
     month = np.where(given(columns)["kit"], _own_month(columns, network), np.nan)
     parts = weights(busy_hours(sites, columns, network, own), network)
     kept = (columns.get("site_cost", none), month, line_months(sites, network))
-    return {BASIS: np.column_stack([*kept, parts])}
+    return {BASIS: np.column_stack([*kept, parts, columns.get("own_mhz", none)])}
+
+
+def own_months(base: FloatArray) -> FloatArray:
+    """Return what sites (n,) cost each month, the lease apart, from the table `BASIS`."""
+    return np.asarray(base[:, _MONTH])
+
+
+def own_of(base: FloatArray) -> FloatArray:
+    """Return the sites' own bandwidths (n,) [MHz] from the table `BASIS`."""
+    return np.asarray(base[:, _OWN])
 
 
 def _own_month(columns: Mapping[str, NDArray[Any]], network: Network) -> FloatArray:
@@ -118,7 +126,7 @@ def lives(
 
     Parameters
     ----------
-    base : (n, 5) array
+    base : (n, 6) array
         The table `BASIS` of these sites.
     columns : mapping of arrays (n,)
         Result fields: the sites' beams, where there are several.

@@ -119,7 +119,6 @@ TAKEN = {
     "outbound_kbit_s": "",
     "inbound_kbit_s": "",
     "applications": "",
-    "wave": "",
     "line_cost_month": "",
     "line_km": "",
 }
