@@ -40,7 +40,7 @@ def costed_parts(plan: Plan, parts: Sequence[Path], compression: str) -> Plan:
     Parameters
     ----------
     plan : Plan
-        The first site of a plan that is too large to be read back, with the facts of all.
+        The sites that are at hand, all or the first alone, with the facts of all.
     parts : sequence of Path
         In order, each with what `basis_bytes` gave beside it.
     compression : str

@@ -340,4 +340,4 @@ class _Handed:
             **of_fits(counted.counts["fits"], self.order.network),
         )
         plan = costed(replace(plan, facts=facts))
-        return plan if self.small else costed_parts(plan, self.parts, self.order.compression)
+        return costed_parts(plan, self.parts, self.order.compression)

@@ -36,7 +36,7 @@ def rollout(shown: Shown) -> Section | None:
         "Roll-out",
         [
             Words(_told(found)),
-            Figures(list(_figures(found.periods))),
+            Figures(list(_figures(found.periods)), "charts"),
             _periods(found),
             Words(" ".join(found.notes), "small"),
         ],
