@@ -16,6 +16,6 @@ class Rollout(Table):
         " (absent: no weeks are told)",
         "",
         ge=1,
-        le=100_000,
+        le=99_999,
     )
     start: dt.date | None = key(None, "First day of the first week (absent: months are counted)")

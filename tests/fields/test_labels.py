@@ -37,7 +37,9 @@ DECIMALS = {
     "ms": 0,
 }
 OTHER_DECIMALS = {
-    ("", 2): ("fixed_efficiency site_cost"),
+    ("", 2): (
+        "fixed_efficiency site_cost capex monthly_cost life_cost line_month line_life_cost cheaper_by"
+    ),
     ("%", 4): (
         "outbound_site_outage_pct outbound_hub_outage_pct inbound_site_outage_pct "
         "inbound_hub_outage_pct outbound_no_service_pct inbound_no_service_pct"

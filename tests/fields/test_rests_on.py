@@ -25,6 +25,10 @@ SITES = {
 }
 
 
+#: What costs over the years are told by.
+RUNS = {"lease_mhz_month": 100.0, "recurring_site_month": 5.0, "line_month": 90_000.0}
+
+
 def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
     network = {
         "satellite": {"longitude_deg": -61.0},
@@ -32,7 +36,9 @@ def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
         "antennas": [{"diameter_m": d} for d in antennas_m],
         "bucs": [{"rated_w": w} for w in bucs_w],
     }
-    return siteplan.plan(SITES, with_prices(network_from_mapping(with_faint(network))))
+    priced = with_prices(network_from_mapping(with_faint(network)), **RUNS)
+    by_cost = priced.rules.model_copy(update={"pick": "cost"})
+    return siteplan.plan(SITES, priced.model_copy(update={"rules": by_cost}))
 
 
 @pytest.fixture(scope="module")

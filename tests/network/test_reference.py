@@ -61,7 +61,7 @@ UNIT_OF_NAME = {
     **dict.fromkeys(("force_coefficient", "lift_coefficient", "friction", "safety_factor"), ""),
     **dict.fromkeys(("frame_base_ratio", "simultaneous_terminals", "frame_efficiency"), ""),
     **{"peak": "dBW or dB/K", "carriers": "", "activity": "", "utilisation": "", "years": "a"},
-    **{"sessions": ""},
+    **{"sessions": "", "sites_per_week": ""},
     **{"ratio": ""},
     # Money is the planner's own: no key names a currency.
     **dict.fromkeys(("price", *(row.key for row in ROWS if row.table == "costs")), ""),

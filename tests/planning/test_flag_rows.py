@@ -33,12 +33,12 @@ ELSEWHERE = {
     *(f"flag.margin_short.{x}" for x in ("outbound.hub", "inbound.site", "inbound.hub")),
     "flag.margin_negative.inbound.hub",
 }
-#: Flags that want keys of their own: see ``link/spectrum``, ``link/hub``, ``beams`` and
-#: ``link/test_mispointing.py``.
+#: Flags that want keys of their own: see ``link/spectrum``, ``link/hub``, ``beams``,
+#: ``link/test_mispointing.py`` and ``capacity/test_applications.py``.
 OF_OTHER_KEYS = {
     *("hub_power_short", "power_control_saturated"),
     *("interference_limited", "neighbours_near", "pointing_coarse"),
-    *("power_cut", "off_axis_exceeded", "outside_beam"),
+    *("power_cut", "off_axis_exceeded", "outside_beam", "delay_too_long"),
 }
 #: So many sites at least carry each sentence, and so many do not.
 LEAST = 3

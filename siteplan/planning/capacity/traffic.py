@@ -200,7 +200,7 @@ def _load(
         pool.network,
         left_out=len(pool.rows) - len(rows),
         told=told,
-        lined=int(_has_line(sites, pool.network)[rows].sum()),
+        lined=int(_has_line(sites, pool.network)[pool.rows].sum()),
         power_equivalent_mhz=float(np.nanmax(columns["power_equivalent_mhz"][rows], initial=0.0)),
         terminals=() if sending is None else types_of(columns, pool, sending, rows),
     )

@@ -12,15 +12,15 @@ from siteplan.outputs.report.sections.assumed import assumed
 from siteplan.outputs.report.sections.bill import bill
 from siteplan.outputs.report.sections.capacity import capacity
 from siteplan.outputs.report.sections.cautions import cautions
-from siteplan.outputs.report.sections.cost import cost
 from siteplan.outputs.report.sections.hub import hub
 from siteplan.outputs.report.sections.kinds import kinds
 from siteplan.outputs.report.sections.methods import methods
 from siteplan.outputs.report.sections.pictured import pictured
 from siteplan.outputs.report.sections.risks import risks
-from siteplan.outputs.report.sections.rollout import rollout
 from siteplan.outputs.report.sections.served import served
 from siteplan.outputs.report.sections.signatures import signatures
+from siteplan.outputs.report.sections.spending.cost import cost
+from siteplan.outputs.report.sections.spending.rollout import rollout
 from siteplan.outputs.report.sections.spread import spread
 from siteplan.outputs.report.sections.takes import takes
 from siteplan.outputs.report.sections.title import title

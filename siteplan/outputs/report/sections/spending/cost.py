@@ -17,7 +17,7 @@ from siteplan.outputs.report.blocks import (
     sites,
     user,
 )
-from siteplan.outputs.shown import DASH, amount
+from siteplan.outputs.shown import DASH, amount, fixed
 
 UNIT = "All in the unit of the prices given."
 #: What a month leaves out, by the key that nobody gave.
@@ -35,7 +35,7 @@ def cost(shown: Shown) -> Section | None:
     if found is None:
         return None
     blocks: list[Block] = [Words(_told(found)), *_months(found), *_lines(found)]
-    blocks += [Words(f"{_by_cost(found)}")] if not math.isnan(found.own_mhz) else []
+    blocks += [Words(_by_cost(found))] if not math.isnan(found.own_mhz) else []
     if found.dearest:
         blocks.append(_cases("Dearest over the years", found.dearest))
     if found.cheapest and found.sites > len(found.dearest):
@@ -57,7 +57,7 @@ def _told(found: LifeCosts) -> str:
     return (
         f"{sites(found.known).capitalize()} cost {money(found.life_cost)} over {terms}:"
         f" {money(found.capex)} at the start and {money(found.monthly_cost)} a month, each month"
-        f" paid at its end (a unit a month comes to {found.factor:.4f}).{more} {UNIT}"
+        f" paid at its end (a unit a month comes to {fixed(found.factor, 4)}).{more} {UNIT}"
     )
 
 
@@ -108,7 +108,7 @@ def _cases(heading: str, cases: Sequence[CostCase]) -> Table:
 
 def _case(of: CostCase, *, lined: bool) -> tuple[Text, ...]:
     months = of.breakeven_months
-    breaks = DASH if math.isnan(months) else f"{months:.0f} months"
+    breaks = DASH if math.isnan(months) else f"{fixed(months, 0)} months"
     row: tuple[Text, ...] = (
         user(of.name.strip() or of.site_id),
         *(_or_dash(x) for x in (of.capex, of.monthly_cost, of.life_cost)),
