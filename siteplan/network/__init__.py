@@ -15,6 +15,7 @@ from siteplan.network.beams.contours import ContourLine, Contours, beam_names
 from siteplan.network.beams.contours import check_beams as check_one_beam
 from siteplan.network.capacity.applications import Application, check_applications
 from siteplan.network.capacity.lease import Lease
+from siteplan.network.capacity.rollout import Rollout
 from siteplan.network.capacity.traffic import Traffic
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
 from siteplan.network.certainty.climate import ClimateTable
@@ -23,7 +24,6 @@ from siteplan.network.coverage import CoverageTable, OverlayFile
 from siteplan.network.general import General, Methods
 from siteplan.network.hub import Hub, check_diversity
 from siteplan.network.people import Contacts, Sheets
-from siteplan.network.rollout import Rollout
 from siteplan.network.rules import Rules
 from siteplan.network.satellite import Satellite
 from siteplan.network.site import (

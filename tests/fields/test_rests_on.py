@@ -11,7 +11,7 @@ import siteplan
 from siteplan.fields import FIELDS
 from siteplan.inputs.network.read import network_from_mapping
 from tests.planning.others import with_faint
-from tests.priced import with_prices
+from tests.priced import with_costs
 
 #: Rain, roofs and walls; no pair of the small catalogue meets the target there.
 SITES = {
@@ -25,10 +25,6 @@ SITES = {
 }
 
 
-#: What costs over the years are told by.
-RUNS = {"lease_mhz_month": 100.0, "recurring_site_month": 5.0, "line_month": 90_000.0}
-
-
 def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
     network = {
         "satellite": {"longitude_deg": -61.0},
@@ -36,9 +32,7 @@ def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
         "antennas": [{"diameter_m": d} for d in antennas_m],
         "bucs": [{"rated_w": w} for w in bucs_w],
     }
-    priced = with_prices(network_from_mapping(with_faint(network)), **RUNS)
-    by_cost = priced.rules.model_copy(update={"pick": "cost"})
-    return siteplan.plan(SITES, priced.model_copy(update={"rules": by_cost}))
+    return siteplan.plan(SITES, with_costs(network_from_mapping(with_faint(network))))
 
 
 @pytest.fixture(scope="module")
