@@ -20,7 +20,10 @@ from siteplan.words import quoted
 STRUCTURES = COLUMNS["sites"]["structure"].choices
 
 
-_TEXT_COLUMNS = ("name", "structure", "priority", "group", "timezone", "beam")
+_TEXT_COLUMNS = (
+    *("name", "structure", "priority", "group", "timezone", "beam"),
+    "applications",
+)
 _NUMBER_COLUMNS = (
     "altitude_m",
     "availability_pct",
@@ -35,6 +38,8 @@ _NUMBER_COLUMNS = (
     "outbound_kbit_s",
     "inbound_kbit_s",
     "power_availability_pct",
+    "line_cost_month",
+    "line_km",
 )
 
 
@@ -174,6 +179,9 @@ class Sites:
     outbound_kbit_s: FloatArray
     inbound_kbit_s: FloatArray
     power_availability_pct: FloatArray
+    applications: TextArray
+    line_cost_month: FloatArray
+    line_km: FloatArray
     source_row: IntArray
     notes: Mapping[int, tuple[Note, ...]] = field(default_factory=lambda: MappingProxyType({}))
     extra: Mapping[str, NDArray[Any]] = field(default_factory=lambda: MappingProxyType({}))

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from siteplan.answers import BillLine
+from siteplan.answers.rollout import RolloutPlan
 from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.model import Assumption
 
@@ -162,7 +163,7 @@ class Report:
     ``tight_db`` left after the reserve. ``unserved`` names the first of the others, ``cases`` the
     worst of those and of the tight ones. ``classes`` are the labels of the picture's classes, the
     first not served. ``in_doubt`` sites have coordinates that look wrong. ``table`` is the file
-    that holds every site, ``left_out`` says what a very large plan's report does not show.
+    that holds every site, ``rollout`` when they are built (None: not told), ``left_out`` says what a very large plan's report does not show.
     """
 
     sites: int
@@ -188,3 +189,4 @@ class Report:
     table: str = "sites.csv"
     left_out: str = ""
     sure: Sure | None = None
+    rollout: RolloutPlan | None = None

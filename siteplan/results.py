@@ -15,6 +15,7 @@ from siteplan.answers import Bill, Kind, KindSet, Licence, Remedy, Tuned, Verdic
 from siteplan.answers.beams import BeamFacts
 from siteplan.answers.capacity import Capacity, PoolLoad
 from siteplan.answers.certainty import KitChange
+from siteplan.answers.costs import LifeCosts
 from siteplan.answers.hub import HubResult
 from siteplan.answers.operations import OutageReport
 from siteplan.arrays import FloatArray
@@ -51,7 +52,8 @@ class Facts:
     sites of each pool offer, ``capacity`` what carries that and is leased for it. ``month_law``
     turns the outage of a worst month into that of a year (factor, power, least and most [%]);
     empty where targets are of a year. ``changes_kit`` counts the sites whose pair changes when a
-    figure is off by a step.
+    figure is off by a step. ``costs`` is what all sites cost over the years, None where the network
+    file prices nothing beyond kit.
     """
 
     name: str = ""
@@ -88,6 +90,7 @@ class Facts:
     beams: tuple[BeamFacts, ...] = ()
     month_law: tuple[float, ...] = ()
     changes_kit: tuple[KitChange, ...] = ()
+    costs: LifeCosts | None = None
 
     def of_beam(self, name: str) -> BeamFacts | None:
         """Return what the sites of a beam share; None where there is one beam only."""

@@ -40,3 +40,14 @@ def with_prices(network: Network, *, without: tuple[str, ...] = (), **costs: Any
     kept = {name: table for name, table in tables.items() if name not in without}
     checked = Network.model_validate({"satellite": {"longitude_deg": 0.0}, **kept})
     return network.model_copy(update={**listed, "mounts": checked.mounts, "costs": checked.costs})
+
+
+#: What a site costs month by month, and a line that is dearer than any satellite.
+RUNS = {"lease_mhz_month": 100.0, "recurring_site_month": 5.0, "line_month": 90_000.0}
+
+
+def with_costs(network: Network, **costs: Any) -> Network:
+    """Return a network with all prices and costs over the years that picks kit by cost."""
+    priced = with_prices(network, **(RUNS | costs))
+    rules = priced.rules.model_copy(update={"pick": "cost"})
+    return priced.model_copy(update={"rules": rules})

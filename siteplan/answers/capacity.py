@@ -2,11 +2,45 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
 from siteplan.answers import _Answer
 from siteplan.answers.transmission import TerminalType, merged
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """What the sites of a pool offer for one application, in the units of `PoolLoad`.
+
+    ``once`` says that one outbound stream serves all: it counts once, for the site that asks for
+    most of a carrier's time. ``sessions`` counts those of all sites; pairs are outbound, inbound.
+    """
+
+    name: str
+    sites: int
+    sessions: int
+    offered: tuple[int, int]
+    asked: tuple[int, int]
+    unrated: tuple[int, int]
+    once: bool = False
+
+    def plus(self, other: Demand) -> Demand:
+        """Return the demand of both: the same application at other sites of the pool."""
+        offered, asked = _both(self.offered, other.offered), _both(self.asked, other.asked)
+        if self.once:
+            offered = max(self.offered[0], other.offered[0]), offered[1]
+            asked = max(self.asked[0], other.asked[0]), asked[1]
+        return Demand(
+            self.name,
+            self.sites + other.sites,
+            self.sessions + other.sessions,
+            offered,
+            asked,
+            _both(self.unrated, other.unrated),
+            once=self.once,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,9 +50,13 @@ class PoolLoad:
     ``sites`` have kit and are counted, ``left_out`` have none. Offered traffic is in millionths of
     a bit a second, what it asks for of a carrier in 1e-12 of one; that is 0 where nobody knows what
     a carrier carries, and of the ``unrated`` sites, to which none ever gets through. ``told`` are
-    the sites whose own traffic the sites table gives. ``power_equivalent_mhz`` is the largest of
+    the sites whose own traffic the sites table gives, or their applications. ``applied`` sites
+    have applications: what they offer stands in ``demands``, by application, and apart from that
+    of the others in ``offered``, ``asked`` and ``unrated``. ``power_equivalent_mhz`` is the largest of
     its terminals' inbound carriers in clear sky; 0 without any. Pairs are outbound and inbound.
-    ``terminals`` are its terminals by type, where they were counted.
+    ``terminals`` are its terminals by type, where they were counted. ``weights`` are the sums of
+    what each site's share of a lease goes by: a carrier's time that it takes, a stream for many
+    sites in full at each. ``lined`` sites have a terrestrial line's cost told.
     """
 
     pool: str
@@ -30,6 +68,22 @@ class PoolLoad:
     told: tuple[int, int] = (0, 0)
     power_equivalent_mhz: float = 0.0
     terminals: tuple[TerminalType, ...] = ()
+    applied: int = 0
+    demands: tuple[Demand, ...] = ()
+    weights: tuple[int, int] = (0, 0)
+    lined: int = 0
+
+    def offered_in_all(self, way: int) -> int:
+        """Return what all sites offer, those with applications too; outbound (0), inbound (1)."""
+        return self.offered[way] + sum(of.offered[way] for of in self.demands)
+
+    def asked_in_all(self, way: int) -> int:
+        """Return what that asks for of a carrier's time."""
+        return self.asked[way] + sum(of.asked[way] for of in self.demands)
+
+    def unrated_in_all(self, way: int) -> int:
+        """Return how many sites have traffic for which no carrier's rate is known."""
+        return self.unrated[way] + max((of.unrated[way] for of in self.demands), default=0)
 
     def plus(self, other: PoolLoad) -> PoolLoad:
         """Return the load of both: other sites of the same pool."""
@@ -43,7 +97,19 @@ class PoolLoad:
             told=_both(self.told, other.told),
             power_equivalent_mhz=max(self.power_equivalent_mhz, other.power_equivalent_mhz),
             terminals=merged(*self.terminals, *other.terminals),
+            applied=self.applied + other.applied,
+            demands=demands_added(self.demands, other.demands),
+            weights=_both(self.weights, other.weights),
+            lined=self.lined + other.lined,
         )
+
+
+def demands_added(*parts: tuple[Demand, ...]) -> tuple[Demand, ...]:
+    """Return demands with those of one application as one, in the order of their first."""
+    found: dict[str, Demand] = {}
+    for of in itertools.chain(*parts):
+        found[of.name] = found[of.name].plus(of) if of.name in found else of
+    return tuple(found.values())
 
 
 def _both(one: tuple[int, int], other: tuple[int, int]) -> tuple[int, int]:

@@ -286,8 +286,10 @@ class Found:
 
     def add(self, chunk: SiteList) -> None:
         """Count a chunk's sites and rejects."""
+        from siteplan.planning.applications.carried import check_known
         from siteplan.planning.place import any_site_sees
 
+        check_known(chunk.sites, self.network, chunk.source)
         self.source = chunk.source
         self.rows += chunk.rows_read
         self.sites += len(chunk.sites)

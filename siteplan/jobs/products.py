@@ -33,6 +33,8 @@ READ_BACK_UP_TO = crew.PACK_UP_TO
 HUB_NAME = "hub.json"
 #: What an operator asks before a network is switched on, as a page and as a table.
 TRANSMISSION_NAMES = ("transmission_plan.html", "transmission_plan.csv")
+#: When the sites are built: by site, by month or wave, and the kit by wave.
+ROLLOUT_NAMES = ("rollout.csv", "rollout_periods.csv", "kit_by_wave.csv")
 #: The folder of what a licence asks, where limits off axis are given.
 REGULATION_NAME = "regulation"
 #: The folder of what monitoring is to expect.
@@ -351,6 +353,22 @@ def _inputs(made: Made, folder: Path) -> None:
     write_inputs(made.plan, made.job.network, made.around, sites, folder / INPUTS_NAME)
 
 
+def _rolled_out(made: Made) -> bool:
+    """Whether a roll-out may be told of: it needs all sites, up to as many as the crew's lists."""
+    from siteplan.planning.rollout.periods import BUSY
+
+    return BUSY in made.plan.tables and made.sites <= crew.PACK_UP_TO
+
+
+def _rollout(made: Made, folder: Path) -> None:
+    """Write when the sites are built, where that is told of."""
+    from siteplan.outputs.rollout.files import write_rollout
+    from siteplan.planning.rollout.answer import rollout
+
+    if (found := rollout(made.plan)) is not None:
+        write_rollout(found, *(folder / name for name in ROLLOUT_NAMES))
+
+
 def _hub(made: Made, folder: Path) -> None:
     """Write what each gateway gives and loses."""
     from siteplan.outputs.tables.files import write_json
@@ -429,6 +447,7 @@ PRODUCTS: tuple[Product, ...] = (
         "refused",
     ),
     Product((INPUTS_NAME,), _always, _inputs, "joined"),
+    Product(ROLLOUT_NAMES, _rolled_out, _rollout, "refused"),
     Product((HUB_NAME,), _always, _hub, "whole"),
     Product((REGULATION_NAME,), _regulated, _regulation, "joined"),
     Product(("lease.csv",), _always, _lease, "whole"),

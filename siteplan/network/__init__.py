@@ -13,12 +13,14 @@ from pydantic import Field, model_validator
 from siteplan.network.beams.beams import OWN_TABLES, Beam, check_beams, check_own
 from siteplan.network.beams.contours import ContourLine, Contours, beam_names
 from siteplan.network.beams.contours import check_beams as check_one_beam
+from siteplan.network.capacity.applications import Application, check_applications
 from siteplan.network.capacity.lease import Lease
+from siteplan.network.capacity.rollout import Rollout
 from siteplan.network.capacity.traffic import Traffic
 from siteplan.network.carriers import Carrier, Inbound, Outbound, Polarization, Waveform
 from siteplan.network.certainty.climate import ClimateTable
 from siteplan.network.certainty.uncertainty import Uncertainty
-from siteplan.network.costs import Costs, MountPrice
+from siteplan.network.costs import Costs, MountPrice, check_pick
 from siteplan.network.coverage import CoverageTable, OverlayFile
 from siteplan.network.general import General, Methods
 from siteplan.network.hub import Hub, check_diversity
@@ -62,6 +64,7 @@ __all__ = [
     "DEFAULT_BUCS_W",
     "MASK_BANDS_GHZ",
     "Antenna",
+    "Application",
     "Beam",
     "Buc",
     "Cable",
@@ -88,6 +91,7 @@ __all__ = [
     "PatternGains",
     "Polarization",
     "Regulation",
+    "Rollout",
     "Rules",
     "Satellite",
     "Sheets",
@@ -138,6 +142,8 @@ class Network(Table):
     contours: tuple[Contours, ...] = Field(default=(), max_length=200)
     traffic: Traffic = Field(default_factory=Traffic)
     lease: Lease = Field(default_factory=Lease)
+    applications: tuple[Application, ...] = Field(default=(), max_length=40)
+    rollout: Rollout = Field(default_factory=Rollout)
     climate: ClimateTable = Field(default_factory=ClimateTable)
     uncertainty: Uncertainty = Field(default_factory=Uncertainty)
 
@@ -196,6 +202,11 @@ class Network(Table):
         tables = {table: beam.own(table, getattr(self, table)) for table in OWN_TABLES}
         contours = tuple(of for of in self.contours if of.beam == name)
         return self.model_copy(update={**tables, "beams": (beam,), "contours": contours})
+
+    @property
+    def times_delays(self) -> bool:
+        """Whether any application tells the longest delay that it allows."""
+        return any(of.asked(self.traffic).max_delay_ms is not None for of in self.applications)
 
     @property
     def hub_places(self) -> tuple[tuple[float, float], ...]:
@@ -263,6 +274,20 @@ class Network(Table):
     @model_validator(mode="after")
     def _masks_hold(self) -> Self:
         check_masks(self.regulation, self.masks, self.inbound.uplink_ghz)
+        return self
+
+    @model_validator(mode="after")
+    def _prices_are_there(self) -> Self:
+        if self.rules.pick == "cost":
+            antennas = [(f"the price of the antenna of {a.diameter_m:g} m", a.price)
+                        for a in self.antennas]  # fmt: skip
+            bucs = [(f"the price of the BUC of {b.rated_w:g} W", b.price) for b in self.bucs]
+            check_pick(antennas, bucs, self.costs)
+        return self
+
+    @model_validator(mode="after")
+    def _applications_hold(self) -> Self:
+        check_applications(self.network.applications, self.applications)
         return self
 
     @model_validator(mode="after")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, Literal
 
 from siteplan.network.table import Table, key
@@ -51,7 +52,61 @@ class Costs(Table):
     installation_engineered: float | None = price_key("installing a site on an engineered mount")
     visit: float | None = price_key("one visit to a site, travel included")
 
+    hub_capex: float | None = price_key("the hub, shared by the sites that get kit")
+    lease_mhz_month: float | None = price_key("a leased megahertz for a month")
+    recurring_site_month: float | None = price_key("running a site for a month, power apart")
+    spectrum_fee_site_year: float | None = price_key("a site's licence for a year")
+    power_kwh: float | None = price_key("a kilowatt-hour, of which a site's BUC takes some")
+    line_month: float | None = price_key("a terrestrial line to a site for a month")
+    line_fixed: float | None = price_key("a line for a month whatever its length, with line_per_km")
+    line_per_km: float | None = price_key("a kilometre of line for a month, by column line_km")
+    discount_pct: float = key(
+        8.0, "Discount a year by which later costs weigh less", "%", ge=0, le=100
+    )
+
+    @property
+    def runs(self) -> bool:
+        """Whether anything is given that a site costs month by month."""
+        monthly = (self.lease_mhz_month, self.recurring_site_month, self.power_kwh)
+        return any(x is not None for x in (*monthly, self.spectrum_fee_site_year))
+
+    @property
+    def has_lines(self) -> bool:
+        """Whether anything is given that a terrestrial line costs."""
+        return any(x is not None for x in (self.line_month, self.line_fixed, self.line_per_km))
+
+    @property
+    def counts_life(self) -> bool:
+        """Whether costs are told over the years: anything beyond what is ordered is given."""
+        return self.runs or self.has_lines or self.hub_capex is not None
+
     def installation(self, mount: str) -> float | None:
         """Return the price of installing a site on a kind of mount; None where none is given."""
         found: float | None = getattr(self, f"installation_{mount}", None)
         return found
+
+
+def check_pick(
+    antennas: Sequence[tuple[str, float | None]], bucs: Sequence[tuple[str, float | None]],
+    costs: Costs,
+) -> None:
+    """Raise where kit is to be picked by cost and a price that this needs is missing.
+
+    Parameters
+    ----------
+    antennas, bucs : sequences of (str, float or None)
+        How messages call each of the catalogue, and its price.
+    costs : Costs
+
+    Raises
+    ------
+    ValueError
+        Naming the price.
+    """
+    missing = [name for name, price in (*antennas, *bucs) if price is None]
+    missing += [] if costs.lease_mhz_month is not None else ["[costs] lease_mhz_month"]
+    if missing:
+        raise ValueError(
+            f'[rules] pick = "cost" needs {missing[0]}, which is not given: give it (0 where it'
+            ' costs nothing), or pick = "smallest"'
+        )

@@ -28,6 +28,11 @@ class General(Table):
         "What targets are percentages of, the sites' own too: an average year, or its worst month"
         " (92.2 to 99.992 %)",
     )
+    applications: tuple[str, ...] = key(
+        (),
+        "Names of [[applications]] of sites whose row names none (none: those keep [traffic])",
+        max_length=40,
+    )
     install_date: dt.date | None = key(
         None, "Date of the installation, for the sun's bearings (else the plan's date)"
     )

@@ -26,6 +26,11 @@ class Rules(Table):
         ge=0,
         le=1,
     )
+    pick: Literal["smallest", "cost"] = key(
+        "smallest",
+        "Which of the pairs that fit a site gets: the smallest, or the one of least cost over"
+        " [traffic] years (its prices, and its own megahertz at lease_mhz_month)",
+    )
     margin_classes_db: tuple[float, ...] = key(
         (0.0, 1.0, 3.0, 6.0),
         "Bounds of the margin classes, rising",

@@ -20,6 +20,7 @@ from siteplan.physics.angles.magnetic import compass_reliable, magnetic_field, m
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
 from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
 from siteplan.planning import targets
+from siteplan.planning.applications.carried import targets_pct
 from siteplan.planning.step import Raised, flag
 
 #: Elevations under this see a long path in rain and near obstacles [deg]; common practice.
@@ -72,8 +73,7 @@ def place(sites: Sites, network: Network, clouds: CloudMaps) -> Place:
         sites.lat, sites.lon, altitude_m, stands.longitude_deg, tilt_deg=stands.tilt_deg
     )
     climate = site_climate(sites.lat, sites.lon, altitude_m / 1000, clouds)
-    own = ~np.isnan(sites.availability_pct)
-    target = np.where(own, sites.availability_pct, network.network.availability_pct)
+    target = targets_pct(sites, network)
     skew = np.full_like(angles.skew_deg, np.nan) if circular_feed(network) else angles.skew_deg
     return Place(
         altitude_m=altitude_m,

@@ -6,6 +6,7 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from itertools import chain
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -18,6 +19,7 @@ from siteplan.messages import english
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning import flags, place, targets
+from siteplan.planning.applications import service as carries
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
 from siteplan.planning.beams import levels as beams
 from siteplan.planning.beams.assign import Others, Trial, assign
@@ -28,6 +30,7 @@ from siteplan.planning.certainty.figures import lasting
 from siteplan.planning.certainty.grade import graded
 from siteplan.planning.certainty.items import Stand
 from siteplan.planning.certainty.sure import in_order, sure
+from siteplan.planning.cost import life, worth
 from siteplan.planning.cost.sites import site_costs
 from siteplan.planning.facts import facts_of
 from siteplan.planning.gateway.heard import heard, of_pass
@@ -46,6 +49,7 @@ from siteplan.planning.link.hub import saturated
 from siteplan.planning.link.spectrum import interfered, licence, neighbours
 from siteplan.planning.operations.service import service
 from siteplan.planning.report.verdict import answered
+from siteplan.planning.rollout import answer as rolled
 from siteplan.planning.setting import Setting
 from siteplan.planning.site import (
     bearing,
@@ -103,12 +107,13 @@ class Kitted(NamedTuple):
     others: interfered.Interfered
     radiates: licence.Licensed
     short: shortfall.Shortfall
+    own: worth.Own | None = None
 
     @property
     def steps(self) -> tuple[Arrays, ...]:
         """The steps that give result fields."""
         return (self.split, self.fades, self.levels, self.sizing, self.achieved, self.others,
-                self.radiates)  # fmt: skip
+                self.radiates, *((self.own,) if self.own else ()))  # fmt: skip
 
 
 class Built(NamedTuple):
@@ -174,8 +179,11 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
     """Return the kit of each site, its margins, and why there is none where there is none."""
     at, link, p_pct, _ = seen
     floor = shared.floor_deg
+    priced = worth.worth(sites, shared.network, shared.kinds)
     sizing = pick.size(
-        link, shared.kinds, installed(sites), p_pct, (at.elevation_deg >= floor) & seen.reached
+        *(link, shared.kinds, installed(sites), p_pct),
+        (at.elevation_deg >= floor) & seen.reached,
+        cost=priced.cost if priced else None,
     )
     ways, margins = sizing.ways, (sizing.outbound_margin_db, sizing.inbound_margin_db)
     split = outage.shares(ways, margins, p_pct, inbound_limits=sizing.inbound_limits)
@@ -200,6 +208,7 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
             floor_deg=floor,
             reached=seen.reached,
         ),
+        worth.own(priced, ways, sizing.given["kit"]),
     )
 
 
@@ -284,7 +293,8 @@ def plan_piece(
     compass = place.compass(seen.at, shared.date)
     kitted = equip(sites, seen, shared)
     built = build(sites, seen, kitted, around, shared)
-    raised = _raised(seen, compass, kitted, built, shared)
+    asks = carries.service(sites, seen.at, shared.network)
+    raised = chain(_raised(seen, compass, kitted, built, shared), carries.raised(asks))
     texts, once = _texts(sites, kitted, built, raised, shared.network)
     sizing, known = kitted.sizing, None
     if tabled[0]:
@@ -298,14 +308,15 @@ def plan_piece(
     held = sure(sites, stand, sizing, may_pick, tabled=tabled[2])
     steps = (
         *(*seen.steps, compass, *kitted.steps, coded),
-        *(*lasts.steps, *held.steps, *built.steps),
+        *(*lasts.steps, *held.steps, *built.steps, *((asks,) if asks else ())),
     )
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     if (offered := prices(shared.network)).any_price:
         columns = with_step(columns, site_costs(columns, offered))
     if (served := service(sites, columns, shared.network)) is not None:
         columns = with_step(columns, served)
-    extra: Columns = dict(held.tables)
+    extra: Columns = life.basis(sites, columns, shared.network, shared.own)
+    extra |= rolled.busy(sites, columns, shared.network, shared.own) | held.tables
     if known is not None:
         extra |= whatif.tables(sizing.ways, kitted.split, seen.p_pct, known)
     if tabled[1]:

@@ -44,6 +44,7 @@ UNITS = (
         "mm/h",
         "min",
         "kbit/s",
+        "ms",
         "%",
         "W",
         "V",

@@ -34,10 +34,13 @@ DECIMALS = {
     "W/m2": 1,
     "min": 1,
     "kbit/s": 1,
+    "ms": 0,
 }
 OTHER_DECIMALS = {
     ("", 1): ("outages_over_10_s outages_over_10_min"),
-    ("", 2): ("fixed_efficiency site_cost"),
+    ("", 2): (
+        "fixed_efficiency site_cost capex monthly_cost life_cost line_month line_life_cost cheaper_by"
+    ),
     ("%", 1): ("margin_confidence_pct year_risk_pct"),
     ("%", 4): (
         "outbound_site_outage_pct outbound_hub_outage_pct inbound_site_outage_pct "

@@ -11,7 +11,7 @@ import siteplan
 from siteplan.fields import FIELDS
 from siteplan.inputs.network.read import network_from_mapping
 from tests.planning.others import with_faint
-from tests.priced import with_prices
+from tests.priced import with_costs
 
 #: Rain, roofs and walls; no pair of the small catalogue meets the target there.
 SITES = {
@@ -32,7 +32,7 @@ def planned(antennas_m: list[float], bucs_w: list[float]) -> Any:
         "antennas": [{"diameter_m": d} for d in antennas_m],
         "bucs": [{"rated_w": w} for w in bucs_w],
     }
-    return siteplan.plan(SITES, with_prices(network_from_mapping(with_faint(network))))
+    return siteplan.plan(SITES, with_costs(network_from_mapping(with_faint(network))))
 
 
 @pytest.fixture(scope="module")

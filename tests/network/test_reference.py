@@ -44,6 +44,7 @@ UNIT_OF_ENDING = {
     "_pct": "%",
     "_db": "dB",
     "_mm": "mm",
+    "_ms": "ms",
     "_km": "km",
     "_pa": "Pa",
     "_kg": "kg",
@@ -61,9 +62,11 @@ UNIT_OF_NAME = {
     **dict.fromkeys(("force_coefficient", "lift_coefficient", "friction", "safety_factor"), ""),
     **dict.fromkeys(("frame_base_ratio", "simultaneous_terminals", "frame_efficiency"), ""),
     **{"peak": "dBW or dB/K", "carriers": "", "activity": "", "utilisation": "", "years": "a"},
+    **{"sessions": "", "sites_per_week": ""},
     **{"ratio": ""},
     # Money is the planner's own: no key names a currency.
     **dict.fromkeys(("price", *(row.key for row in ROWS if row.table == "costs")), ""),
+    "discount_pct": "%",
 }
 
 
@@ -137,7 +140,7 @@ def _partners(row: KeyRow) -> dict[str, typing.Any]:
     """Return what must be given with a key for its table to hold."""
     needed = {"satellite": {"longitude_deg": 1}, "antennas": {"diameter_m": 1}}
     needed |= {"bucs": {"rated_w": 1}, "cables": {"name": "a"}, "mounts": {"kind": "pole"}}
-    needed |= {"neighbours": {"longitude_deg": 1}}
+    needed |= {"neighbours": {"longitude_deg": 1}, "applications": {"name": "a"}}
     needed |= {"masks": {"name": "a", "reference_khz": 4, "segments": [[1, 180, 0, 0]]}}
     ellipse = {"lat": 0, "lon": 0, "major_deg": 1, "minor_deg": 1}
     needed |= {"contours": {"direction": "down", "peak": 50, **ellipse}}
@@ -162,6 +165,7 @@ def test_what_must_be_given_is_the_longitude_and_the_first_key_of_lists() -> Non
     of_masks = {("masks", "reference_khz"), ("masks", "segments")}
     assert needed == {("satellite", "longitude_deg"), *firsts.items(), *of_masks}
     lists = {"antennas", "bucs", "cables", "mounts", "overlays", "neighbours", "masks"}
+    lists |= {"applications"}
     lists |= {"beams", "contours"}
     assert set(firsts) == lists
 

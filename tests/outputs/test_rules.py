@@ -52,6 +52,7 @@ NEIGHBOURS = {
     "paper": set(),
     "regulation": {"tables"},  # its figures are those of the plan's own table
     "report": {"map", "paper"},  # marks sites as the map does
+    "rollout": set(),
     "sheets": {"paper"},
     "tables": set(),
     "workbook": set(),

@@ -18,11 +18,13 @@ FAINT: dict[str, Any] = {
         "availability_basis": "worst_month",
         "equipment_mtbf_h": 40_000,
         "equipment_mttr_h": 24,
+        "applications": ["faint"],
     },
     "neighbours": [{"longitude_deg": -55.0, "downlink_level_db": -20, "uplink_dbw_40khz": -60}],
     "outbound": {"cross_polar_level_db": -20, "adaptive": True},
     "inbound": {"cross_polar_level_db": -20, "adaptive": True},
     "regulation": {"masks": ["own"]},
+    "applications": [{"name": "faint", "max_delay_ms": 400}],
     "masks": [{"name": "own", "reference_khz": 40, "segments": [[2, 180, 60, 25]]}],
 }
 

@@ -17,7 +17,7 @@ from siteplan.physics.radio.cable import core_resistance_ohm_km
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 from tests.planning.others import with_faint
-from tests.priced import with_prices
+from tests.priced import with_costs
 
 NAN = np.nan
 Mask = NDArray[np.bool_]
@@ -91,7 +91,7 @@ def planned(target_pct: float, date: str = "2026-06-01", **tables: Any) -> Case:
             **tables,
         })
     )  # fmt: skip
-    plan = make_plan(sites, with_prices(network), around=around)
+    plan = make_plan(sites, with_costs(network), around=around)
     return Case(sites, np.isin(np.arange(n), rows), plan)
 
 
@@ -284,7 +284,10 @@ REASONS: dict[str, Callable[[Case], Mask]] = {
     **dict.fromkeys(("wall_pull_n", "wall_shear_n"), other_mount("wall")),
     **dict.fromkeys(("horizon_at_satellite_deg", "clearance_deg"), not_surveyed),
     **dict.fromkeys(("buc_voltage_v", "buc_current_a"), supply_collapses),
-    "site_cost": no_cable_class,
+    **dict.fromkeys(("site_cost", "capex", "life_cost"), no_cable_class),
+    **dict.fromkeys(("breakeven_months", "cheaper_by"), no_cable_class),
+    **dict.fromkeys(("monthly_cost", "line_month", "line_life_cost"), never),
+    **dict.fromkeys(("outbound_offered_kbit_s", "inbound_offered_kbit_s"), never),
     "stand_off_per_m": grazes,
     "fence_m": out_of_the_beam,
 }

@@ -34,10 +34,10 @@ ELSEWHERE = {
     "flag.margin_negative.inbound.hub",
 }
 #: Flags that want keys of their own: see ``link/spectrum``, ``link/hub``, ``beams``,
-#: ``certainty`` and ``link/test_mispointing.py``.
+#: ``certainty``, ``link/test_mispointing.py`` and ``capacity/test_applications.py``.
 OF_OTHER_KEYS = {
     *("hub_power_short", "power_control_saturated"),
-    *("interference_limited", "neighbours_near", "pointing_coarse"),
+    *("interference_limited", "neighbours_near", "pointing_coarse", "delay_too_long"),
     *("power_cut", "off_axis_exceeded", "outside_beam", "target_out_of_range"),
 }
 #: So many sites at least carry each sentence, and so many do not.

@@ -23,7 +23,7 @@ from siteplan.planning.plan import make_plan, plan_piece
 from siteplan.planning.setting import setting
 from siteplan.planning.site.mounts.choice import KINDS
 from tests.planning.others import with_faint
-from tests.priced import with_prices
+from tests.priced import with_costs
 
 TEXTS = (
     *("no_fit_reason", "mount_reason", "mount_question", "mount_options", "cable_advice"),
@@ -72,7 +72,7 @@ def test_sites_do_not_depend_on_their_neighbours(
 
 def test_what_rests_on_kit_is_blank_without_it(tropical: Network, basin: Sites) -> None:
     base = tropical.model_dump(exclude_unset=True) | {"outbound": {"satellite_eirp_dbw": 39.0}}
-    checked = with_prices(Network.model_validate(with_faint(base)))
+    checked = with_costs(Network.model_validate(with_faint(base)))
     columns = make_plan(basin, checked).columns
     none = np.isnan(columns["antenna_m"]) & np.isnan(columns["buc_w"])
     assert 0 < none.sum() < len(basin)

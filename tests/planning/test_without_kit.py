@@ -18,7 +18,7 @@ from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 from tests.planning.others import with_faint
-from tests.priced import with_prices
+from tests.priced import with_costs
 
 NAN = float("nan")
 STRUCTURES = ("ground", "flat_roof", "pitched_roof", "wall", "")
@@ -85,7 +85,7 @@ def planned(catalogue: tuple[list[float], list[float]]) -> Plan:
             "site": {"exposure_limits": "both"},
         })
     )  # fmt: skip
-    return make_plan(there, with_prices(network), around=around(there), with_tables=True)
+    return make_plan(there, with_costs(network), around=around(there), with_tables=True)
 
 
 @pytest.fixture(scope="module")

@@ -56,6 +56,9 @@ SYNONYMS: dict[str, tuple[str, ...]] = {
     "outbound_kbit_s": (),
     "inbound_kbit_s": (),
     "power_availability_pct": (),
+    "applications": (),
+    "line_cost_month": (),
+    "line_km": (),
 }
 
 #: Headings in another unit: ours, the factor to it, and the unit's name.

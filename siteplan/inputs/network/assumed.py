@@ -9,7 +9,9 @@ from pydantic import BaseModel
 from siteplan.model import Assumption
 from siteplan.network import (
     Antenna,
+    Application,
     Carrier,
+    Costs,
     Hub,
     Neighbour,
     Network,
@@ -28,6 +30,7 @@ from siteplan.network.spectrum.patterns import Patterned
 _NO_FIGURES = ("coverage", "overlays", "sites", "contacts")
 _NO_FIGURE = (
     *("name", "timezone", "units", "neighbours_deg", "columns", "lone_worker", "paper"),
+    *("applications", "profile", "pick"),
     *("adaptive", "modcods", "redundancy", "antennas_m", "level_db", "clear_sky_reduction_db"),
 )
 #: What the range of the hub's power control rests on where its amplifier is given.
@@ -75,6 +78,7 @@ def assumptions(network: Network) -> tuple[Assumption, ...]:
             continue
         for number, entry in enumerate(value, 1):
             found += _assumed(network, f"{table}.{number}", table, entry, whole=not given)
+            found += _by_profile(f"{table}.{number}", entry)
     return tuple(found)
 
 
@@ -95,6 +99,16 @@ def _assumed(
         text = absent.get(row.key, "") if value is None else toml_text(value).strip('"')
         if text:
             yield Assumption(f"{prefix}.{row.key}", text, row.unit, row.meaning)
+
+
+def _by_profile(prefix: str, entry: BaseModel) -> Iterator[Assumption]:
+    """Yield the figures that the profile of an application puts in."""
+    if isinstance(entry, Application):
+        rows = {row.key: row for row in key_rows("applications")}
+        for name, value in entry.put_in().items():
+            text = toml_text(value).strip('"')
+            meaning = f"{rows[name].meaning}, by its profile: common practice, no source"
+            yield Assumption(f"{prefix}.{name}", text, rows[name].unit, meaning)
 
 
 def _is_idle(network: Network, model: BaseModel, key: str) -> bool:
@@ -127,8 +141,12 @@ def _of_other_access(model: Traffic) -> tuple[str, ...]:
 
 
 def _is_silent(network: Network, model: BaseModel, key: str) -> bool:
-    """Whether a default is one of interference, limits or an ellipse that nothing makes count."""
+    """Whether a default is one of delays, interference, limits or shapes that nothing asks for."""
     limited, crossed = bool(network.regulation.masks), network.has_cross_polar
+    if isinstance(model, Traffic):
+        return key == "processing_ms" and not network.times_delays
+    if isinstance(model, Costs):
+        return key == "discount_pct" and not network.costs.counts_life
     if isinstance(model, Neighbour):
         return key == "downlink_level_db" and model.downlink_dbw_mhz is not None
     if isinstance(model, Regulation):

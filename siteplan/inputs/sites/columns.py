@@ -56,9 +56,9 @@ def checked_columns(
 
 
 def _texts(table: Table, headings: Headings, found: Findings) -> dict[str, NDArray[Any]]:
-    """Return name, priority, group, beam, structure and time zone (n,)."""
+    """Return the texts (n,): name, group and the like, structure, time zone."""
     out: dict[str, NDArray[Any]] = {}
-    for key in ("name", "priority", "group", "beam"):
+    for key in ("name", "priority", "group", "beam", "applications"):
         texts = as_texts(column_values(table, headings, key))
         out[key], changed = without_controls(texts, one_line=True)
         found.note_all(changed, Note.of("note.input_mended.text_controls", column=key))

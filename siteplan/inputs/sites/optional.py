@@ -51,6 +51,7 @@ _SPEEDS = {"m/s": 1.0, "km/h": 1 / 3.6, "kmh": 1 / 3.6, "kph": 1 / 3.6} | {
     "kn": 1852 / 3600,
     "knots": 1852 / 3600,
 }
+_DISTANCES = {"km": 1.0, "m": 0.001, "mi": 1.609344, "miles": 1.609344}
 _ANGLES = {"°": 1.0, "deg": 1.0, "degrees": 1.0}
 
 
@@ -118,6 +119,7 @@ NUMBER_RULES = number_rules(
     {
         "m": _LENGTHS,
         "m/s": _SPEEDS,
+        "km": _DISTANCES,
         "deg": _ANGLES,
         "%": {"%": 1.0, "pct": 1.0, "percent": 1.0},
         "W": {"w": 1.0, "watt": 1.0},

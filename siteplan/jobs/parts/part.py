@@ -82,6 +82,7 @@ def plan_part(task: Task) -> None:
 
     The counts are written last: a part is finished when they are there.
     """
+    from siteplan.jobs.parts.costs import ENDING, basis_bytes
     from siteplan.outputs.inputs.sites import write_part as write_sites
     from siteplan.outputs.lists import sensitivity
     from siteplan.outputs.lists.remedies import rows_text
@@ -97,6 +98,8 @@ def plan_part(task: Task) -> None:
     if task.order.sensitivity:
         sensed = sensitivity.rows_text(result).encode(errors="replace")
         _write_whole(rows_of_sensitivity(task.path), sensed)
+    if (costs := basis_bytes(result)) is not None:
+        _write_whole(task.path.with_suffix(ENDING), costs)
     if task.keep:
         kept = dict(result.columns), dict(result.extra), dict(result.tables), result.facts
         _write_whole(task.path.with_suffix(_WHOLE), pickle.dumps(kept, pickle.HIGHEST_PROTOCOL))

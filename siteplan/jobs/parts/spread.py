@@ -307,11 +307,13 @@ class _Handed:
 
     def plan(self, counted: Tally) -> Plan:
         """Return the plan of all sites, or of the first of too many, with the facts of all."""
+        from siteplan.jobs.parts.costs import costed_parts
         from siteplan.messages import english
         from siteplan.planning.beams.settings import settings
         from siteplan.planning.capacity.answer import capacity
         from siteplan.planning.certainty.sure import in_order
         from siteplan.planning.cost.bill import bill
+        from siteplan.planning.cost.totals import costed
         from siteplan.planning.flags import told_once
         from siteplan.planning.gateway.result import hubs_of
         from siteplan.planning.kit.everywhere import of_fits
@@ -344,4 +346,5 @@ class _Handed:
             capacity=capacity(counted.loads, self.order.network, hubs),
             **of_fits(counted.counts["fits"], self.order.network),
         )
-        return replace(plan, facts=facts)
+        plan = costed(replace(plan, facts=facts))
+        return costed_parts(plan, self.parts, self.order.compression)

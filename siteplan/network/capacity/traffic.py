@@ -55,12 +55,25 @@ class Traffic(Table):
     sites_growth_pct: float = key(
         0.0, "Growth of the number of sites in a year", "%", ge=-50, le=200
     )
-    years: int = key(5, "Years that are looked ahead", "a", ge=0, le=15)
+    processing_ms: float = key(
+        60.0,
+        "What modems and hub add to the way over the satellite, for max_delay_ms",
+        "ms",
+        ge=0,
+        le=10_000,
+    )
+    years: int = key(
+        5, "Years that are looked ahead, and over which costs are summed", "a", ge=0, le=15
+    )
 
     @property
     def used(self) -> float:
         """Share of an inbound carrier that may be used: given, else the one of the access."""
         return UTILISATION[self.access] if self.utilisation is None else self.utilisation
+
+    def used_by(self, access: Access) -> float:
+        """Return the share of an inbound carrier that an access may use: ``used`` for its own."""
+        return self.used if access == self.access else UTILISATION[access]
 
     @model_validator(mode="after")
     def _chance_has_a_ceiling(self) -> Self:

@@ -8,16 +8,18 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import at_decimals
+from siteplan.fields import FIELDS
 from siteplan.outputs.escaping import harmless_cell
 from siteplan.outputs.geopackage import write_layer
-from siteplan.outputs.tables.files import arrow_table, csv_column
+from siteplan.outputs.tables.files import arrow_array, arrow_table, csv_column
 from siteplan.results import Plan
 
 if TYPE_CHECKING:
@@ -49,6 +51,40 @@ def write_part(plan: Plan, path: Path, *, compression: str = "zstd") -> None:
     with_pid = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         pq.write_table(geo_table(plan), with_pid, compression=compression)
+        with_pid.replace(path)
+    finally:
+        with_pid.unlink(missing_ok=True)
+
+
+def with_columns(
+    path: Path, columns: Mapping[str, NDArray[Any]], *, without: Sequence[str], compression: str
+) -> None:
+    """Write result fields (n,) into a part's rows, in the dictionary's order; it appears whole.
+
+    Parameters
+    ----------
+    path : Path
+        The part.
+    columns : mapping of arrays (n,)
+        Unrounded, by name.
+    without : sequence of str
+        Fields of the part that go.
+    compression : str
+        How it is packed.
+    """
+    import pyarrow.parquet as pq
+
+    table = pq.read_table(path)
+    table = table.drop_columns([name for name in without if name in table.column_names])
+    order = {name: k for k, name in enumerate(FIELDS)}
+    for name, values in columns.items():
+        later = [k for k, known in enumerate(table.column_names)
+                 if order.get(known, -1) > order[name]]  # fmt: skip
+        written = arrow_array(at_decimals(values, FIELDS[name].decimals))
+        table = table.add_column(min(later, default=0), name, written)
+    with_pid = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        pq.write_table(table, with_pid, compression=compression)
         with_pid.replace(path)
     finally:
         with_pid.unlink(missing_ok=True)

@@ -84,8 +84,8 @@ def _notes(load: PoolLoad, network: Network) -> Iterator[str]:
     if load.left_out:
         yield words.one("capacity.note.left_out", count=load.left_out)
     for k, way in enumerate(("outbound", "inbound")):
-        if load.unrated[k] and load.asked[k]:
-            yield words.one("capacity.note.unrated", count=load.unrated[k], way=way)
+        if load.unrated_in_all(k) and load.asked_in_all(k):
+            yield words.one("capacity.note.unrated", count=load.unrated_in_all(k), way=way)
     unknown = {"outbound": now.outbound_carriers is None, "inbound": now.inbound_carriers is None}
     if ways := [way for way, known in unknown.items() if known]:
         yield words.one("capacity.note.unknown", ways=" and ".join(ways))

@@ -14,11 +14,14 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers.capacity import PoolLoad
+from siteplan.answers.capacity import Demand, PoolLoad
 from siteplan.answers.transmission import TerminalType
-from siteplan.arrays import BoolArray, FloatArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.model import Sites
 from siteplan.network import Network
+from siteplan.network.capacity.applications import Asked
+from siteplan.planning.applications.carried import asked as applications_of
+from siteplan.planning.applications.carried import carried
 from siteplan.planning.capacity.pools import Pool, pools
 from siteplan.planning.capacity.terminals import Sending, types_of
 from siteplan.planning.link.coding import information_rate_kbit_s
@@ -55,7 +58,9 @@ def loads_of(
     sending : Sending or None
         What the sites send; without it their terminals are not counted by type.
     """
-    return tuple(_load(sites, columns, pool, sending) for pool in pools(columns, network, own))
+    here = carried(sites, network)
+    every = pools(columns, network, own)
+    return tuple(_load(sites, columns, pool, sending, here) for pool in every)
 
 
 def added(loads: Iterable[PoolLoad]) -> tuple[PoolLoad, ...]:
@@ -70,7 +75,12 @@ def load_from(data: Mapping[str, Any]) -> PoolLoad:
     """Return a load from its fields as plain data, perhaps by way of a file."""
     fields: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in data.items()}
     types = tuple(TerminalType(**of) for of in fields.pop("terminals", ()))
-    return PoolLoad(**fields, terminals=types)
+    demands = tuple(_demand_from(of) for of in fields.pop("demands", ()))
+    return PoolLoad(**fields, terminals=types, demands=demands)
+
+
+def _demand_from(data: Mapping[str, Any]) -> Demand:
+    return Demand(**{k: tuple(v) if isinstance(v, list) else v for k, v in data.items()})
 
 
 def offered_kbit_s(own_kbit_s: FloatArray, table_kbit_s: float, activity: float) -> FloatArray:
@@ -78,44 +88,166 @@ def offered_kbit_s(own_kbit_s: FloatArray, table_kbit_s: float, activity: float)
     return np.where(np.isnan(own_kbit_s), table_kbit_s, own_kbit_s) * activity
 
 
-def _load(
-    sites: Sites, columns: Mapping[str, NDArray[Any]], pool: Pool, sending: Sending | None
+def busy_hours(
+    sites: Sites,
+    columns: Mapping[str, NDArray[Any]],
+    network: Network,
+    own: Mapping[str, Network] = _NONE,
+) -> FloatArray:
+    """Return what each of n sites offers and asks for, zero without kit: (n, 1 + a, 2, 2).
+
+    Along axis 1 by ``[traffic]``, then by each of a applications; then outbound and inbound; then
+    offered and asked, in the whole units of `siteplan.answers.capacity.PoolLoad`, NaN asked for
+    where no rate is known. Arguments as of `loads_of`.
+    """
+    found = np.zeros((len(sites), 1 + len(network.applications), 2, 2))
+    here = carried(sites, network)
+    for pool in pools(columns, network, own):
+        rows = pool.rows[_equipped(columns)[pool.rows]]
+        found[rows] = _busy(sites, columns, pool.network, rows, here[rows])
+    return found
+
+
+def weights(busy: FloatArray, network: Network) -> FloatArray:
+    """Return what the shares of sites (k,) of a lease go by: (k, 2), outbound and inbound.
+
+    The time of a carrier that a site takes, inbound over what its access may use of one, in whole
+    units.
+
+    Parameters
+    ----------
+    busy : (k, 1 + a, 2, 2) array
+        Rows of `busy_hours`.
+    network : Network
+    """
+    asks = np.nan_to_num(busy[..., 1])
+    accesses = (network.traffic.access, *(of.access for of in applications_of(network)))
+    share = np.array([network.traffic.used_by(access) for access in accesses])
+    inbound = asks[:, :, 1] / share
+    return np.rint(np.stack([asks[:, :, 0].sum(axis=1), inbound.sum(axis=1)], axis=1))
+
+
+def summed(
+    name: str, busy: FloatArray, here: BoolArray, network: Network, **more: Any
 ) -> PoolLoad:
-    equipped = ~np.isnan(columns["antenna_m"]) & ~np.isnan(columns["buc_w"])
-    rows = pool.rows[equipped[pool.rows]]
-    power = columns["power_equivalent_mhz"][rows]
-    each = [_way(sites, columns, pool.network, way, rows) for way in WAYS]
-    offered, asked, unrated, told = zip(*each, strict=True)
+    """Return the load of sites (k,) that share a pool, from what each offers.
+
+    Parameters
+    ----------
+    name : str
+        The pool's.
+    busy : (k, 1 + a, 2, 2) array
+        Rows of `busy_hours`.
+    here : (k, a) array of bool
+        Which applications each site has.
+    network : Network
+    **more
+        Further fields of the load.
+    """
+    offered, asked = (np.nan_to_num(busy[..., k]) for k in (0, 1))
+    unrated = np.isnan(busy[..., 1]).sum(axis=0)
     return PoolLoad(
-        pool=pool.name,
-        sites=len(rows),
+        pool=name,
+        sites=len(busy),
+        offered=_pair(offered[:, 0]),
+        asked=_pair(asked[:, 0]),
+        unrated=(int(unrated[0, 0]), int(unrated[0, 1])),
+        weights=_pair(weights(busy, network)),
+        applied=int(here.any(axis=1).sum()),
+        demands=tuple(
+            _demand(of, here[:, a], offered[:, a + 1], asked[:, a + 1], unrated[a + 1])
+            for a, of in enumerate(applications_of(network))
+            if here[:, a].any()
+        ),
+        **more,
+    )
+
+
+def _demand(
+    of: Asked, here: BoolArray, offered: FloatArray, asked: FloatArray, unrated: IntArray
+) -> Demand:
+    """Return the demand of one application from what sites offer and ask for it (k, 2)."""
+    whole = _pair(offered), _pair(asked)
+    if of.multicast:
+        most = int(offered[:, 0].max()), int(asked[:, 0].max())
+        whole = (most[0], whole[0][1]), (most[1], whole[1][1])
+    sites = int(here.sum())
+    told = int(unrated[0]), int(unrated[1])
+    return Demand(of.name, sites, sites * of.sessions, *whole, told, once=of.multicast)
+
+
+def _pair(values: FloatArray) -> tuple[int, int]:
+    return _whole(values[:, 0]), _whole(values[:, 1])
+
+
+def _equipped(columns: Mapping[str, NDArray[Any]]) -> BoolArray:
+    return ~np.isnan(columns["antenna_m"]) & ~np.isnan(columns["buc_w"])
+
+
+def _load(
+    sites: Sites,
+    columns: Mapping[str, NDArray[Any]],
+    pool: Pool,
+    sending: Sending | None,
+    here: BoolArray,
+) -> PoolLoad:
+    rows = pool.rows[_equipped(columns)[pool.rows]]
+    told = tuple(int(_told(sites, way, here)[rows].sum()) for way in WAYS)
+    return summed(
+        pool.name,
+        _busy(sites, columns, pool.network, rows, here[rows]),
+        here[rows],
+        pool.network,
         left_out=len(pool.rows) - len(rows),
-        offered=offered,
-        asked=asked,
-        unrated=unrated,
         told=told,
-        power_equivalent_mhz=float(np.nanmax(power, initial=0.0)),
+        lined=int(_has_line(sites, pool.network)[pool.rows].sum()),
+        power_equivalent_mhz=float(np.nanmax(columns["power_equivalent_mhz"][rows], initial=0.0)),
         terminals=() if sending is None else types_of(columns, pool, sending, rows),
     )
 
 
-def _way(
+def _has_line(sites: Sites, network: Network) -> BoolArray:
+    """Return where a terrestrial line's cost is told (n,), where costs are told over the years."""
+    costs = network.costs
+    by_km = costs.line_per_km is not None
+    here = ~np.isnan(sites.line_cost_month) | (by_km & ~np.isnan(sites.line_km))
+    return costs.counts_life & (here | (costs.line_month is not None))
+
+
+def _told(sites: Sites, way: str, here: BoolArray) -> BoolArray:
+    """Return where a site's own traffic is told (n,): by its row, or by its applications."""
+    return here.any(axis=1) | ~np.isnan(getattr(sites, f"{way}_kbit_s"))
+
+
+def _busy(
     sites: Sites,
     columns: Mapping[str, NDArray[Any]],
     network: Network,
-    way: str,
     rows: NDArray[np.intp],
-) -> tuple[int, int, int, int]:
-    """Return what a direction of sites is offered, asks for, cannot have, and was told of."""
-    own = getattr(sites, f"{way}_kbit_s")[rows]
-    usual = getattr(network.traffic, f"{way}_kbit_s")
-    offered = offered_kbit_s(own, usual, network.traffic.activity)
-    rate = _rates_kbit_s(columns, network, way, rows)
-    has = rate > 0
-    asked = np.divide(offered, rate, out=np.zeros(len(rows)), where=has)
-    unrated: BoolArray = ~has & (offered > 0)
-    told = int((~np.isnan(own)).sum())
-    return _whole(offered, PER_KBIT_S), _whole(asked, PER_CARRIER), int(unrated.sum()), told
+    here: BoolArray,
+) -> FloatArray:
+    """Return the rows of `busy_hours` of sites of one pool that have kit."""
+    found = np.zeros((len(rows), 1 + here.shape[1], 2, 2))
+    plain = ~here.any(axis=1)
+    each = applications_of(network)
+    for k, way in enumerate(WAYS):
+        rate = _rates_kbit_s(columns, network, way, rows)
+        own, usual = getattr(sites, f"{way}_kbit_s")[rows], getattr(network.traffic, f"{way}_kbit_s")
+        offered = np.where(plain, offered_kbit_s(own, usual, network.traffic.activity), 0.0)
+        found[:, 0, k] = _shares(offered, rate)
+        for a, of in enumerate(each):
+            kbit_s = of.sessions * getattr(of, f"{way}_kbit_s") * of.activity
+            found[:, a + 1, k] = _shares(np.where(here[:, a], kbit_s, 0.0), rate)
+    return found
+
+
+def _shares(offered_kbit_s: FloatArray, rate_kbit_s: FloatArray) -> FloatArray:
+    """Return traffic (k,) and what it asks of a carrier, in whole units (k, 2)."""
+    has = rate_kbit_s > 0
+    asked = np.divide(offered_kbit_s, rate_kbit_s, out=np.zeros(len(has)), where=has)
+    unrated = ~has & (offered_kbit_s > 0)
+    whole = np.rint(offered_kbit_s * PER_KBIT_S), np.rint(asked * PER_CARRIER)
+    return np.stack([whole[0], np.where(unrated, np.nan, whole[1])], axis=1)
 
 
 def _rates_kbit_s(
@@ -132,9 +264,8 @@ def _rates_kbit_s(
     return np.full(len(rows), 0.0 if fixed is None else fixed)
 
 
-def _whole(values: FloatArray, units: float) -> int:
-    """Return the sum of values (n,), each rounded to a whole number of so small units."""
-    each = np.rint(values * units)
+def _whole(each: FloatArray) -> int:
+    """Return the sum of whole numbers (n,)."""
     if float(each.sum()) < _MOST:
         return int(each.astype(np.int64).sum())
     return sum(int(x) for x in each.tolist())

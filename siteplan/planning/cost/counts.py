@@ -106,6 +106,13 @@ def counts(plan: Plan, *, by_group: bool) -> Counts:
     return found
 
 
+def by_class(
+    listed: tuple[Part, ...], classes: IntArray, count: int
+) -> list[dict[Key, Quantity]]:
+    """Return the amounts by part and kind of each of ``count`` classes that sites (n,) are in."""
+    return _kinds(listed, classes, count)
+
+
 def _groups(names: list[str], listed: tuple[Part, ...], served: Any) -> dict[str, Counts] | None:
     """Return the counts of each group of sites (n,); None where there are too many."""
     groups, codes = coded(names)

@@ -7,6 +7,8 @@ compare margins rounded to 1e-6 dB, so that they cannot hang on the last bits.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing
@@ -16,7 +18,7 @@ from siteplan.planning.link.ends import Dish, Kit, Level, Links
 from siteplan.planning.link.mispointing import largest_m, within_beam
 from siteplan.planning.link.outage import excess_db, margin_db
 from siteplan.planning.link.spectrum.lobes import without_files
-from siteplan.planning.link.ways import dish_at, inbound, outbound
+from siteplan.planning.link.ways import Inbound, Outbound, dish_at, inbound, outbound
 
 #: Diameters [m] between which the required antenna is sought.
 REQUIRED_RANGE_M = (0.1, 30.0)
@@ -84,6 +86,44 @@ def smallest_fit(
             found[open_[good]], flat[open_[good]] = True, a * bucs + b
             open_ = open_[~good]
     return flat, found
+
+
+#: Tells what a pair costs at some sites (k,), whose directions are given: by the index of the
+#: antenna and of the BUC in the catalogue, and the sites' indices.
+Cost = Callable[[int, int, tuple[Outbound, Inbound], IntArray], FloatArray]
+
+
+def cheapest_fit(
+    link: Links, tries: Candidates, p_pct: FloatArray, *, settled: BoolArray, cost: Cost
+) -> tuple[Pair, BoolArray]:
+    """Return the pair of least cost that fits each site, and where one does.
+
+    Of pairs that cost the same the smallest antenna is taken, then the smallest BUC; where nothing
+    fits, the pair that comes nearest. Parameters are those of `first_fit`, with what pairs cost.
+    """
+    bucs, unseen = len(tries.dbw), np.isnan(link.site.downlink_loss_db)
+    closed = settled | unseen
+    flat = np.where(settled, 0, len(tries.dishes) * bucs - 1)
+    least, reserve = np.full(len(closed), np.inf), enough_db(link)
+    for a, dish in enumerate(tries.dishes):
+        open_ = np.flatnonzero(~closed & _may_point(link, tries, dish))
+        out = outbound(link.take(open_), dish_at(dish, open_))
+        held = np.flatnonzero(excess_db(out, reserve, p_pct[open_]) >= 0)
+        open_, out = open_[held], out.take(held)
+        for b, power in enumerate(tries.dbw):
+            if not open_.size:
+                break
+            back = inbound(out.link, out.dish, level_at(power, open_))
+            fits = np.flatnonzero(excess_db(back, reserve, p_pct[open_]) >= 0)
+            rows = open_[fits]
+            found = cost(a, b, (out.take(fits), back.take(fits)), rows)
+            less = rows[found < least[rows]]
+            least[rows] = np.minimum(found, least[rows])
+            flat[less] = a * bucs + b
+    lost = np.flatnonzero(np.isinf(least) & ~closed)
+    if lost.size:
+        flat[lost] = _nearest_miss(link.take(lost), tries, lost, p_pct[lost])
+    return (flat // bucs, flat % bucs), settled & ~unseen | np.isfinite(least)
 
 
 def enough_db(link: Links) -> float:

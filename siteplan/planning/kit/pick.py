@@ -100,7 +100,13 @@ class Sizing(Arrays):
 
 
 def size(
-    link: Links, kinds: Catalogue, stands: Installed, p_pct: FloatArray, may_pick: BoolArray
+    link: Links,
+    kinds: Catalogue,
+    stands: Installed,
+    p_pct: FloatArray,
+    may_pick: BoolArray,
+    *,
+    cost: fit.Cost | None = None,
 ) -> Sizing:
     """Return the kit of each site and its margins.
 
@@ -116,15 +122,21 @@ def size(
         Outages that the sites' availability targets allow [%].
     may_pick : (n,) array of bool
         False where no kit is given whatever the margin (too low an elevation).
+    cost : callable, optional
+        What pairs cost: of those that fit the cheapest is picked, not the smallest.
 
     Returns
     -------
     Sizing
         The smallest antenna, then the smallest BUC, that meets both directions with the
-        reserve; where none does, the margins of the pair that comes nearest.
+        reserve, or the pair that does so at the least cost; where none does, the margins of the pair that comes nearest.
     """
     tries = candidates(kinds, stands)
-    pair, found = fit.first_fit(link, tries, p_pct, settled=stands.has_dish & stands.has_buc)
+    settled = stands.has_dish & stands.has_buc
+    if cost is None:
+        pair, found = fit.first_fit(link, tries, p_pct, settled=settled)
+    else:
+        pair, found = fit.cheapest_fit(link, tries, p_pct, settled=settled, cost=cost)
     kit = _kit(kinds, stands, pair, found & may_pick, tries)
     ways = both(link, kit)
     out, back = (margin_db(way, p_pct) for way in ways)

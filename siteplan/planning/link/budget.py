@@ -153,7 +153,7 @@ def levels(
         tx_power_w=np.where(seen, 10 ** ((kit.buc_dbw - driven.cut_db) / 10), np.nan),
         power_cut_db=driven.cut_db,
         power_cut_by=cut_by(link, driven),
-        power_equivalent_mhz=_power_equivalent_mhz(link, driven),
+        power_equivalent_mhz=power_equivalent_of(link, driven),
         fade_margin_db=np.where(inbound_limits, back_fade, out_fade),
         share_excess_db=np.asarray(driven.flux_dbw_m2 - link.inbound.share_flux_dbw_m2),
         spared_db=np.broadcast_to(driven.under_share_db, out.shape),
@@ -161,7 +161,7 @@ def levels(
     )
 
 
-def _power_equivalent_mhz(link: Links, driven: Drive) -> FloatArray:
+def power_equivalent_of(link: Links, driven: Drive) -> FloatArray:
     """Return the bandwidth (n,) [MHz] whose share of power the inbound carrier takes."""
     carrier = link.network.inbound
     backoff = carrier_backoff_db(link.inbound, driven.flux_dbw_m2)

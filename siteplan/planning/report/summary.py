@@ -15,6 +15,7 @@ from siteplan.network import Network
 from siteplan.planning.capacity import answer
 from siteplan.planning.certainty.grade import LETTERS
 from siteplan.planning.cost.figures import cost_figures
+from siteplan.planning.cost.totals import life_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds, licences, rates
 from siteplan.planning.report.tally import NO_KIT, SERVED, Tally, tally
@@ -64,6 +65,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "counts": _named_counts(counted, plan.network.rules.margin_classes_db),
         "worst": [row for _, row in counted.worst],
         **cost_figures(plan.facts.bill),
+        **life_figures(plan.facts.costs),
         **({"licence": licences.figures(plan.facts.licence)} if plan.facts.licence else {}),
         "hubs": [hub.to_json() for hub in plan.facts.hubs],
         **({"capacity": answer.figures(plan.facts.capacity)} if plan.facts.capacity else {}),

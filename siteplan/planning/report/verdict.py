@@ -10,6 +10,7 @@ from siteplan.answers import Verdict, VerdictItem, VerdictLine
 from siteplan.messages import english
 from siteplan.planning.capacity.answer import capacity
 from siteplan.planning.cost.bill import bill
+from siteplan.planning.cost.totals import costed
 from siteplan.planning.report.licences import with_types
 from siteplan.planning.report.serving import UNSERVED
 from siteplan.planning.report.tally import SERVED, UNDER_RESERVE, Tally, tally
@@ -37,7 +38,7 @@ def verdict_of(counted: Tally) -> Verdict:
 
 
 def answered(plan: Plan) -> Plan:
-    """Return a plan whose facts hold verdict, bill, licence and capacity, from one count of it."""
+    """Return a plan whose facts hold verdict, bill, licence, capacity and costs, from one count."""
     counted = tally(plan)
     facts = replace(
         plan.facts,
@@ -46,7 +47,7 @@ def answered(plan: Plan) -> Plan:
         licence=with_types(plan.facts.licence, counted.radiates, plan.network),
         capacity=capacity(counted.loads, plan.network, plan.facts.hubs),
     )
-    return replace(plan, facts=facts)
+    return costed(replace(plan, facts=facts))
 
 
 def figures(found: Verdict) -> dict[str, Any]:

@@ -118,6 +118,9 @@ TAKEN = {
     "fixed_buc_backoff_db": "installed_buc_backoff_db",
     "outbound_kbit_s": "",
     "inbound_kbit_s": "",
+    "applications": "",
+    "line_cost_month": "",
+    "line_km": "",
 }
 
 KM_H, MPH, KNOTS = (1000 / 3600, "km/h"), (0.44704, "miles per hour"), (1852 / 3600, "knots")

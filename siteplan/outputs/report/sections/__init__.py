@@ -20,6 +20,8 @@ from siteplan.outputs.report.sections.pictured import pictured
 from siteplan.outputs.report.sections.risks import risks
 from siteplan.outputs.report.sections.served import served
 from siteplan.outputs.report.sections.signatures import signatures
+from siteplan.outputs.report.sections.spending.cost import cost
+from siteplan.outputs.report.sections.spending.rollout import rollout
 from siteplan.outputs.report.sections.spread import spread
 from siteplan.outputs.report.sections.takes import takes
 from siteplan.outputs.report.sections.title import title
@@ -33,6 +35,8 @@ SECTIONS: tuple[Callable[[Shown], Section | None], ...] = (
     kinds,
     hub,
     capacity,
+    cost,
+    rollout,
     takes,
     certainty,
     risks,

@@ -1,0 +1,1 @@
+"""What sites are connected for: which applications each has, what they ask of plan and link."""

@@ -1,0 +1,1 @@
+"""When the sites are built, and what that asks for month by month."""
