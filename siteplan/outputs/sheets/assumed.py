@@ -13,8 +13,8 @@ from siteplan.results import Plan
 
 #: Keys of network.toml that a site's own column takes the place of.
 _GIVEN_BY_SITE = (("ifl.cable_m", "cable_m"), ("site.roof_height_m", "roof_height_m"))
-#: Keys that move nothing of a site but its traffic and how sure it is, which no sheet tells: how they
-#: begin or end.
+#: Keys that move nothing of a site but its traffic and how sure it is, which no sheet tells: how
+#: they begin or end.
 _OF_TRAFFIC = ("traffic.", "lease.", "climate.", "uncertainty."), ".frame_efficiency"
 #: The tables of network.toml as people call them.
 TABLES = {
