@@ -41,7 +41,8 @@ def test_samples_plan_without_a_reject(
         "transmission_plan.html", "transmission_plan.csv", "hub.json",
         "sites.csv", "sites.gpkg", "sites.geojson", "rejects.csv", "notes.csv", "summary.json",
         "map.html", "report.html", "sheets", "sites.kml", "sites.gpx", "kit.csv", "sun.csv", "sun",
-        "returned_blank.csv", "what_it_takes.csv", "sensitivity.csv", "lease.csv", "regulation", ".siteplan.json",
+        "returned_blank.csv", "what_it_takes.csv", "lease.csv", "regulation", ".siteplan.json",
+        "sensitivity.csv",
     }  # fmt: skip
     shown = capsys.readouterr().out
     assert "figures were assumed" in shown
