@@ -45,7 +45,7 @@ def test_samples_plan_without_a_reject(
         "sites.csv", "sites.gpkg", "sites.geojson", "rejects.csv", "notes.csv", "summary.json",
         "map.html", "report.html", "sheets", "sites.kml", "sites.gpx", "kit.csv", "sun.csv", "sun",
         "returned_blank.csv", "what_it_takes.csv", "lease.csv", "regulation", "monitoring",
-        ".siteplan.json", "inputs",
+        ".siteplan.json", "inputs", "sensitivity.csv",
     }  # fmt: skip
     shown = capsys.readouterr().out
     assert "figures were assumed" in shown

@@ -32,8 +32,8 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
         (
             "margin_db",
             "margin_after_reserve_db",
-            "margin_confidence_pct",
             "margin_class",
+            "margin_confidence_pct",
             "limiting_direction",
             "limiting_end",
             "outbound_margin_db",

@@ -1,4 +1,4 @@
-"""What would change the kit, and the chance of margin: in parts as in one piece."""
+"""What would change the kit and the chance of margin: parts as the whole, few sites or many."""
 
 from __future__ import annotations
 
