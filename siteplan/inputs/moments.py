@@ -70,19 +70,20 @@ def _usual(texts: Sequence[str]) -> tuple[IntArray, FloatArray]:
     That is ``2026-03-01T08:00``, a blank for the T or not, with seconds or not, then nothing, Z
     or an offset such as ``+01:00``.
     """
-    codes = np.array([*texts, ""], dtype=f"U{_LONGEST + 1}").view(np.uint32)
-    codes = codes.reshape(-1, _LONGEST + 1)[:-1]
-    found, seconds = _Digits(codes), codes[:, 16] == ord(":")
+    rows = np.array([*texts, ""], dtype=f"U{_LONGEST + 1}").view(np.uint32)
+    codes = np.ascontiguousarray(rows.reshape(-1, _LONGEST + 1)[:-1].T)
+    found, seconds = _Digits(codes), codes[16] == ord(":")
     for at, mark in ((4, "-"), (7, "-"), (13, ":")):
-        found.good &= codes[:, at] == ord(mark)
-    found.good &= (codes[:, 10] == ord("T")) | (codes[:, 10] == ord(" "))
+        found.good &= codes[at] == ord(mark)
+    found.good &= (codes[10] == ord("T")) | (codes[10] == ord(" "))
     year, month, day = found.number(0, 4), found.number(5, 2), found.number(8, 2)
     hour, minute = found.number(11, 2), found.number(14, 2)
-    # Texts without seconds are moved, so that what follows stands in one place.
-    tail = np.where(seconds[:, None], codes[:, 19:], codes[:, 16 : _LONGEST - 2])
-    second = np.where(seconds, _Digits(codes).number(17, 2), 0)
-    found.good &= ~seconds | _Digits(codes).digits(17, 2)
+    of_second = _Digits(codes)
+    second = np.where(seconds, of_second.number(17, 2), 0)
+    # Of texts without seconds what follows stands three places before.
+    tail = np.where(seconds, codes[19:], codes[16 : _LONGEST - 2])
     ahead, known = _offset(tail, found)
+    found.good &= ~seconds | of_second.good
     found.good &= (year >= YEARS[0]) & (year <= YEARS[1]) & (month >= 1) & (month <= 12)
     found.good &= (hour < 24) & (minute < 60) & (second < 60)
     days, fits = _days(year, np.where(found.good, month, 1), day)
@@ -92,35 +93,31 @@ def _usual(texts: Sequence[str]) -> tuple[IntArray, FloatArray]:
 
 
 class _Digits:
-    """Numbers that stand in characters (m, w), and where all of them could be read so far."""
+    """Numbers that stand in characters (w, m), and where all of them could be read so far (m,)."""
 
     def __init__(self, codes: NDArray[np.uint32]) -> None:
-        self.codes, self.good = codes, np.ones(len(codes), dtype=bool)
-
-    def digits(self, at: int, count: int) -> BoolArray:
-        """Return where so many digits stand (m,)."""
-        part = self.codes[:, at : at + count]
-        return np.asarray(((part >= ord("0")) & (part <= ord("9"))).all(axis=1))
+        self.codes, self.good = codes, np.ones(codes.shape[1], dtype=bool)
 
     def number(self, at: int, count: int) -> IntArray:
         """Return the number of so many digits (m,); what is none is no longer good."""
-        self.good &= self.digits(at, count)
-        value = np.zeros(len(self.codes), dtype=np.int64)
-        for k in range(at, at + count):
-            value = value * 10 + self.codes[:, k].astype(np.int64) - ord("0")
+        value = np.zeros(self.codes.shape[1], dtype=np.int64)
+        for row in self.codes[at : at + count]:
+            digit = row - np.uint32(ord("0"))  # what stands before 0 becomes very large
+            self.good &= digit <= 9
+            value = value * 10 + digit
         return value
 
 
 def _offset(tail: NDArray[np.uint32], found: _Digits) -> tuple[IntArray, BoolArray]:
     """Return the offset at the end of texts (m,) [s], and where there is one."""
-    none, zulu = (tail == 0).all(axis=1), (tail[:, 0] == ord("Z")) & (tail[:, 1:] == 0).all(axis=1)
-    sign = np.where(tail[:, 0] == ord("-"), -1, 1)
-    own = _Digits(tail)
-    own.good &= ((tail[:, 0] == ord("+")) | (tail[:, 0] == ord("-"))) & (tail[:, 3] == ord(":"))
-    own.good &= (tail[:, 6:] == 0).all(axis=1)
+    empty = np.cumsum(tail[::-1] != 0, axis=0)[::-1] == 0  # from here on (w, m)
+    zulu = (tail[0] == ord("Z")) & empty[1]
+    own, minus = _Digits(tail), tail[0] == ord("-")
+    own.good &= (minus | (tail[0] == ord("+"))) & (tail[3] == ord(":")) & empty[6]
     hours, minutes = own.number(1, 2), own.number(4, 2)
     own.good &= (hours < 24) & (minutes < 60)
-    found.good &= none | zulu | own.good
+    found.good &= empty[0] | zulu | own.good
+    sign = np.where(minus, -1, 1)
     return np.where(own.good, sign * (hours * 3600 + minutes * 60), 0), zulu | own.good
 
 
