@@ -23,6 +23,9 @@ YEARS: Final = (1980, 2100)
 #: Stands for a moment that cannot be read, or is not given.
 NO_MOMENT: Final = np.iinfo(np.int64).min
 _DAY: Final = 86_400
+#: The usual form at its longest, and so many texts are read at once.
+_LONGEST: Final = 25
+_AT_ONCE: Final = 100_000
 #: The end of a day as ISO 8601:2004 has it, which Python does not read.
 _MIDNIGHT = re.compile(r"(?<=[T ])24(:?)00(?:(:?)00)?(?:[.,]0+)?(?=$|[Z+-])")
 #: A space before an offset, and an hour of one digit.
@@ -47,23 +50,85 @@ def read_moments(texts: Sequence[str]) -> Read:
     >>> read.clock.tolist()[:2], read.offset.tolist()[:2]
     ([1772352000, 1772409600], [3600.0, nan])
     """
-    plain: list[dt.datetime | None] = []
-    offset = np.full(len(texts), np.nan)
-    known: dict[dt.tzinfo, float] = {}
-    for k, text in enumerate(texts):
-        moment = _moment(text) if text else None
-        if moment is None:
-            plain.append(None)
-            continue
-        if (zone := moment.tzinfo) is not None:
-            if zone not in known:
-                ahead = moment.utcoffset()
-                known[zone] = ahead.total_seconds() if ahead is not None else np.nan
-            offset[k] = known[zone]
-            moment = moment.replace(tzinfo=None)
-        plain.append(moment)
-    seconds = np.array(plain, dtype="datetime64[s]").astype(np.int64)
-    return Read(np.where([m is None for m in plain], NO_MOMENT, seconds), offset)
+    clock, offset = np.full(len(texts), NO_MOMENT), np.full(len(texts), np.nan)
+    for start in range(0, len(texts), _AT_ONCE):
+        part = slice(start, start + _AT_ONCE)
+        clock[part], offset[part] = _usual(texts[part])
+    for k in np.flatnonzero(clock == NO_MOMENT).tolist():
+        moment = _moment(texts[k]) if texts[k] else None
+        if moment is not None:
+            ahead = moment.utcoffset()
+            offset[k] = np.nan if ahead is None else ahead.total_seconds()
+            plain = moment.replace(tzinfo=dt.UTC, microsecond=0)
+            clock[k] = int(plain.timestamp())
+    return Read(clock, offset)
+
+
+def _usual(texts: Sequence[str]) -> tuple[IntArray, FloatArray]:
+    """Return clock and offset [s] of texts (m,) in the usual form, all at once; else no moment.
+
+    That is ``2026-03-01T08:00``, a blank for the T or not, with seconds or not, then nothing, Z
+    or an offset such as ``+01:00``.
+    """
+    rows = np.array([*texts, ""], dtype=f"U{_LONGEST + 1}").view(np.uint32)
+    codes = np.ascontiguousarray(rows.reshape(-1, _LONGEST + 1)[:-1].T)
+    found, seconds = _Digits(codes), codes[16] == ord(":")
+    for at, mark in ((4, "-"), (7, "-"), (13, ":")):
+        found.good &= codes[at] == ord(mark)
+    found.good &= (codes[10] == ord("T")) | (codes[10] == ord(" "))
+    year, month, day = found.number(0, 4), found.number(5, 2), found.number(8, 2)
+    hour, minute = found.number(11, 2), found.number(14, 2)
+    of_second = _Digits(codes)
+    second = np.where(seconds, of_second.number(17, 2), 0)
+    # Of texts without seconds what follows stands three places before.
+    tail = np.where(seconds, codes[19:], codes[16 : _LONGEST - 2])
+    ahead, known = _offset(tail, found)
+    found.good &= ~seconds | of_second.good
+    found.good &= (year >= YEARS[0]) & (year <= YEARS[1]) & (month >= 1) & (month <= 12)
+    found.good &= (hour < 24) & (minute < 60) & (second < 60)
+    days, fits = _days(year, np.where(found.good, month, 1), day)
+    clock = days * _DAY + hour * 3600 + minute * 60 + second
+    good = found.good & fits
+    return np.where(good, clock, NO_MOMENT), np.where(good & known, ahead, np.nan)
+
+
+class _Digits:
+    """Numbers that stand in characters (w, m), and where all of them could be read so far (m,)."""
+
+    def __init__(self, codes: NDArray[np.uint32]) -> None:
+        self.codes, self.good = codes, np.ones(codes.shape[1], dtype=bool)
+
+    def number(self, at: int, count: int) -> IntArray:
+        """Return the number of so many digits (m,); what is none is no longer good."""
+        value = np.zeros(self.codes.shape[1], dtype=np.int64)
+        for row in self.codes[at : at + count]:
+            digit = row - np.uint32(ord("0"))  # what stands before 0 becomes very large
+            self.good &= digit <= 9
+            value = value * 10 + digit
+        return value
+
+
+def _offset(tail: NDArray[np.uint32], found: _Digits) -> tuple[IntArray, BoolArray]:
+    """Return the offset at the end of texts (m,) [s], and where there is one."""
+    empty = np.cumsum(tail[::-1] != 0, axis=0)[::-1] == 0  # from here on (w, m)
+    zulu = (tail[0] == ord("Z")) & empty[1]
+    own, minus = _Digits(tail), tail[0] == ord("-")
+    own.good &= (minus | (tail[0] == ord("+"))) & (tail[3] == ord(":")) & empty[6]
+    hours, minutes = own.number(1, 2), own.number(4, 2)
+    own.good &= (hours < 24) & (minutes < 60)
+    found.good &= empty[0] | zulu | own.good
+    sign = np.where(minus, -1, 1)
+    return np.where(own.good, sign * (hours * 3600 + minutes * 60), 0), zulu | own.good
+
+
+def _days(year: IntArray, month: IntArray, day: IntArray) -> tuple[IntArray, BoolArray]:
+    """Return the days since 1970 of dates (m,), and where there is such a day."""
+    months = (np.clip(year, *YEARS) - 1970) * 12 + month - 1
+    first, after = (
+        (months + k).astype("datetime64[M]").astype("datetime64[D]").astype(np.int64)
+        for k in (0, 1)
+    )
+    return first + day - 1, (day >= 1) & (day <= after - first)
 
 
 def _moment(text: str) -> dt.datetime | None:

@@ -221,19 +221,23 @@ def _causes(rows: _Rows, texts: list[str]) -> IntArray:
     """Return the index of each row's cause; a blank one is not known, another word refused."""
     number = {name: k for k, name in enumerate(OUTAGE_CAUSES)}
     words = {text: number.get(plain_heading(text) or OUTAGE_CAUSES[-1]) for text in set(texts)}
-    wrong = [at for at, text in enumerate(texts) if words[text] is None]
+    bad = {text for text, code in words.items() if code is None}
+    wrong = [at for at, text in enumerate(texts) if text in bad] if bad else []
     fix = f"Write one of {', '.join(OUTAGE_CAUSES)}; leave it blank where nobody knows."
     rows.refuse(wrong, "cause", texts, "that is no cause that is told apart", fix)
-    return np.array([words[text] or 0 for text in texts], dtype=np.int64)
+    codes = {text: code or 0 for text, code in words.items()}
+    return np.array([codes[text] for text in texts], dtype=np.int64)
 
 
 def _counted(rows: _Rows, texts: list[str]) -> BoolArray:
     """Return which rows count; refuse what is neither yes nor no."""
     plain = {text: text.casefold() for text in set(texts)}
-    wrong = [at for at, text in enumerate(texts) if plain[text] not in _YES | _NO]
+    bad = {text for text, word in plain.items() if word not in _YES | _NO}
+    wrong = [at for at, text in enumerate(texts) if text in bad] if bad else []
     rows.refuse(wrong, "counted", texts, "it does not say whether the outage counts",
                 "Write yes or no; blank is yes.")  # fmt: skip
-    return np.array([plain[text] not in _NO for text in texts], dtype=bool)
+    counts = {text: word not in _NO for text, word in plain.items()}
+    return np.array([counts[text] for text in texts], dtype=bool)
 
 
 def _moments(

@@ -56,6 +56,38 @@ def test_what_is_no_moment_is_none(text: str) -> None:
     assert read_moments([text]).clock.tolist() == [NO_MOMENT]
 
 
+@given(
+    moment=st.datetimes(dt.datetime(1980, 1, 1), dt.datetime(2100, 12, 31, 23, 59, 59)),
+    offset=st.none() | st.integers(-14 * 60, 14 * 60),
+    form=st.sampled_from(["T", " "]),
+    seconds=st.booleans(),
+)
+@settings(max_examples=300, deadline=None)
+def test_the_usual_form_is_read_as_python_reads_it(
+    moment: dt.datetime, offset: int | None, form: str, seconds: bool
+) -> None:
+    moment = moment.replace(microsecond=0, second=moment.second if seconds else 0)
+    if offset is not None:
+        moment = moment.replace(tzinfo=dt.timezone(dt.timedelta(minutes=offset)))
+    text = moment.isoformat(form, "seconds" if seconds else "minutes")
+    read = read_moments([text])
+    assert read.clock.tolist() == [int(moment.replace(tzinfo=dt.UTC).timestamp())]
+    found = None if np.isnan(read.offset[0]) else read.offset[0] / 60
+    assert found == offset
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("2026-03-01T08:00:0x", "2026-03-01T08:0é", "2026-02-30 08:00", "2026-13-01 08:00"),
+        *("2026-03-01 25:00", "2026-03-01T08:00+1:00", "2026-03-01T08:00Zulu", "2026-03-00 08:00"),
+        "2026/03/01 08:00",
+    ],
+)
+def test_near_the_usual_form_is_no_moment(text: str) -> None:
+    assert read_moments([text]).clock.tolist() == [NO_MOMENT]
+
+
 def test_leap_days_are_days() -> None:
     read = read_moments(["2024-02-29T00:00Z", "2024-03-01T00:00Z"])
     assert int(np.diff(read.clock)[0]) == 86_400

@@ -6,9 +6,9 @@ Written into availability/ of the output folder; read by whoever answers for the
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,7 @@ from siteplan.arrays import at_decimals
 from siteplan.messages import english
 from siteplan.model import OUTAGE_CAUSES
 from siteplan.outputs.assets import asset
-from siteplan.outputs.escaping import harmless_column
+from siteplan.outputs.escaping import for_utf8, harmless_column
 from siteplan.outputs.shown import amount, words
 from siteplan.outputs.times import iso, local, to_minute, zone_words
 from siteplan.results import OutageStatistics, Plan
@@ -60,40 +60,67 @@ def write_availability(result: OutageStatistics, folder: Path) -> None:
 # --- the tables -----------------------------------------------------------------------------
 
 
-def _write(path: Path, columns: dict[str, NDArray[Any]]) -> None:
+class _Named(NamedTuple):
+    """Texts, and which of them each row has (r,)."""
+
+    texts: list[str]
+    which: NDArray[np.intp]
+
+    def at(self, i: int) -> str:
+        """Return the text of a row."""
+        return self.texts[int(self.which[i])]
+
+
+#: A table's columns by name.
+_Columns = Mapping[str, NDArray[Any] | _Named]
+
+
+def _write(path: Path, columns: _Columns) -> None:
     """Write columns (r,) as CSV (UTF-8, comma, decimal point); what is not known is blank."""
     import pyarrow as pa
     from pyarrow import csv
 
-    found = [harmless_column(pa.array(v, from_pandas=True)) for v in columns.values()]
+    found = [_column(values) for values in columns.values()]
     table = pa.table(found, names=list(columns))
     csv.write_csv(table, str(path), csv.WriteOptions(quoting_style="needed"))
 
 
-def _row_columns(result: OutageStatistics) -> dict[str, NDArray[Any]]:
+def _column(values: NDArray[Any] | _Named) -> Any:
+    """Return a column; of names each is made safe once."""
+    import pyarrow as pa
+
+    if not isinstance(values, _Named):
+        return pa.array(values, from_pandas=True)
+    texts = harmless_column(pa.array(values.texts, pa.string()))
+    return pa.DictionaryArray.from_arrays(values.which, texts).cast(pa.string())
+
+
+def _row_columns(result: OutageStatistics) -> _Columns:
     """Return the table by site, month and cause; sites first, in their order, then the hubs."""
     rows = result.report.rows
-    months = np.array([*result.report.months, ALL], dtype=object)
-    causes = np.array([*OUTAGE_CAUSES, ALL], dtype=object)
+    months, causes = [*result.report.months, ALL], [*OUTAGE_CAUSES, ALL]
     return {
         **_places(result, rows.place),
-        "month": months[rows.month],
-        "cause": causes[rows.cause],
+        "month": _Named(months, rows.month % len(months)),
+        "cause": _Named(causes, rows.cause % len(causes)),
         **{name: _rounded(getattr(rows, name), n) for name, n in _ROW_DECIMALS.items()},
     }
 
 
-def _rain_columns(result: OutageStatistics) -> dict[str, NDArray[Any]]:
+def _rain_columns(result: OutageStatistics) -> _Columns:
     """Return the table of rain against the plan."""
     rain, report = result.report.weather, result.report
     years = np.full(len(rain.place), report.years)
+    ends, verdicts = list(_ENDS), list(VERDICTS)
+    which = np.array([verdicts.index(code) for code in rain.verdict.tolist()], dtype=np.intp)
+    end = np.array([ends.index(code) for code in rain.end.tolist()], dtype=np.intp)
     return {
         **_places(result, rain.place),
-        "rain": np.array([_ENDS[end] for end in rain.end.tolist()], dtype=object),
+        "rain": _Named(list(_ENDS.values()), end),
         "years": years,
         **{name: _rounded(getattr(rain, name), n) for name, n in _RAIN_DECIMALS.items()},
-        "verdict": rain.verdict,
-        "says": np.array([_says(code) for code in rain.verdict.tolist()], dtype=object),
+        "verdict": _Named(verdicts, which),
+        "says": _Named([_says(code) for code in verdicts], which),
     }
 
 
@@ -107,14 +134,14 @@ def _rounded(values: NDArray[Any], decimals: int) -> NDArray[Any]:
     return found.astype(np.int64) if decimals == 0 else found
 
 
-def _places(result: OutageStatistics, place: NDArray[np.intp]) -> dict[str, NDArray[Any]]:
+def _places(result: OutageStatistics, place: NDArray[np.intp]) -> dict[str, _Named]:
     """Return what the places (r,) of rows are called; a hub has no name beside its id."""
-    hubs = [text.encode("utf-8", "replace").decode() for text in result.report.hubs]
+    hubs = [for_utf8(text) for text in result.report.hubs]
     found = {}
     for name in ("site_id", "name", "group"):
-        own = np.asarray(result.plan.columns[name], dtype=object)
-        behind = hubs[::-1] if name == "site_id" else [""] * len(hubs)
-        found[name] = np.array([*own.tolist(), *behind], dtype=object)[place]
+        own = [for_utf8(str(text)) for text in result.plan.columns[name].tolist()]
+        texts = [*own, *(hubs[::-1] if name == "site_id" else [""] * len(hubs))]
+        found[name] = _Named(texts, place % len(texts))
     return found
 
 
@@ -202,8 +229,8 @@ def _rain(result: OutageStatistics) -> Iterator[dict[str, Any]]:
     for i in order[: SHOWN + int((rain.place < 0).sum())].tolist():
         verdict = str(rain.verdict[i])
         yield {
-            "site": names["site_id"][i],
-            "name": names["name"][i],
+            "site": names["site_id"].at(i),
+            "name": names["name"].at(i),
             "where": _ENDS[str(rain.end[i])],
             "planned": _shown(rain.planned_pct[i], "%", 3),
             "observed": _shown(rain.observed_pct[i], "%", 3),
@@ -249,8 +276,3 @@ def _sites(result: OutageStatistics) -> Iterator[dict[str, str]]:
 def _of_plan(plan: Plan, name: str, i: int) -> str:
     """Return a percentage of the plan at one site; '' where it has none."""
     return _shown(plan.columns[name][i], "%", 3) if name in plan.columns else ""
-
-
-def sentences(codes: Sequence[str]) -> list[str]:
-    """Return the sentences of verdicts by their codes."""
-    return [_says(code) for code in codes]

@@ -74,9 +74,9 @@ class Calendar:
         """Return the month of moments (m,) at places (m,); what ends at midnight ends before."""
         side: Literal["left", "right"] = "left" if ends else "right"
         found, zone = np.zeros(len(moment), dtype=np.int64), self.zone[place]
-        for z in np.unique(zone).tolist():
+        for z, edges in enumerate(self.edges):
             at = np.flatnonzero(zone == z)
-            found[at] = np.searchsorted(self.edges[z], moment[at], side=side) - 1
+            found[at] = np.searchsorted(edges, moment[at], side=side) - 1
         return np.clip(found, 0, len(self.names) - 1)
 
     @property

@@ -97,7 +97,7 @@ def tallied(log: OutageLog, place: IntArray, months: Calendar, sites: int) -> Ou
     keys = _Keys(len(months.names))
     counted, apart = (_of(log, place, months, keys, where) for where in (log.counted, ~log.counted))
     every = keys.of(np.arange(sites), ALL, ALL)
-    key = np.unique(np.concatenate([every, counted.key, apart.key]))
+    key = _distinct(np.concatenate([every, counted.key, apart.key]))
     at_place, month, cause = keys.parts(key)
     sums = _spread(counted, key)
     beside = _spread(apart, key)
@@ -171,6 +171,14 @@ def _added(tallies: Sequence[_Tally]) -> _Tally:
         return np.asarray(np.bincount(which, values, len(key)), dtype=float)
 
     return _Tally(key, added(every.minutes), added(every.number), added(every.length), longest)
+
+
+def _distinct(key: IntArray) -> IntArray:
+    """Return each key once, rising; millions of them are sorted sooner than looked up."""
+    found = np.sort(key)
+    first = np.ones(len(found), dtype=bool)
+    first[1:] = found[1:] != found[:-1]
+    return found[first]
 
 
 def _spread(of: _Tally, key: IntArray) -> _Tally:
