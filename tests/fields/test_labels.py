@@ -38,7 +38,8 @@ DECIMALS = {
 }
 OTHER_DECIMALS = {
     ("", 2): (
-        "fixed_efficiency site_cost capex monthly_cost life_cost line_month line_life_cost cheaper_by"
+        "fixed_efficiency site_cost capex monthly_cost life_cost"
+        " line_month line_life_cost cheaper_by"
     ),
     ("%", 4): (
         "outbound_site_outage_pct outbound_hub_outage_pct inbound_site_outage_pct "

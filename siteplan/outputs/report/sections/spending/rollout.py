@@ -9,7 +9,6 @@ from markupsafe import Markup
 
 from siteplan.answers.rollout import RolloutPeriod, RolloutPlan
 from siteplan.outputs.report.blocks import (
-    Block,
     Figures,
     Section,
     Shown,
@@ -56,7 +55,7 @@ def _figures(periods: Sequence[RolloutPeriod]) -> Iterator[tuple[Markup, Text]]:
     for title, value in _CHARTS.items():
         values = [value(of) for of in periods]
         if not all(math.isnan(v) for v in values):
-            yield Markup(growing(values, title, ends)), title  # noqa: S704
+            yield Markup(growing(values, title, ends)), title
 
 
 def _told(found: RolloutPlan) -> Markup:
