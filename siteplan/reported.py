@@ -163,7 +163,8 @@ class Report:
     ``tight_db`` left after the reserve. ``unserved`` names the first of the others, ``cases`` the
     worst of those and of the tight ones. ``classes`` are the labels of the picture's classes, the
     first not served. ``in_doubt`` sites have coordinates that look wrong. ``table`` is the file
-    that holds every site, ``rollout`` when they are built (None: not told), ``left_out`` says what a very large plan's report does not show.
+    that holds every site, ``left_out`` says what a very large plan's report does not show;
+    ``rollout`` tells when the sites are built, None where that is not told.
     """
 
     sites: int

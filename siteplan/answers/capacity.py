@@ -52,8 +52,8 @@ class PoolLoad:
     a carrier carries, and of the ``unrated`` sites, to which none ever gets through. ``told`` are
     the sites whose own traffic the sites table gives, or their applications. ``applied`` sites
     have applications: what they offer stands in ``demands``, by application, and apart from that
-    of the others in ``offered``, ``asked`` and ``unrated``. ``power_equivalent_mhz`` is the largest of
-    its terminals' inbound carriers in clear sky; 0 without any. Pairs are outbound and inbound.
+    of the others in ``offered``, ``asked`` and ``unrated``. ``power_equivalent_mhz`` is the largest
+    of its terminals' inbound carriers in clear sky; 0 without any. Pairs are outbound and inbound.
     ``terminals`` are its terminals by type, where they were counted. ``weights`` are the sums of
     what each site's share of a lease goes by: a carrier's time that it takes, a stream for many
     sites in full at each. ``lined`` sites have a terrestrial line's cost told.

@@ -27,11 +27,11 @@ class LifeCosts(_Answer):
 
     ``known`` of ``sites`` have a cost over the years; ``capex``, ``monthly_cost`` and ``life_cost``
     are sums over those sites of which each is known, NaN where it is known of none. ``lined`` have
-    a line's cost too, ``line_cheaper`` of them are cheaper by line, by ``line_saves`` in all, the
-    others by satellite, by ``satellite_saves``. ``leased_mhz`` is the lease of all, ``own_mhz`` what
-    the sites' pairs were picked by (NaN where kit is not picked by cost). ``unpriced`` are the keys
-    of a month that nobody gave. ``dearest``, ``cheapest`` and ``by_line`` (the sites for which a
-    line is cheapest beside the satellite) are the first few.
+    a line's cost too: ``line_cheaper`` of them are cheaper by line, by ``line_saves`` in all, the
+    others by satellite, by ``satellite_saves``. ``leased_mhz`` is the lease of all, ``own_mhz``
+    what the sites' pairs were picked by (NaN where kit is not picked by cost). ``unpriced`` are the
+    keys of a month that nobody gave. ``dearest``, ``cheapest`` and ``by_line`` (the sites for which
+    a line is cheapest beside the satellite) are the first few.
     """
 
     years: int

@@ -87,7 +87,8 @@ class Costs(Table):
 
 
 def check_pick(
-    antennas: Sequence[tuple[str, float | None]], bucs: Sequence[tuple[str, float | None]],
+    antennas: Sequence[tuple[str, float | None]],
+    bucs: Sequence[tuple[str, float | None]],
     costs: Costs,
 ) -> None:
     """Raise where kit is to be picked by cost and a price that this needs is missing.

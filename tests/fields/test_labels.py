@@ -39,7 +39,8 @@ DECIMALS = {
 OTHER_DECIMALS = {
     ("", 1): ("outages_over_10_s outages_over_10_min"),
     ("", 2): (
-        "fixed_efficiency site_cost capex monthly_cost life_cost line_month line_life_cost cheaper_by"
+        "fixed_efficiency site_cost capex monthly_cost life_cost"
+        " line_month line_life_cost cheaper_by"
     ),
     ("%", 1): ("margin_confidence_pct year_risk_pct"),
     ("%", 4): (

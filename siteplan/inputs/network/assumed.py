@@ -11,7 +11,6 @@ from siteplan.network import (
     Antenna,
     Application,
     Carrier,
-    Costs,
     Hub,
     Neighbour,
     Network,
@@ -131,6 +130,8 @@ def _is_idle(network: Network, model: BaseModel, key: str) -> bool:
         )
         or (unamplified and key in _OF_AMPLIFIER)
         or (isinstance(model, Traffic) and key in _of_other_access(model))
+        or (key == "processing_ms" and not network.times_delays)
+        or (key == "discount_pct" and not network.costs.counts_life)
         or _is_silent(network, model, key)
     )
 
@@ -141,12 +142,8 @@ def _of_other_access(model: Traffic) -> tuple[str, ...]:
 
 
 def _is_silent(network: Network, model: BaseModel, key: str) -> bool:
-    """Whether a default is one of delays, interference, limits or shapes that nothing asks for."""
+    """Whether a default is one of interference, limits or an ellipse that nothing makes count."""
     limited, crossed = bool(network.regulation.masks), network.has_cross_polar
-    if isinstance(model, Traffic):
-        return key == "processing_ms" and not network.times_delays
-    if isinstance(model, Costs):
-        return key == "discount_pct" and not network.costs.counts_life
     if isinstance(model, Neighbour):
         return key == "downlink_level_db" and model.downlink_dbw_mhz is not None
     if isinstance(model, Regulation):

@@ -67,7 +67,8 @@ def _offered_kbit_s(sites: Sites, here: BoolArray, network: Network, way: str) -
     rates = [of.sessions * getattr(of, f"{way}_kbit_s") * of.activity for of in asked(network)]
     own = getattr(sites, f"{way}_kbit_s")
     usual = np.where(np.isnan(own), getattr(traffic, f"{way}_kbit_s"), own) * traffic.activity
-    return np.where(here.any(axis=1), here @ np.array(rates, dtype=float), usual)
+    offered = np.where(here.any(axis=1), here @ np.array(rates, dtype=float), usual)
+    return np.asarray(offered)
 
 
 def hop_delay_ms(slant_range_km: FloatArray, network: Network) -> FloatArray:

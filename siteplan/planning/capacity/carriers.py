@@ -90,7 +90,11 @@ def circuits_of(load: PoolLoad, network: Network, factor: float = 1.0) -> Iterat
     application. A site with another rate than a line's counts as so many lines' worth of traffic.
     """
     traffic = network.traffic
-    if traffic.access == "circuit" and traffic.inbound_kbit_s > 0 and load.applied < max(load.sites, 1):
+    if (
+        traffic.access == "circuit"
+        and traffic.inbound_kbit_s > 0
+        and load.applied < max(load.sites, 1)
+    ):
         yield _circuit(factor * load.offered[1] / PER_KBIT_S, traffic.inbound_kbit_s, network)
     for of, demand in _with(load, network):
         if of.access == "circuit" and of.inbound_kbit_s > 0:
@@ -137,7 +141,7 @@ def _inbound_carriers(
 
 
 def _times(load: PoolLoad, network: Network) -> Iterator[tuple[int, float]]:
-    """Yield what is asked of carriers' time by other accesses than circuits, and what may be used."""
+    """Yield what is asked of carriers' time, circuits apart, and what of it may be used."""
     if network.traffic.access != "circuit":
         yield load.asked[1], network.traffic.used
     for of, demand in _with(load, network):
@@ -147,7 +151,9 @@ def _times(load: PoolLoad, network: Network) -> Iterator[tuple[int, float]]:
 
 def _lines_each(load: PoolLoad, network: Network, of: Circuit) -> int:
     """Return how many lines one inbound carrier holds."""
-    return math.floor(rate_kbit_s(load, 1) * network.traffic.used_by("circuit") / of.line_kbit_s + _HAIR)
+    return math.floor(
+        rate_kbit_s(load, 1) * network.traffic.used_by("circuit") / of.line_kbit_s + _HAIR
+    )
 
 
 def repeated(network: Network) -> float:

@@ -80,7 +80,8 @@ def load_from(data: Mapping[str, Any]) -> PoolLoad:
 
 
 def _demand_from(data: Mapping[str, Any]) -> Demand:
-    return Demand(**{k: tuple(v) if isinstance(v, list) else v for k, v in data.items()})
+    fields: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in data.items()}
+    return Demand(**fields)
 
 
 def offered_kbit_s(own_kbit_s: FloatArray, table_kbit_s: float, activity: float) -> FloatArray:
@@ -124,12 +125,11 @@ def weights(busy: FloatArray, network: Network) -> FloatArray:
     accesses = (network.traffic.access, *(of.access for of in applications_of(network)))
     share = np.array([network.traffic.used_by(access) for access in accesses])
     inbound = asks[:, :, 1] / share
-    return np.rint(np.stack([asks[:, :, 0].sum(axis=1), inbound.sum(axis=1)], axis=1))
+    both = np.stack([asks[:, :, 0].sum(axis=1), inbound.sum(axis=1)], axis=1)
+    return np.asarray(np.rint(both))
 
 
-def summed(
-    name: str, busy: FloatArray, here: BoolArray, network: Network, **more: Any
-) -> PoolLoad:
+def summed(name: str, busy: FloatArray, here: BoolArray, network: Network, **more: Any) -> PoolLoad:
     """Return the load of sites (k,) that share a pool, from what each offers.
 
     Parameters
@@ -181,7 +181,7 @@ def _pair(values: FloatArray) -> tuple[int, int]:
 
 
 def _equipped(columns: Mapping[str, NDArray[Any]]) -> BoolArray:
-    return ~np.isnan(columns["antenna_m"]) & ~np.isnan(columns["buc_w"])
+    return np.asarray(~np.isnan(columns["antenna_m"]) & ~np.isnan(columns["buc_w"]))
 
 
 def _load(
@@ -216,7 +216,8 @@ def _has_line(sites: Sites, network: Network) -> BoolArray:
 
 def _told(sites: Sites, way: str, here: BoolArray) -> BoolArray:
     """Return where a site's own traffic is told (n,): by its row, or by its applications."""
-    return here.any(axis=1) | ~np.isnan(getattr(sites, f"{way}_kbit_s"))
+    own: FloatArray = getattr(sites, f"{way}_kbit_s")
+    return np.asarray(here.any(axis=1) | ~np.isnan(own))
 
 
 def _busy(
@@ -232,7 +233,8 @@ def _busy(
     each = applications_of(network)
     for k, way in enumerate(WAYS):
         rate = _rates_kbit_s(columns, network, way, rows)
-        own, usual = getattr(sites, f"{way}_kbit_s")[rows], getattr(network.traffic, f"{way}_kbit_s")
+        own = getattr(sites, f"{way}_kbit_s")[rows]
+        usual = getattr(network.traffic, f"{way}_kbit_s")
         offered = np.where(plain, offered_kbit_s(own, usual, network.traffic.activity), 0.0)
         found[:, 0, k] = _shares(offered, rate)
         for a, of in enumerate(each):

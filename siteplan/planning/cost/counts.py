@@ -106,9 +106,7 @@ def counts(plan: Plan, *, by_group: bool) -> Counts:
     return found
 
 
-def by_class(
-    listed: tuple[Part, ...], classes: IntArray, count: int
-) -> list[dict[Key, Quantity]]:
+def by_class(listed: tuple[Part, ...], classes: IntArray, count: int) -> list[dict[Key, Quantity]]:
     """Return the amounts by part and kind of each of ``count`` classes that sites (n,) are in."""
     return _kinds(listed, classes, count)
 

@@ -100,7 +100,8 @@ def _own_month(columns: Mapping[str, NDArray[Any]], network: Network) -> FloatAr
     costs = network.costs
     kwh = np.nan_to_num(columns["buc_dc_w"]) * HOURS / 1000
     fee = (costs.spectrum_fee_site_year or 0.0) / MONTHS
-    return (costs.recurring_site_month or 0.0) + fee + (costs.power_kwh or 0.0) * kwh
+    power = np.asarray((costs.power_kwh or 0.0) * kwh)
+    return power + (costs.recurring_site_month or 0.0) + fee
 
 
 def line_months(sites: Sites, network: Network) -> FloatArray:
@@ -220,4 +221,4 @@ def breakeven_months(capex: FloatArray, month: FloatArray, line: FloatArray) -> 
     pays = saves > 0
     months = np.divide(capex, saves, out=np.full(len(capex), np.nan), where=pays)
     # A whole quotient is the month in which both have cost the same.
-    return np.floor(months + _HAIR * np.maximum(1.0, months)) + 1
+    return np.asarray(np.floor(months + _HAIR * np.maximum(1.0, months)) + 1)

@@ -129,7 +129,8 @@ def size(
     -------
     Sizing
         The smallest antenna, then the smallest BUC, that meets both directions with the
-        reserve, or the pair that does so at the least cost; where none does, the margins of the pair that comes nearest.
+        reserve, or the pair that does so at the least cost; where none does, the margins of
+        the pair that comes nearest.
     """
     tries = candidates(kinds, stands)
     settled = stands.has_dish & stands.has_buc

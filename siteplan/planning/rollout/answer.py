@@ -103,23 +103,33 @@ def _wave_name(name: str) -> str:
     return f"wave {name}" if name else "no wave"
 
 
-def _sites(
-    plan: Plan, order: Sequence, stands: IntArray, told: Rollout
-) -> Iterator[RolloutSite]:
+def _sites(plan: Plan, order: Sequence, stands: IntArray, told: Rollout) -> Iterator[RolloutSite]:
     """Yield the sites in their order; then those that stand already, and those without kit."""
-    who, words = [plan.columns[k] for k in ("site_id", "name", "group")], english()
+    words = english()
     for k, i in enumerate(order.sites.tolist()):
         week = int(order.week[k])
         yield RolloutSite(
-            *(str(column[i]) for column in who), str(order.wave[k]), week or None,
-            week_date(week, told), str(order.round[k]), int(order.position[k]),
-        )  # fmt: skip
+            *_who(plan, i),
+            wave=str(order.wave[k]),
+            week=week or None,
+            date=week_date(week, told),
+            round=str(order.round[k]),
+            position=int(order.position[k]),
+        )
     here = np.zeros(len(plan), dtype=bool)
     here[order.sites] = True
     standing = set(stands.tolist())
     for i in np.flatnonzero(~here).tolist():
         state = words["rollout.stands" if i in standing else "rollout.no_kit"]
-        yield RolloutSite(*(str(c[i]) for c in who), "", None, "", "", None, state)
+        yield RolloutSite(
+            *_who(plan, i), wave="", week=None, date="", round="", position=None, state=state
+        )
+
+
+def _who(plan: Plan, i: int) -> tuple[str, str, str]:
+    """Return a site's id, name and group."""
+    c = plan.columns
+    return str(c["site_id"][i]), str(c["name"][i]), str(c["group"][i])
 
 
 def _kit(plan: Plan, order: Sequence) -> Iterator[WaveKit]:

@@ -52,9 +52,7 @@ def _loads(plan: Plan, rows: IntArray, network: Network) -> Iterator[PoolLoad]:
         if len(of):
             strongest = np.nanmax(columns["power_equivalent_mhz"][of], initial=0.0)
             own = network_of(pool.name, network)
-            yield summed(
-                pool.name, busy[of], here[of], own, power_equivalent_mhz=float(strongest)
-            )
+            yield summed(pool.name, busy[of], here[of], own, power_equivalent_mhz=float(strongest))
 
 
 def periods(plan: Plan, steps: Sequence[Step], *, by_month: bool) -> Iterator[RolloutPeriod]:

@@ -99,16 +99,12 @@ def test_a_part_of_the_lease_goes_by_load(plan: Plan) -> None:
         (1000, 50, np.nan, np.nan), (0.3, 0.1, 0.2, 4),
     ],
 )  # fmt: skip
-def test_the_month_of_breaking_even(
-    capex: float, month: float, line: float, months: float
-) -> None:
+def test_the_month_of_breaking_even(capex: float, month: float, line: float, months: float) -> None:
     found = breakeven_months(*(np.array([float(x)]) for x in (capex, month, line)))
     np.testing.assert_array_equal(found, [months])
 
 
-@given(
-    st.integers(0, 10**6), st.integers(0, 10**4), st.integers(0, 10**4)
-)
+@given(st.integers(0, 10**6), st.integers(0, 10**4), st.integers(0, 10**4))
 def test_no_month_before_is_cheaper(capex: int, month: int, line: int) -> None:
     found = breakeven_months(*(np.array([float(x)]) for x in (capex, month, line)))[0]
     if np.isnan(found):
@@ -123,9 +119,7 @@ def test_a_line_costs_its_own_else_by_its_length_else_as_every_line() -> None:
     of = sites(3, line_cost_month=np.array([70.0, np.nan, np.nan]),
                line_km=np.array([10.0, 10.0, np.nan]))  # fmt: skip
     lines = {"line_month": 500, "line_fixed": 100, "line_per_km": 3}
-    np.testing.assert_array_equal(
-        line_months(of, network(costs=lines)), [70.0, 130.0, 500.0]
-    )
+    np.testing.assert_array_equal(line_months(of, network(costs=lines)), [70.0, 130.0, 500.0])
     np.testing.assert_array_equal(
         line_months(of, network(costs={"line_month": 500})), [70.0, 500.0, 500.0]
     )

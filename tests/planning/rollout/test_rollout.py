@@ -24,9 +24,7 @@ COSTS = {"hub_capex": 5000, "lease_mhz_month": 1000, "recurring_site_month": 10}
 WAVES = ["2", "10", "2", "1", "1", "", "2", "10", "1", "2", "1", "1"]
 
 
-def planned(
-    wave: list[Any] | None, costs: dict[str, Any] | None = None, **tables: Any
-) -> Plan:
+def planned(wave: list[Any] | None, costs: dict[str, Any] | None = None, **tables: Any) -> Plan:
     rng = np.random.default_rng(3)
     extra = {} if wave is None else {"Wave": np.array(wave, dtype=object)}
     standing = np.full(12, np.nan)

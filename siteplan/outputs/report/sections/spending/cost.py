@@ -49,9 +49,7 @@ def _told(found: LifeCosts) -> str:
     """Return what all sites cost, and how that is summed."""
     terms = f"{found.years} years at a discount of {amount(found.discount_pct, '%')}"
     if not found.known:
-        return (
-            f"What a site costs over {terms} is not known of any: prices are missing. {UNIT}"
-        )
+        return f"What a site costs over {terms} is not known of any: prices are missing. {UNIT}"
     left = found.sites - found.known
     more = f" Of {sites(left)} it is not known: a price is missing." if left else ""
     return (
@@ -66,9 +64,7 @@ def _months(found: LifeCosts) -> list[Block]:
     told = []
     if "lease_mhz_month" not in found.unpriced:
         lease, mhz = money(found.lease_month), amount(found.leased_mhz, "MHz")
-        told.append(
-            f"The lease of {mhz} is {lease} a month; each site's part goes by its load."
-        )
+        told.append(f"The lease of {mhz} is {lease} a month; each site's part goes by its load.")
     if left := [_PARTS[key] for key in found.unpriced]:
         told.append(f"A month leaves out what has no price: {', '.join(left)}.")
     return [Words(" ".join(told), "small")] if told else []
