@@ -132,14 +132,22 @@ def sensitivity(of: Sizing, stand: Stand, stands: Installed, may_pick: BoolArray
         What they have already: a pair that stands does not change.
     may_pick : (n,) array of bool
         Where kit is given at all.
+
+    Returns
+    -------
+    Sensitivity
+        Pairs are NaN where ``[rules] pick`` asks for the cheapest: nothing is said of them.
     """
     items, n = items_of(stand.link.network), len(stand.link)
+    smallest = stand.link.network.rules.pick == "smallest"
+    may_pick = may_pick & smallest  # of the cheapest pair nothing is said: no order leads to it
     open_ = np.flatnonzero(may_pick & ~(stands.has_dish & stands.has_buc) & ~np.isnan(of.margin_db))
     choice = Choice(stand.shared.kinds, stands, may_pick).take(open_)
     asked = asked_of(stand.take(open_), choice)
     eighths = np.zeros((n, len(items)), dtype=np.intp)
     antenna, buc = (
-        np.repeat(size[:, None], len(items), axis=1) for size in (of.kit.antenna_m, of.kit.buc_w)
+        np.repeat(np.where(smallest, size, np.nan)[:, None], len(items), axis=1)
+        for size in (of.kit.antenna_m, of.kit.buc_w)
     )
     for k, item in enumerate(items if open_.size else ()):
         new, least = asked.under(item)

@@ -221,3 +221,17 @@ def test_a_pattern_is_never_worse_than_the_worst() -> None:
     found = np.asarray(worse_pattern(numbers)).tolist()
     assert [PATTERNS[n] for n in found] == [*(WORSE[p] for p in PATTERNS), WORSE["file"]]
     assert worse_pattern(len(PATTERNS) + 3) == PATTERNS.index("s580")
+
+
+def test_of_the_cheapest_pair_nothing_is_said() -> None:
+    """No order of pairs leads to it: what changes the smallest one need not change it."""
+    costs = {"modem": 900, "lease_mhz_month": 3000}
+    antennas = [{"diameter_m": d, "price": 500 * d} for d in (0.98, 1.2, 1.8, 2.4)]
+    bucs = [{"rated_w": w, "price": 400 * w} for w in (1.0, 2.0, 3.0)]
+    more = {"costs": costs, "antennas": antennas, "bucs": bucs, "rules": {"pick": "cost"}}
+    plan = make_plan(sites(), Network.model_validate(BASE | more), sensitivity=True)
+    assert set(plan.columns["most_sensitive"].tolist()) == {""}
+    assert np.isnan(plan.tables["sensitivity_antenna_m"]).all()
+    assert not any(change.sites for change in plan.facts.changes_kit)
+    assert np.isfinite(plan.tables["sensitivity_margin_db"]).any()
+    assert np.isfinite(plan.columns["margin_confidence_pct"]).any()
