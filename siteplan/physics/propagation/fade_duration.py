@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteplan.arrays import BoolArray, FloatArray
+from siteplan.physics.propagation.variability import normal_above
 
 #: What the method holds for: frequency [GHz], elevation [deg], shortest duration [s].
 FREQUENCY_RANGE_GHZ: Final = (10.0, 50.0)
@@ -110,9 +111,7 @@ def durations(
 
 def _beyond(duration_s: FloatArray | float, mean_s: FloatArray, of: Durations) -> FloatArray:
     """Return the part of a log-normal distribution that lies beyond a duration."""
-    from scipy.special import ndtr
-
-    return np.asarray(ndtr(-np.log(duration_s / mean_s) / of.sigma))
+    return normal_above(np.log(duration_s / mean_s) / of.sigma)
 
 
 def _within(values: FloatArray, limits: tuple[float, float]) -> BoolArray:

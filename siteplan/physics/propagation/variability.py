@@ -25,6 +25,9 @@ SINGLE_YEAR_RANGE_PCT: Final = (0.01, 2.0)
 _MINUTES: Final = 525_960
 #: Terms of the correlation's sum that are added one by one; the rest is an integral.
 _FIRST: Final = 400
+#: More chances than these are worked out by scipy, whose import takes as long as a plan of a few
+#: hundred sites.
+_MANY: Final = 50_000
 #: Nodes in ln p of the factor of correlation: it is smooth, 20 give it to 1e-9.
 _NODES: Final = 20
 
@@ -179,6 +182,10 @@ def normal_above(deviations: ArrayLike) -> FloatArray:
     >>> normal_above([0.0, 1.96]).round(4).tolist()
     [0.5, 0.025]
     """
-    from scipy.special import ndtr
+    away = np.asarray(deviations, dtype=float)
+    if away.size > _MANY:
+        from scipy.special import ndtr
 
-    return np.asarray(ndtr(-np.asarray(deviations, dtype=float)))
+        return np.asarray(ndtr(-away))
+    each = [0.5 * math.erfc(x / math.sqrt(2)) for x in away.ravel().tolist()]
+    return np.array(each, dtype=float).reshape(away.shape)

@@ -126,8 +126,10 @@ OF_THE_DISH = ("beamwidth_deg", "beam_edge_m", "beam_over_head_m")
 
 
 def always() -> list[str]:
-    """Return the fields that every plan has; those of coding, beams and limits want a key."""
-    of_keys = {f.name for f in FIELDS.values() if f.group in ("interference", "licence", "coding")}
+    """Return the fields that every plan has; those of coding, beams, limits, months want a key."""
+    of_keys = {"annual_target_pct"} | {
+        f.name for f in FIELDS.values() if f.group in ("interference", "licence", "coding")
+    }
     of_beams = ("beam", "satellite_", "other_beam")
     return [
         name

@@ -62,3 +62,8 @@ def test_the_normal_distribution() -> None:
     away = np.array([[-3.0, 0.0], [1.0, np.inf]])
     np.testing.assert_allclose(normal_above(away), ndtr(-away), rtol=1e-12)
     assert np.isnan(normal_above(np.nan))
+    many = np.linspace(-6, 6, 60_001)
+    each = [float(normal_above(x)) for x in many]
+    np.testing.assert_allclose(normal_above(many), each, rtol=1e-12)
+        normal_above(many), [float(normal_above(x)) for x in many], rtol=1e-12
+    )
