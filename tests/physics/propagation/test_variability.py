@@ -65,5 +65,3 @@ def test_the_normal_distribution() -> None:
     many = np.linspace(-6, 6, 60_001)
     each = [float(normal_above(x)) for x in many]
     np.testing.assert_allclose(normal_above(many), each, rtol=1e-12)
-        normal_above(many), [float(normal_above(x)) for x in many], rtol=1e-12
-    )
