@@ -133,7 +133,13 @@ def network() -> Network:
     """A network with a satellite south of Europe and west of Africa, every choice unlike."""
     return Network.model_validate(
         {
-            "network": {"name": "Wayfarers", "date": "2026-09-01", "install_date": "2026-09-14"},
+            "network": {
+                "equipment_mtbf_h": 30_000,
+                "equipment_mttr_h": 36,
+                "name": "Wayfarers",
+                "date": "2026-09-01",
+                "install_date": "2026-09-14",
+            },
             "satellite": {
                 "name": "Lantern 5",
                 "longitude_deg": SATELLITE_DEG,
