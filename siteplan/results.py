@@ -16,6 +16,7 @@ from siteplan.answers.beams import BeamFacts
 from siteplan.answers.capacity import Capacity, PoolLoad
 from siteplan.answers.costs import LifeCosts
 from siteplan.answers.hub import HubResult
+from siteplan.answers.rollout import RolloutPlan
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, Reject
 from siteplan.network import Network
@@ -48,7 +49,8 @@ class Facts:
     those of the first. ``heard`` counts what the sites say of their hub
     (``siteplan.planning.gateway.heard``), ``hubs`` has a result a gateway. ``loads`` is what the
     sites of each pool offer, ``capacity`` what carries that and is leased for it. ``costs`` is what
-    all sites cost over the years, None where the network file prices nothing beyond kit.
+    all sites cost over the years, None where the network file prices nothing beyond kit;
+    ``rollout`` when they are built, None where that is not told.
     """
 
     name: str = ""
@@ -84,6 +86,7 @@ class Facts:
     capacity: Capacity | None = None
     beams: tuple[BeamFacts, ...] = ()
     costs: LifeCosts | None = None
+    rollout: RolloutPlan | None = None
 
     def of_beam(self, name: str) -> BeamFacts | None:
         """Return what the sites of a beam share; None where there is one beam only."""

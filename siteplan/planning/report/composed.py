@@ -20,7 +20,6 @@ from siteplan.planning.report.places import places
 from siteplan.planning.report.risks import risks, with_flag
 from siteplan.planning.report.serving import UNSERVED, served
 from siteplan.planning.report.summary import CLOUDS, LIMITS, limit_told, methods
-from siteplan.planning.rollout.answer import rollout
 from siteplan.reported import Case, Counted, Places, Report, Risk
 from siteplan.results import Plan
 from siteplan.words import class_labels
@@ -112,7 +111,6 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         ),
         in_doubt=int(doubt.sum()),
         table=table,
-        rollout=None if look_up else rollout(plan),
         left_out=english().one("report.left_out", sites=sites) if look_up else "",
     )
 
