@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from siteplan.answers import BillLine
-from siteplan.answers.rollout import RolloutPlan
 from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.model import Assumption
 
@@ -163,8 +162,7 @@ class Report:
     ``tight_db`` left after the reserve. ``unserved`` names the first of the others, ``cases`` the
     worst of those and of the tight ones. ``classes`` are the labels of the picture's classes, the
     first not served. ``in_doubt`` sites have coordinates that look wrong. ``table`` is the file
-    that holds every site, ``left_out`` says what a very large plan's report does not show;
-    ``rollout`` tells when the sites are built, None where that is not told.
+    that holds every site, ``left_out`` says what a very large plan's report does not show.
     """
 
     sites: int
@@ -190,4 +188,3 @@ class Report:
     table: str = "sites.csv"
     left_out: str = ""
     sure: Sure | None = None
-    rollout: RolloutPlan | None = None

@@ -18,6 +18,7 @@ from siteplan.answers.certainty import KitChange
 from siteplan.answers.costs import LifeCosts
 from siteplan.answers.hub import HubResult
 from siteplan.answers.operations import OutageReport
+from siteplan.answers.rollout import RolloutPlan
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, OutageLog, Reject
 from siteplan.network import Network
@@ -53,7 +54,7 @@ class Facts:
     turns the outage of a worst month into that of a year (factor, power, least and most [%]);
     empty where targets are of a year. ``changes_kit`` counts the sites whose pair changes when a
     figure is off by a step. ``costs`` is what all sites cost over the years, None where the network
-    file prices nothing beyond kit.
+    file prices nothing beyond kit; ``rollout`` when they are built, None where that is not told.
     """
 
     name: str = ""
@@ -91,6 +92,7 @@ class Facts:
     month_law: tuple[float, ...] = ()
     changes_kit: tuple[KitChange, ...] = ()
     costs: LifeCosts | None = None
+    rollout: RolloutPlan | None = None
 
     def of_beam(self, name: str) -> BeamFacts | None:
         """Return what the sites of a beam share; None where there is one beam only."""

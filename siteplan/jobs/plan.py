@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from siteplan.jobs import coverage, products
+from siteplan.jobs import coverage, crew, products
 from siteplan.jobs.asked import Asked, Job, inputs_of, kinds_of, output_of
 from siteplan.jobs.check.notes import folded, of_file, of_rows
 from siteplan.jobs.opened import (
@@ -318,6 +318,7 @@ def _made(job: Job, hands: Hands | None) -> Iterator[Made]:
 def _as_a_whole(job: Job) -> Made:
     """Return the plan of all sites at once."""
     from siteplan.planning.report.summary import summarize
+    from siteplan.planning.rollout.answer import rolled_out
 
     found = opened(job.project, job.network)
     found.check()
@@ -334,6 +335,7 @@ def _as_a_whole(job: Job) -> Made:
         around=found.around,
         progress=job.watch(len(sites)),
     )
+    result = rolled_out(result, crew.PACK_UP_TO)
     covered = coverage.work_out(laid, job.network) if laid else None
     behind = coverage.behind(covered, overlays)
     lines = (*of_file(found.site_list), *of_rows(found.site_list))

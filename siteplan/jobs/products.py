@@ -354,19 +354,16 @@ def _inputs(made: Made, folder: Path) -> None:
 
 
 def _rolled_out(made: Made) -> bool:
-    """Whether a roll-out may be told of: it needs all sites, up to as many as the crew's lists."""
-    from siteplan.planning.rollout.periods import BUSY
-
-    return BUSY in made.plan.tables and made.sites <= crew.PACK_UP_TO
+    """Whether a roll-out is told of: it needs all sites, up to as many as the crew's lists."""
+    return made.plan.facts.rollout is not None
 
 
 def _rollout(made: Made, folder: Path) -> None:
-    """Write when the sites are built, where that is told of."""
+    """Write when the sites are built."""
     from siteplan.outputs.rollout.files import write_rollout
-    from siteplan.planning.rollout.answer import rollout
 
-    if (found := rollout(made.plan)) is not None:
-        write_rollout(found, *(folder / name for name in ROLLOUT_NAMES))
+    assert made.plan.facts.rollout is not None
+    write_rollout(made.plan.facts.rollout, *(folder / name for name in ROLLOUT_NAMES))
 
 
 def _hub(made: Made, folder: Path) -> None:

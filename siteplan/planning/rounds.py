@@ -154,16 +154,19 @@ def _walk(near: list[list[int]], start: int) -> IntArray:
 def _uncrossed(way: IntArray, apart: FloatArray) -> IntArray:
     """Return the way with pieces turned round as long as that shortens it, best piece first."""
     n = len(way)
+    behind = np.tri(n, k=1, dtype=bool)
+    between, onward = apart[np.ix_(way, way)], np.zeros((n, n))
     for _ in range(4 * n):
-        legs = np.append(apart[way[:-1], way[1:]], 0.0)
+        legs = np.append(np.diagonal(between, 1), 0.0)
         # Turning way[i + 1 .. j] replaces the legs after i and after j; past the end is free.
-        between = apart[np.ix_(way, way)]
-        onward = np.zeros((n, n))
         onward[:-1, :-1] = between[1:, 1:]
         gain = legs[:, None] + legs[None, :] - between - onward
-        gain[np.tril_indices(n, 1)] = 0
+        np.copyto(gain, 0.0, where=behind)
         i, j = np.unravel_index(int(np.argmax(gain)), gain.shape)
         if gain[i, j] <= 1e-9:
             break
-        way = np.concatenate([way[: i + 1], way[i + 1 : j + 1][::-1], way[j + 1 :]])
+        turned = slice(i + 1, j + 1)
+        way = np.concatenate([way[: i + 1], way[turned][::-1], way[j + 1 :]])
+        between[turned] = between[turned][::-1].copy()
+        between[:, turned] = between[:, turned][:, ::-1].copy()
     return way

@@ -36,7 +36,7 @@ _GIVEN = {
     ("hub", "lon"): "-3.70",
 }
 #: Lists of which the starter has none: it shows the keys of one entry.
-_NONE_GIVEN = ("overlays", "neighbours", "masks", "beams", "contours")
+_NONE_GIVEN = ("overlays", "neighbours", "masks", "beams", "contours", "applications")
 
 
 def write_starter(folder: Path) -> None:

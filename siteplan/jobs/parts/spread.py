@@ -319,6 +319,7 @@ class _Handed:
         from siteplan.planning.kit.everywhere import of_fits
         from siteplan.planning.report.licences import with_types
         from siteplan.planning.report.verdict import verdict_of
+        from siteplan.planning.rollout.answer import rolled_out
 
         if self.small:
             plan = read_back(self.parts, self.order)
@@ -347,4 +348,5 @@ class _Handed:
             **of_fits(counted.counts["fits"], self.order.network),
         )
         plan = costed(replace(plan, facts=facts))
-        return costed_parts(plan, self.parts, self.order.compression)
+        plan = costed_parts(plan, self.parts, self.order.compression)
+        return rolled_out(plan, products.READ_BACK_UP_TO) if self.small else plan

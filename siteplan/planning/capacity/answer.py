@@ -18,6 +18,8 @@ from siteplan.planning.capacity.pools import WHOLE, network_of
 
 #: What says how much traffic there is: where nobody gives any of it, there is no demand known.
 _DEMAND = ("outbound_kbit_s", "inbound_kbit_s", "activity")
+#: Keys of ``[traffic]`` that no number of carriers rests on.
+_NO_LOAD = ("processing_ms",)
 #: Keys of ``[traffic]`` that count with some accesses alone.
 _OF_ACCESS = {"utilisation": ("assigned", "contention"), "blocking_pct": ("circuit",)}
 
@@ -102,7 +104,7 @@ def _assumed(loads: tuple[PoolLoad, ...], network: Network) -> Iterator[str]:
     traffic, lease = network.traffic, network.lease
     for key in type(traffic).model_fields:
         counts = traffic.access in _OF_ACCESS.get(key, (traffic.access,))
-        told = all(_all_told(load, key) for load in loads)
+        told = key in _NO_LOAD or all(_all_told(load, key) for load in loads)
         if key not in traffic.model_fields_set and counts and not told:
             yield f"traffic.{key}"
     yield from (f"lease.{k}" for k in type(lease).model_fields if k not in lease.model_fields_set)
@@ -112,7 +114,9 @@ def _assumed(loads: tuple[PoolLoad, ...], network: Network) -> Iterator[str]:
 
 
 def _all_told(load: PoolLoad, key: str) -> bool:
-    """Whether the sites table gives a key of ``[traffic]`` for every site of a pool."""
+    """Whether sites or their applications give a key of ``[traffic]`` in all of a pool."""
+    if key in ("activity", "access") and load.applied and load.applied == load.sites:
+        return True
     way = {"outbound_kbit_s": 0, "inbound_kbit_s": 1}.get(key)
     return way is not None and load.told[way] == load.sites
 

@@ -24,6 +24,8 @@ from siteplan.results import Plan
 NAMED: Final = 5
 #: Sums are of whole millionths, so that they do not hang on the order of the sites.
 _PER_UNIT: Final = 1e6
+#: What numbers of 64 bits surely hold.
+_MOST: Final = 2.0**62
 #: Keys of a month that a cost leaves out where nobody gives them.
 MONTHLY: Final = ("lease_mhz_month", "recurring_site_month", "spectrum_fee_site_year", "power_kwh")
 
@@ -61,7 +63,9 @@ class Spent:
 
     def _add(self, name: str, values: FloatArray) -> None:
         known = values[~np.isnan(values)]
-        whole = sum(int(x) for x in np.rint(known * _PER_UNIT).tolist())
+        each = np.rint(known * _PER_UNIT)
+        fits = float(np.abs(each).sum()) < _MOST
+        whole = int(each.astype(np.int64).sum()) if fits else sum(map(int, each.tolist()))
         self.sums[name] = self.sums.get(name, 0) + whole
         self.counts[name] = self.counts.get(name, 0) + len(known)
 

@@ -21,7 +21,6 @@ from siteplan.planning.report.places import places
 from siteplan.planning.report.risks import risks, with_flag
 from siteplan.planning.report.serving import UNSERVED, served
 from siteplan.planning.report.summary import CLOUDS, LIMITS, limit_told, methods
-from siteplan.planning.rollout.answer import rollout
 from siteplan.reported import Case, Counted, Places, Report, Risk
 from siteplan.results import Plan
 from siteplan.words import class_labels
@@ -115,7 +114,6 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         in_doubt=int(doubt.sum()),
         table=table,
         sure=sure(c, network, some, _at(rows, risky)),
-        rollout=None if look_up else rollout(plan),
         left_out=english().one("report.left_out", sites=sites) if look_up else "",
     )
 

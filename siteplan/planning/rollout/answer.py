@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -50,6 +51,15 @@ def busy(
     if not asked_for(sites, network):
         return {}
     return {BUSY: busy_hours(sites, columns, network, own)}
+
+
+def rolled_out(plan: Plan, most: int) -> Plan:
+    """Return a plan whose facts tell when its sites are built, where that is told of.
+
+    Plans of more than ``most`` sites go without: their visits would take long to order.
+    """
+    found = rollout(plan) if len(plan) <= most else None
+    return plan if found is None else replace(plan, facts=replace(plan.facts, rollout=found))
 
 
 def rollout(plan: Plan) -> RolloutPlan | None:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from siteplan.answers.capacity import Capacity, PoolLoad
 from siteplan.answers.rollout import RolloutPeriod
-from siteplan.arrays import IntArray
+from siteplan.arrays import BoolArray, IntArray
 from siteplan.network import Network
 from siteplan.planning.applications.carried import of_texts
 from siteplan.planning.capacity.answer import capacity
@@ -34,17 +34,25 @@ class Step(NamedTuple):
     live: IntArray
 
 
-def lease_of(plan: Plan, rows: IntArray) -> Capacity:
-    """Return what carries some sites of a plan and is leased for them, by the plan's own steps."""
+def lease_of(plan: Plan, rows: IntArray, here: BoolArray | None = None) -> Capacity:
+    """Return what carries some sites of a plan and is leased for them, by the plan's own steps.
+
+    ``here`` tells which applications each of the plan's sites has (n, a), where that is known.
+    """
     network = plan.network
+    here = applied(plan) if here is None else here
     now = network.model_copy(update={"traffic": network.traffic.model_copy(update={"years": 0})})
-    return capacity(_loads(plan, rows, network), now, plan.facts.hubs)
+    return capacity(_loads(plan, rows, here), now, plan.facts.hubs)
 
 
-def _loads(plan: Plan, rows: IntArray, network: Network) -> Iterator[PoolLoad]:
+def applied(plan: Plan) -> BoolArray:
+    """Return which applications the sites of a plan have (n, a)."""
+    return of_texts(plan.columns.get("applications"), len(plan), plan.network)
+
+
+def _loads(plan: Plan, rows: IntArray, here: BoolArray) -> Iterator[PoolLoad]:
     """Yield the loads of some sites by pool, those of pools without any left out."""
-    columns, busy = plan.columns, plan.tables[BUSY]
-    here = of_texts(columns.get("applications"), len(plan), network)
+    columns, busy, network = plan.columns, plan.tables[BUSY], plan.network
     wanted = np.zeros(len(plan), dtype=bool)
     wanted[rows] = True
     for pool in pools(columns, network, {}):
@@ -67,9 +75,9 @@ def periods(plan: Plan, steps: Sequence[Step], *, by_month: bool) -> Iterator[Ro
     by_month : bool
         Whether they are months, so that each has a month's costs.
     """
-    spent = 0.0
+    spent, here = 0.0, applied(plan)
     for number, step in enumerate(steps):
-        found = lease_of(plan, step.live)
+        found = lease_of(plan, step.live, here)
         capex = _capex(plan.columns, step.new) + (_hub(plan.network) if number == 0 else 0.0)
         running = _running(plan, step.live, found) if by_month else math.nan
         spent += capex + (0.0 if math.isnan(running) else running)

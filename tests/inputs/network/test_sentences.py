@@ -18,7 +18,8 @@ TABLES = (
     " [rules], [methods], [sites], [site], [ifl], [[cables]], [[mounts]], [costs], [contacts],"
     " [sheets],"
     " [coverage], [[overlays]], [[neighbours]], [regulation], [[masks]], [[beams]],"
-    " [[contours]], [traffic], [lease], [climate]"
+    " [[contours]], [traffic], [lease], [[applications]],"
+    " [rollout], [climate]"
 )
 LONGITUDE = "Orbital position, east positive (west negative)"
 NUMBERS = "must be a list of numbers, such as [0, 1, 3, 6]."
@@ -114,7 +115,7 @@ LINES: list[tuple[dict[str, Any], str]] = [
      "[rules] lnb_noise_k is an unknown key. It belongs into [terminal]."),
     ({"rules": {"rated_w": 3}}, "[rules] rated_w is an unknown key. It belongs into [[bucs]]."),
     ({"rules": {"zzz": 3}}, "[rules] zzz is an unknown key. Known keys: reserve_db,"
-     " min_elevation_deg, hub_outage_share, margin_classes_db, wind_basis."),
+     " min_elevation_deg, hub_outage_share, pick, margin_classes_db, wind_basis."),
     ({"network": {"timezone": "Mars/Base"}}, "[network] timezone 'Mars/Base' is not in the time"
      " zone database; write a name such as 'America/Bogota'."),
     ({"cables": [{"name": "a"}, {"name": 6}]},

@@ -77,10 +77,12 @@ def test_every_line_behind_a_mark_can_be_taken_in(folder: Path, tmp_path: Path) 
         line.removeprefix("# ").startswith("[") for line in lines
     )
     path = tmp_path / "all.toml"
-    # Overlays cannot be without a file, neighbours without a position, limits without parts.
+    # Overlays cannot be without a file, neighbours without a position, limits without parts, nor
+    # applications without a name.
     text, _, rest = "\n".join(keys).partition("[[overlays]]")
     text += rest[rest.index("[regulation]") : rest.index("[[masks]]")]
-    text += "\n" + rest[rest.index("[traffic]") :]
+    text += "\n" + rest[rest.index("[traffic]") : rest.index("[[applications]]")]
+    text += rest[rest.index("[rollout]") :]
     path.write_text(text, encoding="utf-8")
     taken = {a.key for a in assumptions(read_network(path))}
     assert {key for key in taken if not re.match(r"(antennas|bucs)\.", key)} == {

@@ -28,7 +28,7 @@ MOST_PERIODS = 16
 
 def rollout(shown: Shown) -> Section | None:
     """Return when the sites are built; nothing where that is not told of."""
-    found = shown.report.rollout
+    found = shown.plan.facts.rollout
     if found is None or not found.periods:
         return None
     return Section(
