@@ -5,6 +5,7 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass, replace
+from functools import cache
 from typing import Any, ClassVar, Generic, Protocol, Self, TypeVar
 
 import numpy as np
@@ -50,15 +51,29 @@ class Arrays:
 
 def _map_arrays(group: T, change: Callable[[FloatArray], FloatArray]) -> T:
     """Return a copy of a frozen group of arrays (groups may nest) with each array changed."""
-    if not is_dataclass(group) or isinstance(group, type):
+    names = _names_of(type(group))
+    if not names:
         return group
     changed: dict[str, Any] = {}
-    for f in fields(group):
-        value = getattr(group, f.name)
-        changed[f.name] = (
-            change(value) if isinstance(value, np.ndarray) else _map_arrays(value, change)
-        )
-    return replace(group, **changed)
+    for name in names:
+        value = getattr(group, name)
+        if isinstance(value, np.ndarray):
+            value = change(value)
+        elif value is not None:
+            value = _map_arrays(value, change)
+        changed[name] = value
+    if not hasattr(group, "__dict__"):
+        return replace(group, **changed)  # type: ignore[type-var]
+    # As replace would, without asking the class for what it is made of each time.
+    copy = object.__new__(type(group))
+    copy.__dict__.update(changed)
+    return copy
+
+
+@cache
+def _names_of(kind: Any) -> tuple[str, ...]:
+    """Return the names of a dataclass's fields; none of anything else."""
+    return tuple(f.name for f in fields(kind)) if is_dataclass(kind) else ()
 
 
 def take(group: T, index: IntArray) -> T:
