@@ -13,6 +13,7 @@ import pytest
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.propagation import attenuation
+from siteplan.planning import setting
 from siteplan.planning.beams.settings import settings
 from siteplan.planning.certainty.items import Item
 from siteplan.planning.kit.catalogue import installed
@@ -70,6 +71,7 @@ def rain(item: Item, part: float) -> Iterator[None]:
     real: Callable[..., Any] = attenuation.rain_db
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(attenuation, "rain_db", lambda *of: real(*of) * scale)
+        patch.setattr(setting, "_MADE", [])  # a hub's end that was made before knows no such rain
         yield
 
 

@@ -16,6 +16,7 @@ from siteplan.inputs.network.assumed import assumptions
 from siteplan.model import Sites
 from siteplan.network import Network, Uncertainty
 from siteplan.physics.propagation import attenuation
+from siteplan.planning import setting
 from siteplan.planning.beams.settings import settings
 from siteplan.planning.certainty.chance import ASSUMED_TIMES, assumed, chance, confidence_pct
 from siteplan.planning.certainty.items import Stand
@@ -122,6 +123,7 @@ def test_rain_is_scaled_at_the_sites_and_at_the_hub(monkeypatch: pytest.MonkeyPa
     real, found = attenuation.rain_db, []
     for scale in (1.002, 0.998):
         monkeypatch.setattr(attenuation, "rain_db", lambda *of, k=scale: real(*of) * k)
+        monkeypatch.setattr(setting, "_MADE", [])  # no hub's end made before
         found.append(limiting_db(with_kit(network(), sizing), sizing))
     expected = np.abs(found[0] - found[1]) / 0.4 * 25.0
     known = sizing.given["kit"] & np.isnan(sites().fixed_antenna_m)
