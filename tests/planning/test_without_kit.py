@@ -185,6 +185,7 @@ def test_installed_kit_that_misses_the_target_keeps_every_figure(small: Plan) ->
         *("pole_embedment_m", "wall_pull_n", "wall_shear_n", "overturning_nm", "mount_options"),
         *("cable_class", "cable_advice", "buc_voltage_v", "buc_current_a", "power_cut_by"),
         *("near_miss", "mount_question", "fence_m"),
+        "service_availability_pct",  # the weather alone leaves it under half of the time
     }
     assert (small.columns["margin_db"][PAIR] < 0).all()
     for name, field in FIELDS.items():

@@ -19,7 +19,7 @@ TABLES = (
     " [sheets],"
     " [coverage], [[overlays]], [[neighbours]], [regulation], [[masks]], [[beams]],"
     " [[contours]], [traffic], [lease], [[applications]],"
-    " [rollout], [climate]"
+    " [rollout], [climate], [uncertainty]"
 )
 LONGITUDE = "Orbital position, east positive (west negative)"
 NUMBERS = "must be a list of numbers, such as [0, 1, 3, 6]."

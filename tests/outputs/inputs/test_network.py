@@ -44,6 +44,12 @@ SUBJECTS = {
     "major_deg = 2\nminor_deg = 1\npeak = 51\n",
     "traffic": '[traffic]\naccess = "contention"\nutilisation = 0.3\nyears = 7\n'
     "[lease]\nguard_pct = 4\n[climate]\nratio = 0.31\n",
+    "applications": '[[applications]]\nname = "till"\nprofile = "transaction"\n'
+    '[[applications]]\nname = "talk"\nprofile = "voice"\nsessions = 2\n[network]\n'
+    'applications = ["till"]\navailability_basis = "worst_month"\nequipment_mtbf_h = 40000\n'
+    "equipment_mttr_h = 24.5\n",
+    "rollout": "[rollout]\nsites_per_week = 4\nstart = 2026-10-05\n"
+    "[uncertainty]\neirp_db = 0.3\nrain_pct = 25\n",
     "costs": '[costs]\nmodem = 300\n[[mounts]]\nkind = "pole"\nprice = 40\n',
     "site": '[rules]\nwind_basis = "gust_3s"\nmargin_classes_db = [0.0, 2.5]\n[site]\n'
     'wind_m_s = 44\n[contacts]\nplanner_name = "A\\tB"\n[sheets]\ncolumns = ["contact"]\n',
