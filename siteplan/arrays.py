@@ -51,7 +51,8 @@ class Arrays:
 
 def _map_arrays(group: T, change: Callable[[FloatArray], FloatArray]) -> T:
     """Return a copy of a frozen group of arrays (groups may nest) with each array changed."""
-    names = _names_of(group.__class__)
+    kind: Any = type(group)
+    names = _names_of(kind)
     if not names:
         return group
     changed: dict[str, Any] = {}

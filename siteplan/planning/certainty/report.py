@@ -18,7 +18,7 @@ from siteplan.reported import Sure, SureSite
 from siteplan.results import Plan
 
 #: How many of the sites with the worst years are told one by one.
-MOST = 8
+MOST = 6
 
 
 def riskiest(columns: Mapping[str, NDArray[Any]], served: BoolArray) -> IntArray:

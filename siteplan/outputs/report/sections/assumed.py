@@ -40,11 +40,9 @@ def would_change(plan: Plan) -> list[Block]:
     found = sorted((c for c in plan.facts.changes_kit if c.sites), key=lambda c: -c.sites)
     if not found:
         return []
-    rows: list[tuple[Text, ...]] = [(c.told, whole_or_short(c.sites)) for c in found]
-    told = ("Given or assumed, a figure may be off. So many sites would get another pair if it"
-            " were off by a step; sensitivity.csv tells of each, where it is written.")  # fmt: skip
-    heads = ("If this were so", "Sites with another pair")
-    return [Words(told), Table(heads, rows, frozenset({1}), css="small")]
+    each = "; ".join(f"{c.told}: {whole_or_short(c.sites)}" for c in found)
+    return [Words("Given or assumed, a figure may be off by a step. Sites with another pair then:"
+                  f" {each}. sensitivity.csv tells of each, where it is written.")]  # fmt: skip
 
 
 def _values(ranked: Ranked) -> str:

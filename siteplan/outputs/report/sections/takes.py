@@ -7,7 +7,7 @@ from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Words
 from siteplan.outputs.shown import amount
 
 #: Changes that are listed, those that serve most sites first.
-MOST = 12
+MOST = 10
 NOT_NEEDED = "Nothing: every site is served with enough left after the reserve."
 NOT_WORKED_OUT = "Not worked out for this plan."
 

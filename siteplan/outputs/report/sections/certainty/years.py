@@ -24,9 +24,20 @@ def years(of: Sure) -> list[Block]:
     told = (_grades(of), _chances(of), _years(of))
     blocks: list[Block] = [Words(" ".join(lines)) for lines in told]
     if of.worst:
-        blocks += [Table(_heads(), [_row(site) for site in of.worst], frozenset(range(1, 8)),
-                         "small"), Words(_READING, "small")]  # fmt: skip
+        table = _without_dashes(_heads(), [_row(site) for site in of.worst])
+        blocks += [table, Words(_READING, "small")]
     return blocks
+
+
+def _without_dashes(heads: tuple[str, ...], rows: list[tuple[Text, ...]]) -> Table:
+    """Return the table without columns that say nothing of any site."""
+    kept = [k for k in range(len(heads)) if any(row[k] != DASH for row in rows)]
+    return Table(
+        tuple(heads[k] for k in kept),
+        [tuple(row[k] for k in kept) for row in rows],
+        frozenset(range(1, len(kept))),
+        "small",
+    )
 
 
 def _grades(of: Sure) -> Iterator[str]:

@@ -28,6 +28,9 @@ _PARTS = {
     "power_kwh": "power",
 }
 
+#: Sites that are named at either end.
+MOST = 3
+
 
 def cost(shown: Shown) -> Section | None:
     """Return costs over the years; nothing where no price beyond kit is given."""
@@ -37,9 +40,9 @@ def cost(shown: Shown) -> Section | None:
     blocks: list[Block] = [Words(_told(found)), *_months(found), *_lines(found)]
     blocks += [Words(_by_cost(found))] if not math.isnan(found.own_mhz) else []
     if found.dearest:
-        blocks.append(_cases("Dearest over the years", found.dearest))
+        blocks.append(_cases("Dearest over the years", found.dearest[:MOST]))
     if found.cheapest and found.sites > len(found.dearest):
-        blocks.append(_cases("Cheapest over the years", found.cheapest))
+        blocks.append(_cases("Cheapest over the years", found.cheapest[:MOST]))
     if found.by_line:
         blocks.append(_cases("Cheapest by line, against the satellite", found.by_line))
     return Section("Cost over the years", blocks)
