@@ -43,6 +43,7 @@ COLUMNS = (
         "ballast_kg",
     ),
     *("flags", "certainty", "certainty_next", "worst_month_availability_pct", "year_risk_pct"),
+    "margin_confidence_pct",
 )
 #: Gives some sites of the plan, rows rising, with all their columns.
 LookUp = Callable[[IntArray], Plan]

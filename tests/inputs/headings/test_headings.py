@@ -119,6 +119,7 @@ TAKEN = {
     "outbound_kbit_s": "",
     "inbound_kbit_s": "",
     "applications": "",
+    "power_availability_pct": "",
     "line_cost_month": "",
     "line_km": "",
 }
