@@ -95,7 +95,7 @@ def plan_part(task: Task) -> None:
     write_part(result, task.path, compression=task.order.compression)
     write_sites(task.sites, sites_of(task.path))
     _write_whole(rows_of_remedies(task.path), rows_text(result).encode(errors="replace"))
-    if task.order.sensitivity:
+    if task.sensed:
         sensed = sensitivity.rows_text(result).encode(errors="replace")
         _write_whole(rows_of_sensitivity(task.path), sensed)
     if (costs := basis_bytes(result)) is not None:
