@@ -87,12 +87,44 @@ major_deg = 12
 minor_deg = 10
 """
 )
+#: What sites are connected for, costs over the years, a roll-out, equipment that fails.
+AT_WORK = (
+    TOML.replace(
+        "[network]\n",
+        '[network]\napplications = ["till", "files"]\nequipment_mtbf_h = 40000\n'
+        "equipment_mttr_h = 24\n",
+    )
+    + """
+[[applications]]
+name = "till"
+profile = "transaction"
+[[applications]]
+name = "files"
+profile = "internet"
+[costs]
+modem = 100
+lnb = 50
+lease_mhz_month = 300
+recurring_site_month = 10
+spectrum_fee_site_year = 5
+power_kwh = 0.2
+line_month = 100
+[rollout]
+sites_per_week = 40
+start = 2026-10-05
+[uncertainty]
+eirp_db = 0.4
+[climate]
+ratio = 0.25
+"""
+)
 #: What a plan with more asked of it is measured with: name, and text added to the network, or the
 #: whole of another one.
 ADDED: tuple[tuple[str, str], ...] = (
     ("prices of kit and mounts", "[costs]\nmodem = 1150\nvisit = 640\ninstallation_pole = 480\n"),
     ("neighbours, the other polarization and a mask", INTERFERENCE),
     ("a beam, coding, capacity and lease", CAPACITY),
+    ("applications, costs over the years, a roll-out and failing equipment", AT_WORK),
 )
 
 
