@@ -293,6 +293,7 @@ def test_the_gain_of_an_efficiency_is_the_plan_of_that_efficiency() -> None:
     of = with_gain(float(gain))
     np.testing.assert_allclose(catalogue(of).efficiency, 0.65, rtol=1e-12)
     plain = planned(network(antennas=[{"diameter_m": 1.2}], bucs=[{"rated_w": 40}]))
+    surer = {"margin_spread_db", "margin_confidence_pct"}  # for the gain is given, not assumed
     for name, values in planned(of).items():
-        if values.dtype == float:
+        if values.dtype == float and name not in surer:
             np.testing.assert_allclose(values, plain[name], rtol=1e-8, err_msg=name)
