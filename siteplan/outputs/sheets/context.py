@@ -130,9 +130,14 @@ def geo_uri(lat: float, lon: float) -> str:
     return f"geo:{fixed(north, 6)},{fixed(east, 6)}"
 
 
+#: Flags that ask something of whoever sets targets, and nothing of a crew.
+PLANNERS = {"target_out_of_range", "delay_too_long"}
+
+
 def _flags(v: SiteValues) -> list[Mapping[str, str]]:
     """Return the site's flags with their meaning, the severe ones first."""
-    found = [FLAGS[code] for code in v["flags"].split(";") if code in FLAGS]
+    codes = set(v["flags"].split(";")) - PLANNERS
+    found = [flag for code, flag in FLAGS.items() if code in codes]
     ranked = sorted(found, key=lambda f: list(sheet_words.SEVERITY).index(f.severity))
     return [
         {

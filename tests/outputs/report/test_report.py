@@ -214,6 +214,7 @@ def _whole(plan: Plan) -> Plan:
     n = len(plan)
     blank = {"fixed_antenna_m", "fixed_buc_w", "ifl_length_m", "ballast_kg"}
     blank |= {"worst_month_availability_pct", "outages_over_10_s", "outages_over_10_min"}
+    blank |= {"margin_confidence_pct"}
     texts = {"mount_certainty", "limiting_end", "no_fit_reason", "cable_class", "group"}
     texts |= {"certainty", "certainty_next"}
     return replace(plan, columns={

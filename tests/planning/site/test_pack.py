@@ -13,7 +13,7 @@ from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 from tests.planning.others import BEAMS, FAINT, faint_beam
-from tests.priced import with_prices
+from tests.priced import with_costs
 
 
 def network(**tables: Any) -> Network:
@@ -108,7 +108,7 @@ def test_every_field_of_the_pack_is_there_and_in_order() -> None:
     names = [
         n
         for n in plan_at(
-            with_prices(network(**FAINT, contours=[faint_beam(-61.0)], beams=BEAMS))
+            with_costs(network(**FAINT, contours=[faint_beam(-61.0)], beams=BEAMS))
         ).columns
         if n in FIELDS
     ]
