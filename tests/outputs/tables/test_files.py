@@ -142,7 +142,7 @@ def always() -> list[str]:
     return [
         name
         for name in FIELDS
-        if name not in (*of_keys, *OF_COSTS)
+        if name not in (*of_keys, *OF_COSTS, "service_availability_pct")
         and not (name.startswith(of_beams) and name not in OF_THE_DISH)
     ]
 
