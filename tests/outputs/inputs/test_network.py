@@ -17,7 +17,7 @@ from siteplan.network import Network, PatternGains
 from siteplan.network.reference import table_types
 from siteplan.outputs.inputs.network import network_text, without_places, write_network
 
-SAMPLES = Path(__file__).parents[3] / "sample_sites"
+SAMPLES = Path(__file__).parents[2] / "frozen" / "inputs"
 FROZEN = Path(__file__).parents[2] / "frozen" / "inputs"
 HEAD = "[satellite]\nlongitude_deg = 13.0000000000001\n"
 #: Keys of one subject each, behind HEAD: what networks may be given, files among it.
