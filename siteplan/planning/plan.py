@@ -89,6 +89,10 @@ class Seen(NamedTuple):
         """Where a beam of the satellite reaches the site (n,), as far as beams are told."""
         return np.ones(len(self.link), bool) if self.beam is None else ~self.beam.outside
 
+    def over(self, floor_deg: float) -> BoolArray:
+        """Return where kit may be given (n,): over the lowest elevation, and in a beam."""
+        return (self.at.elevation_deg >= floor_deg) & self.reached
+
     @property
     def steps(self) -> tuple[Arrays, ...]:
         """The steps that give result fields."""
@@ -182,7 +186,7 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
     priced = worth.worth(sites, shared.network, shared.kinds)
     sizing = pick.size(
         *(link, shared.kinds, installed(sites), p_pct),
-        (at.elevation_deg >= floor) & seen.reached,
+        seen.over(floor),
         cost=priced.cost if priced else None,
     )
     ways, margins = sizing.ways, (sizing.outbound_margin_db, sizing.inbound_margin_db)
@@ -303,9 +307,8 @@ def plan_piece(
     coded = coding.coding(sizing.ways, margins, sizing.given["kit"], known)
     lasts = lasting(seen.at, sizing, kitted.achieved)
     texts["year_notes"] = lasts.notes
-    may_pick = (seen.at.elevation_deg >= shared.floor_deg) & seen.reached
     stand = Stand(seen.link, seen.p_pct, shared)
-    held = sure(sites, stand, sizing, may_pick, tabled=tabled[2])
+    held = sure(sites, stand, sizing, seen.over(shared.floor_deg), tabled=tabled[2])
     steps = (
         *(*seen.steps, compass, *kitted.steps, coded),
         *(*lasts.steps, *held.steps, *built.steps, *((asks,) if asks else ())),
@@ -406,11 +409,7 @@ def _fitting(sites: Sites, seen: Seen, built: Built, shared: Setting) -> Counter
     """
     stands = installed(sites)
     judged = ~(stands.has_dish | stands.has_buc)
-    open_ = (
-        (seen.at.elevation_deg >= shared.floor_deg)
-        & seen.reached
-        & ~(built.clears.clearance_deg < 0)
-    )
+    open_ = seen.over(shared.floor_deg) & ~(built.clears.clearance_deg < 0)
     rows = np.flatnonzero(judged)
     fitting = np.zeros((len(rows), len(everywhere.kinds_of(shared.kinds))), dtype=bool)
     could = open_[rows]

@@ -11,13 +11,15 @@ from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextArray, Te
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.angles.geometry import look_angles
+from siteplan.physics.constants import SPEED_OF_LIGHT_M_S
 from siteplan.physics.propagation.climate import topographic_altitude_m
 from siteplan.planning.applications.carried import asked, carried, names
+from siteplan.planning.capacity.traffic import offered_kbit_s
 from siteplan.planning.place import Place
 from siteplan.planning.step import Raised, flag
 
-#: Speed of light [km/ms]; exact by the definition of the metre.
-LIGHT_KM_MS = 299.792458
+#: Speed of light [km/ms].
+LIGHT_KM_MS = SPEED_OF_LIGHT_M_S / 1e6
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +68,7 @@ def _offered_kbit_s(sites: Sites, here: BoolArray, network: Network, way: str) -
     traffic = network.traffic
     rates = [of.sessions * getattr(of, f"{way}_kbit_s") * of.activity for of in asked(network)]
     own = getattr(sites, f"{way}_kbit_s")
-    usual = np.where(np.isnan(own), getattr(traffic, f"{way}_kbit_s"), own) * traffic.activity
+    usual = offered_kbit_s(own, getattr(traffic, f"{way}_kbit_s"), traffic.activity)
     offered = np.where(here.any(axis=1), here @ np.array(rates, dtype=float), usual)
     return np.asarray(offered)
 

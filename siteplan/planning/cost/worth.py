@@ -17,6 +17,7 @@ from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.applications.carried import asked, carried
 from siteplan.planning.capacity.lease import leased_mhz
+from siteplan.planning.capacity.traffic import offered_kbit_s
 from siteplan.planning.cost.annuity import factor
 from siteplan.planning.kit.catalogue import Catalogue, Installed
 from siteplan.planning.link.budget import power_equivalent_of
@@ -49,7 +50,7 @@ def wanted(sites: Sites, network: Network) -> Wanted:
     found = []
     for way in ("outbound", "inbound"):
         own = getattr(sites, f"{way}_kbit_s")
-        usual = np.where(np.isnan(own), getattr(traffic, f"{way}_kbit_s"), own) * traffic.activity
+        usual = offered_kbit_s(own, getattr(traffic, f"{way}_kbit_s"), traffic.activity)
         rates = [
             0.0 if of.multicast and way == "outbound"
             else of.sessions * getattr(of, f"{way}_kbit_s") * of.activity
