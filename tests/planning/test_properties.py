@@ -74,6 +74,13 @@ def test_chunks_do_not_show(
     assert told == [7, 14, 21, 28, 35, 40]
 
 
+#: Figures of years and of long outages: where one is blank the site's notes say why.
+OF_YEARS = {
+    *("worst_month_availability_pct", "year_risk_pct"),
+    *("outages_over_10_s", "outages_over_10_min"),
+}
+
+
 @given(case=drawn())
 @settings(max_examples=25)
 def test_results_are_finite_or_flagged(case: Drawn) -> None:
@@ -86,6 +93,8 @@ def test_results_are_finite_or_flagged(case: Drawn) -> None:
             assert flags & {"below_horizon", "below_min_elevation", "method_range", "no_fit"}
         if "below_horizon" in flags or plan.columns["elevation_deg"][i] < 0.2:
             continue  # so low that the neighbouring position may not be in sight
+        assert plan.columns["year_notes"][i] or not blank & OF_YEARS
+        blank -= OF_YEARS
         low = {name for name in blank if name.endswith("availability_pct")}
         assert bool(low) == ("availability_low" in flags)
         assert ("availability_achieved_pct" in blank) == bool(low)
