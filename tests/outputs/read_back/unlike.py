@@ -116,7 +116,7 @@ TEXTS: dict[str, tuple[str, str, str]] = {
     "certainty": ("B", "D", "C"),
     "certainty_next": ("Survey the fell.", "Ask for the EIRP.", "Ask for the noise."),
     "year_notes": ("", "The quay's years are blank.", "The cape's outages are blank."),
-    "flags": ("low_elevation;drive_range", "blocked;margin_short;azimuth_sensitive", "heavy_rain"),
+    "flags": ("drive_range;low_elevation", "blocked;margin_short;azimuth_sensitive", "heavy_rain"),
     "flag_notes": ("Hut: elevation is low.", "Quay: a crane stands there.", "Cape: it pours."),
 }
 ASSUMED = (

@@ -92,8 +92,8 @@ def test_a_site_outside_is_flagged_with_what_was_used() -> None:
     plan = make_plan(Sites.at(LAT, LON, availability_pct=own), network())
     codes, notes = plan.columns["flags"], plan.columns["flag_notes"]
     assert ["target_out_of_range" in text for text in codes] == [True, True, False, False]
-    assert "The target of 99.999 % of the worst month (availability_pct of the site)" in notes[1]
-    assert "99.9988 % of an average year was planned for. Give 92.2 to 99.992 %" in notes[1]
+    assert "The target of 99.999 % of the worst month is outside" in notes[1]
+    assert "99.9988 % of an average year was planned for. Give the site 92.2 to" in notes[1]
     within = replace(Sites.at(LAT, LON), availability_pct=np.array([92.2, 99.992, 99.5, 99.5]))
     same = make_plan(within, network())
     for name in ("margin_db", "annual_target_pct", "year_risk_pct"):
