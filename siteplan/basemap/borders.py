@@ -28,6 +28,8 @@ _SPACING_KM = 1.0
 #: A point at sea by the basemap belongs to the country whose coast lies so near [km].
 _OFFSHORE_KM = GOOD_TO_KM + 1
 _EARTH_KM = 6371.0088
+#: Up to so many points are held against a whole outline, a row each.
+_FEW = 8
 _KM_A_DEG = 111.2
 #: What the sphere may be wrong by against the ellipsoid, on the safe side: distances are those of
 #: the ellipsoid in the end.
@@ -115,11 +117,11 @@ def _countries() -> tuple[list[list[int]], ...]:
 
 def _distances_km(number: int, lat: FloatArray, lon: FloatArray, km: float) -> FloatArray:
     """Return how far the outline of a country is from points (k,) [km]; infinite beyond ``km``."""
-    tree, outline = _outline(number)
+    outline = _outline(number)
     reach = km * _WIDER / _EARTH_KM  # a chord is shorter than its arc
-    _, at = tree.query(_on_sphere(lat, lon), distance_upper_bound=reach)
+    chord, at = _nearest(number, _on_sphere(lat, lon))
     found = np.full(len(lat), np.inf)
-    hit = at < len(outline)
+    hit = chord <= reach
     there = outline[at[hit]]
     _, _, metres = _geod().inv(lon[hit], lat[hit], there[:, 0], there[:, 1])
     found[hit] = np.asarray(metres) / 1000
@@ -133,13 +135,39 @@ def _geod() -> Any:
     return Geod(ellps="WGS84")
 
 
+def _nearest(number: int, points: FloatArray) -> tuple[FloatArray, IntArray]:
+    """Return the chord from points (k, 3) to the nearest of an outline's, and which that is.
+
+    A tree serves many points; for few its making, and scipy's import, take longer than all else.
+    """
+    if len(points) > _FEW:
+        chord, at = _tree(number).query(points)
+        return chord, at
+    outline = _placed(number)
+    squares = [((outline - point) ** 2).sum(axis=1) for point in points]
+    at = np.array([np.argmin(row) for row in squares], dtype=np.int64)
+    return np.sqrt([row[k] for row, k in zip(squares, at, strict=True)]), at
+
+
 @cache
-def _outline(number: int) -> tuple[cKDTree, FloatArray]:
-    """Return the outline of a country as points (m, 2), longitude and latitude, and a tree."""
+def _outline(number: int) -> FloatArray:
+    """Return the outline of a country as points (m, 2), longitude and latitude [deg]."""
+    return np.vstack([_dense(line) for line in _lines(number)])
+
+
+@cache
+def _placed(number: int) -> FloatArray:
+    """Return the points of an outline (m, 3) on the unit sphere."""
+    points = _outline(number)
+    return _on_sphere(points[:, 1], points[:, 0])
+
+
+@cache
+def _tree(number: int) -> cKDTree:
+    """Return the points of an outline, to be asked for the nearest."""
     from scipy.spatial import cKDTree
 
-    points = np.vstack([_dense(line) for line in _lines(number)])
-    return cKDTree(_on_sphere(points[:, 1], points[:, 0])), points
+    return cKDTree(_placed(number))
 
 
 def _dense(line: FloatArray) -> FloatArray:

@@ -45,7 +45,7 @@ def rounds(group: NDArray[np.object_], lat: FloatArray, lon: FloatArray) -> list
     """
     if not len(lat):
         return []
-    points = _unit_vectors(lat, lon)
+    points = unit_vectors(lat, lon)
     names, code = np.unique(group.astype(str), return_inverse=True)
     order = np.argsort(code, kind="stable")
     ends = np.cumsum(np.bincount(code, minlength=len(names)))[:-1]
@@ -63,11 +63,11 @@ def way_km(sites: IntArray, lat: FloatArray, lon: FloatArray) -> float:
 
 def legs_km(sites: IntArray, lat: FloatArray, lon: FloatArray) -> FloatArray:
     """Return the straight way from each of ``sites`` (n,) to the next, (n - 1,) [km]."""
-    points = _unit_vectors(lat[sites], lon[sites])
+    points = unit_vectors(lat[sites], lon[sites])
     return np.asarray(6371.0 * np.linalg.norm(np.diff(points, axis=0), axis=1))
 
 
-def _unit_vectors(lat: FloatArray, lon: FloatArray) -> FloatArray:
+def unit_vectors(lat: FloatArray, lon: FloatArray) -> FloatArray:
     """Return places as points (n, 3) on a sphere of radius 1: no edge at the antimeridian."""
     phi, lam = np.radians(lat), np.radians(lon)
     return np.stack([np.cos(phi) * np.cos(lam), np.cos(phi) * np.sin(lam), np.sin(phi)], axis=1)

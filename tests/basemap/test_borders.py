@@ -7,6 +7,7 @@ import pytest
 import shapely
 from pyproj import Geod, Transformer
 
+from siteplan.basemap import borders
 from siteplan.basemap.borders import NEAR_KM, countries_near, names
 from siteplan.basemap.places import country_at
 from siteplan.basemap.rings import read, ring_line
@@ -52,6 +53,16 @@ def test_distances_agree_with_segments_in_an_azimuthal_projection() -> None:
             told += 1
         assert [km for _, km in near] == sorted(km for _, km in near)
     assert told > 20
+
+
+def test_few_points_and_many_are_measured_alike(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each point held against the outline gives what scipy's tree gives."""
+    rng = np.random.default_rng(6)
+    lat, lon = rng.uniform(-35, 65, 40), rng.uniform(-20, 60, 40)
+    by_tree = countries_near(lat, lon)
+    monkeypatch.setattr(borders, "_FEW", 1000)
+    assert countries_near(lat, lon) == by_tree
+    assert any(by_tree)
 
 
 def test_none_is_left_out() -> None:

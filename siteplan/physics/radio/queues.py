@@ -110,7 +110,7 @@ def offered_to_slots(throughput: float) -> float:
     """Return what has to be sent by chance for so much to get through, of slots [ratio].
 
     Of the two loads that slotted ALOHA carries alike, the lesser: the other is a jam. The inverse
-    of `slotted_aloha` by Lambert's W.
+    of `slotted_aloha`, by halves: Lambert's W without scipy, whose import takes longer than a plan.
 
     Raises
     ------
@@ -119,9 +119,11 @@ def offered_to_slots(throughput: float) -> float:
     """
     if not 0 <= throughput <= math.exp(-1):
         raise ValueError(f"{throughput!r} does not get through slots by chance: at most 1/e does")
-    from scipy.special import lambertw
-
-    return float(-lambertw(-throughput).real)
+    low, high = 0.0, 1.0  # what gets through rises up to one burst a slot
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if middle * math.exp(-middle) < throughput else (low, middle)
+    return (low + high) / 2
 
 
 def _check(erlangs: float, lines: int) -> None:

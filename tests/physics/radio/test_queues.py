@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.special import lambertw
 
 from siteplan.physics.radio.queues import (
     MOST_LINES,
@@ -57,6 +58,13 @@ def test_what_is_sent_gets_so_much_through(throughput: float) -> None:
     sent = offered_to_slots(throughput)
     assert 0 <= sent <= 1
     assert float(slotted_aloha(sent)) == pytest.approx(throughput, abs=1e-9)
+
+
+def test_the_load_that_gets_through_is_that_of_lambert_s_w() -> None:
+    """scipy.special.lambertw, principal branch."""
+    for throughput in (0.0, 1e-6, 0.1, 0.25, 0.36, 0.3678):
+        expected = float(-lambertw(-throughput).real)
+        assert offered_to_slots(throughput) == pytest.approx(expected, rel=1e-9, abs=1e-15)
 
 
 def test_what_is_no_traffic_is_refused() -> None:
