@@ -28,8 +28,8 @@ _SPACING_KM = 1.0
 #: A point at sea by the basemap belongs to the country whose coast lies so near [km].
 _OFFSHORE_KM = GOOD_TO_KM + 1
 _EARTH_KM = 6371.0088
-#: Up to so many points are held against a whole outline, a row each.
-_FEW = 8
+#: Up to so many points are held against an outline one by one.
+_FEW = 1000
 _KM_A_DEG = 111.2
 #: What the sphere may be wrong by against the ellipsoid, on the safe side: distances are those of
 #: the ellipsoid in the end.
@@ -119,9 +119,9 @@ def _distances_km(number: int, lat: FloatArray, lon: FloatArray, km: float) -> F
     """Return how far the outline of a country is from points (k,) [km]; infinite beyond ``km``."""
     outline = _outline(number)
     reach = km * _WIDER / _EARTH_KM  # a chord is shorter than its arc
-    chord, at = _nearest(number, _on_sphere(lat, lon))
+    chord, at = _nearest(number, _on_sphere(lat, lon), reach)
     found = np.full(len(lat), np.inf)
-    hit = chord <= reach
+    hit = np.isfinite(chord)
     there = outline[at[hit]]
     _, _, metres = _geod().inv(lon[hit], lat[hit], there[:, 0], there[:, 1])
     found[hit] = np.asarray(metres) / 1000
@@ -135,18 +135,24 @@ def _geod() -> Any:
     return Geod(ellps="WGS84")
 
 
-def _nearest(number: int, points: FloatArray) -> tuple[FloatArray, IntArray]:
+def _nearest(number: int, points: FloatArray, reach: float) -> tuple[FloatArray, IntArray]:
     """Return the chord from points (k, 3) to the nearest of an outline's, and which that is.
 
-    A tree serves many points; for few its making, and scipy's import, take longer than all else.
+    Infinite beyond ``reach``. A tree serves many points; for few its making, and scipy's import,
+    take longer than all else.
     """
     if len(points) > _FEW:
         chord, at = _tree(number).query(points)
-        return chord, at
+        return np.where(chord <= reach, chord, np.inf), at
+    chord, at = np.full(len(points), np.inf), np.zeros(len(points), dtype=np.int64)
     outline = _placed(number)
-    squares = [((outline - point) ** 2).sum(axis=1) for point in points]
-    at = np.array([np.argmin(row) for row in squares], dtype=np.int64)
-    return np.sqrt([row[k] for row, k in zip(squares, at, strict=True)]), at
+    for k, point in enumerate(points):
+        band = np.flatnonzero(np.abs(outline[2] - point[2]) <= reach)
+        if band.size:
+            squares = ((outline[:, band] - point[:, None]) ** 2).sum(axis=0)
+            nearest = int(np.argmin(squares))
+            chord[k], at[k] = np.sqrt(squares[nearest]), band[nearest]
+    return np.where(chord <= reach, chord, np.inf), at
 
 
 @cache
@@ -157,9 +163,9 @@ def _outline(number: int) -> FloatArray:
 
 @cache
 def _placed(number: int) -> FloatArray:
-    """Return the points of an outline (m, 3) on the unit sphere."""
+    """Return the points of an outline (3, m) on the unit sphere."""
     points = _outline(number)
-    return _on_sphere(points[:, 1], points[:, 0])
+    return np.ascontiguousarray(_on_sphere(points[:, 1], points[:, 0]).T)
 
 
 @cache
@@ -167,7 +173,7 @@ def _tree(number: int) -> cKDTree:
     """Return the points of an outline, to be asked for the nearest."""
     from scipy.spatial import cKDTree
 
-    return cKDTree(_placed(number))
+    return cKDTree(_placed(number).T)
 
 
 def _dense(line: FloatArray) -> FloatArray:
