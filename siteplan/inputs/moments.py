@@ -16,13 +16,16 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
+from siteplan.inputs.bytewise.held import held
 
 #: Moments of other years are slips, not outages.
 YEARS: Final = (1980, 2100)
 #: Stands for a moment that cannot be read, or is not given.
 NO_MOMENT: Final = np.iinfo(np.int64).min
 _DAY: Final = 86_400
+#: Characters of texts (w, m), or bytes.
+_Codes = NDArray[np.uint32] | NDArray[np.uint8]
 #: The usual form at its longest, and so many texts are read at once.
 _LONGEST: Final = 25
 _AT_ONCE: Final = 100_000
@@ -43,17 +46,21 @@ class Read(NamedTuple):
     offset: FloatArray
 
 
-def read_moments(texts: Sequence[str]) -> Read:
+def read_moments(texts: Sequence[str] | TextArray) -> Read:
     """Return moments from texts (m,); blank ones and those that cannot be read are no moments.
+
+    A column whose bytes are held is read by its bytes.
 
     >>> read = read_moments(["2026-03-01T08:00:00+01:00", "2026-03-01 24:00", "soon"])
     >>> read.clock.tolist()[:2], read.offset.tolist()[:2]
     ([1772352000, 1772409600], [3600.0, nan])
     """
     clock, offset = np.full(len(texts), NO_MOMENT), np.full(len(texts), np.nan)
+    known = held(texts) if isinstance(texts, np.ndarray) else None
     for start in range(0, len(texts), _AT_ONCE):
         part = slice(start, start + _AT_ONCE)
-        clock[part], offset[part] = _usual(texts[part])
+        codes = known.leading(_LONGEST + 1, part) if known else _codes(texts[part])
+        clock[part], offset[part] = _usual(codes)
     for k in np.flatnonzero(clock == NO_MOMENT).tolist():
         moment = _moment(texts[k]) if texts[k] else None
         if moment is not None:
@@ -64,14 +71,20 @@ def read_moments(texts: Sequence[str]) -> Read:
     return Read(clock, offset)
 
 
-def _usual(texts: Sequence[str]) -> tuple[IntArray, FloatArray]:
+def _codes(texts: Sequence[str] | TextArray) -> _Codes:
+    """Return the first characters of texts (w, m), 0 behind the end of a text."""
+    rows = np.array([*texts, ""], dtype=f"U{_LONGEST + 1}").view(np.uint32)
+    return np.ascontiguousarray(rows.reshape(-1, _LONGEST + 1)[:-1].T)
+
+
+def _usual(codes: _Codes) -> tuple[IntArray, FloatArray]:
     """Return clock and offset [s] of texts (m,) in the usual form, all at once; else no moment.
+
+    ``codes`` (w, m) are the first characters, or bytes, of each.
 
     That is ``2026-03-01T08:00``, a blank for the T or not, with seconds or not, then nothing, Z
     or an offset such as ``+01:00``.
     """
-    rows = np.array([*texts, ""], dtype=f"U{_LONGEST + 1}").view(np.uint32)
-    codes = np.ascontiguousarray(rows.reshape(-1, _LONGEST + 1)[:-1].T)
     found, seconds = _Digits(codes), codes[16] == ord(":")
     for at, mark in ((4, "-"), (7, "-"), (13, ":")):
         found.good &= codes[at] == ord(mark)
@@ -95,28 +108,28 @@ def _usual(texts: Sequence[str]) -> tuple[IntArray, FloatArray]:
 class _Digits:
     """Numbers that stand in characters (w, m), and where all of them could be read so far (m,)."""
 
-    def __init__(self, codes: NDArray[np.uint32]) -> None:
+    def __init__(self, codes: _Codes) -> None:
         self.codes, self.good = codes, np.ones(codes.shape[1], dtype=bool)
 
     def number(self, at: int, count: int) -> IntArray:
         """Return the number of so many digits (m,); what is none is no longer good."""
         value = np.zeros(self.codes.shape[1], dtype=np.int64)
         for row in self.codes[at : at + count]:
-            digit = row - np.uint32(ord("0"))  # what stands before 0 becomes very large
+            digit = row - row.dtype.type(ord("0"))  # what stands before 0 becomes very large
             self.good &= digit <= 9
             value = value * 10 + digit
         return value
 
 
-def _offset(tail: NDArray[np.uint32], found: _Digits) -> tuple[IntArray, BoolArray]:
+def _offset(tail: _Codes, found: _Digits) -> tuple[IntArray, BoolArray]:
     """Return the offset at the end of texts (m,) [s], and where there is one."""
-    empty = np.cumsum(tail[::-1] != 0, axis=0)[::-1] == 0  # from here on (w, m)
-    zulu = (tail[0] == ord("Z")) & empty[1]
+    ends = {k: ~(tail[k:] != 0).any(axis=0) for k in (0, 1, 6)}  # before so many characters
+    zulu = (tail[0] == ord("Z")) & ends[1]
     own, minus = _Digits(tail), tail[0] == ord("-")
-    own.good &= (minus | (tail[0] == ord("+"))) & (tail[3] == ord(":")) & empty[6]
+    own.good &= (minus | (tail[0] == ord("+"))) & (tail[3] == ord(":")) & ends[6]
     hours, minutes = own.number(1, 2), own.number(4, 2)
     own.good &= (hours < 24) & (minutes < 60)
-    found.good &= empty[0] | zulu | own.good
+    found.good &= ends[0] | zulu | own.good
     sign = np.where(minus, -1, 1)
     return np.where(own.good, sign * (hours * 3600 + minutes * 60), 0), zulu | own.good
 
@@ -218,13 +231,12 @@ def _change(ahead: object, low: int, high: int, before: int) -> int:
     return high
 
 
-def of_sites(clock: IntArray, zone: NDArray[np.object_]) -> InZone:
-    """Return what moments (m,) mean by the clocks of the zones beside them (m,)."""
+def in_zones(clock: IntArray, zones: Sequence[str], which: IntArray) -> InZone:
+    """Return what moments (m,) mean by the clocks of zones, ``which`` (m,) of them each."""
     first, last = clock.copy(), clock.copy()
     skipped = np.zeros(len(clock), dtype=bool)
-    names, which = np.unique(zone.astype(str), return_inverse=True)
-    for k, name in enumerate(names.tolist()):
+    for k in np.flatnonzero(np.bincount(which, minlength=len(zones))).tolist():
         rows = np.flatnonzero(which == k)
-        found = in_zone(clock[rows], name)
+        found = in_zone(clock[rows], zones[k])
         first[rows], last[rows], skipped[rows] = found
     return InZone(first, last, skipped)

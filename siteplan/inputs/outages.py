@@ -6,23 +6,23 @@ end runs to the end of the log, which must then be given.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, IntArray, TextArray
 from siteplan.errors import SitesError
 from siteplan.fields import COLUMNS as KNOWN
+from siteplan.inputs.bytewise.words import Words, words_of
 from siteplan.inputs.eaten import Eaten
 from siteplan.inputs.files.cells import Fault, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.tables import read_table
 from siteplan.inputs.headings import check_headings, plain_heading
-from siteplan.inputs.moments import NO_MOMENT, InZone, Read, of_sites, read_moments
+from siteplan.inputs.moments import NO_MOMENT, InZone, Read, in_zones, read_moments
 from siteplan.inputs.obstructions import whole_csv
 from siteplan.messages import english
 from siteplan.model import OUTAGE_CAUSES, OutageLog, Reject
@@ -71,6 +71,10 @@ class Span(NamedTuple):
 WHOLE: Final = Span()
 
 
+#: The texts of a column (m,).
+_Cells = Words | TextArray
+
+
 class _Rows:
     """The rows of a log while they are read: what is wrong with each, the first fault first."""
 
@@ -78,10 +82,9 @@ class _Rows:
         self.table, self.name = table, name
         self.faults: dict[int, Fault] = {}
 
-    def refuse(self, where: Iterable[int], key: str, texts: Sequence[str], reason: str, fix: str
-               ) -> None:  # fmt: skip
+    def refuse(self, where: Iterable[int], key: str, texts: _Cells, reason: str, fix: str) -> None:
         for at in where:
-            self.faults.setdefault(at, Fault(key, texts[at], reason, fix))
+            self.faults.setdefault(at, Fault(key, str(texts[at]), reason, fix))
 
     @property
     def good(self) -> BoolArray:
@@ -121,16 +124,19 @@ def read_outages(
     table = _table(file)
     where = _columns(table, file.name)
     texts = {key: _texts(table, where, key) for key in COLUMNS}
+    words = {key: words_of(texts[key]) for key in ("site_id", "cause", "counted")}
+    # Our own files guard ids against formulas with an apostrophe.
+    ids = words["site_id"].changed(lambda text: text.removeprefix("'"))
     rows, remarks = _Rows(table, file.name), list[str]()
-    site = _sites(rows, texts["site_id"], places)
-    cause, counted = _causes(rows, texts["cause"]), _counted(rows, texts["counted"])
+    site = _sites(rows, ids, places)
+    cause, counted = _causes(rows, words["cause"]), _counted(rows, words["counted"])
     since, until = (
         _asked(t, f"--{k}", places) for k, t in zip(("from", "until"), span, strict=True)
     )
     begin, end = _moments(rows, (texts["from"], texts["to"]), site, places, remarks)
     end, open_ = _close(rows, texts["to"], begin, end, until)
     _refuse_backwards(rows, texts["to"], begin, end)
-    rejects = _rejects(rows, texts["site_id"])
+    rejects = _rejects(rows, ids)
     good = np.flatnonzero(rows.good)
     if not good.size:
         raise SitesError(
@@ -188,20 +194,18 @@ def _columns(table: Table, name: str) -> dict[str, str]:
     return where
 
 
-def _texts(table: Table, where: dict[str, str], key: str) -> list[str]:
+def _texts(table: Table, where: dict[str, str], key: str) -> TextArray:
     if key not in where:
-        return [""] * len(table)
-    texts = without_controls(strip_texts(as_texts(table.columns[where[key]])), one_line=True)[0]
-    if key == "site_id":  # our own files guard ids against formulas with an apostrophe
-        return [text.removeprefix("'") for text in texts.tolist()]
-    found: list[str] = texts.tolist()
-    return found
+        return np.full(len(table), "", dtype=object)
+    texts = strip_texts(as_texts(table.columns[where[key]]))
+    return without_controls(texts, one_line=True)[0]
 
 
-def _sites(rows: _Rows, ids: list[str], places: Places) -> IntArray:
+def _sites(rows: _Rows, ids: Words, places: Places) -> IntArray:
     """Return the index of each row's site, or -1 - k for the k-th hub; refuse unknown ones."""
     known, nowhere = places.numbers, len(places.site_id)
-    found = np.array([known.get(name, nowhere) for name in ids], dtype=np.int64)
+    number = np.array([known.get(name, nowhere) for name in ids.texts], dtype=np.int64)
+    found = number[ids.which]
     unknown = np.flatnonzero(found == nowhere).tolist()
     eaten = Eaten(known) if unknown else None
     told: dict[str, str] = {}
@@ -217,32 +221,36 @@ def _sites(rows: _Rows, ids: list[str], places: Places) -> IntArray:
     return found
 
 
-def _causes(rows: _Rows, texts: list[str]) -> IntArray:
+def _coded(rows: _Rows, key: str, words: Words, code: Callable[[str], int], fault: tuple[str, str]
+           ) -> IntArray:  # fmt: skip
+    """Return the code of each row's word (m,); refuse words whose code is negative."""
+    codes = np.array([code(text) for text in words.texts], dtype=np.int64)
+    found = codes[words.which]
+    if (codes < 0).any():
+        rows.refuse(np.flatnonzero(found < 0).tolist(), key, words, *fault)
+    return np.maximum(found, 0)
+
+
+def _causes(rows: _Rows, words: Words) -> IntArray:
     """Return the index of each row's cause; a blank one is not known, another word refused."""
     number = {name: k for k, name in enumerate(OUTAGE_CAUSES)}
-    words = {text: number.get(plain_heading(text) or OUTAGE_CAUSES[-1]) for text in set(texts)}
-    bad = {text for text, code in words.items() if code is None}
-    wrong = [at for at, text in enumerate(texts) if text in bad] if bad else []
     fix = f"Write one of {', '.join(OUTAGE_CAUSES)}; leave it blank where nobody knows."
-    rows.refuse(wrong, "cause", texts, "that is no cause that is told apart", fix)
-    codes = {text: code or 0 for text, code in words.items()}
-    return np.array([codes[text] for text in texts], dtype=np.int64)
+    fault = "that is no cause that is told apart", fix
+    return _coded(rows, "cause", words,
+                  lambda text: number.get(plain_heading(text) or OUTAGE_CAUSES[-1], -1),
+                  fault)  # fmt: skip
 
 
-def _counted(rows: _Rows, texts: list[str]) -> BoolArray:
+def _counted(rows: _Rows, words: Words) -> BoolArray:
     """Return which rows count; refuse what is neither yes nor no."""
-    plain = {text: text.casefold() for text in set(texts)}
-    bad = {text for text, word in plain.items() if word not in _YES | _NO}
-    wrong = [at for at, text in enumerate(texts) if text in bad] if bad else []
-    rows.refuse(wrong, "counted", texts, "it does not say whether the outage counts",
-                "Write yes or no; blank is yes.")  # fmt: skip
-    counts = {text: word not in _NO for text, word in plain.items()}
-    return np.array([counts[text] for text in texts], dtype=bool)
+    number = {**dict.fromkeys(_YES, 1), **dict.fromkeys(_NO, 0)}
+    fault = "it does not say whether the outage counts", "Write yes or no; blank is yes."
+    return _coded(rows, "counted", words, lambda text: number.get(text.casefold(), -1), fault) > 0
 
 
 def _moments(
     rows: _Rows,
-    texts: tuple[list[str], list[str]],
+    texts: tuple[TextArray, TextArray],
     site: IntArray,
     places: Places,
     remarks: list[str],
@@ -261,13 +269,13 @@ def _moments(
     return _shortest(begin, end)
 
 
-def _zones(site: IntArray, places: Places) -> NDArray[np.object_]:
+def _zones(site: IntArray, places: Places) -> Words:
     """Return the zone of each row's place (m,); that of the hubs for a site that is unknown."""
-    zones = np.append(places.zone.astype(object), places.hub_zone)
-    return np.asarray(zones[np.where(site < 0, len(places.zone), site)], dtype=object)
+    zones = words_of(np.append(places.zone.astype(object), places.hub_zone))
+    return replace(zones, which=zones.which[np.where(site < 0, len(places.zone), site)])
 
 
-def _in_utc(read: Read, zone: NDArray[np.object_], good: BoolArray) -> InZone:
+def _in_utc(read: Read, zone: Words, good: BoolArray) -> InZone:
     """Return moments (m,) in UTC; by the clocks of their zones where no offset is written."""
     known = (read.clock != NO_MOMENT) & good
     offset = np.nan_to_num(read.offset).astype(np.int64)
@@ -275,7 +283,7 @@ def _in_utc(read: Read, zone: NDArray[np.object_], good: BoolArray) -> InZone:
     last, skipped = first.copy(), np.zeros(len(first), dtype=bool)
     bare = np.flatnonzero(known & np.isnan(read.offset))
     if bare.size:
-        found = of_sites(read.clock[bare], zone[bare])
+        found = in_zones(read.clock[bare], zone.texts, zone.which[bare])
         first[bare], last[bare], skipped[bare] = found
     return InZone(first, last, skipped)
 
@@ -307,12 +315,12 @@ def _asked(text: str, where: str, places: Places) -> int | None:
     read = read_moments([text.strip()])
     if read.clock[0] == NO_MOMENT:
         raise SitesError(f"'{text}' is no moment.", where=where, fix=_MOMENT_FIX)
-    zone = np.array([places.hub_zone], dtype=object)
+    zone = Words([places.hub_zone], np.zeros(1, dtype=np.int64))
     return int(_in_utc(read, zone, np.ones(1, dtype=bool)).first[0])
 
 
 def _close(
-    rows: _Rows, texts: list[str], begin: IntArray, end: IntArray, until: int | None
+    rows: _Rows, texts: _Cells, begin: IntArray, end: IntArray, until: int | None
 ) -> tuple[IntArray, BoolArray]:
     """Return the ends of outages (m,), and which of them had none and run to the log's end."""
     open_ = (end == NO_MOMENT) & rows.good
@@ -326,7 +334,7 @@ def _close(
     return np.where(open_, until, end), open_
 
 
-def _refuse_backwards(rows: _Rows, texts: list[str], begin: IntArray, end: IntArray) -> None:
+def _refuse_backwards(rows: _Rows, texts: _Cells, begin: IntArray, end: IntArray) -> None:
     """Refuse outages that end before they begin."""
     wrong = np.flatnonzero((begin > end) & rows.good).tolist()
     rows.refuse(wrong, "to", texts, "it ends before it begins", "Exchange the two, or mend one.")
@@ -372,7 +380,7 @@ def _cut(log: OutageLog, remarks: list[str]) -> OutageLog:
     )
 
 
-def _rejects(rows: _Rows, ids: list[str]) -> tuple[Reject, ...]:
+def _rejects(rows: _Rows, ids: Words) -> tuple[Reject, ...]:
     """Return the rows that cannot be used, those that reading had to refuse among them."""
     table = rows.table
     found = [

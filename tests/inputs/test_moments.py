@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.inputs.moments import NO_MOMENT, changes, in_zone, of_sites, read_moments
+from siteplan.inputs.moments import NO_MOMENT, changes, in_zone, in_zones, read_moments
 
 #: 2026-03-01 08:00 by a clock without a zone, as if it were UTC.
 EIGHT = int(dt.datetime(2026, 3, 1, 8, tzinfo=dt.UTC).timestamp())
@@ -133,8 +133,8 @@ def test_a_repeated_hour_has_two_readings() -> None:
 
 
 def test_each_place_has_its_own_clock() -> None:
-    zones = np.array(["Asia/Kathmandu", "", "America/Manaus"], dtype=object)
-    found = of_sites(np.full(3, EIGHT), zones)
+    zones = ("America/Manaus", "Europe/Berlin", "Asia/Kathmandu", "")
+    found = in_zones(np.full(3, EIGHT), zones, np.array([2, 3, 0]))
     assert found.first.tolist() == [EIGHT - 20_700, EIGHT, EIGHT + 14_400]
 
 

@@ -71,6 +71,22 @@ class TextBytes:
         out[full] = self._data[at[full]]
         return out
 
+    def leading(self, width: int, rows: slice) -> NDArray[np.uint8]:
+        """Return the first bytes of some texts (width, k), 0 behind the end of a text."""
+        begin, size = self._ends[:-1][rows], self.sizes[rows]
+        if not len(begin):
+            return np.zeros((width, 0), dtype=np.uint8)
+        low, high = int(begin[0]), int(begin[-1] + size[-1])
+        data = np.concatenate([self._data[low:high], np.zeros(width, dtype=np.uint8)])
+        found = np.lib.stride_tricks.sliding_window_view(data, width)[begin - low]
+        found *= np.arange(width) < size[:, np.newaxis]
+        return np.ascontiguousarray(found.T)
+
+    def distinct(self) -> tuple[list[str], IntArray]:
+        """Return each text once, and which of them each cell has (n,)."""
+        found = self.arrow.dictionary_encode()
+        return list(found.dictionary.to_pylist()), found.indices.to_numpy().astype(np.int64)
+
     def where(self, doubtful: BoolArray, says: Callable[[str], bool]) -> BoolArray:
         """Return where (n,) a ``doubtful`` text is one that ``says`` agrees to."""
         out = np.zeros(len(self.sizes), dtype=bool)
