@@ -6,19 +6,18 @@ Written into availability/ of the output folder; read by whoever answers for the
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.answers.operations import OutageReport, OutageRows
-from siteplan.arrays import at_decimals
 from siteplan.messages import english
 from siteplan.model import OUTAGE_CAUSES
 from siteplan.outputs.assets import asset
-from siteplan.outputs.escaping import for_utf8, harmless_column
+from siteplan.outputs.operations.columns import Columns, Named, rounded, write_columns
 from siteplan.outputs.shown import amount, words
 from siteplan.outputs.times import iso, local, to_minute, zone_words
 from siteplan.results import OutageStatistics, Plan
@@ -51,8 +50,8 @@ def write_availability(result: OutageStatistics, folder: Path) -> None:
     """Write both tables, the page and the rejects into a folder that exists."""
     from siteplan.outputs.tables.files import write_rejects
 
-    _write(folder / "availability.csv", _row_columns(result))
-    _write(folder / "weather.csv", _rain_columns(result))
+    write_columns(folder / "availability.csv", _row_columns(result))
+    write_columns(folder / "weather.csv", _rain_columns(result))
     (folder / "availability.html").write_text(page(result), encoding="utf-8", errors="replace")
     write_rejects(result.rejects, folder / "availability_rejects.csv")
 
@@ -60,54 +59,19 @@ def write_availability(result: OutageStatistics, folder: Path) -> None:
 # --- the tables -----------------------------------------------------------------------------
 
 
-class _Named(NamedTuple):
-    """Texts, and which of them each row has (r,)."""
-
-    texts: list[str]
-    which: NDArray[np.intp]
-
-    def at(self, i: int) -> str:
-        """Return the text of a row."""
-        return self.texts[int(self.which[i])]
-
-
-#: A table's columns by name.
-_Columns = Mapping[str, NDArray[Any] | _Named]
-
-
-def _write(path: Path, columns: _Columns) -> None:
-    """Write columns (r,) as CSV (UTF-8, comma, decimal point); what is not known is blank."""
-    import pyarrow as pa
-    from pyarrow import csv
-
-    found = [_column(values) for values in columns.values()]
-    table = pa.table(found, names=list(columns))
-    csv.write_csv(table, str(path), csv.WriteOptions(quoting_style="needed"))
-
-
-def _column(values: NDArray[Any] | _Named) -> Any:
-    """Return a column; of names each is made safe once."""
-    import pyarrow as pa
-
-    if not isinstance(values, _Named):
-        return pa.array(values, from_pandas=True)
-    texts = harmless_column(pa.array(values.texts, pa.string()))
-    return pa.DictionaryArray.from_arrays(values.which, texts).cast(pa.string())
-
-
-def _row_columns(result: OutageStatistics) -> _Columns:
+def _row_columns(result: OutageStatistics) -> Columns:
     """Return the table by site, month and cause; sites first, in their order, then the hubs."""
     rows = result.report.rows
     months, causes = [*result.report.months, ALL], [*OUTAGE_CAUSES, ALL]
     return {
         **_places(result, rows.place),
-        "month": _Named(months, rows.month % len(months)),
-        "cause": _Named(causes, rows.cause % len(causes)),
-        **{name: _rounded(getattr(rows, name), n) for name, n in _ROW_DECIMALS.items()},
+        "month": Named(months, rows.month % len(months)),
+        "cause": Named(causes, rows.cause % len(causes)),
+        **{name: rounded(getattr(rows, name), n) for name, n in _ROW_DECIMALS.items()},
     }
 
 
-def _rain_columns(result: OutageStatistics) -> _Columns:
+def _rain_columns(result: OutageStatistics) -> Columns:
     """Return the table of rain against the plan."""
     rain, report = result.report.weather, result.report
     years = np.full(len(rain.place), report.years)
@@ -116,11 +80,11 @@ def _rain_columns(result: OutageStatistics) -> _Columns:
     end = np.array([ends.index(code) for code in rain.end.tolist()], dtype=np.intp)
     return {
         **_places(result, rain.place),
-        "rain": _Named(list(_ENDS.values()), end),
+        "rain": Named(list(_ENDS.values()), end),
         "years": years,
-        **{name: _rounded(getattr(rain, name), n) for name, n in _RAIN_DECIMALS.items()},
-        "verdict": _Named(verdicts, which),
-        "says": _Named([_says(code) for code in verdicts], which),
+        **{name: rounded(getattr(rain, name), n) for name, n in _RAIN_DECIMALS.items()},
+        "verdict": Named(verdicts, which),
+        "says": Named([_says(code) for code in verdicts], which),
     }
 
 
@@ -129,19 +93,14 @@ def _says(code: str) -> str:
     return english().one(f"outages.verdict.{code}")
 
 
-def _rounded(values: NDArray[Any], decimals: int) -> NDArray[Any]:
-    found = at_decimals(values, decimals)
-    return found.astype(np.int64) if decimals == 0 else found
-
-
-def _places(result: OutageStatistics, place: NDArray[np.intp]) -> dict[str, _Named]:
+def _places(result: OutageStatistics, place: NDArray[np.intp]) -> dict[str, Named]:
     """Return what the places (r,) of rows are called; a hub has no name beside its id."""
-    hubs = [for_utf8(text) for text in result.report.hubs]
+    hubs = result.report.hubs
     found = {}
     for name in ("site_id", "name", "group"):
-        own = [for_utf8(str(text)) for text in result.plan.columns[name].tolist()]
+        own = [str(text) for text in result.plan.columns[name].tolist()]
         texts = [*own, *(hubs[::-1] if name == "site_id" else [""] * len(hubs))]
-        found[name] = _Named(texts, place % len(texts))
+        found[name] = Named(texts, place % len(texts))
     return found
 
 
