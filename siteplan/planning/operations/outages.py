@@ -161,7 +161,8 @@ def _joined(tallies: Sequence[_Tally]) -> _Tally:
     """Return the sums of all keys, rising; no key is in two of the tallies."""
     added = [_added(tally) for tally in tallies]
     every = _Tally(*(np.concatenate(column) for column in zip(*added, strict=True)))
-    return every.take(np.argsort(every.key))
+    # A stable sort takes the rising runs as they are.
+    return every.take(np.argsort(every.key, kind="stable"))
 
 
 def _added(of: _Tally) -> _Tally:
