@@ -360,23 +360,21 @@ def _span(begin: IntArray, end: IntArray, since: int | None, until: int | None) 
 
 
 def _cut(log: OutageLog, remarks: list[str]) -> OutageLog:
-    """Return a log whose outages lie within its span; what lies outside counts nowhere."""
-    inside = np.flatnonzero((log.end >= log.since) & (log.begin <= log.until))
-    outside = len(log) - inside.size
-    over = (log.begin[inside] < log.since) | (log.end[inside] > log.until)
+    """Return a log whose outages lie within its span; what lies outside stands apart."""
+    # What only touches an end of the span from without has no time in it.
+    before = (log.begin < log.since) & (log.end <= log.since)
+    behind = (log.end > log.until) & (log.begin >= log.until)
+    inside, outside = (log.take(np.flatnonzero(w)) for w in (~before & ~behind, before | behind))
+    over = (inside.begin < log.since) | (inside.end > log.until)
     if cut := int(np.count_nonzero(over)):
         remarks.append(english().one("outages.cut", rows=cut))
-    if outside:
-        remarks.append(english().one("outages.outside", rows=outside))
-    return OutageLog(
-        site=log.site[inside],
-        begin=np.maximum(log.begin[inside], log.since),
-        end=np.minimum(log.end[inside], log.until),
-        cause=log.cause[inside],
-        counted=log.counted[inside],
-        source_row=log.source_row[inside],
-        since=log.since,
-        until=log.until,
+    if len(outside):
+        remarks.append(english().one("outages.outside", rows=len(outside)))
+    return replace(
+        inside,
+        begin=np.maximum(inside.begin, log.since),
+        end=np.minimum(inside.end, log.until),
+        outside=outside,
     )
 
 

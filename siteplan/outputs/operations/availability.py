@@ -11,20 +11,23 @@ from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
+from markupsafe import Markup
 from numpy.typing import NDArray
 
 from siteplan.answers.operations import OutageReport, OutageRows
 from siteplan.messages import english
 from siteplan.model import OUTAGE_CAUSES
 from siteplan.outputs.assets import asset
+from siteplan.outputs.operations.chart import outage_chart
 from siteplan.outputs.operations.columns import Columns, Named, rounded, write_columns
 from siteplan.outputs.shown import amount, words
-from siteplan.outputs.times import iso, local, to_minute, zone_words
+from siteplan.outputs.times import hub_zone, iso, local, local_texts, to_minute, zone_words
 from siteplan.results import OutageStatistics, Plan
 
 #: What is written.
 OUTPUT_NAMES: Final = (
-    *("availability.csv", "weather.csv", "availability.html", "availability_rejects.csv"),
+    *("availability.csv", "weather.csv", "left_out.csv"),
+    *("availability.html", "availability_rejects.csv"),
 )
 #: What stands for all months and all causes.
 ALL: Final = "all"
@@ -47,11 +50,12 @@ _ENDS: Final = {"site": "at the site", "hub": "at the hub", "both": "at site or 
 
 
 def write_availability(result: OutageStatistics, folder: Path) -> None:
-    """Write both tables, the page and the rejects into a folder that exists."""
+    """Write the tables, the page and the rejects into a folder that exists."""
     from siteplan.outputs.tables.files import write_rejects
 
     write_columns(folder / "availability.csv", _row_columns(result))
     write_columns(folder / "weather.csv", _rain_columns(result))
+    write_columns(folder / "left_out.csv", _left_out_columns(result))
     (folder / "availability.html").write_text(page(result), encoding="utf-8", errors="replace")
     write_rejects(result.rejects, folder / "availability_rejects.csv")
 
@@ -88,6 +92,26 @@ def _rain_columns(result: OutageStatistics) -> Columns:
     }
 
 
+def _left_out_columns(result: OutageStatistics) -> Columns:
+    """Return the table of the outages that availability leaves out, in the order of the log."""
+    of = result.report.left_out
+    reasons, which = np.unique(of.why.astype(str), return_inverse=True)
+    return {
+        "row": of.row,
+        **_places(result, of.place),
+        "from": local_texts(of.begin, of.ahead_min[:, 0]),
+        "to": local_texts(of.end, of.ahead_min[:, 1]),
+        "outage_min": rounded(of.minutes, 2),
+        "cause": Named(OUTAGE_CAUSES, of.cause),
+        "why": Named([_left_for(code) for code in reasons.tolist()], which),
+    }
+
+
+def _left_for(code: str) -> str:
+    """Return why an outage is left out."""
+    return english().one(f"outages.left_out.{code}")
+
+
 def _says(code: str) -> str:
     """Return the sentence of a verdict."""
     return english().one(f"outages.verdict.{code}")
@@ -119,6 +143,8 @@ def page(result: OutageStatistics) -> str:
         "outages": len(result.log),
         "years": _years(result.report),
         "remarks": result.log.remarks,
+        "chart": Markup(outage_chart(result.report.over_time)),
+        "chart_says": _chart_says(result),
         "causes": list(_causes(result.report.rows)),
         "rain": list(_rain(result)),
         "counts": [(_says(v), result.verdict_counts.get(v, 0)) for v in VERDICTS
@@ -127,6 +153,8 @@ def page(result: OutageStatistics) -> str:
         "service": "service_availability_pct" in result.plan.columns,
         "total": len(result.plan),
         "shown": SHOWN,
+        "left_out": list(_left_out(result)),
+        "left": len(result.report.left_out),
         "rejects": result.rejects[:SHOWN],
         "rejected": len(result.rejects),
     }  # fmt: skip
@@ -150,6 +178,39 @@ def _years(report: OutageReport) -> str:
         return ""
     years = "one year" if report.years == 1 else f"{report.years} years"
     return f"{years}, {report.months[first]} to {report.months[behind - 1]}"
+
+
+def _chart_says(result: OutageStatistics) -> str:
+    """Return what a reader of the chart must know of it."""
+    of, sites = result.report.over_time, len(result.plan)
+    told = [english().one("outages.chart.bars")]
+    if of.planned:
+        told.append(english().one("outages.chart.plan"))
+    if of.planned < sites:
+        told.append(english().one("outages.chart.without", without=sites - of.planned, sites=sites))
+    if of.hub_apart:
+        told.append(english().one("outages.chart.hub"))
+    return " ".join(told)
+
+
+def _left_out(result: OutageStatistics) -> Iterator[dict[str, Any]]:
+    """Yield the longest of the outages that are left out."""
+    of = result.report.left_out
+    names, columns = _places(result, of.place), result.plan.columns
+    for i in np.argsort(-of.minutes, kind="stable")[:SHOWN].tolist():
+        place = int(of.place[i])
+        zone = hub_zone(result.plan) if place < 0 else str(columns["timezone"][place])
+        begin, end = (to_minute(iso(local(at[i], zone)), zone) for at in (of.begin, of.end))
+        yield {
+            "row": int(of.row[i]),
+            "site": names["site_id"].at(i),
+            "name": names["name"].at(i),
+            "begin": begin,
+            "end": end,
+            "outage": _duration(float(of.minutes[i])),
+            "cause": words(OUTAGE_CAUSES[of.cause[i]]),
+            "why": _left_for(str(of.why[i])),
+        }
 
 
 def _causes(rows: OutageRows) -> Iterator[tuple[str, ...]]:

@@ -78,7 +78,7 @@ class Calendar:
         zone, row = self.zone[place], self.edges.shape[1]
         every, stretch = self._in_one
         found = np.searchsorted(every, moment + zone * stretch, side=side) - 1 - zone * row
-        return np.clip(found, 0, len(self.names) - 1)
+        return np.asarray(np.clip(found, 0, len(self.names) - 1))
 
     @cached_property
     def _in_one(self) -> tuple[IntArray, int]:

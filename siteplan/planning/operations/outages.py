@@ -19,6 +19,7 @@ from siteplan.planning.operations.events import (
     calendar,
     merged,
 )
+from siteplan.planning.operations.listed import left_out, over_time
 from siteplan.planning.operations.planned import planned_outage
 from siteplan.planning.operations.rain import Logged, rain_against_plan, whole_years
 from siteplan.results import Plan
@@ -45,14 +46,19 @@ def outage_report(plan: Plan, log: OutageLog) -> OutageReport:
     """
     hubs = tuple(hub.name for hub in plan.facts.hubs)
     zones = np.append(plan.columns["timezone"], [plan.network.network.timezone] * len(hubs))
-    months = calendar(zones.astype(object), log.since, log.until)
+    zones = zones.astype(object)
+    months = calendar(zones, log.since, log.until)
     place = np.where(log.site < 0, len(plan) - 1 - log.site, log.site)
     logged = Logged(log, place, months, len(plan))
     window = whole_years(months, int(months.zone[-1]))
     weather = rain_against_plan(logged, planned_outage(plan), window, plan.network.climate.ratio)
     years = (window[1] - window[0]) // 12
     rows = tallied(log, place, months, len(plan))
-    return OutageReport(months.names, years, window, hubs, rows, weather)
+    return OutageReport(
+        *(months.names, years, window, hubs, rows, weather),
+        over_time=over_time(rows, weather, months),
+        left_out=left_out(log, zones, len(plan)),
+    )
 
 
 class _Tally(NamedTuple):
@@ -66,7 +72,8 @@ class _Tally(NamedTuple):
 
     def take(self, at: IntArray) -> _Tally:
         """Return the sums at ``at`` (k,)."""
-        return _Tally(*(values[at] for values in self))
+        rest = (self.minutes, self.number, self.length, self.longest)
+        return _Tally(self.key[at], *(values[at] for values in rest))
 
 
 @dataclass(frozen=True)
