@@ -32,6 +32,18 @@ _LONGEST: Final = 25
 _AT_ONCE: Final = 20_000
 #: The end of a day as ISO 8601:2004 has it, which Python does not read.
 _MIDNIGHT = re.compile(r"(?<=[T ])24(:?)00(?:(:?)00)?(?:[.,]0+)?(?=$|[Z+-])")
+#: What is looked at one by one: a date, then a clock whose fraction is of seconds, then an offset.
+_SHAPE = re.compile(
+    r"(?:[0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{8}|[0-9]{4}-W[0-9]{2}-[0-9]|[0-9]{4}W[0-9]{3})"
+    r"(?:[T ]\s*[0-9]{1,2}(?::?[0-9]{2}(?::?[0-9]{2}(?:[.,][0-9]+)?)?)?"
+    r"\s*(?:Z|[+-][0-9]{2}(?::?[0-9]{2}(?::?[0-9]{2})?)?)?)?",
+    re.I,
+)
+#: How people spell moments that have more than one reading, or none here.
+_DAY_FIRST = re.compile(r"[0-9]{1,2}([./-])[0-9]{1,2}\1[0-9]{2,4}\b")
+_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
+_ZONE_NAMED = re.compile(r"[0-9]{4}-?[0-9]{2}-?[0-9]{2}[T ].*[0-9]\s*\[?[A-Z][\w/+-]*\]?", re.I)
+_WRITE: Final = "Write it as 2026-03-01T08:00:00-05:00, or without the offset by local time."
 #: A space before an offset, and an hour of one digit.
 _BEFORE_OFFSET = re.compile(r"\s+(?=[+-]\d\d|Z$)", re.I)
 _SHORT_HOUR = re.compile(r"(?<=[T ])(\d)(?=:)")
@@ -145,8 +157,29 @@ def _days(year: IntArray, month: IntArray, day: IntArray) -> tuple[IntArray, Boo
     return first + day - 1, (day >= 1) & (day <= after - first)
 
 
+def no_moment(text: str) -> tuple[str, str]:
+    """Return why a text is no moment, and what to write.
+
+    >>> no_moment("1.3.26 8:00")[0]
+    'day and month of it can be read two ways'
+    """
+    plain = text.strip()
+    if _DAY_FIRST.match(plain):
+        return "day and month of it can be read two ways", _WRITE.replace("it as", "the year first, as")
+    if _NUMBER.fullmatch(plain) and len(plain) != len("20260301"):
+        return "a bare number is no moment", f"Format the cell as a date with its time. {_WRITE}"
+    if _ZONE_NAMED.fullmatch(plain) and not plain.upper().endswith("Z"):
+        return (
+            "the name of a zone is no offset from UTC",
+            "Write the offset in figures, such as -05:00, or none: then the site's own zone holds.",
+        )
+    return f"that is no moment of {YEARS[0]} to {YEARS[1]}", _WRITE
+
+
 def _moment(text: str) -> dt.datetime | None:
     """Return one moment; None for what is none, or of another age."""
+    if not _SHAPE.fullmatch(text.strip()):
+        return None
     try:
         found = dt.datetime.fromisoformat(text)
     except ValueError:

@@ -6,6 +6,7 @@ end runs to the end of the log, which must then be given.
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from pathlib import Path
@@ -22,10 +23,11 @@ from siteplan.inputs.files.cells import Fault, as_texts, strip_texts, without_co
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.tables import read_table
 from siteplan.inputs.headings import check_headings, plain_heading
-from siteplan.inputs.moments import NO_MOMENT, InZone, Read, in_zones, read_moments
+from siteplan.inputs.moments import NO_MOMENT, InZone, Read, in_zones, no_moment, read_moments
 from siteplan.inputs.obstructions import whole_csv
 from siteplan.messages import english
 from siteplan.model import OUTAGE_CAUSES, OutageLog, Reject
+from siteplan.words import quoted
 
 #: Other headings that can only mean one of our columns.
 _SYNONYMS: dict[str, tuple[str, ...]] = {
@@ -39,7 +41,6 @@ COLUMNS: Final = {name: _SYNONYMS.get(name, ()) for name in KNOWN["outages"]}
 _MEANING: Final = {s: key for key, names in COLUMNS.items() for s in (key, *names)}
 _YES: Final = frozenset(("", "yes", "y", "true", "1", "x"))
 _NO: Final = frozenset(("no", "n", "false", "0"))
-_MOMENT_FIX: Final = "Write it as 2026-03-01T08:00:00-05:00, or without the offset by local time."
 
 
 class Places(NamedTuple):
@@ -138,12 +139,8 @@ def read_outages(
     _refuse_backwards(rows, texts["to"], begin, end)
     rejects = _rejects(rows, ids)
     good = np.flatnonzero(rows.good)
-    if not good.size:
-        raise SitesError(
-            f"no outage in it can be used: {len(rejects)} rows rejected.",
-            where=file.name,
-            fix=rejects[0].advice if rejects else "Put a row for each outage in it.",
-        )
+    if not good.size and (rejects or None in (since, until)):
+        _refuse_all(rejects, file.name)
     if left := int(open_[good].sum()):
         remarks.append(english().one("outages.open", rows=left))
     first, last = _span(begin[good], end[good], since, until)
@@ -154,7 +151,57 @@ def read_outages(
         since=first,
         until=last,
     )
+    _tell_span(log, (since, until), remarks)
     return replace(_cut(log, remarks), remarks=tuple(remarks)), rejects
+
+
+def _refuse_all(rejects: tuple[Reject, ...], name: str) -> None:
+    """Raise as nothing in a log can be used.
+
+    Raises
+    ------
+    SitesError
+        Always; with the first row's fault.
+    """
+    if not rejects:
+        raise SitesError(
+            "there is no outage in it.",
+            where=name,
+            fix="Put a row for each in it. If there was none, give --from and --until.",
+        )
+    first = rejects[0]
+    value = f" {first.key} = '{quoted(first.value, 60)}':" if first.key else ""
+    rows = "its one row" if len(rejects) == 1 else f"its {len(rejects)} rows"
+    raise SitesError(
+        f"none of {rows} can be used. Row {first.row},{value} {first.reason.partition(': ')[2]}.",
+        where=name,
+        fix=first.fix,
+    )
+
+
+def _tell_span(log: OutageLog, asked: tuple[int | None, int | None], remarks: list[str]) -> None:
+    """Say where a log was taken to begin and end, where nobody said; and what it says twice."""
+    ends = [f"{dt.datetime.fromtimestamp(at, dt.UTC):%Y-%m-%d %H:%M} UTC"
+            for at in (log.since, log.until)]  # fmt: skip
+    if None in asked:
+        remarks.append(english().one("outages.span", first=ends[0], last=ends[1]))
+    if again := _repeated(log):
+        remarks.append(english().one("outages.repeated", rows=again))
+
+
+def _repeated(log: OutageLog) -> int:
+    """Return how many outages are told again: of one place, from and to the same, of one cause."""
+    if not len(log):
+        return 0
+    place = (log.site - log.site.min()) * len(OUTAGE_CAUSES) + log.cause
+    moment = log.begin - log.begin.min()
+    key = place * (int(moment.max()) + 1) + moment
+    order = np.argsort(key)
+    alike = key[order][1:] == key[order][:-1]
+    # Few begin together; only of those the ends are compared.
+    some = order[np.append(alike, False) | np.append(False, alike)]
+    rows = np.column_stack([key[some], log.end[some], log.counted[some]])
+    return len(rows) - len(np.unique(rows, axis=0))
 
 
 def _table(file: Path) -> Table:
@@ -208,6 +255,7 @@ def _sites(rows: _Rows, ids: Words, places: Places) -> IntArray:
     found = number[ids.which]
     unknown = np.flatnonzero(found == nowhere).tolist()
     eaten = Eaten(known) if unknown else None
+    by_case = {name.casefold(): name for name in known} if unknown else {}
     told: dict[str, str] = {}
     for at in unknown:
         name = ids[at]
@@ -216,6 +264,8 @@ def _sites(rows: _Rows, ids: Words, places: Places) -> IntArray:
             if eaten is not None and (may_be := eaten.match(name).candidates):
                 likely = " or ".join(f"'{site}'" for site in sorted(may_be)[:5])
                 told[name] += f", which may be what a spreadsheet has left of {likely}"
+            elif meant := by_case.get(name.casefold()):
+                told[name] += f", but '{meant}'"
         fix = f"Write the site_id as in the sites table, or {' or '.join(places.hubs)} for a hub."
         rows.refuse([at], "site_id", ids, told[name], fix)
     return found
@@ -261,8 +311,9 @@ def _moments(
         nothing = np.flatnonzero(found.clock == NO_MOMENT).tolist()
         blank = [at for at in nothing if not column[at] and key == "from"]
         wrong = [at for at in nothing if column[at]]
-        rows.refuse(blank, key, column, "the outage has no beginning", _MOMENT_FIX)
-        rows.refuse(wrong, key, column, "that is no moment", _MOMENT_FIX)
+        rows.refuse(blank, key, column, "the outage has no beginning", no_moment("")[1])
+        for at in wrong:
+            rows.refuse([at], key, column, *no_moment(column[at]))
     zone = _zones(site, places)
     begin, end = (_in_utc(of, zone, rows.good) for of in read)
     _tell(read, (begin, end), rows.good, remarks)
@@ -314,7 +365,8 @@ def _asked(text: str, where: str, places: Places) -> int | None:
         return None
     read = read_moments([text.strip()])
     if read.clock[0] == NO_MOMENT:
-        raise SitesError(f"'{text}' is no moment.", where=where, fix=_MOMENT_FIX)
+        reason, fix = no_moment(text)
+        raise SitesError(f"'{quoted(text, 60)}': {reason}.", where=where, fix=fix)
     zone = Words([places.hub_zone], np.zeros(1, dtype=np.int64))
     return int(_in_utc(read, zone, np.ones(1, dtype=bool)).first[0])
 
@@ -348,8 +400,8 @@ def _span(begin: IntArray, end: IntArray, since: int | None, until: int | None) 
     SitesError
         If it ends before it begins.
     """
-    first = int(begin.min()) if since is None else since
-    last = int(end.max()) if until is None else until
+    first = since if since is not None else int(begin.min())
+    last = until if until is not None else int(end.max())
     if last <= first:
         raise SitesError(
             "the log ends before it begins.",
