@@ -165,7 +165,9 @@ def no_moment(text: str) -> tuple[str, str]:
     """
     plain = text.strip()
     if _DAY_FIRST.match(plain):
-        return "day and month of it can be read two ways", _WRITE.replace("it as", "the year first, as")
+        return "day and month of it can be read two ways", _WRITE.replace(
+            "it as", "the year first, as"
+        )
     if _NUMBER.fullmatch(plain) and len(plain) != len("20260301"):
         return "a bare number is no moment", f"Format the cell as a date with its time. {_WRITE}"
     if _ZONE_NAMED.fullmatch(plain) and not plain.upper().endswith("Z"):

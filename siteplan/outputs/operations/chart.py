@@ -118,7 +118,9 @@ class _Field:
         for n in range(round(self.top / self.step) + 1):
             y = self.y(n * self.step)
             yield line((LEFT, y), (WIDTH - RIGHT, y), "grid" if n else "thin")
-            yield text((LEFT - 5, y + 3), amount(n * self.step, "", decimals), "small", anchor="end")
+            yield text(
+                (LEFT - 5, y + 3), amount(n * self.step, "", decimals), "small", anchor="end"
+            )
         yield text((LEFT - 5, HEAD - 9), f"[{unit}]", "small", anchor="end")
 
     def bars(self, layers: Sequence[_Layer]) -> Iterator[str]:
