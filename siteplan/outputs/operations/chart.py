@@ -168,7 +168,7 @@ def _step(most: float) -> float:
     """Return a step of 1, 2 or 5 with noughts of which five at most make the scale.
 
     >>> [_step(most) for most in (0.7, 23, 0)]
-    [0.2, 5, 1]
+    [0.2, 5.0, 1]
     """
     if most <= 0:
         return 1

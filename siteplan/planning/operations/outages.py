@@ -14,7 +14,6 @@ from siteplan.model import OUTAGE_CAUSES, OutageLog
 from siteplan.planning.operations.events import (
     Calendar,
     Events,
-    Parts,
     by_month,
     calendar,
     merged,

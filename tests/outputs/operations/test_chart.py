@@ -1,4 +1,4 @@
-"""The chart of outage over time: each bar is what it says, and the plan's line is read beside it."""
+"""The chart of outage over time: each bar is what it says, the plan's line beside it."""
 
 from __future__ import annotations
 
