@@ -45,15 +45,21 @@ def rounded(values: NDArray[Any], decimals: int) -> NDArray[Any]:
 def write_columns(path: Path, columns: Columns) -> None:
     """Write columns as CSV (UTF-8, comma, decimal point), texts and headings between quotes.
 
-    What is not known is blank; no text is a formula to a spreadsheet.
+    What is not known is blank, but in the first column all is known; no text is a formula to a
+    spreadsheet.
     """
+    import pyarrow.compute as pc
+
     words = [_words(values) for values in columns.values()]
-    rows = len(words[0][1]) if words else 0
+    rows = len(words[0][1])
+    # A line begins with its line feed, so that lines lie one behind the other as they are joined.
+    words[0] = pc.binary_join_element_wise("\n", words[0][0], ""), words[0][1]
     with path.open("wb") as file:
-        file.write(",".join(f'"{name}"' for name in columns).encode() + b"\n")
+        file.write(",".join(f'"{name}"' for name in columns).encode())
         for start in range(0, rows, _ROWS):
             cells = (texts.take(which.slice(start, _ROWS)) for texts, which in words)
             _write_lines(file, cells)
+        file.write(b"\n")
 
 
 def _words(values: NDArray[Any] | Named | list[str]) -> tuple[Any, Any]:
@@ -82,6 +88,5 @@ def _write_lines(file: IO[bytes], cells: Iterator[Any]) -> None:
     import pyarrow.compute as pc
 
     lines = pc.binary_join_element_wise(*cells, ",", null_handling="replace")
-    lines = pc.binary_join_element_wise(lines, "\n", "")
     ends = np.frombuffer(lines.buffers()[1], dtype=np.int32)[lines.offset :][: len(lines) + 1]
     file.write(memoryview(lines.buffers()[2])[int(ends[0]) : int(ends[-1])])
