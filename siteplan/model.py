@@ -301,7 +301,8 @@ class OutageLog:
     ``site`` is the index of each one's site among the project's, or -1 - k for the k-th hub;
     ``begin`` and ``end`` are seconds since 1970 (UTC), ``cause`` the index in `OUTAGE_CAUSES`.
     ``counted`` tells which count against availability. The log runs from ``since`` to ``until``;
-    ``remarks`` are what was said of it once, in sentences.
+    ``outside`` are the outages that lie before or behind, as they are given. ``remarks`` are what
+    was said of it once, in sentences.
     """
 
     site: IntArray
@@ -313,10 +314,24 @@ class OutageLog:
     since: int
     until: int
     remarks: tuple[str, ...] = ()
+    outside: OutageLog | None = None
 
     def __len__(self) -> int:
         """Return the number of outages."""
         return len(self.site)
+
+    def take(self, at: IntArray) -> OutageLog:
+        """Return the outages at ``at`` (k,), of the same log; what lies outside is left out."""
+        return OutageLog(
+            site=self.site[at],
+            begin=self.begin[at],
+            end=self.end[at],
+            cause=self.cause[at],
+            counted=self.counted[at],
+            source_row=self.source_row[at],
+            since=self.since,
+            until=self.until,
+        )
 
 
 @dataclass(frozen=True)

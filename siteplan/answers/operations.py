@@ -118,7 +118,7 @@ class WeatherRows:
     ``place`` is as in `OutageRows`, ``end`` (w,) whose rain it is, ``verdict`` (w,) a code.
     ``observed_pct`` and ``z`` are over whole years; ``observed_min`` is over those, else over all
     of the log. ``worst_month_min`` is the plan's worst month, ``largest_month_min`` the largest
-    that was seen.
+    that was seen, of ``months_min`` (w, k).
     """
 
     place: NDArray[np.intp]
@@ -131,7 +131,56 @@ class WeatherRows:
     z: FloatArray
     worst_month_min: FloatArray
     largest_month_min: FloatArray
+    months_min: FloatArray
     verdict: NDArray[Any]
+
+
+#: Why an outage is left out of availability: the log says so, or it lies outside its span.
+LeftOutFor = Literal["not_counted", "outside"]
+
+
+@dataclass(frozen=True, eq=False)
+class LeftOut:
+    """The outages (m,) of a log that availability leaves out, by their row in it.
+
+    ``place`` is as in `OutageRows`; ``begin`` and ``end`` are moments (UTC), ``ahead_min`` (m, 2)
+    how far clocks there are ahead of UTC at either; ``cause`` is that in the causes; ``why`` (m,)
+    holds `LeftOutFor`.
+    """
+
+    place: NDArray[np.intp]
+    row: NDArray[np.intp]
+    begin: NDArray[np.datetime64]
+    end: NDArray[np.datetime64]
+    ahead_min: FloatArray
+    cause: NDArray[np.intp]
+    why: NDArray[Any]
+
+    def __len__(self) -> int:
+        """Return the number of outages."""
+        return len(self.row)
+
+    @property
+    def minutes(self) -> FloatArray:
+        """How long each lasted (m,). [min]"""
+        return np.asarray((self.end - self.begin) / np.timedelta64(60, "s"))
+
+
+@dataclass(frozen=True, eq=False)
+class OverTime:
+    """The outage of sites, month by month, or year by year in a long log, as a mean of all sites.
+
+    ``names`` (t,) are such as ``2026-03`` or ``2026``; ``minutes`` (t, c) are by cause, rain as it
+    is compared with the plan. ``planned_min`` (t,) is what the plan expects of the weather in the
+    time logged, the mean of the ``planned`` sites that it gives an outage; NaN where there is none.
+    ``hub_apart`` tells whether rain at a hub was logged, and so is in neither. [min]
+    """
+
+    names: tuple[str, ...]
+    minutes: FloatArray
+    planned_min: FloatArray
+    planned: int
+    hub_apart: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,3 +197,5 @@ class OutageReport:
     hubs: tuple[str, ...]
     rows: OutageRows
     weather: WeatherRows
+    over_time: OverTime
+    left_out: LeftOut

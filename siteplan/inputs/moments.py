@@ -16,18 +16,34 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
+from siteplan.inputs.bytewise.held import held
 
 #: Moments of other years are slips, not outages.
 YEARS: Final = (1980, 2100)
 #: Stands for a moment that cannot be read, or is not given.
 NO_MOMENT: Final = np.iinfo(np.int64).min
 _DAY: Final = 86_400
+_SPELL: Final = 512 * _DAY
+#: Characters of texts (w, m), or bytes.
+_Codes = NDArray[np.uint32] | NDArray[np.uint8]
 #: The usual form at its longest, and so many texts are read at once.
 _LONGEST: Final = 25
-_AT_ONCE: Final = 100_000
+_AT_ONCE: Final = 20_000
 #: The end of a day as ISO 8601:2004 has it, which Python does not read.
 _MIDNIGHT = re.compile(r"(?<=[T ])24(:?)00(?:(:?)00)?(?:[.,]0+)?(?=$|[Z+-])")
+#: What is looked at one by one: a date, then a clock whose fraction is of seconds, then an offset.
+_SHAPE = re.compile(
+    r"(?:[0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{8}|[0-9]{4}-W[0-9]{2}-[0-9]|[0-9]{4}W[0-9]{3})"
+    r"(?:[T ]\s*[0-9]{1,2}(?::?[0-9]{2}(?::?[0-9]{2}(?:[.,][0-9]+)?)?)?"
+    r"\s*(?:Z|[+-][0-9]{2}(?::?[0-9]{2}(?::?[0-9]{2})?)?)?)?",
+    re.I,
+)
+#: How people spell moments that have more than one reading, or none here.
+_DAY_FIRST = re.compile(r"[0-9]{1,2}([./-])[0-9]{1,2}\1[0-9]{2,4}\b")
+_NUMBER = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
+_ZONE_NAMED = re.compile(r"[0-9]{4}-?[0-9]{2}-?[0-9]{2}[T ].*[0-9]\s*\[?[A-Z][\w/+-]*\]?", re.I)
+_WRITE: Final = "Write it as 2026-03-01T08:00:00-05:00, or without the offset by local time."
 #: A space before an offset, and an hour of one digit.
 _BEFORE_OFFSET = re.compile(r"\s+(?=[+-]\d\d|Z$)", re.I)
 _SHORT_HOUR = re.compile(r"(?<=[T ])(\d)(?=:)")
@@ -43,17 +59,21 @@ class Read(NamedTuple):
     offset: FloatArray
 
 
-def read_moments(texts: Sequence[str]) -> Read:
+def read_moments(texts: Sequence[str] | TextArray) -> Read:
     """Return moments from texts (m,); blank ones and those that cannot be read are no moments.
+
+    A column whose bytes are held is read by its bytes.
 
     >>> read = read_moments(["2026-03-01T08:00:00+01:00", "2026-03-01 24:00", "soon"])
     >>> read.clock.tolist()[:2], read.offset.tolist()[:2]
     ([1772352000, 1772409600], [3600.0, nan])
     """
     clock, offset = np.full(len(texts), NO_MOMENT), np.full(len(texts), np.nan)
+    known = held(texts) if isinstance(texts, np.ndarray) else None
     for start in range(0, len(texts), _AT_ONCE):
         part = slice(start, start + _AT_ONCE)
-        clock[part], offset[part] = _usual(texts[part])
+        codes = known.leading(_LONGEST + 1, part) if known else _codes(texts[part])
+        clock[part], offset[part] = _usual(codes)
     for k in np.flatnonzero(clock == NO_MOMENT).tolist():
         moment = _moment(texts[k]) if texts[k] else None
         if moment is not None:
@@ -64,14 +84,20 @@ def read_moments(texts: Sequence[str]) -> Read:
     return Read(clock, offset)
 
 
-def _usual(texts: Sequence[str]) -> tuple[IntArray, FloatArray]:
+def _codes(texts: Sequence[str] | TextArray) -> _Codes:
+    """Return the first characters of texts (w, m), 0 behind the end of a text."""
+    rows = np.array([*texts, ""], dtype=f"U{_LONGEST + 1}").view(np.uint32)
+    return np.ascontiguousarray(rows.reshape(-1, _LONGEST + 1)[:-1].T)
+
+
+def _usual(codes: _Codes) -> tuple[IntArray, FloatArray]:
     """Return clock and offset [s] of texts (m,) in the usual form, all at once; else no moment.
+
+    ``codes`` (w, m) are the first characters, or bytes, of each.
 
     That is ``2026-03-01T08:00``, a blank for the T or not, with seconds or not, then nothing, Z
     or an offset such as ``+01:00``.
     """
-    rows = np.array([*texts, ""], dtype=f"U{_LONGEST + 1}").view(np.uint32)
-    codes = np.ascontiguousarray(rows.reshape(-1, _LONGEST + 1)[:-1].T)
     found, seconds = _Digits(codes), codes[16] == ord(":")
     for at, mark in ((4, "-"), (7, "-"), (13, ":")):
         found.good &= codes[at] == ord(mark)
@@ -95,28 +121,28 @@ def _usual(texts: Sequence[str]) -> tuple[IntArray, FloatArray]:
 class _Digits:
     """Numbers that stand in characters (w, m), and where all of them could be read so far (m,)."""
 
-    def __init__(self, codes: NDArray[np.uint32]) -> None:
+    def __init__(self, codes: _Codes) -> None:
         self.codes, self.good = codes, np.ones(codes.shape[1], dtype=bool)
 
     def number(self, at: int, count: int) -> IntArray:
         """Return the number of so many digits (m,); what is none is no longer good."""
         value = np.zeros(self.codes.shape[1], dtype=np.int64)
         for row in self.codes[at : at + count]:
-            digit = row - np.uint32(ord("0"))  # what stands before 0 becomes very large
+            digit = row - row.dtype.type(ord("0"))  # what stands before 0 becomes very large
             self.good &= digit <= 9
             value = value * 10 + digit
         return value
 
 
-def _offset(tail: NDArray[np.uint32], found: _Digits) -> tuple[IntArray, BoolArray]:
+def _offset(tail: _Codes, found: _Digits) -> tuple[IntArray, BoolArray]:
     """Return the offset at the end of texts (m,) [s], and where there is one."""
-    empty = np.cumsum(tail[::-1] != 0, axis=0)[::-1] == 0  # from here on (w, m)
-    zulu = (tail[0] == ord("Z")) & empty[1]
+    ends = {k: ~(tail[k:] != 0).any(axis=0) for k in (0, 1, 6)}  # before so many characters
+    zulu = (tail[0] == ord("Z")) & ends[1]
     own, minus = _Digits(tail), tail[0] == ord("-")
-    own.good &= (minus | (tail[0] == ord("+"))) & (tail[3] == ord(":")) & empty[6]
+    own.good &= (minus | (tail[0] == ord("+"))) & (tail[3] == ord(":")) & ends[6]
     hours, minutes = own.number(1, 2), own.number(4, 2)
     own.good &= (hours < 24) & (minutes < 60)
-    found.good &= empty[0] | zulu | own.good
+    found.good &= ends[0] | zulu | own.good
     sign = np.where(minus, -1, 1)
     return np.where(own.good, sign * (hours * 3600 + minutes * 60), 0), zulu | own.good
 
@@ -131,8 +157,31 @@ def _days(year: IntArray, month: IntArray, day: IntArray) -> tuple[IntArray, Boo
     return first + day - 1, (day >= 1) & (day <= after - first)
 
 
+def no_moment(text: str) -> tuple[str, str]:
+    """Return why a text is no moment, and what to write.
+
+    >>> no_moment("1.3.26 8:00")[0]
+    'day and month of it can be read two ways'
+    """
+    plain = text.strip()
+    if _DAY_FIRST.match(plain):
+        return "day and month of it can be read two ways", _WRITE.replace(
+            "it as", "the year first, as"
+        )
+    if _NUMBER.fullmatch(plain) and len(plain) != len("20260301"):
+        return "a bare number is no moment", f"Format the cell as a date with its time. {_WRITE}"
+    if _ZONE_NAMED.fullmatch(plain) and not plain.upper().endswith("Z"):
+        return (
+            "the name of a zone is no offset from UTC",
+            "Write the offset in figures, such as -05:00, or none: then the site's own zone holds.",
+        )
+    return f"that is no moment of {YEARS[0]} to {YEARS[1]}", _WRITE
+
+
 def _moment(text: str) -> dt.datetime | None:
     """Return one moment; None for what is none, or of another age."""
+    if not _SHAPE.fullmatch(text.strip()):
+        return None
     try:
         found = dt.datetime.fromisoformat(text)
     except ValueError:
@@ -173,7 +222,9 @@ def in_zone(clock: IntArray, zone: str) -> InZone:
     """Return what moments by a zone's clocks (m,) mean; '' is UTC."""
     if not zone or not len(clock):
         return InZone(clock, clock, np.zeros(len(clock), dtype=bool))
-    begins, ahead = changes(zone, int(clock.min()) - 2 * _DAY, int(clock.max()) + 2 * _DAY)
+    # Whole spells, so that columns of one log share what is found.
+    since, until = (int(end) // _SPELL for end in (clock.min() - 2 * _DAY, clock.max() + 2 * _DAY))
+    begins, ahead = changes(zone, since * _SPELL, (until + 1) * _SPELL)
 
     def offset_at(moment: IntArray) -> IntArray:
         return ahead[np.searchsorted(begins, moment, side="right") - 1]
@@ -218,13 +269,12 @@ def _change(ahead: object, low: int, high: int, before: int) -> int:
     return high
 
 
-def of_sites(clock: IntArray, zone: NDArray[np.object_]) -> InZone:
-    """Return what moments (m,) mean by the clocks of the zones beside them (m,)."""
+def in_zones(clock: IntArray, zones: Sequence[str], which: IntArray) -> InZone:
+    """Return what moments (m,) mean by the clocks of zones, ``which`` (m,) of them each."""
     first, last = clock.copy(), clock.copy()
     skipped = np.zeros(len(clock), dtype=bool)
-    names, which = np.unique(zone.astype(str), return_inverse=True)
-    for k, name in enumerate(names.tolist()):
+    for k in np.flatnonzero(np.bincount(which, minlength=len(zones))).tolist():
         rows = np.flatnonzero(which == k)
-        found = in_zone(clock[rows], name)
+        found = in_zone(clock[rows], zones[k])
         first[rows], last[rows], skipped[rows] = found
     return InZone(first, last, skipped)

@@ -55,6 +55,8 @@ _RULES = number_rules(
         "growth_m_per_year": {"m": 1.0},
     },
 )
+#: So many bytes are looked at at once for whether a file is empty.
+_BLOCK = 1 << 16
 #: Half the width that an obstacle of one azimuth is taken to have [deg].
 HALF_WIDTH_DEG = 2.5
 _TREES = re.compile(r"\b(tree|trees|forest|wood|woods|hedge|palm|palms|bush|bushes)\b", re.I)
@@ -152,8 +154,9 @@ def whole_csv(file: Path, columns: str, says: Says | None = None) -> Table:
         heading.
     """
     refuse_missing(file, SitesError)
-    with told_plainly("csv", file):
-        empty = not file.read_bytes().removeprefix(b"\xef\xbb\xbf").strip()
+    with told_plainly("csv", file), file.open("rb") as data:
+        blocks = iter(lambda: data.read(_BLOCK), b"")
+        empty = not any(block.removeprefix(b"\xef\xbb\xbf").strip() for block in blocks)
     if empty:
         raise SitesError("the file is empty.", where=file.name, fix=f"Start it with {columns}.")
     table = next(csv_chunks(file, None, says))

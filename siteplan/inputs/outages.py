@@ -6,26 +6,28 @@ end runs to the end of the log, which must then be given.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import datetime as dt
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, IntArray, TextArray
 from siteplan.errors import SitesError
 from siteplan.fields import COLUMNS as KNOWN
+from siteplan.inputs.bytewise.words import Words, words_of
 from siteplan.inputs.eaten import Eaten
 from siteplan.inputs.files.cells import Fault, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.tables import read_table
 from siteplan.inputs.headings import check_headings, plain_heading
-from siteplan.inputs.moments import NO_MOMENT, InZone, Read, of_sites, read_moments
+from siteplan.inputs.moments import NO_MOMENT, InZone, Read, in_zones, no_moment, read_moments
 from siteplan.inputs.obstructions import whole_csv
 from siteplan.messages import english
 from siteplan.model import OUTAGE_CAUSES, OutageLog, Reject
+from siteplan.words import quoted
 
 #: Other headings that can only mean one of our columns.
 _SYNONYMS: dict[str, tuple[str, ...]] = {
@@ -39,7 +41,6 @@ COLUMNS: Final = {name: _SYNONYMS.get(name, ()) for name in KNOWN["outages"]}
 _MEANING: Final = {s: key for key, names in COLUMNS.items() for s in (key, *names)}
 _YES: Final = frozenset(("", "yes", "y", "true", "1", "x"))
 _NO: Final = frozenset(("no", "n", "false", "0"))
-_MOMENT_FIX: Final = "Write it as 2026-03-01T08:00:00-05:00, or without the offset by local time."
 
 
 class Places(NamedTuple):
@@ -71,6 +72,10 @@ class Span(NamedTuple):
 WHOLE: Final = Span()
 
 
+#: The texts of a column (m,).
+_Cells = Words | TextArray
+
+
 class _Rows:
     """The rows of a log while they are read: what is wrong with each, the first fault first."""
 
@@ -78,10 +83,9 @@ class _Rows:
         self.table, self.name = table, name
         self.faults: dict[int, Fault] = {}
 
-    def refuse(self, where: Iterable[int], key: str, texts: Sequence[str], reason: str, fix: str
-               ) -> None:  # fmt: skip
+    def refuse(self, where: Iterable[int], key: str, texts: _Cells, reason: str, fix: str) -> None:
         for at in where:
-            self.faults.setdefault(at, Fault(key, texts[at], reason, fix))
+            self.faults.setdefault(at, Fault(key, str(texts[at]), reason, fix))
 
     @property
     def good(self) -> BoolArray:
@@ -121,23 +125,22 @@ def read_outages(
     table = _table(file)
     where = _columns(table, file.name)
     texts = {key: _texts(table, where, key) for key in COLUMNS}
+    words = {key: words_of(texts[key]) for key in ("site_id", "cause", "counted")}
+    # Our own files guard ids against formulas with an apostrophe.
+    ids = words["site_id"].changed(lambda text: text.removeprefix("'"))
     rows, remarks = _Rows(table, file.name), list[str]()
-    site = _sites(rows, texts["site_id"], places)
-    cause, counted = _causes(rows, texts["cause"]), _counted(rows, texts["counted"])
+    site = _sites(rows, ids, places)
+    cause, counted = _causes(rows, words["cause"]), _counted(rows, words["counted"])
     since, until = (
         _asked(t, f"--{k}", places) for k, t in zip(("from", "until"), span, strict=True)
     )
     begin, end = _moments(rows, (texts["from"], texts["to"]), site, places, remarks)
     end, open_ = _close(rows, texts["to"], begin, end, until)
     _refuse_backwards(rows, texts["to"], begin, end)
-    rejects = _rejects(rows, texts["site_id"])
+    rejects = _rejects(rows, ids)
     good = np.flatnonzero(rows.good)
-    if not good.size:
-        raise SitesError(
-            f"no outage in it can be used: {len(rejects)} rows rejected.",
-            where=file.name,
-            fix=rejects[0].advice if rejects else "Put a row for each outage in it.",
-        )
+    if not good.size and (rejects or None in (since, until)):
+        _refuse_all(rejects, file.name)
     if left := int(open_[good].sum()):
         remarks.append(english().one("outages.open", rows=left))
     first, last = _span(begin[good], end[good], since, until)
@@ -148,7 +151,57 @@ def read_outages(
         since=first,
         until=last,
     )
+    _tell_span(log, (since, until), remarks)
     return replace(_cut(log, remarks), remarks=tuple(remarks)), rejects
+
+
+def _refuse_all(rejects: tuple[Reject, ...], name: str) -> None:
+    """Raise as nothing in a log can be used.
+
+    Raises
+    ------
+    SitesError
+        Always; with the first row's fault.
+    """
+    if not rejects:
+        raise SitesError(
+            "there is no outage in it.",
+            where=name,
+            fix="Put a row for each in it. If there was none, give --from and --until.",
+        )
+    first = rejects[0]
+    value = f" {first.key} = '{quoted(first.value, 60)}':" if first.key else ""
+    rows = "its one row" if len(rejects) == 1 else f"its {len(rejects)} rows"
+    raise SitesError(
+        f"none of {rows} can be used. Row {first.row},{value} {first.reason.partition(': ')[2]}.",
+        where=name,
+        fix=first.fix,
+    )
+
+
+def _tell_span(log: OutageLog, asked: tuple[int | None, int | None], remarks: list[str]) -> None:
+    """Say where a log was taken to begin and end, where nobody said; and what it says twice."""
+    ends = [f"{dt.datetime.fromtimestamp(at, dt.UTC):%Y-%m-%d %H:%M} UTC"
+            for at in (log.since, log.until)]  # fmt: skip
+    if None in asked:
+        remarks.append(english().one("outages.span", first=ends[0], last=ends[1]))
+    if again := _repeated(log):
+        remarks.append(english().one("outages.repeated", rows=again))
+
+
+def _repeated(log: OutageLog) -> int:
+    """Return how many outages are told again: of one place, from and to the same, of one cause."""
+    if not len(log):
+        return 0
+    place = (log.site - log.site.min()) * len(OUTAGE_CAUSES) + log.cause
+    moment = log.begin - log.begin.min()
+    key = place * (int(moment.max()) + 1) + moment
+    order = np.argsort(key)
+    alike = key[order][1:] == key[order][:-1]
+    # Few begin together; only of those the ends are compared.
+    some = order[np.append(alike, False) | np.append(False, alike)]
+    rows = np.column_stack([key[some], log.end[some], log.counted[some]])
+    return len(rows) - len(np.unique(rows, axis=0))
 
 
 def _table(file: Path) -> Table:
@@ -188,22 +241,21 @@ def _columns(table: Table, name: str) -> dict[str, str]:
     return where
 
 
-def _texts(table: Table, where: dict[str, str], key: str) -> list[str]:
+def _texts(table: Table, where: dict[str, str], key: str) -> TextArray:
     if key not in where:
-        return [""] * len(table)
-    texts = without_controls(strip_texts(as_texts(table.columns[where[key]])), one_line=True)[0]
-    if key == "site_id":  # our own files guard ids against formulas with an apostrophe
-        return [text.removeprefix("'") for text in texts.tolist()]
-    found: list[str] = texts.tolist()
-    return found
+        return np.full(len(table), "", dtype=object)
+    texts = strip_texts(as_texts(table.columns[where[key]]))
+    return without_controls(texts, one_line=True)[0]
 
 
-def _sites(rows: _Rows, ids: list[str], places: Places) -> IntArray:
+def _sites(rows: _Rows, ids: Words, places: Places) -> IntArray:
     """Return the index of each row's site, or -1 - k for the k-th hub; refuse unknown ones."""
     known, nowhere = places.numbers, len(places.site_id)
-    found = np.array([known.get(name, nowhere) for name in ids], dtype=np.int64)
+    number = np.array([known.get(name, nowhere) for name in ids.texts], dtype=np.int64)
+    found = number[ids.which]
     unknown = np.flatnonzero(found == nowhere).tolist()
     eaten = Eaten(known) if unknown else None
+    by_case = {name.casefold(): name for name in known} if unknown else {}
     told: dict[str, str] = {}
     for at in unknown:
         name = ids[at]
@@ -212,37 +264,43 @@ def _sites(rows: _Rows, ids: list[str], places: Places) -> IntArray:
             if eaten is not None and (may_be := eaten.match(name).candidates):
                 likely = " or ".join(f"'{site}'" for site in sorted(may_be)[:5])
                 told[name] += f", which may be what a spreadsheet has left of {likely}"
+            elif meant := by_case.get(name.casefold()):
+                told[name] += f", but '{meant}'"
         fix = f"Write the site_id as in the sites table, or {' or '.join(places.hubs)} for a hub."
         rows.refuse([at], "site_id", ids, told[name], fix)
     return found
 
 
-def _causes(rows: _Rows, texts: list[str]) -> IntArray:
+def _coded(rows: _Rows, key: str, words: Words, code: Callable[[str], int], fault: tuple[str, str]
+           ) -> IntArray:  # fmt: skip
+    """Return the code of each row's word (m,); refuse words whose code is negative."""
+    codes = np.array([code(text) for text in words.texts], dtype=np.int64)
+    found = codes[words.which]
+    if (codes < 0).any():
+        rows.refuse(np.flatnonzero(found < 0).tolist(), key, words, *fault)
+    return np.maximum(found, 0)
+
+
+def _causes(rows: _Rows, words: Words) -> IntArray:
     """Return the index of each row's cause; a blank one is not known, another word refused."""
     number = {name: k for k, name in enumerate(OUTAGE_CAUSES)}
-    words = {text: number.get(plain_heading(text) or OUTAGE_CAUSES[-1]) for text in set(texts)}
-    bad = {text for text, code in words.items() if code is None}
-    wrong = [at for at, text in enumerate(texts) if text in bad] if bad else []
     fix = f"Write one of {', '.join(OUTAGE_CAUSES)}; leave it blank where nobody knows."
-    rows.refuse(wrong, "cause", texts, "that is no cause that is told apart", fix)
-    codes = {text: code or 0 for text, code in words.items()}
-    return np.array([codes[text] for text in texts], dtype=np.int64)
+    fault = "that is no cause that is told apart", fix
+    return _coded(rows, "cause", words,
+                  lambda text: number.get(plain_heading(text) or OUTAGE_CAUSES[-1], -1),
+                  fault)  # fmt: skip
 
 
-def _counted(rows: _Rows, texts: list[str]) -> BoolArray:
+def _counted(rows: _Rows, words: Words) -> BoolArray:
     """Return which rows count; refuse what is neither yes nor no."""
-    plain = {text: text.casefold() for text in set(texts)}
-    bad = {text for text, word in plain.items() if word not in _YES | _NO}
-    wrong = [at for at, text in enumerate(texts) if text in bad] if bad else []
-    rows.refuse(wrong, "counted", texts, "it does not say whether the outage counts",
-                "Write yes or no; blank is yes.")  # fmt: skip
-    counts = {text: word not in _NO for text, word in plain.items()}
-    return np.array([counts[text] for text in texts], dtype=bool)
+    number = {**dict.fromkeys(_YES, 1), **dict.fromkeys(_NO, 0)}
+    fault = "it does not say whether the outage counts", "Write yes or no; blank is yes."
+    return _coded(rows, "counted", words, lambda text: number.get(text.casefold(), -1), fault) > 0
 
 
 def _moments(
     rows: _Rows,
-    texts: tuple[list[str], list[str]],
+    texts: tuple[TextArray, TextArray],
     site: IntArray,
     places: Places,
     remarks: list[str],
@@ -253,21 +311,22 @@ def _moments(
         nothing = np.flatnonzero(found.clock == NO_MOMENT).tolist()
         blank = [at for at in nothing if not column[at] and key == "from"]
         wrong = [at for at in nothing if column[at]]
-        rows.refuse(blank, key, column, "the outage has no beginning", _MOMENT_FIX)
-        rows.refuse(wrong, key, column, "that is no moment", _MOMENT_FIX)
+        rows.refuse(blank, key, column, "the outage has no beginning", no_moment("")[1])
+        for at in wrong:
+            rows.refuse([at], key, column, *no_moment(column[at]))
     zone = _zones(site, places)
     begin, end = (_in_utc(of, zone, rows.good) for of in read)
     _tell(read, (begin, end), rows.good, remarks)
     return _shortest(begin, end)
 
 
-def _zones(site: IntArray, places: Places) -> NDArray[np.object_]:
+def _zones(site: IntArray, places: Places) -> Words:
     """Return the zone of each row's place (m,); that of the hubs for a site that is unknown."""
-    zones = np.append(places.zone.astype(object), places.hub_zone)
-    return np.asarray(zones[np.where(site < 0, len(places.zone), site)], dtype=object)
+    zones = words_of(np.append(places.zone.astype(object), places.hub_zone))
+    return replace(zones, which=zones.which[np.where(site < 0, len(places.zone), site)])
 
 
-def _in_utc(read: Read, zone: NDArray[np.object_], good: BoolArray) -> InZone:
+def _in_utc(read: Read, zone: Words, good: BoolArray) -> InZone:
     """Return moments (m,) in UTC; by the clocks of their zones where no offset is written."""
     known = (read.clock != NO_MOMENT) & good
     offset = np.nan_to_num(read.offset).astype(np.int64)
@@ -275,7 +334,7 @@ def _in_utc(read: Read, zone: NDArray[np.object_], good: BoolArray) -> InZone:
     last, skipped = first.copy(), np.zeros(len(first), dtype=bool)
     bare = np.flatnonzero(known & np.isnan(read.offset))
     if bare.size:
-        found = of_sites(read.clock[bare], zone[bare])
+        found = in_zones(read.clock[bare], zone.texts, zone.which[bare])
         first[bare], last[bare], skipped[bare] = found
     return InZone(first, last, skipped)
 
@@ -306,13 +365,14 @@ def _asked(text: str, where: str, places: Places) -> int | None:
         return None
     read = read_moments([text.strip()])
     if read.clock[0] == NO_MOMENT:
-        raise SitesError(f"'{text}' is no moment.", where=where, fix=_MOMENT_FIX)
-    zone = np.array([places.hub_zone], dtype=object)
+        reason, fix = no_moment(text)
+        raise SitesError(f"'{quoted(text, 60)}': {reason}.", where=where, fix=fix)
+    zone = Words([places.hub_zone], np.zeros(1, dtype=np.int64))
     return int(_in_utc(read, zone, np.ones(1, dtype=bool)).first[0])
 
 
 def _close(
-    rows: _Rows, texts: list[str], begin: IntArray, end: IntArray, until: int | None
+    rows: _Rows, texts: _Cells, begin: IntArray, end: IntArray, until: int | None
 ) -> tuple[IntArray, BoolArray]:
     """Return the ends of outages (m,), and which of them had none and run to the log's end."""
     open_ = (end == NO_MOMENT) & rows.good
@@ -326,7 +386,7 @@ def _close(
     return np.where(open_, until, end), open_
 
 
-def _refuse_backwards(rows: _Rows, texts: list[str], begin: IntArray, end: IntArray) -> None:
+def _refuse_backwards(rows: _Rows, texts: _Cells, begin: IntArray, end: IntArray) -> None:
     """Refuse outages that end before they begin."""
     wrong = np.flatnonzero((begin > end) & rows.good).tolist()
     rows.refuse(wrong, "to", texts, "it ends before it begins", "Exchange the two, or mend one.")
@@ -340,8 +400,8 @@ def _span(begin: IntArray, end: IntArray, since: int | None, until: int | None) 
     SitesError
         If it ends before it begins.
     """
-    first = int(begin.min()) if since is None else since
-    last = int(end.max()) if until is None else until
+    first = since if since is not None else int(begin.min())
+    last = until if until is not None else int(end.max())
     if last <= first:
         raise SitesError(
             "the log ends before it begins.",
@@ -352,27 +412,25 @@ def _span(begin: IntArray, end: IntArray, since: int | None, until: int | None) 
 
 
 def _cut(log: OutageLog, remarks: list[str]) -> OutageLog:
-    """Return a log whose outages lie within its span; what lies outside counts nowhere."""
-    inside = np.flatnonzero((log.end >= log.since) & (log.begin <= log.until))
-    outside = len(log) - inside.size
-    over = (log.begin[inside] < log.since) | (log.end[inside] > log.until)
+    """Return a log whose outages lie within its span; what lies outside stands apart."""
+    # What only touches an end of the span from without has no time in it.
+    before = (log.begin < log.since) & (log.end <= log.since)
+    behind = (log.end > log.until) & (log.begin >= log.until)
+    inside, outside = (log.take(np.flatnonzero(w)) for w in (~before & ~behind, before | behind))
+    over = (inside.begin < log.since) | (inside.end > log.until)
     if cut := int(np.count_nonzero(over)):
         remarks.append(english().one("outages.cut", rows=cut))
-    if outside:
-        remarks.append(english().one("outages.outside", rows=outside))
-    return OutageLog(
-        site=log.site[inside],
-        begin=np.maximum(log.begin[inside], log.since),
-        end=np.minimum(log.end[inside], log.until),
-        cause=log.cause[inside],
-        counted=log.counted[inside],
-        source_row=log.source_row[inside],
-        since=log.since,
-        until=log.until,
+    if len(outside):
+        remarks.append(english().one("outages.outside", rows=len(outside)))
+    return replace(
+        inside,
+        begin=np.maximum(inside.begin, log.since),
+        end=np.minimum(inside.end, log.until),
+        outside=outside,
     )
 
 
-def _rejects(rows: _Rows, ids: list[str]) -> tuple[Reject, ...]:
+def _rejects(rows: _Rows, ids: Words) -> tuple[Reject, ...]:
     """Return the rows that cannot be used, those that reading had to refuse among them."""
     table = rows.table
     found = [

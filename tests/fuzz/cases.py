@@ -23,6 +23,7 @@ from tests.fuzz import bytewise, structured, tables
 _OTHERS = {
     "network.toml": 10, "obstructions.csv": 5, "returned.csv": 5, "terrain.tif": 4,
     "clouds.zip": 2, "area.geojson": 3, "overlay.parquet": 2, "dish.csv": 3,
+    "outages.csv": 6, "outages.xlsx": 2, "satellites.csv": 4, "satellites.toml": 4,
 }  # fmt: skip
 _SITES = {".csv": 12, ".xlsx": 8}
 _STARTER = """\
@@ -104,6 +105,28 @@ _DISH = (
 )  # fmt: skip
 
 
+_SATELLITES = """\
+[[satellites]]
+name = "Ten east"
+longitude_deg = 10.0
+satellite_eirp_dbw = 51.5
+satellite_g_t_db_k = 2
+sfd_dbw_m2 = -90
+neighbours_deg = [7.0, 13.0]
+
+[[satellites]]
+name = "Five west"
+longitude_deg = "5W"
+outbound_satellite_eirp_dbw = 47.25
+area = "spot.geojson"
+
+[[satellites]]
+longitude_deg = 299
+eirp_contours = "levels.geojson"
+attribute = "dbw"
+"""
+
+
 @dataclass(frozen=True)
 class Case:
     """A file that is tried: ``name`` with its ending, and what is known to be in the project."""
@@ -147,8 +170,8 @@ def well_formed(name: str) -> bytes:
     """Return a file that is read without a word."""
     stem, suffix = Path(name).stem, Path(name).suffix
     rng = Random(name)
-    if name == "network.toml":
-        return _STARTER.encode()
+    if suffix == ".toml":
+        return (_SATELLITES if stem == "satellites" else _STARTER).encode()
     if suffix == ".tif":
         return terrain(rng, plain=True)
     if name == "clouds.zip":
@@ -159,11 +182,12 @@ def well_formed(name: str) -> bytes:
         return "\n".join(",".join(map(str, line)) for line in lines).encode() + b"\n"
     if stem in ("area", "overlay"):
         return _shapes(suffix)
-    return _writer(name)(rng, tables.HEADINGS, tables.ROWS)
+    return _writer(name)(rng, *_tables(stem))
 
 
 def _tables(stem: str) -> tuple[tuple[str, ...], tables.Rows]:
-    own = {"obstructions": _OBSTRUCTIONS, "returned": _RETURNED, "dish": _DISH}
+    own = {"obstructions": _OBSTRUCTIONS, "returned": _RETURNED, "dish": _DISH,
+           "outages": tables.OUTAGES, "satellites": tables.SATELLITES}  # fmt: skip
     return own.get(stem, (tables.HEADINGS, tables.ROWS))
 
 
@@ -182,7 +206,7 @@ def _structured(rng: Random, name: str) -> bytes:
     }  # fmt: skip
     if suffix == ".tif":
         return terrain(rng, plain=False)
-    tabular = stem in ("sites", "sites-geo", "obstructions", "returned", "dish")
+    tabular = suffix != ".toml" and stem not in ("terrain", "clouds", "area", "overlay")
     if suffix in by_suffix and (not tabular or rng.random() < 0.5):
         return by_suffix[suffix](rng, well_formed(name))
     if not tabular:

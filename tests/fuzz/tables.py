@@ -28,6 +28,32 @@ ROWS: Rows = tuple(
 _AT = HEADINGS.index("lat"), HEADINGS.index("lon")
 
 
+#: A log of outages: offsets, none, clocks that are put back and forward, leap days, open ends.
+OUTAGES: tuple[tuple[str, ...], Rows] = (
+    ("site_id", "from", "to", "cause", "counted"),
+    (
+        ("F00", "2025-01-03T00:00:00+01:00", "2025-01-03T09:30Z", "rain", ""),
+        ("F01", "2024-02-29 23:50", "2024-03-01 00:10", "power", "yes"),
+        ("F02", "2025-10-26 02:30", "2025-10-26 03:10", "", "no"),
+        ("F03", "2025-03-30 02:15", "2025-03-30T03:30:15.250+02:00", "Equipment", "no"),
+        ("F04", "20250601T0000", "2025-06-01T24:00", "maintenance", "0"),
+        ("F05", "2025-12-31T23:00Z", "2026-01-02", "sun", "x"),
+        ("hub", "2025-07-01T12:00Z", "2025-07-01T12:20Z", "rain", ""),
+        ("F00", "2025-08-01T00:00Z", "", "unknown", ""),
+    ),
+)
+#: Satellites to compare: a row each, with what is known of it.
+SATELLITES: tuple[tuple[str, ...], Rows] = (
+    ("name", "longitude_deg", "satellite_eirp_dbw", "satellite_g_t_db_k", "sfd_dbw_m2",
+     "neighbours_deg", "area", "eirp_contours", "attribute"),
+    (
+        ("Ten east", "10.0", "51.5", "2", "-90", "7; 13", "", "", ""),
+        ("Five west", "5W", "47.25 dBW", "", "", "", "spot.geojson", "", ""),
+        ("", "299", "n/a", "", "", "", "", "levels.geojson", "dbw"),
+    ),
+)  # fmt: skip
+
+
 def as_text(value: Any) -> str:
     """Return a cell as a writer of texts would."""
     return "" if value is None else str(value)

@@ -96,6 +96,10 @@ def _within(seconds: int) -> Iterator[None]:
         signal.signal(signal.SIGPROF, before)
 
 
+#: Files that a plan does not read.
+_NOT_OF_A_PLAN = ("clouds", "area", "returned", "outages", "satellites")
+
+
 def _try(case: Case, folder: Path) -> None:
     path = folder / case.name.replace("-geo", "")
     path.write_bytes(case.data)
@@ -105,7 +109,7 @@ def _try(case: Case, folder: Path) -> None:
     if isinstance(found, SiteList) and case.rng.randrange(PLANNED) == 0:
         with _within(PLANNING_S):
             _plan(found)
-    if stem not in ("clouds", "area", "returned") and case.number % WHOLE == 0:
+    if stem not in _NOT_OF_A_PLAN and case.number % WHOLE == 0:
         with _within(2 * PLANNING_S):
             _whole(folder, stem, path)
 
@@ -128,8 +132,9 @@ def check_told(error: SiteplanError, path: Path) -> None:
     """Raise where an error does not name the file, or does not say what to do."""
     told = str(error)
     assert path.name in told, f"the file is not named: {told[:200]}"
-    # The problems of network.toml stand a line each, each with its own remedy.
-    assert error.fix or "\n" in told or path.suffix == ".toml", f"no remedy: {told[:200]}"
+    # Problems of network.toml, and of satellites, stand a line each, each with its own remedy.
+    by_line = path.suffix == ".toml" or path.stem == "satellites"
+    assert error.fix or "\n" in told or by_line, f"no remedy: {told[:200]}"
     assert not set(told) & {"\0", "\x1b"}, f"control characters are printed: {told[:200]!r}"
 
 
@@ -255,6 +260,53 @@ def _read_pattern(path: Path) -> None:
         check_column("angle_deg", np.array(gains or ()))
 
 
+def _read_outages(path: Path) -> None:
+    from siteplan.inputs.outages import Places, Span, read_outages
+
+    sites = _sites().sites
+    places = Places(sites.site_id, sites.timezone, ("hub",), "Europe/Stockholm")
+    log, rejects = read_outages(path, places, Span("", "2026-06-01"))
+    assert log.outside is not None
+    rows = [*log.source_row.tolist(), *log.outside.source_row.tolist(), *(r.row for r in rejects)]
+    assert len(set(rows)) == len(rows), "a row is told twice"
+    assert (log.begin <= log.end).all(), "an outage ends before it begins"
+    assert ((log.begin >= log.since) & (log.end <= log.until)).all(), "it is not cut"
+    assert ((log.site >= -1) & (log.site < len(sites))).all(), "an outage is nowhere"
+    assert all(reject.fix for reject in rejects), "a reject has no remedy"
+    _count_up(log, places)
+
+
+def _count_up(log: Any, places: Any) -> None:
+    """Raise where a log's sums are no numbers, or more than the time there is."""
+    from siteplan.planning.operations.events import calendar
+    from siteplan.planning.operations.listed import left_out
+    from siteplan.planning.operations.outages import tallied
+
+    zones = np.append(places.zone, places.hub_zone).astype(object)
+    place = np.where(log.site < 0, len(places.site_id) - 1 - log.site, log.site)
+    months = calendar(zones, log.since, log.until)
+    rows = tallied(log, place, months, len(places.site_id))
+    assert (rows.outage_min <= rows.logged_min + 1e-6).all(), "an outage is longer than the log"
+    assert np.isfinite(rows.outage_min).all(), "an outage is no number"
+    apart = int((~log.counted).sum()) + len(log.outside)
+    assert len(left_out(log, zones, len(places.site_id))) == apart, "an outage is lost"
+
+
+def _read_satellites(path: Path) -> None:
+    from siteplan.inputs.satellites import MOST, read_satellites
+
+    found = read_satellites(path)
+    assert 0 < len(found) <= MOST, "too many satellites, or none"
+    assert len({of.name.casefold() for of in found}) == len(found), "a name stands twice"
+    for of in found:
+        numbers = (of.longitude_deg, *of.levels.values(), *(of.neighbours_deg or ()))
+        assert np.isfinite(numbers).all(), f"a figure is none: {numbers}"
+        positions = (of.longitude_deg, *(of.neighbours_deg or ()))
+        assert all(-180 <= lon <= 360 for lon in positions), f"out of range: {positions}"
+        texts = (of.name, of.attribute, *of.files.values())
+        check_column("texts", np.array(texts, dtype=object))
+
+
 def _read_terrain(path: Path) -> None:
     from siteplan.planning.site.terrain import check_covers, terrain_at
 
@@ -297,6 +349,7 @@ _READ = {
     "sites": _read_sites, "network": _read_network, "obstructions": _read_obstructions,
     "returned": _read_returned, "terrain": _read_terrain, "overlay": _read_overlay,
     "area": _read_area, "clouds": _add_clouds, "dish": _read_pattern,
+    "outages": _read_outages, "satellites": _read_satellites,
 }  # fmt: skip
 
 

@@ -10,7 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from siteplan.inputs.moments import NO_MOMENT, changes, in_zone, of_sites, read_moments
+from siteplan.inputs.bytewise.held import hold
+from siteplan.inputs.moments import (
+    NO_MOMENT,
+    changes,
+    in_zone,
+    in_zones,
+    no_moment,
+    read_moments,
+)
 
 #: 2026-03-01 08:00 by a clock without a zone, as if it were UTC.
 EIGHT = int(dt.datetime(2026, 3, 1, 8, tzinfo=dt.UTC).timestamp())
@@ -50,10 +58,60 @@ def test_midnight_has_two_names() -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "soon", "2026-02-29", "2025-13-01", "08:00", "46000", "2026-03", "0226-03-01", "24:00"],
+    [
+        "",
+        "soon",
+        "2026-02-29",
+        "2025-13-01",
+        "08:00",
+        "46000",
+        "2026-03",
+        "0226-03-01",
+        "24:00",
+        "2026-03-01 08.50",
+        "2026-03-01T08:30.5",
+        "2026-03-01-08:00",
+        "2026-03-01x08:00",
+        "2026-03-01 08:00 EST",
+        "20260301080000",
+        "2026-W09",
+    ],
 )
 def test_what_is_no_moment_is_none(text: str) -> None:
     assert read_moments([text]).clock.tolist() == [NO_MOMENT]
+
+
+@pytest.mark.parametrize(
+    ("text", "reason", "fix"),
+    [
+        ("1.3.2026 08:00", "two ways", "year first"),
+        ("3/1/26 8:00 AM", "two ways", "year first"),
+        ("31-12-2026", "two ways", "year first"),
+        ("46082.333", "bare number", "Format the cell"),
+        ("1772352000", "bare number", "Format the cell"),
+        ("2026-03-01 08:00 EST", "name of a zone", "offset in figures"),
+        ("2026-03-01T08:00[Europe/Berlin]", "name of a zone", "offset in figures"),
+        ("1926-03-01T08:00Z", "1980 to 2100", "2026-03-01T08:00:00-05:00"),
+        ("soon", "no moment", "2026-03-01T08:00:00-05:00"),
+    ],
+)
+def test_what_is_no_moment_is_told_why(text: str, reason: str, fix: str) -> None:
+    assert read_moments([text]).clock.tolist() == [NO_MOMENT]
+    told = no_moment(text)
+    assert reason in told[0]
+    assert fix in told[1]
+
+
+def test_held_bytes_are_read_as_texts_are() -> None:
+    texts = ["2026-03-01T08:00:00+01:00", "2026-03-01 08:00", "", "soon", "2026-03-01T08:00Z",
+             "2026-03-01T08:00Z ", "2026-03-01T08:00:00+01:001", "\u0662026-03-01 08:00",
+             "2026-03-01 08:00\u00e9", "2026-03-01T08:00:00-03:30"]  # fmt: skip
+    column = np.empty(len(texts), dtype=object)
+    column[:] = texts
+    by_text, by_byte = read_moments(texts), read_moments(hold(column.copy()))
+    assert by_byte.clock.tolist() == by_text.clock.tolist()
+    np.testing.assert_array_equal(by_byte.offset, by_text.offset)
+    assert (by_text.clock != NO_MOMENT).sum() == 5
 
 
 @given(
@@ -133,8 +191,8 @@ def test_a_repeated_hour_has_two_readings() -> None:
 
 
 def test_each_place_has_its_own_clock() -> None:
-    zones = np.array(["Asia/Kathmandu", "", "America/Manaus"], dtype=object)
-    found = of_sites(np.full(3, EIGHT), zones)
+    zones = ("America/Manaus", "Europe/Berlin", "Asia/Kathmandu", "")
+    found = in_zones(np.full(3, EIGHT), zones, np.array([2, 3, 0]))
     assert found.first.tolist() == [EIGHT - 20_700, EIGHT, EIGHT + 14_400]
 
 

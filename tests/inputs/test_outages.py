@@ -47,7 +47,35 @@ def test_a_row_is_read(tmp_path: Path) -> None:
     assert log.end.tolist() == [at("2026-03-01T09:30+00:00")]
     assert OUTAGE_CAUSES[log.cause[0]] == "rain"
     assert (log.since, log.until) == (log.begin[0], log.end[0])
+    (told,) = log.remarks
+    assert "from 2026-03-01 07:00 UTC to 2026-03-01 09:30 UTC" in told
+
+
+def test_a_log_whose_span_is_given_needs_no_word(tmp_path: Path) -> None:
+    text = f"{HEAD}A1,2026-03-01T08:00:00Z,2026-03-01T09:30Z,rain,\n"
+    log, _ = read(tmp_path, text, Span("2026-01-01T00:00Z", "2027-01-01T00:00Z"))
     assert log.remarks == ()
+
+
+def test_nothing_happened(tmp_path: Path) -> None:
+    """A log of headings alone is that of a quiet year, where its span is given."""
+    span = Span("2026-01-01T00:00Z", "2027-01-01T00:00Z")
+    log, rejects = read(tmp_path, HEAD, span)
+    assert (len(log), rejects, log.remarks) == (0, (), ())
+    assert (log.since, log.until) == (at("2026-01-01T00:00+00:00"), at("2027-01-01T00:00+00:00"))
+    with pytest.raises(SitesError, match=r"no outage in it.*--from and --until"):
+        read(tmp_path, HEAD, Span("2026-01-01T00:00Z", ""))
+
+
+def test_rows_told_again_are_counted_and_kept(tmp_path: Path) -> None:
+    row = "A1,2026-03-01T08:00Z,2026-03-01T09:00Z,rain,\n"
+    others = [row.replace("rain", "power"), row.replace("A1", "007"), row.replace("09:", "10:"),
+              row.replace(",\n", ",no\n"), row.replace("08:", "07:")]  # fmt: skip
+    log, rejects = read(tmp_path, HEAD + row + "".join(others) + row + row)
+    assert (len(log), rejects) == (8, ())
+    assert [text for text in log.remarks if "of another row again: 2." in text]
+    log, _ = read(tmp_path, HEAD + row + "".join(others))
+    assert not [text for text in log.remarks if "again" in text]
 
 
 @pytest.mark.parametrize(
@@ -126,7 +154,11 @@ def test_a_title_may_stand_above(tmp_path: Path) -> None:
         (",2026-03-01,2026-03-02,rain,", "site_id", "names no site"),
         ("A1,2026-03-02,2026-03-01,rain,", "to", "ends before it begins"),
         ("A1,,2026-03-01,rain,", "from", "no beginning"),
-        ("A1,1.3.26 8 Uhr,2026-03-01,rain,", "from", "no moment"),
+        ("A1,1.3.26 8 Uhr,2026-03-01,rain,", "from", "read two ways"),
+        ("A1,8 Uhr,2026-03-01,rain,", "from", "no moment"),
+        ("A1,46082.5,2026-03-01,rain,", "from", "bare number"),
+        ("A1,2026-03-01 08:00 EST,2026-03-02,rain,", "from", "name of a zone"),
+        ("a1,2026-03-01,2026-03-02,rain,", "site_id", "but 'A1'"),
         ("A1,2026-03-01,never,rain,", "to", "no moment"),
         ("A1,2026-03-01,,rain,", "to", "has no end"),
         ("A1,2026-03-01,2026-03-02,flood,", "cause", "no cause"),
@@ -180,6 +212,54 @@ def test_the_span_cuts_and_tells(tmp_path: Path) -> None:
     assert log.until == at("2026-04-01T04:00+00:00")
     assert any("reach over the ends of the log: 1." in text for text in log.remarks)
     assert any("outside the span of the log: 1." in text for text in log.remarks)
+    assert log.outside is not None
+    assert (log.source_row.tolist(), log.outside.source_row.tolist()) == ([2], [3])
+    assert log.outside.begin.tolist() == [at("2026-02-01T00:00+00:00")]
+
+
+def test_what_only_touches_the_span_lies_outside(tmp_path: Path) -> None:
+    rows = [
+        "A1,2026-02-28T23:00Z,2026-03-01T00:00Z,rain,",
+        "A1,2026-03-01T00:00Z,2026-03-01T00:00Z,rain,",  # an outage that lasted no time
+        "A1,2026-04-01T00:00Z,2026-04-01T01:00Z,rain,",
+        "A1,2026-04-01T00:00Z,2026-04-01T00:00Z,rain,",
+    ]
+    span = Span("2026-03-01T00:00Z", "2026-04-01T00:00Z")
+    log, _ = read(tmp_path, HEAD + "\n".join(rows) + "\n", span)
+    assert log.outside is not None
+    assert (log.source_row.tolist(), log.outside.source_row.tolist()) == ([3, 5], [2, 4])
+
+
+def test_many_rows_are_read_as_few_are(tmp_path: Path) -> None:
+    """A long file is read by its bytes, cell for cell as a short one is read by Python's texts."""
+    rng = np.random.default_rng(8)
+    sites = ("A1", "007", "'=x", "hub", "nowhere")
+    ends = ("2026-03-0{}T08:00:00+01:00", "2026-03-0{} 08:00", "2026-03-0{}T08:00Z", "",
+            "2026-03-0{}T08:00:00.5Z", "soon \u00e9", "2026-03-0{}T08", "2026-10-25 02:3{}",
+            " 2026-03-0{} 09:00", "2026-03-0{} 09:00:00-03:30")  # fmt: skip
+    picked = rng.integers(0, [len(sites), len(ends), len(ends), 4, 4], (12_000, 5)).tolist()
+    rows = [
+        ",".join((sites[a], ends[b].format(a + 1), ends[c].format(b), *pair))
+        for a, b, c, d, e in picked
+        for pair in [(("rain", "Power", "", "flood")[d], ("", "no", "YES", "?")[e])]
+    ]
+    span = Span("2026-01-01T00:00Z", "2027-01-01T00:00Z")
+    whole, refused = read(tmp_path, HEAD + "\n".join(rows) + "\n", span)
+    got = {row: (site, begin, end, cause) for row, site, begin, end, cause in zip(
+        *(getattr(whole, name).tolist() for name in
+          ("source_row", "site", "begin", "end", "cause")), strict=True)}  # fmt: skip
+    assert len(got) + len(refused) == len(rows)
+    assert len(got) > 500
+    for at_row in range(0, 600, 60):
+        few = rows[at_row : at_row + 60]
+        # A quote within a cell sends a file the slow way.
+        text = HEAD + 'A1,2026-05-01,2026-05-02,rain,"y""es"\n' + "\n".join(few) + "\n"
+        log, rejects = read(tmp_path, text, span)
+        assert len(log) + len(rejects) == len(few) + 1
+        for row, site, begin, end, cause in zip(
+            *(getattr(log, name).tolist() for name in
+              ("source_row", "site", "begin", "end", "cause")), strict=True):  # fmt: skip
+            assert got[row - 1 + at_row] == (site, begin, end, cause)
 
 
 @pytest.mark.parametrize(
@@ -187,8 +267,21 @@ def test_the_span_cuts_and_tells(tmp_path: Path) -> None:
     [
         ("site_id,to\nA1,2026-03-01\n", Span(), r"no column for from"),
         ("site_id,from,start,to\nA1,2026-03-01,x,y\n", Span(), r"two columns may be from"),
-        (f"{HEAD}B9,2026-03-01,2026-03-02,rain,\n", Span(), r"no outage in it can be used"),
-        (f"{HEAD}A1,2026-03-01,2026-03-02,rain,\n", Span("x", ""), r"--from: 'x' is no moment"),
+        (
+            f"{HEAD}B9,2026-03-01,2026-03-02,rain,\n",
+            Span(),
+            r"none of its one row can be used. Row 2, site_id = 'B9': the project has no site 'B9'",
+        ),
+        (
+            f"{HEAD}A1,2026-03-01,2026-03-02,rain,?\nA1,x,y,,\n",
+            Span("2026-01-01", "2027-01-01"),
+            r"none of its 2 rows can be used. Row 2, counted = '\?': it does not say",
+        ),
+        (
+            f"{HEAD}A1,2026-03-01,2026-03-02,rain,\n",
+            Span("x", ""),
+            r"--from: 'x': that is no moment",
+        ),
         (
             f"{HEAD}A1,2026-03-01,2026-03-02,rain,\n",
             Span("", "2020-01-01"),

@@ -26,6 +26,8 @@ def _bytes_in(found: set[int]) -> BoolArray:
 
 _MAY_OPEN = _bytes_in({space[0] for space in _SPACES})
 _MAY_CLOSE = _bytes_in({space[-1] for space in _SPACES})
+#: Of so many texts at most so large a part is distinct where a column has few words.
+_LOOKED_AT, _FEW = 2000, 0.95
 #: A digit of any script begins with one of these bytes.
 _MAY_BE_DIGIT = _bytes_in({*b"0123456789", *range(0x80, 256)})
 
@@ -71,6 +73,42 @@ class TextBytes:
         out[full] = self._data[at[full]]
         return out
 
+    def leading(self, width: int, rows: slice) -> NDArray[np.uint8]:
+        """Return the first bytes of some texts (width, k), 0 behind the end of a text."""
+        begin, size = self._ends[:-1][rows], self.sizes[rows]
+        if not len(begin):
+            return np.zeros((width, 0), dtype=np.uint8)
+        low, high = int(begin[0]), int(begin[-1] + size[-1])
+        data = np.concatenate([self._data[low:high], np.zeros(width, dtype=np.uint8)])
+        found = np.lib.stride_tricks.sliding_window_view(data, width)[begin - low]
+        found *= np.arange(width) < size[:, np.newaxis]
+        return np.ascontiguousarray(found.T)
+
+    def distinct(self) -> tuple[list[str], IntArray]:
+        """Return each text once, and which of them each cell has (n,)."""
+        found = self._encoded
+        return list(found.dictionary.to_pylist()), found.indices.to_numpy().astype(np.int64)
+
+    @cached_property
+    def _encoded(self) -> Any:
+        return self.arrow.dictionary_encode()
+
+    @property
+    def _of_few_words(self) -> bool:
+        """Whether texts seem to stand in the column many times, by some of them."""
+        if len(self.arrow) < 4 * _LOOKED_AT:
+            return False
+        some = self.arrow.take(np.linspace(0, len(self.arrow) - 1, _LOOKED_AT).astype(np.int64))
+        return len(some.unique()) < _FEW * _LOOKED_AT
+
+    def objects(self) -> TextArray:
+        """Return the column (n,) as Python's texts; of few words each is one object."""
+        if not self._of_few_words:
+            found: TextArray = self.arrow.to_numpy(zero_copy_only=False)
+            return found
+        texts, which = self.distinct()
+        return np.array(texts, dtype=object)[which]
+
     def where(self, doubtful: BoolArray, says: Callable[[str], bool]) -> BoolArray:
         """Return where (n,) a ``doubtful`` text is one that ``says`` agrees to."""
         out = np.zeros(len(self.sizes), dtype=bool)
@@ -114,6 +152,8 @@ class TextBytes:
     def may_hold_controls(self) -> bool:
         """Whether any byte may belong to a control character, a tab or a line end."""
         data = self._data[self._ends[0] : self._ends[-1]]
+        if not data.size or (data.min() >= 0x20 and data.max() < 0x7F):
+            return False
         if ((data < 0x20) | (data == 0x7F)).any():
             return True
         at = np.flatnonzero((data == 0xC2) | (data == 0xEF))
@@ -127,7 +167,7 @@ class TextBytes:
 
     def contains(self, part: bytes) -> bool:
         """Whether the bytes of the column hold some bytes, in a text or over two."""
-        return part in self._data.tobytes()
+        return bool((self._data == part[0]).any()) and part in self._data.tobytes()
 
     def plain_numbers(self, pattern: str) -> tuple[FloatArray, BoolArray]:
         """Return the numbers (n,), and where (n,) a whole text is one by the pattern.
@@ -164,7 +204,7 @@ def hold(texts: TextArray, arrow: Any = None) -> TextArray:
     ----------
     texts : array (n,) of str
         Can only be read from now on.
-    arrow : pyarrow.StringArray, optional
+    arrow : pyarrow.StringArray or TextBytes, optional
         The same texts; made where it is not given.
 
     Returns
@@ -184,7 +224,7 @@ def hold(texts: TextArray, arrow: Any = None) -> TextArray:
     texts.setflags(write=False)
     key = id(texts)
     gone = weakref.ref(texts, lambda _: _HELD.pop(key, None))
-    _HELD[key] = (gone, TextBytes(arrow))
+    _HELD[key] = (gone, arrow if isinstance(arrow, TextBytes) else TextBytes(arrow))
     return texts
 
 

@@ -13,7 +13,7 @@ from typing import IO, Any
 import numpy as np
 
 _BLOCK = 1 << 20
-_LINE_FEED = ord("\n")
+_LINE_FEED, _RETURN = ord("\n"), ord("\r")
 _MARK = b"\xef\xbb\xbf"
 #: Longer lines are left to the other reader, which knows the longest cell.
 _LONGEST_LINE = 1_000_000
@@ -81,11 +81,15 @@ def _is_regular(data: bytes, delimiter: str) -> bool:
     """Whether each line is one record, and each quote belongs to a quoted cell."""
     if not 0 < len(data) < _MOST_BYTES or b"\0" in data or data.startswith(_MARK):
         return False
-    if data[:1] in (b"\n", b"\r") or b"\n\n" in data or b"\n\r" in data:
+    if data[:1] in (b"\n", b"\r"):
         return False
-    if data.count(b"\r") != data.count(b"\r\n"):
+    if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
         return False
-    ends = np.flatnonzero(np.frombuffer(data, dtype=np.uint8) == _LINE_FEED)
+    text = np.frombuffer(data, dtype=np.uint8)
+    ends = np.flatnonzero(text == _LINE_FEED)
+    behind = text[ends[ends < len(data) - 1] + 1]
+    if ((behind == _LINE_FEED) | (behind == _RETURN)).any():
+        return False
     if np.diff(ends, prepend=-1, append=len(data)).max() > _LONGEST_LINE:
         return False
     return b'"' not in data or b'"' not in _quoted(delimiter).sub(b"", data)

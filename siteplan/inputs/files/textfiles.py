@@ -184,12 +184,14 @@ def _regular_table(layout: _Layout, columns: list[Any], first: int, path: Path) 
     """Return columns of regular lines as a table without blank rows."""
     row = np.arange(first, first + len(columns[0]), dtype=np.int64)
     blank = np.ones(len(row), dtype=bool)
-    for column in columns:
+    known = [TextBytes(column) for column in columns]
+    for each in known:
         if blank.any():
-            blank &= ~TextBytes(column).filled
+            blank &= ~each.filled
     if blank.any():
-        columns, row = [column.filter(~blank) for column in columns], row[~blank]
-    texts = (plain_cells(hold(c.to_numpy(zero_copy_only=False), c)) for c in columns)
+        known = [TextBytes(column.filter(~blank)) for column in columns]
+        row = row[~blank]
+    texts = (plain_cells(hold(each.objects(), each)) for each in known)
     named = dict(zip(layout.headings, texts, strict=True))
     remarks = layout.encoding.remarks
     return Table(named, row, path.name, written=layout.written, remarks=remarks)

@@ -15,7 +15,8 @@ from siteplan.results import OutageStatistics
 def show_availability(result: OutageStatistics, folder: str) -> None:
     """Print what a log comes to: the sites of least availability, verdicts on rain."""
     out = console()
-    out.print(f"{len(result.log)} outages at {_struck(result)} of {len(result.plan)} sites")
+    outages = "1 outage" if len(result.log) == 1 else f"{len(result.log)} outages"
+    out.print(f"{outages}; {_struck(result)} of {len(result.plan)} sites had one that counts")
     for remark in result.log.remarks:
         out.print(remark)
     for verdict, count in sorted(result.verdict_counts.items()):

@@ -6,26 +6,28 @@ Written into availability/ of the output folder; read by whoever answers for the
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
 
 import numpy as np
+from markupsafe import Markup
 from numpy.typing import NDArray
 
 from siteplan.answers.operations import OutageReport, OutageRows
-from siteplan.arrays import at_decimals
 from siteplan.messages import english
 from siteplan.model import OUTAGE_CAUSES
 from siteplan.outputs.assets import asset
-from siteplan.outputs.escaping import for_utf8, harmless_column
+from siteplan.outputs.operations.chart import outage_chart
+from siteplan.outputs.operations.columns import Columns, Named, rounded, write_columns
 from siteplan.outputs.shown import amount, words
-from siteplan.outputs.times import iso, local, to_minute, zone_words
+from siteplan.outputs.times import hub_zone, iso, local, local_texts, to_minute, zone_words
 from siteplan.results import OutageStatistics, Plan
 
 #: What is written.
 OUTPUT_NAMES: Final = (
-    *("availability.csv", "weather.csv", "availability.html", "availability_rejects.csv"),
+    *("availability.csv", "weather.csv", "left_out.csv"),
+    *("availability.html", "availability_rejects.csv"),
 )
 #: What stands for all months and all causes.
 ALL: Final = "all"
@@ -48,11 +50,12 @@ _ENDS: Final = {"site": "at the site", "hub": "at the hub", "both": "at site or 
 
 
 def write_availability(result: OutageStatistics, folder: Path) -> None:
-    """Write both tables, the page and the rejects into a folder that exists."""
+    """Write the tables, the page and the rejects into a folder that exists."""
     from siteplan.outputs.tables.files import write_rejects
 
-    _write(folder / "availability.csv", _row_columns(result))
-    _write(folder / "weather.csv", _rain_columns(result))
+    write_columns(folder / "availability.csv", _row_columns(result))
+    write_columns(folder / "weather.csv", _rain_columns(result))
+    write_columns(folder / "left_out.csv", _left_out_columns(result))
     (folder / "availability.html").write_text(page(result), encoding="utf-8", errors="replace")
     write_rejects(result.rejects, folder / "availability_rejects.csv")
 
@@ -60,54 +63,19 @@ def write_availability(result: OutageStatistics, folder: Path) -> None:
 # --- the tables -----------------------------------------------------------------------------
 
 
-class _Named(NamedTuple):
-    """Texts, and which of them each row has (r,)."""
-
-    texts: list[str]
-    which: NDArray[np.intp]
-
-    def at(self, i: int) -> str:
-        """Return the text of a row."""
-        return self.texts[int(self.which[i])]
-
-
-#: A table's columns by name.
-_Columns = Mapping[str, NDArray[Any] | _Named]
-
-
-def _write(path: Path, columns: _Columns) -> None:
-    """Write columns (r,) as CSV (UTF-8, comma, decimal point); what is not known is blank."""
-    import pyarrow as pa
-    from pyarrow import csv
-
-    found = [_column(values) for values in columns.values()]
-    table = pa.table(found, names=list(columns))
-    csv.write_csv(table, str(path), csv.WriteOptions(quoting_style="needed"))
-
-
-def _column(values: NDArray[Any] | _Named) -> Any:
-    """Return a column; of names each is made safe once."""
-    import pyarrow as pa
-
-    if not isinstance(values, _Named):
-        return pa.array(values, from_pandas=True)
-    texts = harmless_column(pa.array(values.texts, pa.string()))
-    return pa.DictionaryArray.from_arrays(values.which, texts).cast(pa.string())
-
-
-def _row_columns(result: OutageStatistics) -> _Columns:
+def _row_columns(result: OutageStatistics) -> Columns:
     """Return the table by site, month and cause; sites first, in their order, then the hubs."""
     rows = result.report.rows
     months, causes = [*result.report.months, ALL], [*OUTAGE_CAUSES, ALL]
     return {
         **_places(result, rows.place),
-        "month": _Named(months, rows.month % len(months)),
-        "cause": _Named(causes, rows.cause % len(causes)),
-        **{name: _rounded(getattr(rows, name), n) for name, n in _ROW_DECIMALS.items()},
+        "month": Named(months, rows.month % len(months)),
+        "cause": Named(causes, rows.cause % len(causes)),
+        **{name: rounded(getattr(rows, name), n) for name, n in _ROW_DECIMALS.items()},
     }
 
 
-def _rain_columns(result: OutageStatistics) -> _Columns:
+def _rain_columns(result: OutageStatistics) -> Columns:
     """Return the table of rain against the plan."""
     rain, report = result.report.weather, result.report
     years = np.full(len(rain.place), report.years)
@@ -116,12 +84,32 @@ def _rain_columns(result: OutageStatistics) -> _Columns:
     end = np.array([ends.index(code) for code in rain.end.tolist()], dtype=np.intp)
     return {
         **_places(result, rain.place),
-        "rain": _Named(list(_ENDS.values()), end),
+        "rain": Named(list(_ENDS.values()), end),
         "years": years,
-        **{name: _rounded(getattr(rain, name), n) for name, n in _RAIN_DECIMALS.items()},
-        "verdict": _Named(verdicts, which),
-        "says": _Named([_says(code) for code in verdicts], which),
+        **{name: rounded(getattr(rain, name), n) for name, n in _RAIN_DECIMALS.items()},
+        "verdict": Named(verdicts, which),
+        "says": Named([_says(code) for code in verdicts], which),
     }
+
+
+def _left_out_columns(result: OutageStatistics) -> Columns:
+    """Return the table of the outages that availability leaves out, in the order of the log."""
+    of = result.report.left_out
+    reasons, which = np.unique(of.why.astype(str), return_inverse=True)
+    return {
+        "row": of.row,
+        **_places(result, of.place),
+        "from": local_texts(of.begin, of.ahead_min[:, 0]),
+        "to": local_texts(of.end, of.ahead_min[:, 1]),
+        "outage_min": rounded(of.minutes, 2),
+        "cause": Named(OUTAGE_CAUSES, of.cause),
+        "why": Named([_left_for(code) for code in reasons.tolist()], which),
+    }
+
+
+def _left_for(code: str) -> str:
+    """Return why an outage is left out."""
+    return english().one(f"outages.left_out.{code}")
 
 
 def _says(code: str) -> str:
@@ -129,19 +117,14 @@ def _says(code: str) -> str:
     return english().one(f"outages.verdict.{code}")
 
 
-def _rounded(values: NDArray[Any], decimals: int) -> NDArray[Any]:
-    found = at_decimals(values, decimals)
-    return found.astype(np.int64) if decimals == 0 else found
-
-
-def _places(result: OutageStatistics, place: NDArray[np.intp]) -> dict[str, _Named]:
+def _places(result: OutageStatistics, place: NDArray[np.intp]) -> dict[str, Named]:
     """Return what the places (r,) of rows are called; a hub has no name beside its id."""
-    hubs = [for_utf8(text) for text in result.report.hubs]
+    hubs = result.report.hubs
     found = {}
     for name in ("site_id", "name", "group"):
-        own = [for_utf8(str(text)) for text in result.plan.columns[name].tolist()]
+        own = [str(text) for text in result.plan.columns[name].tolist()]
         texts = [*own, *(hubs[::-1] if name == "site_id" else [""] * len(hubs))]
-        found[name] = _Named(texts, place % len(texts))
+        found[name] = Named(texts, place % len(texts))
     return found
 
 
@@ -160,6 +143,8 @@ def page(result: OutageStatistics) -> str:
         "outages": len(result.log),
         "years": _years(result.report),
         "remarks": result.log.remarks,
+        "chart": Markup(outage_chart(result.report.over_time)),
+        "chart_says": _chart_says(result),
         "causes": list(_causes(result.report.rows)),
         "rain": list(_rain(result)),
         "counts": [(_says(v), result.verdict_counts.get(v, 0)) for v in VERDICTS
@@ -168,6 +153,8 @@ def page(result: OutageStatistics) -> str:
         "service": "service_availability_pct" in result.plan.columns,
         "total": len(result.plan),
         "shown": SHOWN,
+        "left_out": list(_left_out(result)),
+        "left": len(result.report.left_out),
         "rejects": result.rejects[:SHOWN],
         "rejected": len(result.rejects),
     }  # fmt: skip
@@ -191,6 +178,39 @@ def _years(report: OutageReport) -> str:
         return ""
     years = "one year" if report.years == 1 else f"{report.years} years"
     return f"{years}, {report.months[first]} to {report.months[behind - 1]}"
+
+
+def _chart_says(result: OutageStatistics) -> str:
+    """Return what a reader of the chart must know of it."""
+    of, sites = result.report.over_time, len(result.plan)
+    told = [english().one("outages.chart.bars")]
+    if of.planned:
+        told.append(english().one("outages.chart.plan"))
+    if of.planned < sites:
+        told.append(english().one("outages.chart.without", without=sites - of.planned, sites=sites))
+    if of.hub_apart:
+        told.append(english().one("outages.chart.hub"))
+    return " ".join(told)
+
+
+def _left_out(result: OutageStatistics) -> Iterator[dict[str, Any]]:
+    """Yield the longest of the outages that are left out."""
+    of = result.report.left_out
+    names, columns = _places(result, of.place), result.plan.columns
+    for i in np.argsort(-of.minutes, kind="stable")[:SHOWN].tolist():
+        place = int(of.place[i])
+        zone = hub_zone(result.plan) if place < 0 else str(columns["timezone"][place])
+        begin, end = (to_minute(iso(local(at[i], zone)), zone) for at in (of.begin, of.end))
+        yield {
+            "row": int(of.row[i]),
+            "site": names["site_id"].at(i),
+            "name": names["name"].at(i),
+            "begin": begin,
+            "end": end,
+            "outage": _duration(float(of.minutes[i])),
+            "cause": words(OUTAGE_CAUSES[of.cause[i]]),
+            "why": _left_for(str(of.why[i])),
+        }
 
 
 def _causes(rows: OutageRows) -> Iterator[tuple[str, ...]]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -44,16 +45,17 @@ def merged(group: IntArray, begin: IntArray, end: IntArray) -> Events:
     """
     if not len(group):
         return Events(group, begin, end)
-    order = np.lexsort((end, begin, group))
-    group, begin, end = group[order], begin[order], end[order]
-    # Each group has a stretch of time of its own, so that one running maximum does for all.
+    # Each group has a stretch of time of its own, so that one sort, and one running maximum, do
+    # for all.
     base, span = int(begin.min()), int(end.max() - begin.min()) + 1
-    shift = group.astype(np.int64) * (2 * span)
-    reach = np.maximum.accumulate(end - base + shift)
-    first = np.ones(len(group), dtype=bool)
-    first[1:] = (begin - base + shift)[1:] > reach[:-1]
+    shift = group.astype(np.int64) * (2 * span) - base
+    start = begin + shift
+    order = np.argsort(start)
+    start, reach = start[order], np.maximum.accumulate((end + shift)[order])
+    first = np.append(True, start[1:] > reach[:-1])
     last = np.append(np.flatnonzero(first)[1:] - 1, len(group) - 1)
-    return Events(group[first], begin[first], (reach - shift)[last] + base)
+    at = order[first]
+    return Events(group[at], begin[at], reach[last] - shift[at])
 
 
 @dataclass(frozen=True)
@@ -73,11 +75,17 @@ class Calendar:
     def month(self, place: IntArray, moment: IntArray, *, ends: bool = False) -> IntArray:
         """Return the month of moments (m,) at places (m,); what ends at midnight ends before."""
         side: Literal["left", "right"] = "left" if ends else "right"
-        found, zone = np.zeros(len(moment), dtype=np.int64), self.zone[place]
-        for z, edges in enumerate(self.edges):
-            at = np.flatnonzero(zone == z)
-            found[at] = np.searchsorted(edges, moment[at], side=side) - 1
-        return np.clip(found, 0, len(self.names) - 1)
+        zone, row = self.zone[place], self.edges.shape[1]
+        every, stretch = self._in_one
+        found = np.searchsorted(every, moment + zone * stretch, side=side) - 1 - zone * row
+        return np.asarray(np.clip(found, 0, len(self.names) - 1))
+
+    @cached_property
+    def _in_one(self) -> tuple[IntArray, int]:
+        """The edges of all zones in one rising row, each zone's so much later."""
+        stretch = int(self.edges.max() - self.edges.min()) + 1
+        later = stretch * np.arange(len(self.edges))
+        return (self.edges + later[:, np.newaxis]).ravel(), stretch
 
     @property
     def logged_min(self) -> FloatArray:

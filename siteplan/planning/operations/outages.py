@@ -14,11 +14,11 @@ from siteplan.model import OUTAGE_CAUSES, OutageLog
 from siteplan.planning.operations.events import (
     Calendar,
     Events,
-    Parts,
     by_month,
     calendar,
     merged,
 )
+from siteplan.planning.operations.listed import left_out, over_time
 from siteplan.planning.operations.planned import planned_outage
 from siteplan.planning.operations.rain import Logged, rain_against_plan, whole_years
 from siteplan.results import Plan
@@ -45,24 +45,34 @@ def outage_report(plan: Plan, log: OutageLog) -> OutageReport:
     """
     hubs = tuple(hub.name for hub in plan.facts.hubs)
     zones = np.append(plan.columns["timezone"], [plan.network.network.timezone] * len(hubs))
-    months = calendar(zones.astype(object), log.since, log.until)
+    zones = zones.astype(object)
+    months = calendar(zones, log.since, log.until)
     place = np.where(log.site < 0, len(plan) - 1 - log.site, log.site)
     logged = Logged(log, place, months, len(plan))
     window = whole_years(months, int(months.zone[-1]))
     weather = rain_against_plan(logged, planned_outage(plan), window, plan.network.climate.ratio)
     years = (window[1] - window[0]) // 12
     rows = tallied(log, place, months, len(plan))
-    return OutageReport(months.names, years, window, hubs, rows, weather)
+    return OutageReport(
+        *(months.names, years, window, hubs, rows, weather),
+        over_time=over_time(rows, weather, months),
+        left_out=left_out(log, zones, len(plan)),
+    )
 
 
 class _Tally(NamedTuple):
-    """Sums by key (k,), keys rising: minutes, events that begin, their length, the longest."""
+    """Sums by key (k,): minutes, events that begin, their length, the longest."""
 
     key: IntArray
     minutes: FloatArray
     number: FloatArray
     length: FloatArray
     longest: FloatArray
+
+    def take(self, at: IntArray) -> _Tally:
+        """Return the sums at ``at`` (k,)."""
+        rest = (self.minutes, self.number, self.length, self.longest)
+        return _Tally(self.key[at], *(values[at] for values in rest))
 
 
 @dataclass(frozen=True)
@@ -136,7 +146,7 @@ def _of(log: OutageLog, place: IntArray, months: Calendar, keys: _Keys, where: B
         *_sums(together, together.group, np.full(len(together.group), ALL), months, keys),
         *_sums(apart, own, cause, months, keys),
     ]
-    return _added(found)
+    return _joined(found)
 
 
 def _sums(
@@ -147,38 +157,46 @@ def _sums(
     one = np.ones(len(minutes))
     whole = _Tally(keys.of(place, ALL, cause), minutes, one, minutes, minutes)
     key = keys.of(place[parts.event], parts.month, cause[parts.event])
-    starts = _starts(parts)
+    starts = _changes(parts.event)
     lengths = np.where(starts, minutes[parts.event], 0.0)
     within = (parts.end - parts.begin) / _MINUTE
     return [whole, _Tally(key, within, starts.astype(float), lengths, lengths)]
 
 
-def _starts(parts: Parts) -> BoolArray:
-    """Return which parts are the first of their event."""
-    found = np.ones(len(parts.event), dtype=bool)
-    found[1:] = parts.event[1:] != parts.event[:-1]
-    return found
+def _joined(tallies: Sequence[_Tally]) -> _Tally:
+    """Return the sums of all keys, rising; no key is in two of the tallies."""
+    added = [_added(tally) for tally in tallies]
+    every = _Tally(*(np.concatenate(column) for column in zip(*added, strict=True)))
+    # A stable sort takes the rising runs as they are.
+    return every.take(np.argsort(every.key, kind="stable"))
 
 
-def _added(tallies: Sequence[_Tally]) -> _Tally:
+def _added(of: _Tally) -> _Tally:
     """Return the sums of the same keys, added; of their longest events the longest."""
-    every = _Tally(*(np.concatenate(column) for column in zip(*tallies, strict=True)))
-    key, which = np.unique(every.key, return_inverse=True)
-    longest = np.zeros(len(key))
-    np.maximum.at(longest, which, every.longest)
+    if (of.key[1:] < of.key[:-1]).any():
+        of = of.take(np.argsort(of.key, kind="stable"))
+    first = _changes(of.key)
+    which, at = np.cumsum(first) - 1, np.flatnonzero(first)
+    if not at.size:
+        return of
+    minutes, number, length = (
+        np.asarray(np.bincount(which, values), dtype=float)
+        for values in (of.minutes, of.number, of.length)
+    )
+    return _Tally(of.key[at], minutes, number, length, np.maximum.reduceat(of.longest, at))
 
-    def added(values: FloatArray) -> FloatArray:
-        return np.asarray(np.bincount(which, values, len(key)), dtype=float)
 
-    return _Tally(key, added(every.minutes), added(every.number), added(every.length), longest)
+def _changes(key: IntArray) -> BoolArray:
+    """Return where a key (m,) is not that before it."""
+    found = np.ones(len(key), dtype=bool)
+    found[1:] = key[1:] != key[:-1]
+    return found
 
 
 def _distinct(key: IntArray) -> IntArray:
     """Return each key once, rising; millions of them are sorted sooner than looked up."""
     found = np.sort(key)
-    first = np.ones(len(found), dtype=bool)
-    first[1:] = found[1:] != found[:-1]
-    return found[first]
+    return found[_changes(found)]
 
 
 def _spread(of: _Tally, key: IntArray) -> _Tally:

@@ -180,6 +180,7 @@ def _rows(
         z=z,
         worst_month_min=worst_month_pct(planned) / 100 * MONTH_MINUTES,
         largest_month_min=seen.minutes.max(axis=1, initial=0.0),
+        months_min=seen.minutes,
         verdict=_verdicts(planned, z, whole=years > 0),
     )
 

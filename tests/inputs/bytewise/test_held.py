@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from siteplan.inputs.bytewise.held import _HELD, _SPACES, TextBytes, held, hold
+from siteplan.inputs.bytewise.words import words_of
 from siteplan.inputs.files import cells
 
 SPACES = [chr(c) for c in range(0x110000) if chr(c).isspace()]
@@ -94,3 +95,34 @@ def test_half_a_pair_of_surrogates_is_an_ordinary_column():
     texts = column(["\ud800", "a "])
     assert held(hold(texts)) is None
     assert cells.strip_texts(texts).tolist() == ["\ud800", "a"]
+
+
+def test_few_words_are_one_object_each():
+    texts = [f"word {k % 7}" for k in range(9000)] + ["é"]
+    known = TextBytes(pa.array(texts, pa.string()))
+    found = known.objects()
+    assert found.tolist() == texts
+    assert found[0] is found[7]
+    many = TextBytes(pa.array([f"word {k}" for k in range(9000)], pa.string()))
+    assert many.objects().tolist() == [f"word {k}" for k in range(9000)]
+
+
+@given(st.lists(CELL, max_size=20), st.integers(0, 3))
+def test_words_are_those_of_the_column(texts, skip):
+    plain = column(texts)
+    arrow = pa.array(["x "] * skip + texts, pa.string()).slice(skip)
+    for found in (words_of(hold(plain.copy(), arrow)), words_of(plain)):
+        assert [found[k] for k in range(len(found))] == texts
+        assert len(set(found.texts)) == len(found.texts)
+        assert found.texts == list(dict.fromkeys(texts))
+        upper = found.changed(str.upper)
+        assert [upper[k] for k in range(len(upper))] == [text.upper() for text in texts]
+
+
+@given(st.lists(CELL, max_size=20), st.integers(0, 3), st.integers(1, 9))
+def test_leading_bytes_are_those_of_each_text(texts, skip, width):
+    arrow = pa.array(["x "] * skip + texts + ["y"], pa.string()).slice(skip, len(texts))
+    found = TextBytes(arrow).leading(width, slice(1, None))
+    assert found.shape == (width, max(len(texts) - 1, 0))
+    for k, text in enumerate(texts[1:]):
+        assert bytes(found[:, k]) == text.encode()[:width].ljust(width, b"\0")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,12 @@ from siteplan.model import OUTAGE_CAUSES, OutageLog, Reject, Sites
 from siteplan.network import Network
 from siteplan.outputs.console.availability import show_availability
 from siteplan.outputs.escaping import as_given
-from siteplan.outputs.operations.availability import OUTPUT_NAMES, page, write_availability
+from siteplan.outputs.operations.availability import (
+    OUTPUT_NAMES,
+    SHOWN,
+    page,
+    write_availability,
+)
 from siteplan.planning.operations.outages import outage_report
 from siteplan.planning.plan import make_plan
 from siteplan.results import OutageStatistics
@@ -50,6 +56,9 @@ def result(hostile_names: tuple[str, ...]) -> OutageStatistics:
         *(site, begin, begin + rng.integers(60, 30_000, m), cause, rng.random(m) < 0.9),
         np.arange(m) + 2, BASE, BASE + 731 * DAY, ("Told <b>once</b>.",),
     )  # fmt: skip
+    before = replace(log.take(np.array([4])), begin=np.array([BASE - DAY]),
+                     end=np.array([BASE - DAY + 90]), source_row=np.array([1000]))  # fmt: skip
+    log = replace(log, outside=before)
     rejects = (Reject(7, "<i>x</i>", "from", "=1", "log: that is no moment", "Mend it."),)
     return OutageStatistics(plan, log, outage_report(plan, log), rejects)
 
@@ -113,8 +122,36 @@ def test_rain_is_told_with_its_verdict(result: OutageStatistics, folder: Path) -
         assert row["says"].endswith((".", ")"))
 
 
+def test_each_outage_that_is_left_out_is_listed(result: OutageStatistics, folder: Path) -> None:
+    told, log = read(folder / "left_out.csv"), result.log
+    apart = np.flatnonzero(~log.counted)
+    assert [int(row["row"]) for row in told] == [*log.source_row[apart].tolist(), 1000]
+    for row, k in zip(told, apart.tolist(), strict=False):
+        assert row["cause"] == OUTAGE_CAUSES[log.cause[k]]
+        assert dt.datetime.fromisoformat(row["from"]).timestamp() == log.begin[k]
+        assert dt.datetime.fromisoformat(row["to"]).timestamp() == log.end[k]
+        assert float(row["outage_min"]) == pytest.approx((log.end[k] - log.begin[k]) / 60, abs=0.01)
+        assert row["why"] == "the log says that it does not count"
+    assert told[-1]["why"] == "it lies outside the span of the log"
+    assert (told[-1]["from"], told[-1]["outage_min"]) == ("2023-12-31T00:00:00+00:00", "1.5")
+
+
+def test_the_page_lists_the_longest_that_are_left_out(result: OutageStatistics) -> None:
+    text = page(result)
+    part = text[text.index("Left out of availability") : text.index("Rows that could not be used")]
+    left = len(result.report.left_out)
+    assert part.count("<tr>") == min(left, SHOWN) + 1
+    many = result.log.take(np.repeat(np.flatnonzero(~result.log.counted), 9))
+    more = replace(result, report=outage_report(result.plan, many))
+    assert f"left_out.csv has all {len(many)}" in page(more)
+    none = replace(result.log.take(np.flatnonzero(result.log.counted)), remarks=())
+    assert "Left out of availability" not in page(
+        replace(result, log=none, report=outage_report(result.plan, none))
+    )
+
+
 def test_texts_do_no_harm(result: OutageStatistics, folder: Path) -> None:
-    for name in ("availability.csv", "weather.csv", "availability_rejects.csv"):
+    for name in ("availability.csv", "weather.csv", "left_out.csv", "availability_rejects.csv"):
         with (folder / name).open(encoding="utf-8", newline="") as file:
             for row in csv.reader(file):
                 for cell in row:
@@ -151,7 +188,7 @@ def test_the_screen_shows_the_worst(
 ) -> None:
     show_availability(result, "here")
     out = capsys.readouterr().out
-    assert f"300 outages at {len(result.plan)} of {len(result.plan)} sites" in out
+    assert f"300 outages; {len(result.plan)} of {len(result.plan)} sites had one" in out
     assert "Told <b>once</b>." in out
     assert "Sites of least availability" in out
     assert "Written to here" in out
