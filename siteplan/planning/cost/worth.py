@@ -8,7 +8,7 @@ for all sites together; what the pairs' own megahertz come to beside it is told.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -82,6 +82,10 @@ class Worth:
     buc_prices: FloatArray
     stands: Installed
     for_mhz: float
+
+    def take(self, index: IntArray) -> Worth:
+        """Return what pairs cost the sites at ``index`` (k,), distinct and rising."""
+        return replace(self, asks=take(self.asks, index), stands=take(self.stands, index))
 
     def cost(self, a: int, b: int, ways: tuple[Outbound, Inbound], rows: IntArray) -> FloatArray:
         """Return what a pair costs over the years at the sites ``rows`` (k,), in whole decimals.

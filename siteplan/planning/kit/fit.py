@@ -32,10 +32,20 @@ _ROUNDING_DB = 5e-7
 Pair = tuple[IntArray, IntArray]
 
 
+#: Tells what a pair costs at some sites (k,), whose directions are given: by the index of the
+#: antenna and of the BUC in the catalogue, and the sites' indices.
+Cost = Callable[[int, int, tuple[Outbound, Inbound], IntArray], FloatArray]
+
+
 def first_fit(
-    link: Links, tries: Candidates, p_pct: FloatArray, *, settled: BoolArray
+    link: Links,
+    tries: Candidates,
+    p_pct: FloatArray,
+    *,
+    settled: BoolArray,
+    cost: Cost | None = None,
 ) -> tuple[Pair, BoolArray]:
-    """Return the smallest pair of each site that fits, and where one does.
+    """Return the smallest pair of each site that fits, or the cheapest, and where one does.
 
     Parameters
     ----------
@@ -47,6 +57,8 @@ def first_fit(
         Outages allowed [%].
     settled : (n,) array of bool
         Where kit stands already, so that there is nothing to choose.
+    cost : callable, optional
+        What pairs cost: of those that fit the cheapest is taken, not the smallest.
 
     Returns
     -------
@@ -54,7 +66,10 @@ def first_fit(
         Where nothing fits: the pair that comes nearest.
     """
     bucs, unseen = len(tries.dbw), np.isnan(link.site.downlink_loss_db)
-    flat, found = smallest_fit(link, tries, p_pct, settled=settled)
+    if cost is None:
+        flat, found = smallest_fit(link, tries, p_pct, settled=settled)
+    else:
+        flat, found = cheapest_fit(link, tries, p_pct, settled=settled, cost=cost)
     lost = np.flatnonzero(~found)
     if lost.size:
         flat[lost] = _nearest_miss(link.take(lost), tries, lost, p_pct[lost])
@@ -88,18 +103,13 @@ def smallest_fit(
     return flat, found
 
 
-#: Tells what a pair costs at some sites (k,), whose directions are given: by the index of the
-#: antenna and of the BUC in the catalogue, and the sites' indices.
-Cost = Callable[[int, int, tuple[Outbound, Inbound], IntArray], FloatArray]
-
-
 def cheapest_fit(
     link: Links, tries: Candidates, p_pct: FloatArray, *, settled: BoolArray, cost: Cost
-) -> tuple[Pair, BoolArray]:
-    """Return the pair of least cost that fits each site, and where one does.
+) -> tuple[IntArray, BoolArray]:
+    """Return the place of each site's pair of least cost that fits (n,), and where there is one.
 
-    Of pairs that cost the same the smallest antenna is taken, then the smallest BUC; where nothing
-    fits, the pair that comes nearest. Parameters are those of `first_fit`, with what pairs cost.
+    Of pairs that cost the same the smallest antenna is taken, then the smallest BUC. All else is as
+    of `smallest_fit`.
     """
     bucs, unseen = len(tries.dbw), np.isnan(link.site.downlink_loss_db)
     closed = settled | unseen
@@ -120,10 +130,7 @@ def cheapest_fit(
             less = rows[found < least[rows]]
             least[rows] = np.minimum(found, least[rows])
             flat[less] = a * bucs + b
-    lost = np.flatnonzero(np.isinf(least) & ~closed)
-    if lost.size:
-        flat[lost] = _nearest_miss(link.take(lost), tries, lost, p_pct[lost])
-    return (flat // bucs, flat % bucs), settled & ~unseen | np.isfinite(least)
+    return flat, closed | np.isfinite(least)
 
 
 def enough_db(link: Links) -> float:
