@@ -19,7 +19,7 @@ from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.map import backdrop as behind
 from siteplan.outputs.map import dataset, page
 from siteplan.outputs.map.backdrop import Behind
-from siteplan.outputs.map.card import BY_NAME, CARD, card_groups
+from siteplan.outputs.map.card import ASKED, BY_NAME, CARD, card_groups
 from siteplan.outputs.map.classing import flagged, layer_specs
 from siteplan.outputs.map.extent import first_view
 from siteplan.outputs.map.layers import layers_of
@@ -317,7 +317,7 @@ def _names(plan: Plan) -> Iterable[str]:
     """Yield the fields that go into the page."""
     yield from BY_NAME
     yield from (layer.field for layer in layers_of(plan.columns))
-    for _, fields in CARD:
+    for _, fields in (*CARD, *ASKED):
         yield from fields
     every = len(plan) <= EVERY_FIELD_SITES
     yield from (name for name in plan.columns if every or name not in FIELDS)

@@ -1,9 +1,9 @@
 """What would change the kit of a site: which figure, by how much of a step, and to which pair.
 
 For each item the pair is sought anew, by the function that picks (`fit`), where a site has anything
-to choose: the smallest that fits, or with ``[rules] pick = "cost"`` the one of least cost that does.
-A step moves the margin, by which pairs fit, and what they cost: a pair's own megahertz are counted
-under the step too, by the plan's function (`Worth.cost`), as they rest on levels in clear sky. The
+to choose: the smallest that fits, or with ``[rules] pick = "cost"`` the one of least cost that
+does. A step moves the margin, by which pairs fit, and what they cost: a pair's own megahertz rest
+on levels in clear sky, and are counted under the step by the plan's function (`Worth.cost`). The
 target and rain change what fits alone; prices, and what sites ask for, stay.
 
 The least part of a step that changes the smallest pair is sought by halves among eighths of it: a
@@ -112,15 +112,19 @@ class Picked(NamedTuple):
         return Picked(self.flat[index], self.antenna_m[index], self.buc_w[index])
 
 
-def picked(stand: Stand, choice: Choice) -> Picked:
-    """Return the pair that each site (n,) gets as it stands: the plan's pick."""
+def picked(stand: Stand, choice: Choice, *first: IntArray) -> Picked:
+    """Return the pair that each site (n,) gets as it stands: the plan's pick.
+
+    ``first`` are places (n,) of pairs that it may well be.
+    """
     tries, stands = choice.tries(stand), choice.stands
     settled = stands.has_dish & stands.has_buc
     if choice.worth is None:
         flat, found = fit.smallest_fit(stand.link, tries, stand.p_pct, settled=settled)
     else:
-        cost = choice.worth.cost
-        flat, found = fit.cheapest_fit(stand.link, tries, stand.p_pct, settled=settled, cost=cost)
+        flat, found = fit.cheapest_fit(
+            *(stand.link, tries, stand.p_pct), settled=settled, cost=choice.worth, first=first
+        )
     return _pair(flat, found & ~np.isnan(stand.link.site.downlink_loss_db), tries, choice)
 
 
@@ -154,8 +158,7 @@ def sensitivity(of: Sizing, stand: Stand, choice: Choice) -> Sensitivity:
     asked = asked_of(stand.take(open_), choice)
     eighths = np.zeros((n, len(items)), dtype=np.intp)
     antenna, buc = (
-        np.repeat(size[:, None], len(items), axis=1)
-        for size in (of.kit.antenna_m, of.kit.buc_w)
+        np.repeat(size[:, None], len(items), axis=1) for size in (of.kit.antenna_m, of.kit.buc_w)
     )
     for k, item in enumerate(items if open_.size else ()):
         new, least = asked.under(item)
@@ -176,7 +179,7 @@ class Asked(NamedTuple):
 
     def under(self, item: Item) -> tuple[Picked, IntArray]:
         """Return the pairs under an item's whole step, and the least eighths that change them."""
-        new = picked(item.at(self.stand), self.choice)
+        new = picked(item.at(self.stand), self.choice, self.now.flat)
         changed = np.flatnonzero(new.differ(self.now))
         least = np.zeros(len(self.stand.link), dtype=np.intp)
         if changed.size and item.unit == "class":
@@ -190,7 +193,7 @@ class Asked(NamedTuple):
 
         ``new`` (n,) are the places of the pairs that the whole step leads to.
         """
-        return _least(item, self, new) if self.choice.worth is None else _first(item, self)
+        return _least(item, self, new) if self.choice.worth is None else _first(item, self, new)
 
     def changes(self, stand: Stand, new: IntArray) -> BoolArray:
         """Return where the pair changes (n,) as sites stand by a part of what leads to ``new``.
@@ -231,13 +234,14 @@ def _least(item: Item, of: Asked, new: IntArray) -> IntArray:
     return high
 
 
-def _first(item: Item, of: Asked) -> IntArray:
+def _first(item: Item, of: Asked, new: IntArray) -> IntArray:
     """Return the first eighths (n,) of a step that change pairs which the whole step does."""
     found = np.full(len(of.stand.link), EIGHTHS)
     rows = np.arange(len(found))
     for part in range(1, EIGHTHS):
         some = of.take(rows)
-        moved = picked(item.at(some.stand, part / EIGHTHS), some.choice).differ(some.now)
+        likely = some.now.flat, new[rows]
+        moved = picked(item.at(some.stand, part / EIGHTHS), some.choice, *likely).differ(some.now)
         found[rows[moved]] = part
         rows = rows[~moved]
         if not rows.size:

@@ -122,7 +122,7 @@ def size(
         Outages that the sites' availability targets allow [%].
     may_pick : (n,) array of bool
         False where no kit is given whatever the margin (too low an elevation).
-    cost : callable, optional
+    cost : Cost, optional
         What pairs cost: of those that fit the cheapest is picked, not the smallest.
 
     Returns

@@ -90,8 +90,5 @@ def sized(sites: Sites, network: Network) -> Sizing:
     shared = settings(network)[0]
     seen = see(sites, shared)
     may_pick = (seen.at.elevation_deg >= shared.floor_deg) & seen.reached
-    priced = worth(sites, shared.network, shared.kinds)
-    return size(
-        *(seen.link, shared.kinds, installed(sites), seen.p_pct, may_pick),
-        cost=priced.cost if priced else None,
-    )
+    cost = worth(sites, shared.network, shared.kinds)
+    return size(seen.link, shared.kinds, installed(sites), seen.p_pct, may_pick, cost=cost)

@@ -281,7 +281,9 @@ def test_without_lease_and_one_dimension_the_cheapest_pair_is_moved_as_the_small
         "costs": {"lease_mhz_month": 0},
     }
     by_cost, smallest = (
-        make_plan(sites(), Network.model_validate(tables | {"rules": {"pick": pick}}), sensitivity=True)
+        make_plan(
+            sites(), Network.model_validate(tables | {"rules": {"pick": pick}}), sensitivity=True
+        )
         for pick in ("cost", "smallest")
     )
     np.testing.assert_array_equal(
