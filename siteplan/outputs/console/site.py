@@ -63,7 +63,7 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
         ),
     ),
     (
-        "Cost",
+        "Cost as the only site",  # hub and lease are its alone
         (
             *("site_cost", "capex", "monthly_cost", "life_cost"),
             *("line_month", "line_life_cost", "cheaper_by", "breakeven_months"),

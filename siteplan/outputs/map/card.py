@@ -96,7 +96,8 @@ def card_groups(names: Iterable[str]) -> list[tuple[str, tuple[str, ...]]]:
     Fields that the page shows in another way, such as the flags, are in no group.
     """
     there = dict.fromkeys(names)
-    own = [*CARD, *((head, fields) for head, fields in ASKED if any(f in there for f in fields))]
+    asked = [(head, tuple(f for f in fields if f in there)) for head, fields in ASKED]
+    own = [*CARD, *((head, fields) for head, fields in asked if fields)]
     shown = {field for _, fields in own for field in fields} | {*BY_NAME, "source_row"}
     rest: dict[str, list[str]] = {}
     for name in there:

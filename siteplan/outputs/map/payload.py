@@ -129,7 +129,7 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
             "min_elevation_deg": rules.min_elevation_deg,
         },
         "satellite_lon_deg": _satellite_lon_deg(plan),
-        "target_pct": plan.network.network.availability_pct,
+        "target_pct": plan.network.usual_target_pct,
         "thresholds_db": _thresholds_db(plan.network),
         "sheets": _sheets(plan),
         "tiles": tiles,
@@ -389,14 +389,14 @@ def _target(plan: Plan) -> str:
     of = plan.network.network
     targets = plan.columns.get("availability_target_pct")
     if targets is None or not np.isfinite(targets).any():
-        return share_of_time(of.availability_pct) + of_month(of.availability_basis)
+        return share_of_time(plan.network.usual_target_pct) + of_month(of.availability_basis)
     share = share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
     return share + of_month(of.availability_basis)
 
 
 def _other_targets(plan: Plan) -> str:
     """Return that contours have a target of their own, where a site has another than the plan."""
-    ours = plan.network.network.availability_pct
+    ours = plan.network.usual_target_pct
     targets = plan.columns.get("availability_target_pct", np.array([ours]))
     if not (np.isfinite(targets) & (np.abs(targets - ours) > _SAME_TARGET_PCT)).any():
         return ""
