@@ -64,6 +64,12 @@ price = 300
 [[bucs]]
 rated_w = 3
 price = 900
+[[mounts]]
+kind = "pole"
+price = 150
+[[mounts]]
+kind = "ground"
+price = 200
 [[applications]]
 name = "meters"
 profile = "scada"
@@ -81,6 +87,8 @@ lnb = 90
 cable = 1.5
 visit = 300
 installation_ground = 400
+installation_pole = 350
+ballast = 0
 hub_capex = 9000
 lease_mhz_month = 1000
 recurring_site_month = 20
@@ -127,6 +135,7 @@ def test_the_keys_count(plan: Plan, read: tuple[Sites, Network]) -> None:
     sites, network = read
     c = plan.columns
     assert set(c["kit_source"].tolist()) == {"picked"}
+    assert not np.isnan(c["life_cost"]).any()
     smallest = network.rules.model_copy(update={"pick": "smallest"})
     other = make_plan(sites, network.model_copy(update={"rules": smallest})).columns
     assert (other["antenna_m"] < c["antenna_m"]).any()
