@@ -149,16 +149,13 @@ def nice_bounds(values: NDArray[np.float64], *, smallest_step: float, most: int 
     return [bound for bound in bounds if low < bound < high]
 
 
-def quantile_bounds(
-    values: NDArray[np.float64], *, smallest_step: float, classes: int = 5
-) -> list[float]:
+def quantile_bounds(values: NDArray[np.float64], *, decimals: int, classes: int = 5) -> list[float]:
     """Return bounds inside the range of ``values`` that part them into classes of like numbers.
 
     Of as few digits as leave no class empty and move no more than a tenth of the values to another
-    one; values are told apart by ``smallest_step``. Fewer where many are the same, none where all
-    are.
+    one; values are told apart by their decimals. Fewer where many are the same, none where all are.
     """
-    rising = np.sort(np.round(values[np.isfinite(values)] / smallest_step) * smallest_step)
+    rising = np.sort(np.round(values[np.isfinite(values)], decimals))
     steps = np.flatnonzero(np.diff(rising)) + 1
     if not steps.size:
         return []
@@ -167,30 +164,31 @@ def quantile_bounds(
     bounds: list[float] = []
     for cut, after in zip(cuts.tolist(), [*cuts.tolist()[1:], len(rising)], strict=True):
         before = int(np.searchsorted(rising, bounds[-1])) if bounds else 0
-        bounds.append(_bound(rising, cut, (before, after), smallest_step))
+        bounds.append(_bound(rising, cut, (before, after), decimals))
     return bounds
 
 
-def _bound(rising: NDArray[np.float64], cut: int, between: tuple[int, int], step: float) -> float:
+def _bound(rising: NDArray[np.float64], cut: int, between: tuple[int, int], decimals: int) -> float:
     """Return the shortest number that about ``cut`` of the values lie under.
 
     More than the first of ``between``, fewer than the second.
     """
     for digits in range(1, _MOST_DIGITS):
-        bound = _to_digits(float(rising[cut]), digits, step)
+        bound = _to_digits(float(rising[cut]), digits, decimals)
         below = int(np.searchsorted(rising, bound))
         if between[0] < below < between[1] and abs(below - cut) <= _MOVED * len(rising):
             return bound
     return float(rising[cut])
 
 
-def _to_digits(value: float, digits: int, step: float) -> float:
-    """Return a number to so many digits, no finer than a step.
+def _to_digits(value: float, digits: int, decimals: int) -> float:
+    """Return a number to so many digits, of no more than some decimals.
 
-    >>> _to_digits(12_345.678, 2, 0.01), _to_digits(0.01234, 2, 0.01)
+    >>> _to_digits(12_345.678, 2, 2), _to_digits(0.01234, 2, 2)
     (12000.0, 0.01)
     """
-    return float(f"{round(float(f'{value:.{digits}g}') / step) * step:.12g}")
+    whole = math.floor(math.log10(abs(value))) + 1 if value else 0
+    return round(value, min(digits - whole, decimals))
 
 
 def _nice_step(raw: float) -> float:
@@ -202,8 +200,11 @@ def _steps(layer: Layer, values: NDArray[Any]) -> Classed:
     known = lookup(layer.field)
     unit, decimals = (known.unit, known.decimals or 0) if known else ("", 1)
     numbers = np.asarray(values, dtype=np.float64)
-    bounding = quantile_bounds if layer.alike else nice_bounds
-    bounds = list(layer.bounds) or bounding(numbers, smallest_step=10.0**-decimals)
+    bounds = list(layer.bounds) or (
+        quantile_bounds(numbers, decimals=decimals)
+        if layer.alike
+        else nice_bounds(numbers, smallest_step=10.0**-decimals)
+    )
     labels = range_labels(bounds, unit)
     return binned(numbers, bounds), _ordered_rows(layer, labels), bounds
 

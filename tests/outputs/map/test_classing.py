@@ -267,7 +267,7 @@ def test_costs_over_the_years_are_parted_into_fifths() -> None:
 )
 def test_fifths_leave_no_class_empty(costs: list[float]) -> None:
     values = np.array(costs, dtype=float)
-    bounds = quantile_bounds(values, smallest_step=0.01)
+    bounds = quantile_bounds(values, decimals=2)
     finite = values[np.isfinite(values)]
     assert bounds == sorted(set(bounds))
     assert len(bounds) <= 4
@@ -285,4 +285,4 @@ def test_fifths_leave_no_class_empty(costs: list[float]) -> None:
     ],
 )  # fmt: skip
 def test_fifths_of_few_values(costs: list[float], bounds: list[float]) -> None:
-    assert quantile_bounds(np.array(costs, dtype=float), smallest_step=0.01) == bounds
+    assert quantile_bounds(np.array(costs, dtype=float), decimals=2) == bounds
