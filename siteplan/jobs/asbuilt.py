@@ -151,6 +151,7 @@ def compare_returned(
     from siteplan.inputs.returned import read_returned
     from siteplan.planning.asbuilt.differences import Compared, compare
     from siteplan.planning.asbuilt.readings import read_again
+    from siteplan.planning.cost.totals import without_lives
     from siteplan.planning.plan import make_plan
 
     site_list, network, around = found.site_list, found.network, found.around
@@ -163,9 +164,19 @@ def compare_returned(
             fix=rejects[0].reason if rejects else "Fill in the measured values.",
         )
     sites = _in_order(site_list.sites, back)
-    make = partial(
-        make_plan, network=network, assumptions=assumptions(network), today=today, with_tables=True
-    )
+
+    def make(some: Sites, *, around: Surroundings, with_tables: bool = True) -> Plan:
+        known = assumptions(network)
+        return without_lives(
+            make_plan(
+                *(some, network),
+                assumptions=known,
+                today=today,
+                with_tables=with_tables,
+                around=around,
+            )
+        )
+
     planned = make(sites, around=around)
     reread = read_again(back, dict(planned.columns))
     built = as_found(sites, planned, reread)

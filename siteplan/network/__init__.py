@@ -186,6 +186,17 @@ class Network(Table):
         places = [f"[[antennas]] no. {k}" for k, antenna in listed if antenna.lacks_gains]
         return (*places, *(["[hub]"] if self.hub.lacks_gains else []))
 
+    @property
+    def usual_target_pct(self) -> float:
+        """The target of a site that tells none and names no application, on the file's basis [%].
+
+        The highest of the applications of ``[network]``; where they ask nothing, the network's.
+        """
+        here = (of for of in self.applications if of.name in self.network.applications)
+        asked = [of.asked(self.traffic).availability_pct for of in here]
+        known = [pct for pct in asked if pct is not None]
+        return max(known, default=self.network.availability_pct)
+
     def of_beam(self, name: str) -> Network:
         """Return the network of one of ``beams``, with its own keys and contours, and it alone.
 

@@ -187,7 +187,7 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
     sizing = pick.size(
         *(link, shared.kinds, installed(sites), p_pct),
         seen.over(floor),
-        cost=priced.cost if priced else None,
+        cost=priced,
     )
     ways, margins = sizing.ways, (sizing.outbound_margin_db, sizing.inbound_margin_db)
     split = outage.shares(ways, margins, p_pct, inbound_limits=sizing.inbound_limits)

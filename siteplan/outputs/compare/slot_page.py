@@ -91,7 +91,7 @@ def _top(shown: Shown) -> Section:
     facts: list[tuple[str, Text]] = [
         ("Sites", str(count)),
         ("Satellites compared", str(len(shown.of.slots))),
-        ("Target", share_of_time(plan.network.network.availability_pct)),
+        ("Target", share_of_time(plan.network.usual_target_pct)),
         ("Plan of", plan.facts.date),
     ]
     return Section("", [Words(_verdict(shown), "verdict"), Facts(facts)])

@@ -57,8 +57,16 @@ SITE_BLOCKS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "How sure",
         (
-            *("certainty", "worst_month_availability_pct", "year_risk_pct"),
+            *("certainty", "margin_confidence_pct", "margin_spread_db", "most_sensitive"),
+            *("worst_month_availability_pct", "year_risk_pct"),
             *("outages_over_10_s", "outages_over_10_min"),
+        ),
+    ),
+    (
+        "Cost as the only site",  # hub and lease are its alone
+        (
+            *("site_cost", "capex", "monthly_cost", "life_cost"),
+            *("line_month", "line_life_cost", "cheaper_by", "breakeven_months"),
         ),
     ),
     (

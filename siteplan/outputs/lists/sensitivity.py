@@ -60,8 +60,6 @@ def rows_text(plan: Plan) -> str:
 def _rows(plan: Plan) -> Iterator[tuple[str, ...]]:
     """Yield the rows, site by site."""
     t, c = plan.tables, plan.columns
-    # Where the cheapest pair is picked nothing is said of what would change it.
-    unmoved = "no" if plan.network.rules.pick == "smallest" else ""
     steps = [(s.name, whole_or_short(s.step), s.unit) for s in plan.facts.changes_kit]
     each = zip(
         c["antenna_m"].tolist(),
@@ -81,7 +79,7 @@ def _rows(plan: Plan) -> Iterator[tuple[str, ...]]:
             yield (
                 *site,
                 *step,
-                "yes" if least else unmoved,
+                "yes" if least else "no",
                 _size(dish),
                 _size(power),
                 fixed(least / _PARTS, 3) if least else "",

@@ -63,6 +63,24 @@ CARD: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Place", ("altitude_m", "altitude_source", "group", "priority", "slant_range_km")),
 )
 
+#: The same of fields that rest on keys of their own: told where a plan has any of them.
+ASKED: tuple[tuple[str, tuple[str, ...]], ...] = (
+    (
+        "Applications",
+        (
+            *("applications", "target_source", "hop_delay_ms"),
+            *("outbound_offered_kbit_s", "inbound_offered_kbit_s"),
+        ),
+    ),
+    (
+        "Cost over the years",
+        (
+            *("capex", "monthly_cost", "life_cost", "line_month", "line_life_cost"),
+            *("cheaper_by", "breakeven_months", "own_mhz"),
+        ),
+    ),
+)
+
 #: Fields that the page reads by name, beside those of the card and the layers.
 BY_NAME = (
     *("site_id", "name", "lat", "lon", "flags", "flag_notes"),
@@ -73,16 +91,19 @@ BY_NAME = (
 
 
 def card_groups(names: Iterable[str]) -> list[tuple[str, tuple[str, ...]]]:
-    """Return the card's headings and fields: ``CARD``, then every other field by its group.
+    """Return the card's headings and fields: ``CARD``, what is asked for, every other by its group.
 
     Fields that the page shows in another way, such as the flags, are in no group.
     """
-    shown = {field for _, fields in CARD for field in fields} | {*BY_NAME, "source_row"}
+    there = dict.fromkeys(names)
+    asked = [(head, tuple(f for f in fields if f in there)) for head, fields in ASKED]
+    own = [*CARD, *((head, fields) for head, fields in asked if fields)]
+    shown = {field for _, fields in own for field in fields} | {*BY_NAME, "source_row"}
     rest: dict[str, list[str]] = {}
-    for name in names:
+    for name in there:
         field = lookup(name)
         of_catalogue = name.startswith("margin_") and name not in FIELDS
         if field is not None and name not in shown and not of_catalogue:
             rest.setdefault(field.group, []).append(name)
     groups = [(words(group).capitalize(), tuple(f)) for group, f in rest.items()]
-    return [*CARD, *(("More: " + heading.lower(), fields) for heading, fields in groups)]
+    return [*own, *(("More: " + heading.lower(), fields) for heading, fields in groups)]

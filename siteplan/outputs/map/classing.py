@@ -22,6 +22,10 @@ CODES = "0123456789abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
 #: More sizes than this are classed in steps; more names are gathered under the last.
 MOST_CLASSES = 9
 
+#: Digits that a bound may need to tell classes of like numbers apart, and the part of the values
+#: that fewer digits may move to another class.
+_MOST_DIGITS, _MOVED = 10, 0.1
+
 #: What a classer returns: the class of each site (-1: no value), the rows, the bounds.
 Classed = tuple[NDArray[np.int64], list[dict[str, Any]], list[float]]
 
@@ -145,6 +149,48 @@ def nice_bounds(values: NDArray[np.float64], *, smallest_step: float, most: int 
     return [bound for bound in bounds if low < bound < high]
 
 
+def quantile_bounds(values: NDArray[np.float64], *, decimals: int, classes: int = 5) -> list[float]:
+    """Return bounds inside the range of ``values`` that part them into classes of like numbers.
+
+    Of as few digits as leave no class empty and move no more than a tenth of the values to another
+    one; values are told apart by their decimals. Fewer where many are the same, none where all are.
+    """
+    rising = np.sort(np.round(values[np.isfinite(values)], decimals))
+    steps = np.flatnonzero(np.diff(rising)) + 1
+    if not steps.size:
+        return []
+    wanted = np.arange(1, classes) * len(rising) / classes
+    cuts = np.unique(steps[np.argmin(np.abs(steps[None, :] - wanted[:, None]), axis=1)])
+    bounds: list[float] = []
+    for cut, after in zip(cuts.tolist(), [*cuts.tolist()[1:], len(rising)], strict=True):
+        before = int(np.searchsorted(rising, bounds[-1])) if bounds else 0
+        bounds.append(_bound(rising, cut, (before, after), decimals))
+    return bounds
+
+
+def _bound(rising: NDArray[np.float64], cut: int, between: tuple[int, int], decimals: int) -> float:
+    """Return the shortest number that about ``cut`` of the values lie under.
+
+    More than the first of ``between``, fewer than the second.
+    """
+    for digits in range(1, _MOST_DIGITS):
+        bound = _to_digits(float(rising[cut]), digits, decimals)
+        below = int(np.searchsorted(rising, bound))
+        if between[0] < below < between[1] and abs(below - cut) <= _MOVED * len(rising):
+            return bound
+    return float(rising[cut])
+
+
+def _to_digits(value: float, digits: int, decimals: int) -> float:
+    """Return a number to so many digits, of no more than some decimals.
+
+    >>> _to_digits(12_345.678, 2, 2), _to_digits(0.01234, 2, 2)
+    (12000.0, 0.01)
+    """
+    whole = math.floor(math.log10(abs(value))) + 1 if value else 0
+    return round(value, min(digits - whole, decimals))
+
+
 def _nice_step(raw: float) -> float:
     power: float = 10.0 ** math.floor(math.log10(raw))
     return power * next(m for m in (1, 2, 5, 10) if m * power >= raw * (1 - 1e-9))
@@ -154,7 +200,11 @@ def _steps(layer: Layer, values: NDArray[Any]) -> Classed:
     known = lookup(layer.field)
     unit, decimals = (known.unit, known.decimals or 0) if known else ("", 1)
     numbers = np.asarray(values, dtype=np.float64)
-    bounds = list(layer.bounds) or nice_bounds(numbers, smallest_step=10.0**-decimals)
+    bounds = list(layer.bounds) or (
+        quantile_bounds(numbers, decimals=decimals)
+        if layer.alike
+        else nice_bounds(numbers, smallest_step=10.0**-decimals)
+    )
     labels = range_labels(bounds, unit)
     return binned(numbers, bounds), _ordered_rows(layer, labels), bounds
 

@@ -34,7 +34,8 @@ class Layer:
     ``kind`` is ``verdict`` (the margin on the network's own classes), ``steps`` (a number in
     round steps), ``sizes`` (a number that takes few values), ``names`` or ``flags`` (the worst
     of them). ``care`` says which end of a number needs care; ``blank`` labels the sites that
-    have no value; ``bounds`` fixes the steps, which otherwise follow the data.
+    have no value; ``bounds`` fixes the steps, which otherwise follow the data: alike wide, or
+    with ``alike`` such that about as many sites are in each.
     """
 
     field: str
@@ -43,6 +44,7 @@ class Layer:
     care: Literal["low", "high"] = "high"
     blank: str = "No value"
     bounds: tuple[float, ...] = ()
+    alike: bool = False
 
 
 #: The layers in the order of the keys 1, 2, 3 and so on; those whose field a plan has not got
@@ -69,6 +71,8 @@ LAYERS: tuple[Layer, ...] = (
     Layer("certainty", "names", NAMES, blank="No grade"),
     Layer("year_risk_pct", "steps", RAIN, blank="Not known, or not in view", bounds=(1, 5, 20, 50)),
     Layer("site_cost", "steps", SIZE, blank="No kit, or a price is missing"),
+    # Only where costs over the years are asked for. A few far sites cost many times the usual.
+    Layer("life_cost", "steps", SIZE, blank="No figure: no kit, or no price", alike=True),
     Layer("cable_class", "names", NAMES, blank="No cable picked"),
     Layer("cable_loss_high_db", "steps", SIZE, blank="No cable picked"),
     Layer("clearance_deg", "steps", DUSK, "low", "No horizon known", (0, 2, 5, 10)),

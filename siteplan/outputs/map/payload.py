@@ -19,7 +19,7 @@ from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.map import backdrop as behind
 from siteplan.outputs.map import dataset, page
 from siteplan.outputs.map.backdrop import Behind
-from siteplan.outputs.map.card import BY_NAME, CARD, card_groups
+from siteplan.outputs.map.card import ASKED, BY_NAME, CARD, card_groups
 from siteplan.outputs.map.classing import flagged, layer_specs
 from siteplan.outputs.map.extent import first_view
 from siteplan.outputs.map.layers import layers_of
@@ -129,7 +129,7 @@ def payload(plan: Plan, heading: str, *, tiles: str = "") -> dict[str, Any]:
             "min_elevation_deg": rules.min_elevation_deg,
         },
         "satellite_lon_deg": _satellite_lon_deg(plan),
-        "target_pct": plan.network.network.availability_pct,
+        "target_pct": plan.network.usual_target_pct,
         "thresholds_db": _thresholds_db(plan.network),
         "sheets": _sheets(plan),
         "tiles": tiles,
@@ -317,7 +317,7 @@ def _names(plan: Plan) -> Iterable[str]:
     """Yield the fields that go into the page."""
     yield from BY_NAME
     yield from (layer.field for layer in layers_of(plan.columns))
-    for _, fields in CARD:
+    for _, fields in (*CARD, *ASKED):
         yield from fields
     every = len(plan) <= EVERY_FIELD_SITES
     yield from (name for name in plan.columns if every or name not in FIELDS)
@@ -389,14 +389,14 @@ def _target(plan: Plan) -> str:
     of = plan.network.network
     targets = plan.columns.get("availability_target_pct")
     if targets is None or not np.isfinite(targets).any():
-        return share_of_time(of.availability_pct) + of_month(of.availability_basis)
+        return share_of_time(plan.network.usual_target_pct) + of_month(of.availability_basis)
     share = share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
     return share + of_month(of.availability_basis)
 
 
 def _other_targets(plan: Plan) -> str:
     """Return that contours have a target of their own, where a site has another than the plan."""
-    ours = plan.network.network.availability_pct
+    ours = plan.network.usual_target_pct
     targets = plan.columns.get("availability_target_pct", np.array([ours]))
     if not (np.isfinite(targets) & (np.abs(targets - ours) > _SAME_TARGET_PCT)).any():
         return ""

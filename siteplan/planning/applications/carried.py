@@ -73,12 +73,28 @@ def targets_pct(sites: Sites, network: Network) -> FloatArray:
     """
     usual = np.full(len(sites), network.network.availability_pct)
     if network.applications:
-        each = [of.availability_pct for of in asked(network)]
-        known = np.array([np.nan if x is None else x for x in each])
-        theirs = np.where(carried(sites, network), known, np.nan)
-        highest = np.fmax.reduce(theirs, axis=1, initial=np.nan)
+        highest = np.fmax.reduce(_theirs_pct(sites, network), axis=1, initial=np.nan)
         usual = np.where(np.isnan(highest), usual, highest)
     return np.where(np.isnan(sites.availability_pct), usual, sites.availability_pct)
+
+
+def target_sources(sites: Sites, network: Network) -> TextArray:
+    """Return where the targets of sites (n,) come from, in words.
+
+    Of applications that ask for the same the first of the network file is named.
+    """
+    theirs = _theirs_pct(sites, network)
+    names = np.array([f"application {of.name}" for of in network.applications], dtype=object)
+    highest = names[np.argmax(np.nan_to_num(theirs, nan=-1.0), axis=1)]
+    usual = np.where(np.isnan(theirs).all(axis=1), "network file", highest)
+    return np.where(np.isnan(sites.availability_pct), usual, "sites table").astype(object)
+
+
+def _theirs_pct(sites: Sites, network: Network) -> FloatArray:
+    """Return what each application of sites (n, k) asks for [%]; NaN where it asks nothing."""
+    each = [of.availability_pct for of in asked(network)]
+    known = np.array([np.nan if x is None else x for x in each])
+    return np.where(carried(sites, network), known, np.nan)
 
 
 def names(sites: Sites, network: Network) -> TextArray:

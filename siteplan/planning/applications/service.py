@@ -13,7 +13,7 @@ from siteplan.network import Network
 from siteplan.physics.angles.geometry import look_angles
 from siteplan.physics.constants import SPEED_OF_LIGHT_M_S
 from siteplan.physics.propagation.climate import topographic_altitude_m
-from siteplan.planning.applications.carried import asked, carried, names
+from siteplan.planning.applications.carried import asked, carried, names, target_sources
 from siteplan.planning.capacity.traffic import offered_kbit_s
 from siteplan.planning.place import Place
 from siteplan.planning.step import Raised, flag
@@ -31,6 +31,7 @@ class Service(Arrays):
     """
 
     applications: TextColumn
+    target_source: TextColumn
     outbound_offered_kbit_s: Column
     inbound_offered_kbit_s: Column
     hop_delay_ms: Column
@@ -56,6 +57,7 @@ def service(sites: Sites, at: Place, network: Network) -> Service | None:
     out, back = (_offered_kbit_s(sites, here, network, way) for way in ("outbound", "inbound"))
     return Service(
         applications=names(sites, network),
+        target_source=target_sources(sites, network),
         outbound_offered_kbit_s=out,
         inbound_offered_kbit_s=back,
         hop_delay_ms=hop_delay_ms(at.slant_range_km, network),

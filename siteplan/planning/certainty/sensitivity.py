@@ -1,8 +1,14 @@
 """What would change the kit of a site: which figure, by how much of a step, and to which pair.
 
-For each item the smallest pair that fits is sought anew, by the function that picks (`fit`), where
-a site has anything to choose. The least part of a step that changes the pair is sought by halves
-among eighths of it: a change is taken to stay as the step grows.
+For each item the pair is sought anew, by the function that picks (`fit`), where a site has anything
+to choose: the smallest that fits, or with ``[rules] pick = "cost"`` the one of least cost that
+does. A step moves the margin, by which pairs fit, and what they cost: a pair's own megahertz rest
+on levels in clear sky, and are counted under the step by the plan's function (`Worth.cost`). The
+target and rain change what fits alone; prices, and what sites ask for, stay.
+
+The least part of a step that changes the smallest pair is sought by halves among eighths of it: a
+change is taken to stay as the step grows. The cheapest pair may change and change back, as coding
+goes by steps: there each eighth is tried.
 """
 
 from __future__ import annotations
@@ -16,6 +22,7 @@ import numpy as np
 from siteplan.arrays import Arrays, BoolArray, FloatArray, IntArray, TextArray, TextColumn, take
 from siteplan.messages import english
 from siteplan.planning.certainty.items import Item, Stand, items_of
+from siteplan.planning.cost.worth import Worth
 from siteplan.planning.kit import fit
 from siteplan.planning.kit.catalogue import (
     Candidates,
@@ -64,15 +71,20 @@ class Sensitivity(Arrays):
 
 
 class Choice(NamedTuple):
-    """What sites (n,) may choose from, and where kit is given to them at all."""
+    """What sites (n,) may choose from, and where kit is given to them at all.
+
+    ``worth`` is what pairs cost, where the cheapest is picked.
+    """
 
     kinds: Catalogue
     stands: Installed
     may_pick: BoolArray
+    worth: Worth | None = None
 
     def take(self, index: IntArray) -> Choice:
         """Return the choice of the sites at ``index`` (k,), distinct and rising."""
-        return Choice(self.kinds, take(self.stands, index), self.may_pick[index])
+        worth = self.worth and self.worth.take(index)
+        return Choice(self.kinds, take(self.stands, index), self.may_pick[index], worth)
 
     def tries(self, stand: Stand) -> Candidates:
         """Return the dishes and BUCs to try, as sites stand."""
@@ -100,11 +112,19 @@ class Picked(NamedTuple):
         return Picked(self.flat[index], self.antenna_m[index], self.buc_w[index])
 
 
-def picked(stand: Stand, choice: Choice) -> Picked:
-    """Return the pair that each site (n,) gets as it stands: the plan's pick."""
+def picked(stand: Stand, choice: Choice, *first: IntArray) -> Picked:
+    """Return the pair that each site (n,) gets as it stands: the plan's pick.
+
+    ``first`` are places (n,) of pairs that it may well be.
+    """
     tries, stands = choice.tries(stand), choice.stands
     settled = stands.has_dish & stands.has_buc
-    flat, found = fit.smallest_fit(stand.link, tries, stand.p_pct, settled=settled)
+    if choice.worth is None:
+        flat, found = fit.smallest_fit(stand.link, tries, stand.p_pct, settled=settled)
+    else:
+        flat, found = fit.cheapest_fit(
+            *(stand.link, tries, stand.p_pct), settled=settled, cost=choice.worth, first=first
+        )
     return _pair(flat, found & ~np.isnan(stand.link.site.downlink_loss_db), tries, choice)
 
 
@@ -119,7 +139,7 @@ def _pair(flat: IntArray, fits: BoolArray, tries: Candidates, choice: Choice) ->
     )
 
 
-def sensitivity(of: Sizing, stand: Stand, stands: Installed, may_pick: BoolArray) -> Sensitivity:
+def sensitivity(of: Sizing, stand: Stand, choice: Choice) -> Sensitivity:
     """Return what would change the kit of sites.
 
     Parameters
@@ -128,26 +148,17 @@ def sensitivity(of: Sizing, stand: Stand, stands: Installed, may_pick: BoolArray
         Of n sites.
     stand : Stand
         As they are planned.
-    stands : Installed
-        What they have already: a pair that stands does not change.
-    may_pick : (n,) array of bool
-        Where kit is given at all.
-
-    Returns
-    -------
-    Sensitivity
-        Pairs are NaN where ``[rules] pick`` asks for the cheapest: nothing is said of them.
+    choice : Choice
+        What they may choose from: a pair that stands does not change.
     """
-    items, n = items_of(stand.link.network), len(stand.link)
-    smallest = stand.link.network.rules.pick == "smallest"
-    may_pick = may_pick & smallest  # of the cheapest pair nothing is said: no order leads to it
-    open_ = np.flatnonzero(may_pick & ~(stands.has_dish & stands.has_buc) & ~np.isnan(of.margin_db))
-    choice = Choice(stand.shared.kinds, stands, may_pick).take(open_)
+    items, n, stands = items_of(stand.link.network), len(stand.link), choice.stands
+    settled = stands.has_dish & stands.has_buc
+    open_ = np.flatnonzero(choice.may_pick & ~settled & ~np.isnan(of.margin_db))
+    choice = choice.take(open_)
     asked = asked_of(stand.take(open_), choice)
     eighths = np.zeros((n, len(items)), dtype=np.intp)
     antenna, buc = (
-        np.repeat(np.where(smallest, size, np.nan)[:, None], len(items), axis=1)
-        for size in (of.kit.antenna_m, of.kit.buc_w)
+        np.repeat(size[:, None], len(items), axis=1) for size in (of.kit.antenna_m, of.kit.buc_w)
     )
     for k, item in enumerate(items if open_.size else ()):
         new, least = asked.under(item)
@@ -168,14 +179,21 @@ class Asked(NamedTuple):
 
     def under(self, item: Item) -> tuple[Picked, IntArray]:
         """Return the pairs under an item's whole step, and the least eighths that change them."""
-        new = picked(item.at(self.stand), self.choice)
+        new = picked(item.at(self.stand), self.choice, self.now.flat)
         changed = np.flatnonzero(new.differ(self.now))
         least = np.zeros(len(self.stand.link), dtype=np.intp)
         if changed.size and item.unit == "class":
             least[changed] = EIGHTHS
         elif changed.size:
-            least[changed] = _least(item, self.take(changed), new.flat[changed])
+            least[changed] = self.take(changed).least(item, new.flat[changed])
         return new, least
+
+    def least(self, item: Item, new: IntArray) -> IntArray:
+        """Return the least eighths (n,) of a step that change the pairs.
+
+        ``new`` (n,) are the places of the pairs that the whole step leads to.
+        """
+        return _least(item, self, new) if self.choice.worth is None else _first(item, self, new)
 
     def changes(self, stand: Stand, new: IntArray) -> BoolArray:
         """Return where the pair changes (n,) as sites stand by a part of what leads to ``new``.
@@ -214,6 +232,21 @@ def _least(item: Item, of: Asked, new: IntArray) -> IntArray:
             changes = some.changes(item.at(some.stand, part / EIGHTHS), new[rows])
             high[rows[changes]], low[rows[~changes]] = part, part
     return high
+
+
+def _first(item: Item, of: Asked, new: IntArray) -> IntArray:
+    """Return the first eighths (n,) of a step that change pairs which the whole step does."""
+    found = np.full(len(of.stand.link), EIGHTHS)
+    rows = np.arange(len(found))
+    for part in range(1, EIGHTHS):
+        some = of.take(rows)
+        likely = some.now.flat, new[rows]
+        moved = picked(item.at(some.stand, part / EIGHTHS), some.choice, *likely).differ(some.now)
+        found[rows[moved]] = part
+        rows = rows[~moved]
+        if not rows.size:
+            break
+    return found
 
 
 def _fits(stand: Stand, tries: Candidates, flat: IntArray, rows: IntArray) -> BoolArray:

@@ -17,11 +17,13 @@ from siteplan.model import Sites
 from siteplan.planning.certainty.chance import Chance, chance
 from siteplan.planning.certainty.items import ITEMS, Stand, items_of
 from siteplan.planning.certainty.sensitivity import (
+    Choice,
     Sensitivity,
     sensitivity,
     tables,
     told,
 )
+from siteplan.planning.cost.worth import worth
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.kit.pick import Sizing
 from siteplan.planning.step import Columns
@@ -61,8 +63,9 @@ def sure(sites: Sites, stand: Stand, of: Sizing, may_pick: BoolArray, *, tabled:
         Whether the tables of the file are wanted.
     """
     stand = stand.lighter()
-    found = sensitivity(of, stand, installed(sites), may_pick)
-    items = items_of(stand.link.network)
+    network, kinds = stand.link.network, stand.shared.kinds
+    choice = Choice(kinds, installed(sites), may_pick, worth(sites, network, kinds))
+    found, items = sensitivity(of, stand, choice), items_of(network)
     more = tables(of, found, stand) if tabled else {}
     return Sure(found, chance(of, stand, sites), more, found.counts(items))
 

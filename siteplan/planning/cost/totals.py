@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 from typing import Any, Final
 
 import numpy as np
@@ -139,6 +140,16 @@ def costed(plan: Plan) -> Plan:
     spent.add(columns)
     facts = replace(plan.facts, costs=life_costs(spent, plan.network, capacity))
     return replace(plan, columns=columns, facts=facts)
+
+
+def without_lives(plan: Plan) -> Plan:
+    """Return a plan of some of a network's sites without what they cost over the years.
+
+    Hub and lease are shared by all sites: what some cost cannot be told from those alone.
+    """
+    columns = {name: values for name, values in plan.columns.items() if name not in FIELDS}
+    facts = replace(plan.facts, costs=None)
+    return replace(plan, columns=MappingProxyType(columns), facts=facts)
 
 
 def life_figures(found: LifeCosts | None) -> dict[str, Any]:

@@ -216,7 +216,7 @@ def _note(shared: Setting) -> str:
     return english().one(
         "coverage.note",
         buc_w=kit.tried_w[0],
-        availability=percent(network.network.availability_pct)
+        availability=percent(network.usual_target_pct)
         + of_month(network.network.availability_basis),
         reserve_db=network.rules.reserve_db,
         antenna_m=kit.dish_m[0],

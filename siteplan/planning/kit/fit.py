@@ -7,13 +7,14 @@ compare margins rounded to 1e-6 dB, so that they cannot hang on the last bits.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
+from typing import Protocol
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing
 from siteplan.physics.roots import Ending, find_roots_near
-from siteplan.planning.kit.catalogue import Candidates, Catalogue
+from siteplan.planning.kit.catalogue import Candidates, Catalogue, chosen, chosen_dish
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
 from siteplan.planning.link.mispointing import largest_m, within_beam
 from siteplan.planning.link.outage import excess_db, margin_db
@@ -30,12 +31,42 @@ _BARRED_DB = 1e6
 _ROUNDING_DB = 5e-7
 #: Pair of a site: index of the antenna and of the BUC in the catalogue, arrays (n,).
 Pair = tuple[IntArray, IntArray]
+#: Index of an antenna or of a BUC in the catalogue: a number, or one a site (k,).
+Index = IntArray | int
+
+
+class Cost(Protocol):
+    """What pairs cost at some sites (k,), which are told by their indices ``rows``.
+
+    Antenna ``a`` and BUC ``b`` are indices in the catalogue: numbers, or one a site.
+    """
+
+    def out_mhz(self, out: Outbound, rows: IntArray) -> FloatArray:
+        """Return the megahertz (k,) that sites take outbound with their dishes."""
+
+    def least(
+        self, a: int, b: int | None, out_mhz: FloatArray | None, rows: IntArray
+    ) -> FloatArray:
+        """Return what a pair costs at least (k,), before its inbound is known.
+
+        None: with any BUC, whatever its outbound.
+        """
+
+    def cost(
+        self, a: Index, b: Index, out_mhz: FloatArray, back: Inbound, rows: IntArray
+    ) -> FloatArray:
+        """Return what a pair costs (k,)."""
 
 
 def first_fit(
-    link: Links, tries: Candidates, p_pct: FloatArray, *, settled: BoolArray
+    link: Links,
+    tries: Candidates,
+    p_pct: FloatArray,
+    *,
+    settled: BoolArray,
+    cost: Cost | None = None,
 ) -> tuple[Pair, BoolArray]:
-    """Return the smallest pair of each site that fits, and where one does.
+    """Return the smallest pair of each site that fits, or the cheapest, and where one does.
 
     Parameters
     ----------
@@ -47,6 +78,8 @@ def first_fit(
         Outages allowed [%].
     settled : (n,) array of bool
         Where kit stands already, so that there is nothing to choose.
+    cost : Cost, optional
+        What pairs cost: of those that fit the cheapest is taken, not the smallest.
 
     Returns
     -------
@@ -54,7 +87,10 @@ def first_fit(
         Where nothing fits: the pair that comes nearest.
     """
     bucs, unseen = len(tries.dbw), np.isnan(link.site.downlink_loss_db)
-    flat, found = smallest_fit(link, tries, p_pct, settled=settled)
+    if cost is None:
+        flat, found = smallest_fit(link, tries, p_pct, settled=settled)
+    else:
+        flat, found = cheapest_fit(link, tries, p_pct, settled=settled, cost=cost)
     lost = np.flatnonzero(~found)
     if lost.size:
         flat[lost] = _nearest_miss(link.take(lost), tries, lost, p_pct[lost])
@@ -88,42 +124,104 @@ def smallest_fit(
     return flat, found
 
 
-#: Tells what a pair costs at some sites (k,), whose directions are given: by the index of the
-#: antenna and of the BUC in the catalogue, and the sites' indices.
-Cost = Callable[[int, int, tuple[Outbound, Inbound], IntArray], FloatArray]
-
-
 def cheapest_fit(
-    link: Links, tries: Candidates, p_pct: FloatArray, *, settled: BoolArray, cost: Cost
-) -> tuple[Pair, BoolArray]:
-    """Return the pair of least cost that fits each site, and where one does.
+    link: Links,
+    tries: Candidates,
+    p_pct: FloatArray,
+    *,
+    settled: BoolArray,
+    cost: Cost,
+    first: Sequence[IntArray] = (),
+) -> tuple[IntArray, BoolArray]:
+    """Return the place of each site's pair of least cost that fits (n,), and where there is one.
 
-    Of pairs that cost the same the smallest antenna is taken, then the smallest BUC; where nothing
-    fits, the pair that comes nearest. Parameters are those of `first_fit`, with what pairs cost.
+    Of pairs that cost the same the smallest antenna is taken, then the smallest BUC. All else is as
+    of `smallest_fit`. ``first`` are places (n,) of pairs to begin with, past the last for none:
+    they change nothing but that what is dearer than one of them that fits need not be tried.
     """
-    bucs, unseen = len(tries.dbw), np.isnan(link.site.downlink_loss_db)
+    last, unseen = len(tries.dishes) * len(tries.dbw) - 1, np.isnan(link.site.downlink_loss_db)
     closed = settled | unseen
-    flat = np.where(settled, 0, len(tries.dishes) * bucs - 1)
-    least, reserve = np.full(len(closed), np.inf), enough_db(link)
-    for a, dish in enumerate(tries.dishes):
-        open_ = np.flatnonzero(~closed & _may_point(link, tries, dish))
-        out = outbound(link.take(open_), dish_at(dish, open_))
-        held = np.flatnonzero(excess_db(out, reserve, p_pct[open_]) >= 0)
-        open_, out = open_[held], out.take(held)
-        for b, power in enumerate(tries.dbw):
-            if not open_.size:
-                break
-            back = inbound(out.link, out.dish, level_at(power, open_))
-            fits = np.flatnonzero(excess_db(back, reserve, p_pct[open_]) >= 0)
-            rows = open_[fits]
-            found = cost(a, b, (out.take(fits), back.take(fits)), rows)
-            less = rows[found < least[rows]]
-            least[rows] = np.minimum(found, least[rows])
-            flat[less] = a * bucs + b
-    lost = np.flatnonzero(np.isinf(least) & ~closed)
-    if lost.size:
-        flat[lost] = _nearest_miss(link.take(lost), tries, lost, p_pct[lost])
-    return (flat // bucs, flat % bucs), settled & ~unseen | np.isfinite(least)
+    best = _Cheapest(link, tries, p_pct, cost)
+    for flat in first:
+        best.begin(flat, np.flatnonzero(~closed & (flat <= last)))
+    for a in range(len(tries.dishes)):
+        best.with_dish(a, np.flatnonzero(~closed))
+    found = best.flat <= last
+    return np.where(found, best.flat, np.where(settled, 0, last)), closed | found
+
+
+class _Cheapest:
+    """The cheapest pairs (n,) among those tried so far: their place ``flat``, their cost."""
+
+    def __init__(self, link: Links, tries: Candidates, p_pct: FloatArray, cost: Cost) -> None:
+        self._link, self._tries, self._p_pct, self._cost = link, tries, p_pct, cost
+        self.flat = np.full(len(p_pct), len(tries.dishes) * len(tries.dbw))
+        self._least = np.full(len(p_pct), np.inf)
+
+    def begin(self, flat: IntArray, rows: IntArray) -> None:
+        """Try pairs of their own, by their places (n,), at the sites ``rows`` (k,)."""
+        bucs = len(self._tries.dbw)
+        flat = np.minimum(flat, len(self._tries.dishes) * bucs - 1)
+        dish = chosen_dish(self._tries.dishes, flat // bucs)
+        out, mhz, rows = self._holding(dish, self._pointed(dish, rows))
+        power, place = chosen(self._tries.dbw, flat % bucs), flat[rows]
+        self._try((place // bucs, place % bucs), power, (out, mhz), rows)
+
+    def with_dish(self, a: int, rows: IntArray) -> None:
+        """Try a dish with all BUCs at the sites ``rows`` (k,): what may cost less, or the same."""
+        dish = self._tries.dishes[a]
+        rows = self._pointed(dish, rows[self._near(a, None, None, rows)])
+        out, mhz, rows = self._holding(dish, rows, a)
+        for b, power in enumerate(self._tries.dbw):
+            near = self._near(a, b, mhz, rows)
+            if near.size:
+                self._try((a, b), power, (out.take(near), mhz[near]), rows[near])
+
+    def _near(self, a: int, b: int | None, mhz: FloatArray | None, rows: IntArray) -> IntArray:
+        """Return the places among ``rows`` (k,) where a pair may cost less, or the same."""
+        return np.flatnonzero(self._cost.least(a, b, mhz, rows) <= self._least[rows])
+
+    def _pointed(self, dish: Dish, rows: IntArray) -> IntArray:
+        """Return those of the sites ``rows`` (k,) whose dish keeps the satellite in its beam."""
+        may = np.broadcast_to(_may_point(self._link, self._tries, dish), self.flat.shape)
+        return rows[may[rows]]
+
+    def _holding(
+        self, dish: Dish, rows: IntArray, a: int | None = None
+    ) -> tuple[Outbound, FloatArray, IntArray]:
+        """Return outbound and its megahertz for those of the sites ``rows`` (k,) that it serves.
+
+        With a dish ``a`` of the catalogue only for those where that may cost less, or the same.
+        """
+        out = outbound(self._link.take(rows), dish_at(dish, rows))
+        mhz = self._cost.out_mhz(out, rows)
+        if a is not None:
+            near = self._near(a, None, mhz, rows)
+            out, mhz, rows = out.take(near), mhz[near], rows[near]
+        held = np.flatnonzero(excess_db(out, enough_db(self._link), self._p_pct[rows]) >= 0)
+        return out.take(held), mhz[held], rows[held]
+
+    def _try(
+        self,
+        pair: tuple[Index, Index],
+        power: Level,
+        known: tuple[Outbound, FloatArray],
+        rows: IntArray,
+    ) -> None:
+        """Take a pair at the sites ``rows`` (k,) where it fits and costs less, or the same.
+
+        ``known`` is outbound with its megahertz; of the same cost the first is taken.
+        """
+        out, mhz = known
+        back = inbound(out.link, out.dish, level_at(power, rows))
+        fits = np.flatnonzero(excess_db(back, enough_db(self._link), self._p_pct[rows]) >= 0)
+        back, rows, mhz = back.take(fits), rows[fits], mhz[fits]
+        a, b = (x[fits] if isinstance(x, np.ndarray) else x for x in pair)
+        cost = self._cost.cost(a, b, mhz, back, rows)
+        place = np.broadcast_to(a * len(self._tries.dbw) + b, rows.shape)
+        before = self._least[rows]
+        less = (cost < before) | ((cost == before) & (place < self.flat[rows]))
+        self._least[rows[less]], self.flat[rows[less]] = cost[less], place[less]
 
 
 def enough_db(link: Links) -> float:

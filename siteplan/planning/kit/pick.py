@@ -122,7 +122,7 @@ def size(
         Outages that the sites' availability targets allow [%].
     may_pick : (n,) array of bool
         False where no kit is given whatever the margin (too low an elevation).
-    cost : callable, optional
+    cost : Cost, optional
         What pairs cost: of those that fit the cheapest is picked, not the smallest.
 
     Returns
@@ -134,10 +134,7 @@ def size(
     """
     tries = candidates(kinds, stands)
     settled = stands.has_dish & stands.has_buc
-    if cost is None:
-        pair, found = fit.first_fit(link, tries, p_pct, settled=settled)
-    else:
-        pair, found = fit.cheapest_fit(link, tries, p_pct, settled=settled, cost=cost)
+    pair, found = fit.first_fit(link, tries, p_pct, settled=settled, cost=cost)
     kit = _kit(kinds, stands, pair, found & may_pick, tries)
     ways = both(link, kit)
     out, back = (margin_db(way, p_pct) for way in ways)

@@ -219,6 +219,16 @@ def reached(by: Steps, margin_db: FloatArray) -> Reached:
     return Reached(np.where(blank, "", names[number]), np.where(blank, np.nan, rate))
 
 
+def reached_kbit_s(by: Steps, margin_db: FloatArray) -> FloatArray:
+    """Return the rate alone of what is used at margins (n,) [kbit/s], as `reached` does."""
+    if any(isinstance(level, np.ndarray) for level in by.levels_db):
+        return reached(by, margin_db).kbit_s
+    held = np.array(by.levels_db, dtype=float) - 0.5 * 10**-_DECIMALS
+    rates = np.array([0.0, *by.rates_kbit_s])
+    number = np.searchsorted(held, margin_db, side="right")
+    return np.where(np.isnan(margin_db), np.nan, rates[number])
+
+
 def over_time(
     way: Way, by: Steps, known: FloatArray | None = None
 ) -> tuple[FloatArray, FloatArray]:

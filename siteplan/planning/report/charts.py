@@ -40,7 +40,7 @@ def histograms(
     margin = columns["margin_after_reserve_db"]
     elevation = columns["elevation_deg"]
     availability = columns["availability_achieved_pct"]
-    rules, asked = network.rules, np.array([network.network.availability_pct])
+    rules, asked = network.rules, np.array([network.usual_target_pct])
     target = float(annual_target_pct(network, asked)[0])
     everywhere = np.ones(len(planned), dtype=bool)
     return (

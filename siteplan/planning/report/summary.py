@@ -148,7 +148,7 @@ def _shared(plan: Plan) -> dict[str, Any]:
         "hub_elevation_deg": facts.hub_elevation_deg,
         "cautions": list(facts.cautions),
         "remarks": list(facts.remarks),
-        "availability_pct": network.network.availability_pct,
+        "availability_pct": network.usual_target_pct,
         **_of_month(network),
         "margin_classes_db": list(network.rules.margin_classes_db),
         "whatif_p_pct": list(facts.whatif_p_pct),
@@ -168,7 +168,7 @@ def _of_month(network: Network) -> dict[str, Any]:
     """Return what a target of the worst month asks for; nothing of one of a year."""
     if not by_month(network):
         return {}
-    asked = np.array([network.network.availability_pct])
+    asked = np.array([network.usual_target_pct])
     return {
         "availability_basis": network.network.availability_basis,
         "annual_target_pct": round(float(annual_target_pct(network, asked)[0]), 4),

@@ -19,7 +19,13 @@ from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
 
 #: Headings whose every field wants a key of network.toml.
-OPTIONAL = ("Satellite's beam", "Adaptive coding", "Interference", "Licence")
+OPTIONAL = (
+    "Cost as the only site",
+    "Satellite's beam",
+    "Adaptive coding",
+    "Interference",
+    "Licence",
+)
 
 
 @pytest.fixture

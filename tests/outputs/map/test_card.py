@@ -10,7 +10,7 @@ import numpy as np
 from siteplan.fields import FIELDS, lookup
 from siteplan.model import Sites
 from siteplan.network import Network
-from siteplan.outputs.map.card import BY_NAME, CARD, card_groups
+from siteplan.outputs.map.card import ASKED, BY_NAME, CARD, card_groups
 from siteplan.outputs.map.page import page_script
 from siteplan.outputs.map.payload import payload
 from siteplan.outputs.taking import told
@@ -18,7 +18,7 @@ from siteplan.planning.plan import make_plan
 
 
 def test_the_card_names_fields_of_the_dictionary_once() -> None:
-    names = [name for _, fields in CARD for name in fields]
+    names = [name for _, fields in (*CARD, *ASKED) for name in fields]
     assert [name for name in names if lookup(name) is None] == []
     assert len(names) == len(set(names))
 
@@ -26,7 +26,7 @@ def test_the_card_names_fields_of_the_dictionary_once() -> None:
 def test_what_the_page_reads_by_name_is_there_in_both_directions() -> None:
     assert len(BY_NAME) == len(set(BY_NAME))
     assert [name for name in BY_NAME if lookup(name) is None] == []
-    for fields in (BY_NAME, *(fields for _, fields in CARD)):
+    for fields in (BY_NAME, *(fields for _, fields in (*CARD, *ASKED))):
         ways = [
             {name.removeprefix(f"{way}_") for name in fields if name.startswith(f"{way}_")}
             for way in ("outbound", "inbound")
@@ -44,8 +44,9 @@ def test_the_card_says_of_skew_what_the_dictionary_says() -> None:
 
 def test_every_other_field_stands_under_its_group() -> None:
     groups = card_groups(FIELDS)
-    assert groups[: len(CARD)] == list(CARD)
-    more = groups[len(CARD) :]
+    own = [*CARD, *ASKED]
+    assert groups[: len(own)] == own
+    more = groups[len(own) :]
     assert all(heading.startswith("More: ") for heading, _ in more)
     names = [name for _, fields in groups for name in fields]
     assert len(names) == len(set(names))
@@ -56,6 +57,15 @@ def test_the_card_has_the_margin_its_class_and_what_the_reserve_leaves_of_it() -
     """Names that begin as the catalogue's margins do are not the catalogue's."""
     link = dict(CARD)["Link"]
     assert link[:3] == ("margin_db", "margin_after_reserve_db", "margin_class")
+
+
+def test_what_is_asked_for_stands_where_a_plan_has_any_of_it() -> None:
+    """A plan without these keys has no word of them."""
+    heads = [head for head, _ in ASKED]
+    without = [name for name in FIELDS if not any(name in fields for _, fields in ASKED)]
+    assert not {head for head, _ in card_groups(without)} & set(heads)
+    for head, fields in ASKED:
+        assert (head, fields[-1:]) in card_groups([*without, fields[-1]])
 
 
 def test_unknown_fields_stand_nowhere() -> None:

@@ -6,9 +6,18 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from siteplan.outputs.map import looks
-from siteplan.outputs.map.classing import CODES, binned, flagged, layer_specs, nice_bounds
+from siteplan.outputs.map.classing import (
+    CODES,
+    binned,
+    flagged,
+    layer_specs,
+    nice_bounds,
+    quantile_bounds,
+)
 from siteplan.outputs.map.colors import linear_rgb, ramp_colors
 from siteplan.outputs.map.layers import LAYERS, Layer
 
@@ -223,3 +232,57 @@ def test_the_page_has_a_ramp_for_any_number_of_steps(count: int) -> None:
     ramp = looks.plain_look()["ramps"][str(count)]
     assert len(ramp) == count
     assert np.all(np.diff(lightness(ramp)) < -3)
+
+
+def life_cost_spec(values: np.ndarray[Any, Any]) -> dict[str, Any]:
+    (spec,) = layer_specs({"life_cost": values}, bounds_db=(0.0,), reserve_db=1.0)
+    return spec
+
+
+def test_costs_over_the_years_are_parted_into_fifths() -> None:
+    """A few far sites cost many times the usual: steps alike wide would hold nearly all in one."""
+    values = np.exp(np.random.default_rng(2).normal(9.5, 0.8, 400))
+    values[::20] = np.nan
+    spec = life_cost_spec(values)
+    assert (spec["kind"], len(spec["bounds"])) == ("steps", 4)
+    assert [float(f"{x:.2g}") for x in spec["bounds"]] == spec["bounds"], "two digits do"
+    counts = [spec["codes"].count(CODES[k]) for k in range(6)]
+    assert sum(counts) == 400
+    assert counts[5] == 20
+    assert all(abs(n - 76) <= 0.2 * 380 for n in counts[:5]), counts
+    low, high = spec["bounds"][:2]
+    labels = [row["label"] for row in spec["classes"]]
+    assert labels[0] == f"below {low:.0f}"
+    assert labels[1] == f"{low:.0f} to {high:.0f}"
+    assert spec["classes"][-1] == looks.blank("No figure: no kit, or no price")
+    radii = [row["radius"] for row in spec["classes"][:-1]]
+    assert radii == sorted(radii), "what costs most is the largest"
+    assert np.all(np.diff(lightness([row["color"] for row in spec["classes"][:-1]])) < -3)
+    seen = deuteranope([row["color"] for row in spec["classes"][:-1]])
+    assert np.linalg.norm(np.diff(seen, axis=0), axis=1).min() > 0.08
+
+
+@given(
+    st.lists(st.one_of(st.just(np.nan), st.floats(0, 1e7).map(lambda x: round(x, 2))), max_size=40)
+)
+def test_fifths_leave_no_class_empty(costs: list[float]) -> None:
+    values = np.array(costs, dtype=float)
+    bounds = quantile_bounds(values, decimals=2)
+    finite = values[np.isfinite(values)]
+    assert bounds == sorted(set(bounds))
+    assert len(bounds) <= 4
+    codes = binned(finite, bounds)
+    if finite.size:
+        assert set(codes.tolist()) == set(range(len(bounds) + 1))
+        assert bool(bounds) == (len(np.unique(finite)) > 1)
+
+
+@pytest.mark.parametrize(
+    ("costs", "bounds"),
+    [
+        ([], []), ([np.nan], []), ([5.0, 5.0], []), ([10_000.0, 20_000.0], [20_000.0]),
+        ([1.0, 2.0, 3.0, np.nan], [2.0, 3.0]), ([7.0] * 9 + [90.0], [90.0]),
+    ],
+)  # fmt: skip
+def test_fifths_of_few_values(costs: list[float], bounds: list[float]) -> None:
+    assert quantile_bounds(np.array(costs, dtype=float), decimals=2) == bounds

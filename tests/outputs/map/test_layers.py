@@ -41,6 +41,7 @@ def test_sites_without_a_value_are_told_why() -> None:
         "certainty": "No grade",
         "year_risk_pct": "Not known, or not in view",
         "site_cost": "No kit, or a price is missing",
+        "life_cost": "No figure: no kit, or no price",
         "cable_class": "No cable picked",
         "cable_loss_high_db": "No cable picked",
         "clearance_deg": "No horizon known",

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from siteplan.fields import lookup
 from siteplan.model import Assumption, Sites
 from siteplan.network import Network
+from siteplan.outputs.map.card import ASKED as ASKED_GROUPS
 from siteplan.planning.plan import make_plan
 from siteplan.results import Facts, Plan
 from tests.outputs.read_back.figures import Table
@@ -115,6 +116,8 @@ TEXTS: dict[str, tuple[str, str, str]] = {
     "sun_outage": ("no", "yes", "yes"),
     "certainty": ("B", "D", "C"),
     "certainty_next": ("Survey the fell.", "Ask for the EIRP.", "Ask for the noise."),
+    "applications": ("telemetry", "calls", "telemetry; calls"),
+    "target_source": ("application telemetry", "sites table", "network file"),
     "year_notes": ("", "The quay's years are blank.", "The cape's outages are blank."),
     "flags": ("drive_range;low_elevation", "blocked;margin_short;azimuth_sensitive", "heavy_rain"),
     "flag_notes": ("Hut: elevation is low.", "Quay: a crane stands there.", "Cape: it pours."),
@@ -127,6 +130,12 @@ ASSUMED = (
     Assumption("terminal.lnb_noise_k", "75", "K", "Noise of the LNB"),
     Assumption("rules.reserve_db", "1", "dB", "Reserve"),
 )
+
+
+#: Fields that are told only where applications or costs over the years are asked for.
+ASKED = {field for _, fields in ASKED_GROUPS for field in fields}
+#: What a network costs beyond its kit, and what a line does.
+YEARS = {"hub_capex": 900.0, "lease_mhz_month": 1300.0, "line_month": 250.0}
 
 
 def network() -> Network:
@@ -169,6 +178,10 @@ def network() -> Network:
                 "planner_phone": "+49 30 5550 199",
             },
             "sheets": {"columns": ["Contact"]},
+            "applications": [
+                {"name": "telemetry", "profile": "scada"},
+                {"name": "calls", "profile": "voice"},
+            ],
         }
     )
 
@@ -183,7 +196,7 @@ def unlike_plan() -> Plan:
     altitude = np.array(ALTITUDE_M)
     sites = Sites.at(np.array(LAT_DEG), np.array(LON_DEG), altitude_m=altitude, **texts, **kit)
     facts = Facts(sheets=True)
-    priced = with_prices(network())
+    priced = with_prices(network(), **YEARS)
     plan = make_plan(sites, priced, assumptions=ASSUMED, facts=facts, with_tables=True)
     return dataclasses.replace(
         plan,
@@ -196,8 +209,10 @@ def unlike_plan() -> Plan:
 def _columns(plan: Plan) -> dict[str, NDArray[Any]]:
     """Return the plan's columns: figures of their own for each field and site."""
     columns: dict[str, NDArray[Any]] = {}
-    for k, name in enumerate(plan.columns):
-        field = lookup(name)
+    last = sorted(plan.columns, key=lambda name: name in ASKED)  # others keep their figures
+    places = {name: k for k, name in enumerate(last)}
+    for name in plan.columns:
+        field, k = lookup(name), places[name]
         assert field is not None
         if name in WORKED_OUT:
             columns[name] = plan.columns[name]

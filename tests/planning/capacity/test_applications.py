@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +15,12 @@ from siteplan.inputs.network.assumed import assumptions
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.radio.queues import erlang_b
-from siteplan.planning.applications.carried import carried, names, targets_pct
+from siteplan.planning.applications.carried import (
+    carried,
+    names,
+    target_sources,
+    targets_pct,
+)
 from siteplan.planning.applications.service import hop_delay_ms, hub_range_km
 from siteplan.planning.capacity.traffic import added, busy_hours, load_from
 from siteplan.planning.plan import make_plan
@@ -251,3 +256,32 @@ def test_without_applications_nothing_is_told_of_them() -> None:
     checked = Network.model_validate({"satellite": {"longitude_deg": -61}})
     c = make_plan(sites(2), checked).columns
     assert not {"applications", "hop_delay_ms", "inbound_offered_kbit_s"} & set(c)
+
+
+def test_the_usual_target_is_that_of_a_site_that_tells_nothing() -> None:
+    """What pages tell of the network as a whole is what its sites get."""
+    listed = [
+        {"name": "a", "profile": "scada"}, {"name": "b", "availability_pct": 99.95},
+        {"name": "c", "profile": "none"},
+    ]  # fmt: skip
+    for own in ([], ["a"], ["a", "b"], ["c"]):
+        known = {"availability_pct": 99.1, "applications": own}
+        found = Network.model_validate(
+            {"satellite": {"longitude_deg": -61}, "network": known, "applications": listed}
+        )
+        bare = Sites.at(np.array([-3.0]), np.array([-60.0]))
+        assert targets_pct(bare, found).tolist() == [found.usual_target_pct]
+
+
+def test_where_a_target_comes_from() -> None:
+    """The site's own, else the application that asks for most, the first of those alike."""
+    of = sites(4, applications=texts("", "scada;voice", "voice", ""))
+    of = replace(of, availability_pct=np.array([np.nan, np.nan, np.nan, 98.0]))
+    alike = [
+        {"name": "scada", "availability_pct": 99.9},
+        {"name": "voice", "availability_pct": 99.9},
+    ]
+    found = target_sources(of, network(applications=alike))
+    assert found.tolist() == [
+        *("network file", "application scada", "application voice", "sites table")
+    ]

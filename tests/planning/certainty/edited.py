@@ -16,6 +16,7 @@ from siteplan.physics.propagation import attenuation
 from siteplan.planning import setting
 from siteplan.planning.beams.settings import settings
 from siteplan.planning.certainty.items import Item
+from siteplan.planning.cost.worth import worth
 from siteplan.planning.kit.catalogue import installed
 from siteplan.planning.kit.pick import Sizing, size
 from siteplan.planning.plan import see
@@ -89,4 +90,5 @@ def sized(sites: Sites, network: Network) -> Sizing:
     shared = settings(network)[0]
     seen = see(sites, shared)
     may_pick = (seen.at.elevation_deg >= shared.floor_deg) & seen.reached
-    return size(seen.link, shared.kinds, installed(sites), seen.p_pct, may_pick)
+    cost = worth(sites, shared.network, shared.kinds)
+    return size(seen.link, shared.kinds, installed(sites), seen.p_pct, may_pick, cost=cost)

@@ -45,7 +45,18 @@ CROWDED = BASE | {
         {"diameter_m": 2.4, "pattern": "s580_any_size"},
     ],
 }
-NETWORKS = {"plain": BASE, "crowded": CROWDED}
+#: The pair of least cost is picked: coding follows the weather, and megahertz are dear.
+PRICED = {
+    "antennas": [{"diameter_m": d, "price": 500 * d} for d in (0.98, 1.2, 1.8, 2.4)],
+    "bucs": [{"rated_w": w, "price": 400 * w} for w in (1.0, 2.0, 3.0)],
+    "costs": {"modem": 900, "lease_mhz_month": 2500},
+    "rules": {"pick": "cost"},
+}
+DEAR = BASE | PRICED | {
+    "outbound": {"satellite_eirp_dbw": 46.5, "adaptive": True},
+    "inbound": {"symbol_rate_msps": 0.4, "adaptive": True},
+}  # fmt: skip
+NETWORKS = {"plain": BASE, "crowded": CROWDED, "dear": DEAR}
 SITES = 60
 
 
@@ -223,15 +234,61 @@ def test_a_pattern_is_never_worse_than_the_worst() -> None:
     assert worse_pattern(len(PATTERNS) + 3) == PATTERNS.index("s580")
 
 
-def test_of_the_cheapest_pair_nothing_is_said() -> None:
-    """No order of pairs leads to it: what changes the smallest one need not change it."""
-    costs = {"modem": 900, "lease_mhz_month": 3000}
-    antennas = [{"diameter_m": d, "price": 500 * d} for d in (0.98, 1.2, 1.8, 2.4)]
-    bucs = [{"rated_w": w, "price": 400 * w} for w in (1.0, 2.0, 3.0)]
-    more = {"costs": costs, "antennas": antennas, "bucs": bucs, "rules": {"pick": "cost"}}
-    plan = make_plan(sites(), Network.model_validate(BASE | more), sensitivity=True)
-    assert set(plan.columns["most_sensitive"].tolist()) == {""}
-    assert np.isnan(plan.tables["sensitivity_antenna_m"]).all()
-    assert not any(change.sites for change in plan.facts.changes_kit)
-    assert np.isfinite(plan.tables["sensitivity_margin_db"]).any()
-    assert np.isfinite(plan.columns["margin_confidence_pct"]).any()
+def test_what_pairs_cost_changes_with_a_step_too() -> None:
+    """Steps lead to another pair while the one of now still fits, to 0.01 dB."""
+    plan = planned("dear")
+    left = plan.columns["margin_after_reserve_db"][:, None] + plan.tables["sensitivity_margin_db"]
+    moved = plan.tables["sensitivity_eighths"] > 0
+    picked = (plan.columns["kit_source"] == PICKED)[:, None]
+    smaller = plan.tables["sensitivity_antenna_m"] < plan.columns["antenna_m"][:, None]
+    assert (moved & picked & (left > 0.01) & smaller).sum() > 10
+
+
+def test_what_fits_and_what_pairs_cost_lead_to_other_kit_than_the_smallest() -> None:
+    dear = planned("dear")
+    smallest = make_plan(
+        sites(), Network.model_validate(DEAR | {"rules": {"pick": "smallest"}}), sensitivity=True
+    )
+    for table in ("eighths", "antenna_m"):
+        ours, theirs = (plan.tables[f"sensitivity_{table}"] for plan in (dear, smallest))
+        assert (ours != theirs)[~np.isnan(ours)].any()
+    np.testing.assert_allclose(
+        *(
+            plan.tables["sensitivity_margin_db"][plan.columns["kit_source"] == "installed"]
+            for plan in (dear, smallest)
+        ),
+        atol=1e-12,
+    )
+
+
+def test_no_earlier_eighth_changes_the_cheapest_pair() -> None:
+    """The cheapest pair may change and change back: none of the parts before does."""
+    plan = planned("dear")
+    for k, item in enumerate(items_of(network("dear"))):
+        least = plan.tables["sensitivity_eighths"][:, k]
+        for part in range(1, EIGHTHS):
+            later = least > part
+            if later.any():
+                moved = differs(plan, run(sites(), network("dear"), item, part / EIGHTHS))
+                assert not moved[later].any(), (item.code, part)
+
+
+def test_without_lease_and_one_dimension_the_cheapest_pair_is_moved_as_the_smallest() -> None:
+    """Prices rise with the only size that varies, and nothing else costs anything."""
+    tables = BASE | {
+        "antennas": PRICED["antennas"],
+        "bucs": [{"rated_w": 2.0, "price": 1}],
+        "costs": {"lease_mhz_month": 0},
+    }
+    by_cost, smallest = (
+        make_plan(
+            sites(), Network.model_validate(tables | {"rules": {"pick": pick}}), sensitivity=True
+        )
+        for pick in ("cost", "smallest")
+    )
+    np.testing.assert_array_equal(
+        by_cost.columns["most_sensitive"], smallest.columns["most_sensitive"]
+    )
+    assert set(by_cost.columns["most_sensitive"].tolist()) > {""}
+    for table in TABLES:
+        np.testing.assert_array_equal(by_cost.tables[table], smallest.tables[table])

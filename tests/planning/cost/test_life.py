@@ -200,3 +200,53 @@ def test_picking_by_cost_names_the_price_that_is_missing() -> None:
                 costs={"lease_mhz_month": 0})  # fmt: skip
     with pytest.raises(ValidationError, match=r"needs \[costs\] lease_mhz_month"):
         network(rules=rules, antennas=antennas[:1], bucs=bucs)
+
+
+def test_some_antennas_without_a_price_leave_their_sites_blank() -> None:
+    """Never zero: what is not known of a site is not known of any sum that it is in."""
+    dishes = [{"diameter_m": 1.2, "price": 700}, {"diameter_m": 1.8}, {"diameter_m": 2.4}]
+    of = sites(12, availability_pct=np.linspace(99.0, 99.88, 12))
+    checked = with_prices(network(antennas=dishes), without=("antennas",), **RUNS)
+    found = make_plan(of, checked)
+    c = found.columns
+    priced = c["antenna_m"] == 1.2
+    assert 0 < priced.sum() < 12
+    for name in ("site_cost", "capex", "life_cost", "cheaper_by"):
+        np.testing.assert_array_equal(np.isnan(c[name]), ~priced, err_msg=name)
+        assert not (c[name] == 0).any(), name
+    assert np.isnan(c["breakeven_months"][~priced]).all()
+    assert not np.isnan(c["monthly_cost"]).any()
+    assert not np.isnan(c["line_life_cost"]).any()
+    costs = found.facts.costs
+    assert costs is not None
+    assert (costs.sites, costs.known) == (12, int(priced.sum()))
+
+
+def test_a_line_by_its_length_is_held_against_the_site() -> None:
+    """Blank where its length is not known and no line has a price of its own."""
+    km = np.array([0.0, 50.0, np.nan])
+    runs = {"recurring_site_month": 20, "line_fixed": 100, "line_per_km": 3}
+    c = planned(runs, sites(3, line_km=km)).columns
+    np.testing.assert_array_equal(c["line_month"], [100.0, 250.0, np.nan])
+    np.testing.assert_allclose(
+        c["line_life_cost"], 49.644903350642785 * np.array([100.0, 250.0, np.nan]), rtol=1e-12
+    )
+    np.testing.assert_array_equal(np.isnan(c["cheaper_by"]), [False, False, True])
+    by_hand = np.floor(c["capex"][:2] / (np.array([100.0, 250.0]) - 20)) + 1
+    np.testing.assert_array_equal(c["breakeven_months"], [*by_hand, np.nan])
+
+
+def test_a_line_that_costs_no_more_a_month_is_never_passed() -> None:
+    """Dearer as a line may be over the years by its start, there is no such month: blank."""
+    own = np.array([19.0, 20.0, 21.0])
+    c = planned({"recurring_site_month": 20}, sites(3, line_cost_month=own)).columns
+    assert np.isnan(c["breakeven_months"]).tolist() == [True, True, False]
+    assert (c["cheaper_by"] < 0).all()
+    assert c["breakeven_months"][2] == np.floor(c["capex"][2]) + 1
+
+
+def test_without_any_the_plan_has_neither_lines_nor_years() -> None:
+    """Two lines' tables of a network that prices its kit alone: no field of years."""
+    c = planned({}, sites(2, line_km=np.array([10.0, 20.0]))).columns
+    assert not set(FIELDS) & set(c)
+    assert (c["site_cost"] > 0).all()

@@ -9,8 +9,13 @@ import pytest
 
 from siteplan.model import Sites
 from siteplan.network import Network
+from siteplan.planning.beams.settings import settings
 from siteplan.planning.cost.annuity import factor
-from siteplan.planning.plan import make_plan
+from siteplan.planning.cost.worth import worth
+from siteplan.planning.kit.catalogue import candidates, installed
+from siteplan.planning.kit.fit import cheapest_fit
+from siteplan.planning.link.ways import inbound, outbound
+from siteplan.planning.plan import make_plan, see
 from siteplan.results import Plan
 
 DISHES = {1.2: 500, 1.8: 900, 2.4: 1700}
@@ -55,8 +60,6 @@ def test_without_lease_the_cheapest_is_the_smallest_where_one_dimension_varies(
     smallest = make_plan(places(), network("smallest", 0, dishes, bucs, **tables))
     np.testing.assert_array_equal(pairs(by_cost), pairs(smallest))
     for name, values in smallest.columns.items():
-        if name == "most_sensitive":  # of the cheapest pair nothing is said
-            continue
         np.testing.assert_array_equal(by_cost.columns[name], values, err_msg=name)
     assert len(set(pairs(by_cost))) > 1
 
@@ -125,3 +128,37 @@ def test_where_nothing_fits_the_nearest_pair_is_told_as_ever() -> None:
     for name in ("margin_db", "tried_antenna_m", "tried_buc_w"):
         np.testing.assert_array_equal(by_cost[name][none], smallest[name][none], err_msg=name)
     assert np.isnan(by_cost["own_mhz"][none]).all()
+
+
+def test_pairs_to_begin_with_change_no_pick() -> None:
+    """Whatever they are, one that fits or none at all, the cheapest is found."""
+    of, checked = places(), network("cost", 6000, DISHES, BUCS, **ADAPTIVE)
+    shared = settings(checked)[0]
+    seen, cost = see(of, shared), worth(of, checked, shared.kinds)
+    assert cost is not None
+    tries, settled = candidates(shared.kinds, installed(of)), np.zeros(24, dtype=bool)
+    found = cheapest_fit(seen.link, tries, seen.p_pct, settled=settled, cost=cost)
+    rng = np.random.default_rng(3)
+    for first in (found[0], np.full(24, 9), *rng.integers(0, 10, (4, 24))):
+        for some in ((first,), (first, np.flip(first))):
+            again = cheapest_fit(
+                *(seen.link, tries, seen.p_pct), settled=settled, cost=cost, first=some
+            )
+            np.testing.assert_array_equal(again, found)
+
+
+def test_what_a_pair_costs_at_least_is_never_more_than_it_costs() -> None:
+    of, checked = places(), network("cost", 6000, DISHES, BUCS, **ADAPTIVE)
+    shared, rows = settings(checked)[0], np.arange(24)
+    seen, cost = see(of, shared), worth(of, checked, shared.kinds)
+    assert cost is not None
+    for a, dish in enumerate(shared.kinds.dishes):
+        out = outbound(seen.link, dish)
+        mhz = cost.out_mhz(out, rows)
+        for b, power in enumerate(shared.kinds.buc_dbw):
+            whole = cost.cost(a, b, mhz, inbound(seen.link, dish, power), rows)
+            known = whole[~np.isnan(whole)]
+            for least in (cost.least(a, b, mhz, rows), cost.least(a, None, mhz, rows),
+                          cost.least(a, None, None, rows)):  # fmt: skip
+                assert (least[~np.isnan(whole)] <= known).all()
+            assert known.size > 20

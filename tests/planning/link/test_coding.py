@@ -17,6 +17,7 @@ from siteplan.network import Inbound, Network, Outbound
 from siteplan.planning.coverage.cover import piece_at
 from siteplan.planning.link import coding
 from siteplan.planning.link.curve import BEYOND, CLEAR_FROM_PCT
+from siteplan.planning.link.ends import carrier_plan
 from siteplan.planning.link.outage import margin_db
 from siteplan.planning.link.ways import Way
 from siteplan.planning.link.whatif import DIRECTIONS, site_margins_db
@@ -305,6 +306,16 @@ def test_where_not_even_the_most_robust_holds_there_is_no_rate() -> None:
     at = coding.reached(by, np.array([-3.1, -3.0, 0.9, 1.0 - 1e-8, np.nan]))
     assert at.modcod.tolist() == [coding.NONE, "QPSK 1/4", "QPSK 1/4", "QPSK 1/2", ""]
     np.testing.assert_array_equal(at.kbit_s, [0, 100, 100, 200, np.nan])
+
+
+def test_the_rate_alone_is_that_of_the_modcod_reached() -> None:
+    by = coding.steps("outbound", Outbound(adaptive=True), 5.0, carrier_plan(Outbound()))
+    at = [x for level in by.levels_db for x in (level - 1e-6, level - 4e-7, level, level + 1e-6)]
+    margins = np.array([-99.0, np.nan, 99.0, *at], dtype=float)
+    found = coding.reached_kbit_s(by, margins)
+    np.testing.assert_array_equal(found, coding.reached(by, margins).kbit_s)
+    some = by._replace(levels_db=[np.full(len(margins), level) for level in by.levels_db])
+    np.testing.assert_array_equal(coding.reached_kbit_s(some, margins), found)
 
 
 def test_modcods_for_linear_channels_are_told() -> None:

@@ -139,5 +139,5 @@ def _target(shown: Shown) -> str:
     """Return the target, or the range of the sites' targets."""
     targets = shown.plan.columns.get("availability_target_pct")
     if targets is None or np.isnan(targets).all():
-        return share_of_time(shown.plan.network.network.availability_pct)
+        return share_of_time(shown.plan.network.usual_target_pct)
     return share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
