@@ -29,6 +29,8 @@ KINDS = {
 }
 #: Headings of the table of shares in the margins.
 SHARE_HEADS = ("Share in the margins", "Sites", "Mean", "Least", "Greatest")
+#: Headings of the inputs that differ.
+INPUT_HEADS = ("Group", "Input", "Old plan", "New plan")
 _NONE = "none"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from siteplan.answers.differences import InputChange
+from siteplan.answers.differences import InputChange, PlanNamed
 from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.network.reference import is_list_table, toml_text
@@ -82,6 +82,12 @@ def _shown(value: Any) -> str:
         return ""
     text = toml_text(value)
     return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 1]}…"
+
+
+def turned_round(old: PlanNamed, new: PlanNamed) -> Iterator[str]:
+    """Yield the sentence on a new plan of an earlier date than the old one."""
+    if old.date and new.date and new.date < old.date:
+        yield english().one("differences.turned_round", old=old.date, new=new.date)
 
 
 # --- versions, methods, maps ----------------------------------------------------------------
