@@ -165,7 +165,7 @@ def _each(
             continue
         keeps = kept(sites, own, plan, found.around, today)
         told = slot_of(name, plan, remarks=remarks)
-        yield told, sites_of(plan), repointing(own, plan, keeps)
+        yield told, sites_of(plan), repointing(sites, own, plan, keeps)
 
 
 def _planned(found: Opened, network: Network, today: dt.date | None, *, with_tables: bool) -> Plan:
