@@ -212,6 +212,7 @@ def _answers(each: Turned, i: int, acceptance_db: float) -> dict[str, Any]:
         ("Horizon in the new direction", seen),
         *tuning_rows(turn, i, acceptance_db),
     ]
+    stops = [(word, reason[:1].upper() + reason[1:]) for word, reason in stops]
     return {"does": does, "stops": stops}
 
 

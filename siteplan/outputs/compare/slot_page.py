@@ -252,10 +252,13 @@ def _sheets(shown: Shown) -> str:
 
 def _taken(shown: Shown) -> Section:
     """Return what was taken for each satellite that nobody told."""
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for slot in shown.of.slots:
+        if slot.remarks:
+            alike.setdefault(slot.remarks, []).append(slot.name)
     items: list[Text] = [
-        Markup("{}: {}").format(user(slot.name), " ".join(slot.remarks))
-        for slot in shown.of.slots
-        if slot.remarks
+        Markup("{}: {}").format(Markup(", ").join(map(user, names)), " ".join(remarks))
+        for remarks, names in alike.items()
     ]
     return Section("What was taken for them", [Listed(items, "small")] if items else [])
 
