@@ -160,7 +160,7 @@ def test_files_that_cannot_be_used_are_named_with_their_row(
 # --- what is told of it ---------------------------------------------------------------------
 
 REST = "Frequencies, polarizations, carriers and hub as in network.toml, but where its beams have"
-AWAY = " as in network.toml, which are those of another satellite."
+AWAY = " as in network.toml: those of another satellite."
 
 
 def told(of: Satellite, ours: Network | None = None, folder: Path = HERE) -> tuple[str, ...]:
