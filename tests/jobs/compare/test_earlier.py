@@ -150,3 +150,17 @@ def test_the_screen_tells_inputs_that_change_no_result(
     shown = capsys.readouterr().out
     assert "Nothing changed: 6 sites come to the same." in shown
     assert "[costs] visit" in shown
+
+
+def test_long_values_alike_at_their_beginning_are_told_apart(planned: Planned) -> None:
+    """Two files of contours that differ far behind show as two, not as the same twice."""
+    from siteplan.planning.differences.told import both_told
+
+    first = [f"point {k}" for k in range(60)]
+    was, is_ = both_told(first, [*first[:-1], "another"])
+    assert was != is_
+    assert was[:80] == is_[:80]
+    assert "(contents " in was
+    assert both_told(None, 1.5) == ("", "1.5")
+    found = compare_plans(planned(), planned({"terminal": {"lnb_noise_k": 200}}))
+    assert [(c.key, c.new) for c in found.inputs] == [("[terminal] lnb_noise_k", "200")]
