@@ -200,12 +200,35 @@ def longest(plan: Plan) -> Plan:
                    extra=MappingProxyType({"a": words, "b": words}))  # fmt: skip
 
 
+def stopped(of: SlotComparison) -> SlotComparison:
+    """The comparison with all that can speak against a turn, and other carriers, at every site."""
+    turn = of.repointing[1]
+    assert turn is not None
+    word = {"fits": "no", "mount": "no", "horizon": "blocked"}
+    words = {k: np.full(len(turn.fits), v, dtype=object) for k, v in word.items()}
+    words["fits"] = np.where(turn.fits == "", "", words["fits"])
+    tuned = np.empty(len(turn.tuned), dtype=object)
+    swapped = {"vertical": "horizontal", "horizontal": "vertical"}
+    tuned[:] = [
+        (now, tuple(replace(t, carrier_ghz=12.345678, polarization=swapped[t.polarization],
+                            in_band=False) for t in there))
+        for now, there in turn.tuned
+    ]  # fmt: skip
+    clear = np.full(len(turn.fits), -12.0)
+    against = replace(turn, **words, tuned=tuned, clearance_deg=clear)
+    return replace(of, repointing=(None, against))
+
+
 @pytest.mark.browser
+@pytest.mark.parametrize("against", [False, True], ids=["goes", "stops"])
 @pytest.mark.parametrize("change", [lambda plan: plan, longest], ids=["usual", "longest"])
-def test_each_dish_has_one_page_of_its_own(browser: Any, tmp_path: Path, change: Any) -> None:
+def test_each_dish_has_one_page_of_its_own(
+    browser: Any, tmp_path: Path, change: Any, against: bool
+) -> None:
     from tests.outputs.sheets.test_browser import A4_POINTS, printed
 
     of, plan = comparison(others=[("S" * 200, -30.0)], satellite_eirp_dbw=44.0)
+    of = stopped(of) if against else of
     write_sheets(of, change(plan), tmp_path / "r")
     (path,) = (tmp_path / "r").iterdir()
     sheets = sheets_of(path)
