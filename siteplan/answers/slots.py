@@ -69,9 +69,12 @@ class Repointing:
 
     Changes are signed, the shortest way round [deg]: azimuth clockwise from above, elevation up,
     skew clockwise from behind the dish, an axis modulo 180. ``margin_db`` is that of the kit
-    of the present plan at the new satellite, ``after_reserve_db`` with the reserve taken off.
+    of the present plan at the new satellite, ``after_reserve_db`` with the reserve taken off;
+    ``expected_c_n_db`` and ``tx_power_w`` are what that kit receives and sends there in clear sky,
+    ``tuned`` pairs what it is tuned to now and there, each a pair of `Tuned`, or empty.
     ``fits`` is yes, under_reserve, no, below_minimum, outside_beam, out_of_view, or '' where the
-    present plan has no kit. ``horizon`` is clear, tight, blocked, or '' where nothing was
+    present plan has no kit. ``mount`` is yes, no, over_wall, facing_unknown, parapet, engineered,
+    or '' where there is none. ``horizon`` is clear, tight, blocked, or '' where nothing was
     surveyed; ``clearance_deg`` its angle.
     """
 
@@ -80,9 +83,13 @@ class Repointing:
     skew_deg: NDArray[Any]
     margin_db: NDArray[Any]
     after_reserve_db: NDArray[Any]
+    expected_c_n_db: NDArray[Any]
+    tx_power_w: NDArray[Any]
     fits: NDArray[Any]
+    mount: NDArray[Any]
     clearance_deg: NDArray[Any]
     horizon: NDArray[Any]
+    tuned: NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -31,7 +31,12 @@ def add_compare(commands: Commands) -> None:
         metavar="FILE",
         help=".csv or .toml: name, longitude_deg, and what is known of each satellite",
     )
-    compare.add_argument("--output", metavar="DIR", help="where to write (else output/NAME or NEW)")
+    compare.add_argument(
+        "--output",
+        metavar="DIR",
+        help="where to write: with --satellites into DIR/compare (else output/NAME/compare), of two"
+        " plans into DIR itself (else NEW/compared)",
+    )
     compare.add_argument("--quiet", action="store_true", help="print nothing but errors")
     compare.set_defaults(run=_compare, parser=compare)
 

@@ -229,8 +229,10 @@ class _Fault(ValueError):  # noqa: N818 - it reads as what it says
 
 
 def _position(value: Any) -> float:
+    """Return an orbital position, -180 to 180 deg, however it is written."""
     try:
-        return orbital_position_deg(cell_text(value))
+        position = orbital_position_deg(cell_text(value))
+        return round(position - 360, 9) if position > 180 else position
     except SiteplanError as error:
         what = error.what.partition("' ")[2] or error.what
         raise _Fault(f"{what} From -180 to 360 deg, east positive. {error.fix}") from None

@@ -121,10 +121,12 @@ def _as_numpy(
 
 
 def unusable(path: Path, why: object) -> ProjectError:
-    """Return the error of a file that is not as a plan writes it."""
+    """Return the error of a file that is not as a plan writes it, with the plan's folder."""
+    above = path.resolve().parents
+    plan = f"{above[1].name}/" if path.parent.name == "inputs" else ""
     return ProjectError(
         f"it is not as a plan writes it: {str(why).splitlines()[0][:200]}.",
-        where=f"{path.parent.name}/{path.name}",
+        where=f"{plan}{above[0].name}/{path.name}",
         fix=_FIX,
     )
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -10,8 +9,8 @@ from siteplan.errors import NetworkError
 from siteplan.inputs.network.areas import with_areas
 from siteplan.inputs.network.contours import with_contours
 from siteplan.inputs.network.read import network_data, network_from_mapping
-from siteplan.inputs.satellites import LEVEL_KEYS, LEVELS, Satellite
-from siteplan.messages import english
+from siteplan.inputs.network.slot_remarks import remarks
+from siteplan.inputs.satellites import LEVEL_KEYS, Satellite
 from siteplan.network import Network
 from siteplan.network.spectrum.neighbours import is_same
 
@@ -42,10 +41,12 @@ def network_at(network: Network, of: Satellite, folder: Path) -> Moved:
     tables = {table: getattr(network, table) for table in network.model_fields_set}
     tables["satellite"] = _stands(network, of)
     tables["neighbours"] = _neighbours(network, of)
-    tables |= _levels(network, of) | _beams(of) | _own_file(of, folder)
+    own = _beams(of) | _own_file(of, folder)
+    tables |= _levels(network, of) | own
     tables = {name: table for name, table in tables.items() if table or name not in OWN_TABLES}
     moved = network_from_mapping(tables, where=of.where or of.name)
-    return Moved(_with_files(moved, of, folder), tuple(_remarks(network, of)))
+    left = len(network.neighbours) - len(_neighbours(network, of))
+    return Moved(_with_files(moved, of, folder), tuple(remarks(network, of, own, left)))
 
 
 def _stands(network: Network, of: Satellite) -> dict[str, Any]:
@@ -150,20 +151,3 @@ def _neighbours(network: Network, of: Satellite) -> list[Any]:
         if not is_same(each.longitude_deg, of.longitude_deg)
         and (named is None or any(is_same(each.longitude_deg, at) for at in named))
     ]
-
-
-def _remarks(network: Network, of: Satellite) -> Iterator[str]:
-    """Yield what was taken from the network, and what was left out."""
-    words = english()
-    told = {LEVEL_KEYS[key][0] for key in of.levels}
-    names = {"satellite_eirp_dbw": "EIRP", "satellite_g_t_db_k": "G/T", "sfd_dbw_m2": "SFD"}
-    missing = [names[level] for level in LEVELS if level not in told]
-    if missing and not {"beams", "eirp_contours", "g_t_contours"} & set(of.files):
-        yield words.one("compare.as_network", figures=", ".join(missing))
-    if network.beams or network.contours:
-        yield words["compare.beams_left" if _tells_levels(of) else "compare.beams_kept"]
-    left = len(network.neighbours) - len(_neighbours(network, of))
-    if left and "neighbours" not in of.files:
-        yield words.one("compare.neighbours_left", count=left)
-    if of.neighbours_deg is None and network.satellite.neighbours_deg:
-        yield words["compare.neighbours_kept"]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from itertools import repeat
 from typing import NamedTuple
 
 import numpy as np
@@ -36,16 +37,19 @@ def between(before: Earlier, after: Earlier, watch: Watch) -> Differences:
     base = Differences(
         before.named,
         after.named,
-        tuple(told.made_otherwise(before.made, after.made)) if before.made and after.made else (),
+        (
+            *told.turned_round(before.named, after.named),
+            *(told.made_otherwise(before.made, after.made) if before.made and after.made else ()),
+        ),
         by_results=True,
         inputs=(),
-        added=_only(after, before, before.rejects, "differences.was_rejected"),
-        gone=_only(before, after, after.rejects, "differences.now_rejected"),
+        added=_only(after, before, before.rejects, "was"),
+        gone=_only(before, after, after.rejects, "now"),
         common=len(pair.ids),
         sites=(),
     )
     if before.inputs is None or after.inputs is None:
-        return _by_results(base, pair, _without_inputs(before, after))
+        return _by_results(base, pair, dict.fromkeys(filter(None, (before.why, after.why))))
     return _by_inputs(base, pair, before, after, watch)
 
 
@@ -74,32 +78,47 @@ class _Pair(NamedTuple):
 
 
 def _only(
-    of: Earlier, other: Earlier, rejects: Mapping[str, str], key: str
+    of: Earlier, other: Earlier, rejects: Mapping[str, str], when: str
 ) -> tuple[SiteMoved, ...]:
-    """Return the sites that one plan has and the other has not; why, where a row was rejected."""
-    have, words = set(other.site_id.tolist()), english()
-    return tuple(
-        SiteMoved(name, str(of.name[i]), words.one(key, reason=rejects[name]) if name in rejects
-                  else "")
-        for i, name in enumerate(of.site_id.tolist())
+    """Return the sites that one plan has and the other has not; why, where that is known.
+
+    Their rows were rejected, or their place has another id there. ``when`` is how the other
+    plan is spoken of: ``was`` of the old one, ``now`` of the new one.
+    """
+    alone, others = _alone(of, other), _alone(other, of)
+    stood = {place: name for name, place in others.items() if place is not None}
+    words = english()
+
+    def why(site: str) -> str:
+        if site in rejects:
+            return words.one(f"differences.{when}_rejected", reason=rejects[site])
+        place = alone[site]
+        return words.one(f"differences.{when}_there", site=stood[place]) if place in stood else ""
+
+    names = dict(zip(of.site_id.tolist(), of.name.tolist(), strict=True))
+    return tuple(SiteMoved(site, str(names[site]), why(site)) for site in alone)
+
+
+def _alone(of: Earlier, other: Earlier) -> dict[str, tuple[float, float] | None]:
+    """Return the sites that the other plan has not, with their places where these are kept."""
+    have = set(other.site_id.tolist())
+    sites = of.inputs.sites if of.inputs else None
+    places = zip(sites.lat.tolist(), sites.lon.tolist(), strict=True) if sites else repeat(None)
+    return {
+        name: place for name, place in zip(of.site_id.tolist(), places, strict=False)
         if name not in have
-    )  # fmt: skip
+    }  # fmt: skip
 
 
 # --- by results only ------------------------------------------------------------------------
 
 
-def _without_inputs(old: Earlier, new: Earlier) -> str:
-    """Return the sentence on a plan, or both, that kept no inputs."""
-    lacking = [of.named.folder for of in (old, new) if of.inputs is None]
-    return english().one("differences.no_inputs", folders=" and ".join(dict.fromkeys(lacking)))
-
-
-def _by_results(base: Differences, pair: _Pair, why: str) -> Differences:
-    """Return what differs by the results alone: no cause is known."""
+def _by_results(base: Differences, pair: _Pair, why: Iterable[str]) -> Differences:
+    """Return what differs by the results alone: no cause is known, and why in sentences."""
+    why = (*why, english()["differences.by_results"])
     way = Path(((),), pair.states)
     found = causes.site_changes(way, pair.told, _never)
-    return replace(base, told=(*base.told, why), sites=found)
+    return replace(base, told=(*base.told, *why), sites=found)
 
 
 def _never(groups: tuple[str, ...], rows: IntArray) -> State | None:
@@ -132,7 +151,7 @@ def _by_inputs(
     walked = walk(old, new, groups, watch(len(groups), "steps"))
     if walked is None:
         why = english().one("differences.not_replayed")
-        return _by_results(replace(base, by_results=True), pair, why)
+        return _by_results(replace(base, by_results=True), pair, (why,))
     way = with_ends(*walked, pair.states)
 
     def alone(switched: tuple[str, ...], rows: IntArray) -> State | None:

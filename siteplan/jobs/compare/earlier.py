@@ -10,11 +10,11 @@ from typing import Any
 
 from siteplan.answers.differences import PlanNamed
 from siteplan.arrays import BoolArray, TextArray
-from siteplan.errors import ProjectError
+from siteplan.errors import NetworkError, ProjectError
 from siteplan.jobs.compare.kept import INPUTS_NAME
 from siteplan.jobs.opened import read_network
+from siteplan.messages import english
 from siteplan.model import Surroundings
-from siteplan.network import Network
 from siteplan.planning.differences.replay import Inputs, State, served, state_of
 
 
@@ -23,7 +23,7 @@ class Earlier:
     """An earlier plan: what it told of its sites (n,), and what it was made from.
 
     ``site_id`` and ``name`` are the sites', ``made`` what ``inputs/methods.json`` tells. ``inputs``
-    is None where the plan kept none, or the table of results is not theirs.
+    is None where the plan kept none, or the table of results is not theirs: ``why`` says which.
     """
 
     named: PlanNamed
@@ -34,10 +34,11 @@ class Earlier:
     rejects: Mapping[str, str]
     made: Mapping[str, Any]
     inputs: Inputs | None = None
+    why: str = ""
 
 
-def open_earlier(folder: Path) -> Earlier:
-    """Return the plan whose outputs stand in a folder.
+def open_earlier(folder: Path, called: str = "") -> Earlier:
+    """Return the plan whose outputs stand in a folder, which goes by its own name or another.
 
     Raises
     ------
@@ -52,41 +53,103 @@ def open_earlier(folder: Path) -> Earlier:
             where=str(folder),
             fix="Give the output folder of a plan, such as output/my_project.",
         )
-    columns = read_results(folder)
+    columns, called = read_results(folder), called or folder.resolve().name
     state = state_of(columns)
     made = read_json(folder / INPUTS_NAME / "methods.json")
     summary = read_json(folder / "summary.json")
     named = PlanNamed(
-        *(folder.resolve().name, str(made.get("name") or summary.get("name") or "")),
+        *(called, str(made.get("name") or summary.get("name") or "")),
         *(str(made.get("date") or summary.get("date") or ""), str(made.get("siteplan") or "")),
     )
-    inputs = _inputs(folder / INPUTS_NAME, made, len(columns["site_id"]))
+    why = _why_none(folder, made, called)
+    found = why or _inputs(folder, made, columns["site_id"], called)
+    inputs, why = (None, found) if isinstance(found, str) else (found, "")
     own = columns if inputs is None else {"site_id": inputs.sites.site_id,
                                           "name": inputs.sites.name}  # fmt: skip
     return Earlier(named, own["site_id"], own["name"], state, served(state), read_rejects(folder),
-                   made, inputs)  # fmt: skip
+                   made, inputs, why)  # fmt: skip
 
 
-def _inputs(folder: Path, made: Mapping[str, Any], rows: int) -> Inputs | None:
-    """Return what a plan kept of its inputs; None where it kept nothing for so many rows."""
+#: The files without which nothing can be planned anew.
+_NEEDED = ("methods.json", "network.toml", "sites.csv")
+
+
+def _why_none(folder: Path, made: Mapping[str, Any], called: str) -> str:
+    """Return why a plan's inputs are not to be had, in a sentence; '' where they are."""
+    from siteplan.outputs.inputs.files import FORMAT
+
+    kept, words = folder / INPUTS_NAME, english()
+    if not kept.is_dir():
+        return words.one("differences.no_inputs", folder=called)
+    missing = [name for name in _NEEDED if not (kept / name).is_file()]
+    if not missing and not made:
+        missing = ["methods.json"]
+    if missing:
+        return words.one("differences.inputs_damaged", folder=called, files=" and ".join(missing))
+    if made.get("format") != FORMAT:
+        return words.one("differences.inputs_unlike", folder=called)
+    return ""
+
+
+def _inputs(folder: Path, made: Mapping[str, Any], site_id: TextArray, called: str) -> Inputs | str:
+    """Return what a plan kept of its inputs, or why it is of no use, in a sentence.
+
+    Parameters
+    ----------
+    folder : Path
+        The plan's output.
+    made : mapping
+        What its ``methods.json`` tells.
+    site_id : (n,) array of str
+        The sites of its results: those of the inputs must be the same, in order.
+    called : str
+        What its folder is called.
+
+    Raises
+    ------
+    ProjectError
+        If a file is not as a plan writes it.
+    """
     from siteplan.inputs.earlier.sites import read_kept_obstructions, read_kept_sites, unusable
 
-    if not made or not (folder / "sites.csv").is_file():
-        return None
-    sites = read_kept_sites(folder / "sites.csv")
-    if len(sites) != rows:
-        return None
-    around = folder / "obstructions.csv"
+    kept = folder / INPUTS_NAME
+    sites = read_kept_sites(kept / "sites.csv")
+    if list(map(_plain, sites.site_id)) != list(map(_plain, site_id)):
+        return english().one("differences.inputs_apart", folder=called)
+    around = kept / "obstructions.csv"
     known = read_kept_obstructions(around) if around.is_file() else None
     try:
         date = dt.date.fromisoformat(str(made.get("date")))
     except ValueError as error:
-        raise unusable(folder / "methods.json", error) from None
-    return Inputs(_network(folder), sites, Surroundings(known), date)
-
-
-def _network(folder: Path) -> Network:
+        raise unusable(kept / "methods.json", error) from None
     try:
-        return read_network(folder / "network.toml")
+        network = read_network(kept / "network.toml")
+    except NetworkError as error:
+        why = str(error).splitlines()[0]
+        return english().one("differences.inputs_network", folder=called, why=why)
     except OSError as error:
-        raise ProjectError(str(error), where=INPUTS_NAME) from None
+        raise unusable(kept / "network.toml", error) from None
+    return Inputs(network, sites, Surroundings(known), date)
+
+
+def _plain(site: str) -> str:
+    """Return an id as any table has it: without guards, and what UTF-8 cannot hold replaced."""
+    return site.lstrip("'").encode("utf-8", "replace").decode("utf-8")
+
+
+def told_apart(old: Path, new: Path) -> tuple[str, str]:
+    """Return what two folders are called: with those above them where their names are alike.
+
+    >>> told_apart(Path("/a/output/x"), Path("/b/output/x"))
+    ('a/output/x', 'b/output/x')
+    >>> told_apart(Path("/a/x"), Path("/a/y"))
+    ('x', 'y')
+    """
+    one, other = old.resolve(), new.resolve()
+    if one == other:
+        return one.name, other.name
+    for parts in range(1, max(len(one.parts), len(other.parts)) + 1):
+        names = tuple(Path(*of.parts[-parts:]).as_posix() for of in (one, other))
+        if names[0] != names[1]:
+            break
+    return names[0], names[1]

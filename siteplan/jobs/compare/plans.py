@@ -43,13 +43,14 @@ def compare_outputs(
         If there is no plan in one of the folders, or it cannot be read, or the outputs cannot be
         written.
     """
+    from siteplan.jobs.compare.kept import INPUTS_NAME
     from siteplan.outputs.differences.files import OUTPUT_NAMES, write_differences
     from siteplan.outputs.folder.apart import apart
     from siteplan.outputs.folder.claim import claimed
 
     target = Path(new) / COMPARED_NAME if output is None else Path(output)
     for folder in (Path(old), Path(new)):
-        apart(target, folder)
+        apart(target, folder, (folder / INPUTS_NAME / "sites.csv",))
     found = compare_plans(old, new, watch=watch)
     base, part = (Path(new), COMPARED_NAME) if output is None else (target, "")
     with claimed(base, part=part) as claim, claim.staged(OUTPUT_NAMES) as folder:
@@ -77,6 +78,8 @@ def compare_plans(old: str | Path, new: str | Path, *, watch: Watch = unwatched)
         If there is no plan in one of the folders, or it cannot be read.
     """
     from siteplan.jobs.compare.between import between
-    from siteplan.jobs.compare.earlier import open_earlier
+    from siteplan.jobs.compare.earlier import open_earlier, told_apart
 
-    return between(open_earlier(Path(old)), open_earlier(Path(new)), watch)
+    folders = Path(old), Path(new)
+    before, after = map(open_earlier, folders, told_apart(*folders))
+    return between(before, after, watch)

@@ -9,7 +9,9 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from siteplan.answers.slots import Repointing, Slot, SlotComparison, SlotSites
+import numpy as np
+
+from siteplan.answers.slots import NONE, Repointing, Slot, SlotComparison, SlotSites
 from siteplan.errors import NetworkError
 from siteplan.jobs.asked import inputs_of, output_of
 from siteplan.jobs.opened import Opened, check_plannable, find, opened, told_by_cell
@@ -165,7 +167,7 @@ def _each(
             continue
         keeps = kept(sites, own, plan, found.around, today)
         told = slot_of(name, plan, remarks=remarks)
-        yield told, sites_of(plan), repointing(own, plan, keeps)
+        yield told, sites_of(plan), repointing(sites, own, plan, keeps)
 
 
 def _planned(found: Opened, network: Network, today: dt.date | None, *, with_tables: bool) -> Plan:
@@ -215,6 +217,9 @@ def write(outcome: SlotOutcome, folder: Path) -> int:
     if len(plan) <= MAP_TABLE_SITES:
         title = f"{plan.facts.name}: satellites compared".strip()
         backing = Behind(overlays=outcome.overlays)
-        shown = replace(plan, facts=replace(plan.facts, sheets=False))
+        # A site that none serves has no value on the map: hollow, not of a satellite's colour.
+        best = np.where(of.best == NONE, "", of.best).astype(object)
+        columns = MappingProxyType({**plan.columns, "best_slot": best})
+        shown = replace(plan, columns=columns, facts=replace(plan.facts, sheets=False))
         write_map(shown, folder / "map.html", title=title, backing=backing, opens_on="best_slot")
     return sheets

@@ -23,6 +23,7 @@ from siteplan.outputs.compare.turn_drawings import (
     elevation_turn,
     skew_turn,
 )
+from siteplan.outputs.compare.turn_tuning import tuning_rows
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.paper import page
 from siteplan.outputs.sheets import words as sheet_words
@@ -107,7 +108,8 @@ def _list(of: SlotComparison, each: Turned, plan: Plan, anchors: list[str]) -> s
     for i in range(len(plan)):
         changes = (turn.azimuth_deg, _FINE), (turn.elevation_deg, _FINE), (turn.skew_deg, _COARSE)
         cells = [*(_signed(float(by[i]), decimals) for by, decimals in changes),
-                 slot_words.FITS[turn.fits[i]], slot_words.HORIZON[turn.horizon[i]]]  # fmt: skip
+                 slot_words.FITS[turn.fits[i]], slot_words.MOUNT[turn.mount[i]],
+                 slot_words.HORIZON[turn.horizon[i]]]  # fmt: skip
         site, name = (str(plan.columns[key][i]) for key in ("site_id", "name"))
         rows.append(
             {
@@ -139,7 +141,8 @@ def _ways(of: SlotComparison, each: Turned) -> dict[str, str]:
 
 def sheet(of: SlotComparison, each: Turned, plan: Plan, i: int, *, anchor: str = "") -> str:
     """Return the sheet of one dish as an ``article`` element."""
-    told = {**_ways(of, each), **_head(plan, i), **_answers(each, i), "rows": _rows(each, plan, i)}
+    answers = _answers(each, i, plan.network.site.acceptance_db)
+    told = {**_ways(of, each), **_head(plan, i), **answers, "rows": _rows(each, plan, i)}
     found = {
         "s": {**told, **_pictures(each, plan, i), "anchor": anchor, "tight": _is_tight(told)},
         "transmit_off": slot_words.TRANSMIT_OFF,
@@ -184,7 +187,7 @@ def _head(plan: Plan, i: int) -> dict[str, Any]:
     }
 
 
-def _answers(each: Turned, i: int) -> dict[str, Any]:
+def _answers(each: Turned, i: int, acceptance_db: float) -> dict[str, Any]:
     """Return whether dish and sky do, and what stands over the sheet where they do not."""
     turn = each.turn
     fits, sky = str(turn.fits[i]), str(turn.horizon[i])
@@ -195,12 +198,22 @@ def _answers(each: Turned, i: int) -> dict[str, Any]:
     clear = abs(float(turn.clearance_deg[i]))
     told = slot_words.FITS_TOLD[fits].format(**margins)
     seen = slot_words.HORIZON_TOLD[sky].format(clear="" if sky == "" else angle(clear, _COARSE))
+    mount = str(turn.mount[i])
     stops = (
         [("DO NOT TURN AS IT IS", told.removeprefix("No: "))] if fits in slot_words.STOPS else []
     )
+    if mount == "no":
+        stops.append(("MOUNT", slot_words.MOUNT_TOLD[mount].removeprefix("No: ")))
     if sky == "blocked":
         stops.append(("SKY BLOCKED", seen.removeprefix("No, ")))
-    return {"fits": told, "horizon": seen, "stops": stops}
+    does = [
+        ("This dish and BUC there", told),
+        ("Its mount in the new direction", slot_words.MOUNT_TOLD[mount]),
+        ("Horizon in the new direction", seen),
+        *tuning_rows(turn, i, acceptance_db),
+    ]
+    stops = [(word, reason[:1].upper() + reason[1:]) for word, reason in stops]
+    return {"does": does, "stops": stops}
 
 
 def _decibels(value: float) -> str:
@@ -209,24 +222,31 @@ def _decibels(value: float) -> str:
 
 def _rows(each: Turned, plan: Plan, i: int) -> list[dict[str, str]]:
     """Return the angles as they are and as they are to be, and what to turn by, in words."""
+    rows = []
+    for label, now, then, change, decimals in _angles(each, plan, i):
+        if math.isnan(now) and math.isnan(then):
+            continue
+        cells = _degrees(now, decimals), _degrees(then, decimals)
+        rows.append({"label": label, "old": cells[0], "new": cells[1], "turn": change})
+    return rows
+
+
+def _angles(each: Turned, plan: Plan, i: int) -> Iterator[tuple[str, float, float, str, int]]:
+    """Yield each angle: what it is called, as it is, as it is to be, the turn, its decimals."""
     old, new, turn = plan.columns, each.sites, each.turn
+    up = float(turn.elevation_deg[i])
     by = (
         ("azimuth_true_deg", "Azimuth, true", turn.azimuth_deg, AZIMUTH_WAYS, _FINE),
         ("azimuth_magnetic_deg", "Azimuth, compass", None, AZIMUTH_WAYS, _COARSE),
         ("elevation_deg", "Elevation", turn.elevation_deg, ELEVATION_WAYS, _FINE),
+        ("inclinometer_deg", "Rim, from vertical", None, ELEVATION_WAYS, _COARSE),
         ("skew_deg", "Polarization (skew)", turn.skew_deg, SKEW_WAYS, _COARSE),
     )
-    rows = []
     for name, label, change, ways, decimals in by:
-        now, then = float(old[name][i]), float(getattr(new, name)[i])
-        if math.isnan(now) and math.isnan(then):
-            continue
+        now = float(old[name][i])
+        then = now + up if name == "inclinometer_deg" else float(getattr(new, name)[i])
         way = "as much" if change is None else way_words(float(change[i]), ways, decimals)
-        rows.append(
-            {"label": label, "old": _degrees(now, decimals), "new": _degrees(then, decimals),
-             "turn": way}
-        )  # fmt: skip
-    return rows
+        yield label, now, then, way, decimals
 
 
 #: Words for a turn of each angle: positive, negative, and what both are seen from.

@@ -215,7 +215,8 @@ def _best(shown: Shown) -> Section:
 def _turning(shown: Shown) -> Section:
     """Return what turning the dishes to each of the others takes."""
     heads = ("Satellite", "Azimuth turns by, median and most", "Dish does", "Under the reserve",
-             "Does not", "Horizon blocked", "tight", "clear", "Not surveyed")  # fmt: skip
+             "Does not", "Mount does not", "Mount to be asked about", "Horizon blocked", "tight",
+             "clear", "Not surveyed")  # fmt: skip
     rows = list(_turn_rows(shown))
     if not rows:
         return Section("", [])
@@ -232,9 +233,11 @@ def _turn_rows(shown: Shown) -> Iterator[tuple[Text, ...]]:
         turned = np.abs(turn.azimuth_deg[has & ~np.isnan(turn.azimuth_deg)])
         far = _two(float(np.median(turned)), float(turned.max()), "deg", 1) if len(turned) else DASH
         fits, sky = Counter(turn.fits[has].tolist()), Counter(turn.horizon[has].tolist())
+        holds = Counter(turn.mount[has].tolist())
+        asked = sum(n for word, n in holds.items() if word not in ("", "yes", "no"))
         no = sum(fits[word] for word in slot_words.STOPS)
-        counts = (fits["yes"], fits["under_reserve"], no, sky["blocked"], sky["tight"],
-                  sky["clear"], sky[""])  # fmt: skip
+        counts = (fits["yes"], fits["under_reserve"], no, holds["no"], asked, sky["blocked"],
+                  sky["tight"], sky["clear"], sky[""])  # fmt: skip
         yield (user(slot.name), far, *map(str, counts))
 
 
@@ -249,10 +252,13 @@ def _sheets(shown: Shown) -> str:
 
 def _taken(shown: Shown) -> Section:
     """Return what was taken for each satellite that nobody told."""
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for slot in shown.of.slots:
+        if slot.remarks:
+            alike.setdefault(slot.remarks, []).append(slot.name)
     items: list[Text] = [
-        Markup("{}: {}").format(user(slot.name), " ".join(slot.remarks))
-        for slot in shown.of.slots
-        if slot.remarks
+        Markup("{}: {}").format(Markup(", ").join(map(user, names)), " ".join(remarks))
+        for remarks, names in alike.items()
     ]
     return Section("What was taken for them", [Listed(items, "small")] if items else [])
 

@@ -115,10 +115,12 @@ def write_repointing(of: SlotComparison, path: Path) -> None:
         "margin_db": ("margin_db", "margin_db"),
         "margin_after_reserve_db": ("after_reserve_db", "margin_after_reserve_db"),
         "clearance_deg": ("clearance_deg", "clearance_deg"),
+        "expected_c_n_db": ("expected_c_n_db", "expected_c_n_db"),
+        "tx_power_w": ("tx_power_w", "tx_power_w"),
     }
     head = (
         *("site_id", "name", "satellite", "longitude_deg", *new, *changes),
-        *("antenna_m", "buc_w", "dish_fits", "horizon_clear"),
+        *("antenna_m", "buc_w", "dish_fits", "mount_fits", "horizon_clear"),
     )
     _write(path, head, _turn_rows(of, new, changes))
 
@@ -137,9 +139,8 @@ def _turn_rows(
             _texts(getattr(turn, name), FIELDS[like].decimals or 0)
             for name, like in changes.values()
         ]
-        yield from _of_slot(
-            slot, of, [*angles, *told, *kit, turn.fits.tolist(), turn.horizon.tolist()]
-        )
+        words = (turn.fits.tolist(), turn.mount.tolist(), turn.horizon.tolist())
+        yield from _of_slot(slot, of, [*angles, *told, *kit, *words])
 
 
 def _of_slot(

@@ -40,6 +40,39 @@ HORIZON_TOLD: Final = {
     "": "Nobody surveyed it: look along the new direction before you turn, and write in what"
     " stands there.",
 }
+#: Whether the mount holds the dish in the new direction, in a cell; '' where there is none.
+MOUNT: Final = {
+    "yes": "yes",
+    "no": "no: wall in the way",
+    "over_wall": "ask: over the wall",
+    "facing_unknown": "ask: wall's facing",
+    "parapet": "ask: parapet",
+    "engineered": "ask its engineer",
+    "": "none",
+}
+#: The same in a sentence.
+MOUNT_TOLD: Final = {
+    "yes": "Yes: it turns that far.",
+    "no": "No: the bracket's wall stands in the way. Do not turn before the planner has found"
+    " another mount.",
+    "over_wall": "Only if the beam passes over the wall behind the bracket: look, and ask the"
+    " planner before you turn.",
+    "facing_unknown": "Nobody told which way the bracket's wall faces: look whether it stands in"
+    " the new direction before you turn.",
+    "parapet": "The beam gets lower: look whether the frame stands far enough behind the parapet,"
+    " and ask the planner before you move it.",
+    "engineered": "An engineer designed it: ask before you turn.",
+    "": "None is planned: look how far what stands there turns.",
+}
+#: Of polarizations that are others on the new satellite.
+PORTS_SWAP: Final = (
+    "Polarizations change: beside the turn above, turn the feed by 90° or exchange the ports of LNB"
+    " and BUC, as the new operator says."
+)
+ONE_PORT: Final = (
+    "One port's polarization changes, the other's does not: ask the planner which feed it takes."
+)
+OTHER_FEED: Final = "Another feed: of linear and circular polarization one changes into the other."
 TRANSMIT_OFF: Final = (
     "Lock the transmitter off and tag it before the first bolt is loosened, and keep it off while"
     " the dish turns: its beam sweeps over other satellites. It stays off until the operator of"

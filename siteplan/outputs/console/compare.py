@@ -72,6 +72,8 @@ def show_differences(found: Differences, folder: str) -> None:
     else:
         counts = [f"{count} {what}" for what, count in words.heads(found) if count]
         out.print(f"Sites: {', '.join(counts)}.")
+    if inputs := [words.input_row(change) for change in found.inputs]:
+        show_list(table("Inputs that differ", words.INPUT_HEADS), inputs)
     heads, causes = words.causes(found)
     if causes:
         show_list(table("Changes by cause", heads), causes)

@@ -85,6 +85,7 @@ def page(found: Differences) -> str:
         "causes": causes,
         "shares": words.share_rows(found),
         "share_heads": words.SHARE_HEADS,
+        "input_heads": words.INPUT_HEADS,
         "inputs": [words.input_row(change) for change in found.inputs],
         "lists": list(_lists(found)),
         "most": MOST_SITES,

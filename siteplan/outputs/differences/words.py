@@ -29,6 +29,8 @@ KINDS = {
 }
 #: Headings of the table of shares in the margins.
 SHARE_HEADS = ("Share in the margins", "Sites", "Mean", "Least", "Greatest")
+#: Headings of the inputs that differ.
+INPUT_HEADS = ("Group", "Input", "Old plan", "New plan")
 _NONE = "none"
 
 
@@ -65,7 +67,7 @@ def change(of: Change) -> str:
     """Return a change in words, such as ``Antenna: 1.80 m instead of 1.20 m``."""
     if of.what == "flag":
         code = of.old or of.new
-        return f"{'No longer' if of.old else 'Now'} {shown.words(code)}: {FLAGS[code].meaning}"
+        return f"{_flag(of)}: {shown.words(code)} ({FLAGS[code].meaning})"
     if of.what == "service":
         return f"{of.old.capitalize()}, now {of.new}"
     field = FIELDS[of.what]
@@ -77,13 +79,18 @@ def in_short(of: Change) -> str:
     """Return a change and its cause in few words, for the screen."""
     why = cause(of)
     if of.what == "flag":
-        told = f"{'no longer' if of.old else 'now'} {shown.words(of.old or of.new)}"
+        told = f"{_flag(of).lower()} {shown.words(of.old or of.new)}"
     elif of.what == "service":
         told = f"now {of.new}"
     else:
         old, new = (_value(text, of.what) for text in (of.old, of.new))
         told = f"{shown.label(of.what)} {_instead(old, new)}"
     return f"{told} ({why})" if why else told
+
+
+def _flag(of: Change) -> str:
+    """Return what happened to a flag."""
+    return "Flag gone" if of.old else "New flag"
 
 
 def shows(of: Change) -> bool:

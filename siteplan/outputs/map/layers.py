@@ -79,7 +79,7 @@ LAYERS: tuple[Layer, ...] = (
     # Only where neighbours or the other polarization count: else no plan has the column.
     Layer("outbound_ci_db", "steps", DUSK, "low", "No kit, or not in view"),
     # Only where satellites were compared.
-    Layer("best_slot", "names", NAMES),
+    Layer("best_slot", "names", NAMES, blank="No satellite serves it"),
     # What came back from the sites, against the plan.
     Layer("verdict", "names", VERDICTS, blank="Not come back"),
     Layer("pointing_error_deg", "steps", RAIN, blank="Not measured", bounds=(0.2, 0.5, 1, 2)),

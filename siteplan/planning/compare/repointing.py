@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+from numpy.typing import NDArray
 
 from siteplan.answers.slots import Repointing
 from siteplan.arrays import FloatArray, TextArray
+from siteplan.model import Sites
 from siteplan.planning.asbuilt.differences import wrapped
 from siteplan.planning.assembly import given
 from siteplan.planning.compare.kept import Kept
+from siteplan.planning.compare.mounted import mounted
 from siteplan.planning.place import METHOD_ELEVATION_DEG
 from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
@@ -18,13 +23,15 @@ FITS = ("yes", "under_reserve", "no", "below_minimum", "outside_beam", "out_of_v
 HORIZON = ("clear", "tight", "blocked")
 
 
-def repointing(present: Plan, there: Plan, of: Kept) -> Repointing:
+def repointing(sites: Sites, present: Plan, there: Plan, of: Kept) -> Repointing:
     """Return what turning the dishes of a plan to another satellite takes and gives.
 
     Parameters
     ----------
+    sites : Sites
+        The checked sites (n,) of both plans.
     present, there : Plan
-        The plan as it is, and the one with the other satellite, of the same sites (n,).
+        The plan as it is, and the one with the other satellite, of these sites.
     of : Kept
         How the present kit does there.
 
@@ -39,11 +46,15 @@ def repointing(present: Plan, there: Plan, of: Kept) -> Repointing:
         azimuth_deg=wrapped(new["azimuth_true_deg"] - old["azimuth_true_deg"], 360),
         elevation_deg=new["elevation_deg"] - old["elevation_deg"],
         skew_deg=wrapped(new["skew_deg"] - old["skew_deg"], 180),
+        expected_c_n_db=of.expected_c_n_db,
+        tx_power_w=of.tx_power_w,
         margin_db=of.margin_db,
         after_reserve_db=of.margin_db - reserve,
         fits=_fits(present, there, of.margin_db),
+        mount=mounted(sites, old, new, there.network),
         clearance_deg=of.clearance_deg,
         horizon=_horizon(of.clearance_deg, there.network.site.clearance_deg),
+        tuned=_tuned(present, there),
     )
 
 
@@ -63,6 +74,13 @@ def _fits(present: Plan, there: Plan, margin_db: FloatArray) -> TextArray:
     words, where = zip(*cases, strict=True)
     texts = [np.full(len(margin), word, dtype=object) for word in words]
     return np.select(list(where), texts, default="no").astype(object)
+
+
+def _tuned(present: Plan, there: Plan) -> NDArray[Any]:
+    """Return what each site's remote (n,) receives and sends, now and there: pairs of pairs."""
+    found = np.empty(len(there), dtype=object)
+    found[:] = [(present.tuning_of(i), there.tuning_of(i)) for i in range(len(there))]
+    return found
 
 
 def _horizon(clearance_deg: FloatArray, asked_deg: float) -> TextArray:

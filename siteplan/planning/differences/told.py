@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from siteplan.answers.differences import InputChange
+from siteplan.answers.differences import InputChange, PlanNamed
 from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.network.reference import is_list_table, toml_text
@@ -53,7 +54,7 @@ def _of_networks(old: Network, new: Network) -> Iterator[InputChange]:
             continue
         one, other = getattr(old, table), getattr(new, table)
         if key:
-            was, is_ = (_shown(getattr(of, key)) for of in (one, other))
+            was, is_ = both_told(getattr(one, key), getattr(other, key))
             yield InputChange(group, f"[{table}] {key}", was, is_)
         elif len(one) != len(other):
             yield InputChange(group, f"[[{table}]]", _count(one), _count(other))
@@ -69,19 +70,31 @@ def _of_entries(table: str, old: Any, new: Any) -> Iterator[InputChange]:
             was, is_ = getattr(one, key), getattr(other, key)
             if was != is_:
                 place = f"[[{table}]] no. {number} {key}"
-                yield InputChange(group_of_key(table), place, _shown(was), _shown(is_))
+                yield InputChange(group_of_key(table), place, *both_told(was, is_))
 
 
 def _count(entries: Any) -> str:
     return english().one("differences.entries", count=len(entries))
 
 
-def _shown(value: Any) -> str:
-    """Return a key's value as network.toml has it, cut off where it is long; '' for none."""
-    if value is None:
-        return ""
-    text = toml_text(value)
-    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 1]}…"
+def both_told(old: Any, new: Any) -> tuple[str, str]:
+    """Return two values that differ as network.toml has them, '' for none.
+
+    What is long is cut off; where that leaves both alike, a digest tells them apart.
+    """
+    texts = ["" if value is None else toml_text(value) for value in (old, new)]
+    was, is_ = (t if len(t) <= _LONGEST else f"{t[: _LONGEST - 1]}…" for t in texts)
+    if was != is_:
+        return was, is_
+    digests = (hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()[:8] for text in texts)
+    one, other = (f"{was} (contents {digest})" for digest in digests)
+    return one, other
+
+
+def turned_round(old: PlanNamed, new: PlanNamed) -> Iterator[str]:
+    """Yield the sentence on a new plan of an earlier date than the old one."""
+    if old.date and new.date and new.date < old.date:
+        yield english().one("differences.turned_round", old=old.date, new=new.date)
 
 
 # --- versions, methods, maps ----------------------------------------------------------------

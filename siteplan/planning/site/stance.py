@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -53,8 +53,6 @@ class Stance(Arrays):
 
 def stance(sites: Sites, at: Place, kit: Kit, network: Network) -> Stance:
     """Return how the dish of each site (n,) stands, every kind of mount weighed."""
-    beam = beamwidth_deg(kit.antenna_m, lower_ghz(network))
-    rise = max(network.site.parapet_m - network.site.frame_rim_m, 0.0)
     spot = Spot(
         structure=sites.structure,
         antenna_m=kit.antenna_m,
@@ -63,7 +61,7 @@ def stance(sites: Sites, at: Place, kit: Kit, network: Network) -> Stance:
         azimuth_true_deg=at.azimuth_true_deg,
         elevation_deg=at.elevation_deg,
         wind_m_s=loads.design_wind_m_s(sites.wind_m_s, network),
-        parapet_distance_m=horizon.required_distance_m(rise, at.elevation_deg, beam),
+        parapet_distance_m=behind_parapet_m(kit.antenna_m, at.elevation_deg, network),
     )
     tried = try_mounts(spot, network)
     chosen = mounts(spot, tried, network)
@@ -78,6 +76,26 @@ def stance(sites: Sites, at: Place, kit: Kit, network: Network) -> Stance:
         dish_m=kit.dish_m,
         **_heights(spot, kind, kit.dish_m, network),
     )
+
+
+def behind_parapet_m(
+    antenna_m: FloatArray, elevation_deg: FloatArray, network: Network
+) -> FloatArray:
+    """Return how far behind its parapet a frame (n,) must stand to look over it [m]."""
+    rise = max(network.site.parapet_m - network.site.frame_rim_m, 0.0)
+    beam = beamwidth_deg(antenna_m, lower_ghz(network))
+    return horizon.required_distance_m(rise, elevation_deg, beam)
+
+
+def standing_on(of: Stance, mount: TextArray, network: Network) -> Stance:
+    """Return how the same dishes stand on mounts (n,) that are there already.
+
+    A mount that is no kind of its own (blank, or an engineer's) leaves the one assumed.
+    """
+    known = np.isin(mount.astype(str), [kind.code for kind in KINDS])
+    kind = np.where(known, mount, of.kind)
+    heights = _heights(of.spot, kind, of.dish_m, network)
+    return replace(of, kind=kind, rim_m=heights["rim_m"], base_m=heights["base_m"])
 
 
 def _heights(

@@ -155,3 +155,68 @@ def test_files_that_cannot_be_used_are_named_with_their_row(
         (tmp_path / "b.toml").write_text(text)
     with pytest.raises(NetworkError, match=words):
         network_at(network(), satellite(files={"beams": "b.toml"}), tmp_path)
+
+
+# --- what is told of it ---------------------------------------------------------------------
+
+REST = "Frequencies, polarizations, carriers and hub as in network.toml, but where its beams have"
+AWAY = " as in network.toml: those of another satellite."
+
+
+def told(of: Satellite, ours: Network | None = None, folder: Path = HERE) -> tuple[str, ...]:
+    return network_at(network() if ours is None else ours, of, folder).remarks
+
+
+def test_all_that_is_carried_over_is_told() -> None:
+    ours = network(
+        satellite={"longitude_deg": -61, "tilt_deg": 3, "xpi_db": 28, "station_keeping_deg": 0.1},
+        outbound={"ci_db": 18}, inbound={"transponder_mhz": 36},
+    )  # fmt: skip
+    first, rest = told(satellite(), ours)
+    assert first == (
+        "EIRP, G/T, SFD, bandwidth and back-offs of the transponder, C/I, tilt, station keeping,"
+        f" isolation{AWAY}"
+    )
+    assert rest.startswith(REST)
+
+
+def test_a_level_of_one_way_leaves_the_other_untold() -> None:
+    levels = {"outbound_satellite_eirp_dbw": 50.0, "satellite_g_t_db_k": 2.0}
+    assert told(satellite(levels=levels))[0] == f"inbound EIRP, SFD{AWAY}"
+
+
+def test_contours_tell_one_way(tmp_path: Path) -> None:
+    as_geojson(tmp_path / "eirp.geojson", "LineString", [(SQUARE[0], 49.0)])
+    of = satellite(files={"eirp_contours": "eirp.geojson"}, attribute="level")
+    assert told(of, folder=tmp_path)[0] == f"inbound EIRP, G/T, SFD{AWAY}"
+
+
+@pytest.mark.parametrize(
+    ("keys", "figures"),
+    [
+        ("", "EIRP, G/T, SFD"),
+        ("outbound = { satellite_eirp_dbw = 55 }\n", "inbound EIRP, G/T, SFD"),
+    ],
+)
+def test_beams_tell_what_stands_in_them(tmp_path: Path, keys: str, figures: str) -> None:
+    """And neighbours of their own are not told as left out."""
+    (tmp_path / "b.toml").write_text(
+        '[[beams]]\nname = "spot"\nlat = -5\nlon = -60\nmajor_deg = 2\nminor_deg = 1\n'
+        f"{keys}[[neighbours]]\nlongitude_deg = -43\n"
+    )
+    ours = network(neighbours=[{"longitude_deg": -40, "downlink_level_db": 1}])
+    found = told(satellite(files={"beams": "b.toml"}), ours, tmp_path)
+    assert found[0] == f"{figures}{AWAY}"
+    assert len(found) == 2
+
+
+@pytest.mark.parametrize("longitude", [-61.0, 299.0])
+def test_the_satellite_that_is_planned_is_no_other(longitude: float) -> None:
+    first, beside, _ = told(Satellite("Same", longitude, "s.csv, row 2"))
+    assert first == "EIRP, G/T, SFD as in network.toml, whose satellite stands there."
+    assert beside == "Neighbouring satellites as in network.toml."
+
+
+def test_neighbours_with_levels_alone_are_told_too() -> None:
+    ours = network(satellite={"longitude_deg": -61}, neighbours=[{"longitude_deg": -64}])
+    assert any("do not count before they are named" in text for text in told(satellite(), ours))

@@ -152,6 +152,8 @@ def test_the_map_has_the_layer_and_the_plan_has_not(clinics: dict[str, Any]) -> 
     text = (clinics["folder"] / "out" / "compare" / "map.html").read_text(encoding="utf-8")
     assert '"best_slot"' in text
     assert '"opens_on":"best_slot"' in text
+    assert "none" in clinics["outcome"].comparison.best.tolist()
+    assert "No satellite serves it" in text
     plan_project(clinics["project"], clinics["folder"] / "plan", with_sheets=False)
     plain = (clinics["folder"] / "plan" / "map.html").read_text(encoding="utf-8")
     assert "best_slot" not in plain

@@ -48,7 +48,7 @@ def comparison(
     tried: list[Any] = [(slot_of("Ours (as planned)", own, own=True), sites_of(own), None)]
     for name, position in others:
         there = make_plan(chosen, moved(ours, position, **levels), around=around)
-        turn = repointing(own, there, kept(chosen, own, there, around))
+        turn = repointing(chosen, own, there, kept(chosen, own, there, around))
         remarks = ("EIRP as in network.toml.",)
         tried.append((slot_of(name, there, remarks=remarks), sites_of(there), turn))
     for name in refused:

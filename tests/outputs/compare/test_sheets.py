@@ -24,6 +24,7 @@ from siteplan.outputs.compare.sheets import (
     write_sheets,
 )
 from siteplan.outputs.compare.turn_drawings import azimuth_turn, elevation_turn, skew_turn
+from siteplan.planning.compare.mounted import MOUNTS
 from siteplan.planning.compare.repointing import FITS, HORIZON
 from siteplan.results import Plan
 from tests.outputs.compare.compared import comparison, many
@@ -90,12 +91,21 @@ def test_angles_and_turns_are_the_comparison_s(
             assert float(new[:-1]) == pytest.approx(float(getattr(there, field)[i]), abs=half)
             size = float(by.partition("°")[0]) if by != "no turn" else 0.0
             assert size == pytest.approx(abs(float(change[i])), abs=max(half, 0.05))
-        assert rows["Azimuth, compass"][2] == "as much"
+        assert rows["Azimuth, compass"][2] == rows["Rim, from vertical"][2] == "as much"
+        rim = [float(x[:-1]) for x in rows["Rim, from vertical"][:2]]
+        assert rim[0] == pytest.approx(float(plan.columns["inclinometer_deg"][i]), abs=0.051)
+        assert rim[1] - rim[0] == pytest.approx(float(turn.elevation_deg[i]), abs=0.11)
         text = " ".join(sheet.text_content().split())
         assert "TRANSMIT OFF" in text
         assert slot_words.FITS_TOLD[turn.fits[i]].partition("{")[0] in text
         assert slot_words.HORIZON_TOLD[turn.horizon[i]].partition("{")[0] in text
         assert ("DO NOT TURN AS IT IS" in text) == (turn.fits[i] in slot_words.STOPS)
+        assert slot_words.MOUNT_TOLD[turn.mount[i]] in text
+        assert ("MOUNT The bracket" in text) == (turn.mount[i] == "no")
+        level = float(turn.expected_c_n_db[i])
+        if not math.isnan(level):
+            assert f"C/N {level:.1f} dB in" in text
+            assert f"accept from {level - plan.network.site.acceptance_db:.1f} dB" in text
         assert ("SKY BLOCKED" in text) == (turn.horizon[i] == "blocked")
         assert str(plan.columns["site_id"][i]) in text
 
@@ -144,9 +154,15 @@ def test_drawings_turn_the_way_the_words_say() -> None:
     assert "to 10.0°" in skew_turn(80.0, 110.0)  # an axis: 190 is 10
 
 
+def test_the_caution_stands_before_the_list(written: tuple[SlotComparison, Plan, Path]) -> None:
+    made = (written[2] / "East.html").read_text(encoding="utf-8")
+    assert made.index(slot_words.PERMISSION) < made.index("turnlist small")
+
+
 def test_words_are_there_for_every_answer() -> None:
     assert set(slot_words.FITS) == {*FITS, ""}
     assert set(slot_words.FITS_TOLD) == set(FITS)
+    assert set(slot_words.MOUNT) == set(slot_words.MOUNT_TOLD) == {*MOUNTS, ""}
     assert set(slot_words.HORIZON) == set(slot_words.HORIZON_TOLD) == {*HORIZON, ""}
     assert set(FITS) > slot_words.STOPS
 
@@ -184,12 +200,35 @@ def longest(plan: Plan) -> Plan:
                    extra=MappingProxyType({"a": words, "b": words}))  # fmt: skip
 
 
+def stopped(of: SlotComparison) -> SlotComparison:
+    """The comparison with all that can speak against a turn, and other carriers, at every site."""
+    turn = of.repointing[1]
+    assert turn is not None
+    word = {"fits": "no", "mount": "no", "horizon": "blocked"}
+    words = {k: np.full(len(turn.fits), v, dtype=object) for k, v in word.items()}
+    words["fits"] = np.where(turn.fits == "", "", words["fits"])
+    tuned = np.empty(len(turn.tuned), dtype=object)
+    swapped = {"vertical": "horizontal", "horizontal": "vertical"}
+    tuned[:] = [
+        (now, tuple(replace(t, carrier_ghz=12.345678, polarization=swapped[t.polarization],
+                            in_band=False) for t in there))
+        for now, there in turn.tuned
+    ]  # fmt: skip
+    clear = np.full(len(turn.fits), -12.0)
+    against = replace(turn, **words, tuned=tuned, clearance_deg=clear)
+    return replace(of, repointing=(None, against))
+
+
 @pytest.mark.browser
+@pytest.mark.parametrize("against", [False, True], ids=["goes", "stops"])
 @pytest.mark.parametrize("change", [lambda plan: plan, longest], ids=["usual", "longest"])
-def test_each_dish_has_one_page_of_its_own(browser: Any, tmp_path: Path, change: Any) -> None:
+def test_each_dish_has_one_page_of_its_own(
+    browser: Any, tmp_path: Path, change: Any, against: bool
+) -> None:
     from tests.outputs.sheets.test_browser import A4_POINTS, printed
 
     of, plan = comparison(others=[("S" * 200, -30.0)], satellite_eirp_dbw=44.0)
+    of = stopped(of) if against else of
     write_sheets(of, change(plan), tmp_path / "r")
     (path,) = (tmp_path / "r").iterdir()
     sheets = sheets_of(path)

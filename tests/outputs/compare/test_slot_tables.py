@@ -51,6 +51,10 @@ def test_each_site_is_read_back(tmp_path: Path) -> None:
         read = float(row["azimuth_change_deg"]) if row["azimuth_change_deg"] else np.nan
         assert read == pytest.approx(float(turn.azimuth_deg[i]), abs=0.0051, nan_ok=True)
         assert (row["dish_fits"], row["horizon_clear"]) == (turn.fits[i], turn.horizon[i])
+        assert row["mount_fits"] == turn.mount[i]
+        for name, half in (("expected_c_n_db", 0.051), ("tx_power_w", 0.0051)):
+            read = float(row[name]) if row[name] else np.nan
+            assert read == pytest.approx(float(getattr(turn, name)[i]), abs=half, nan_ok=True)
 
 
 def test_no_cell_is_a_formula(tmp_path: Path) -> None:

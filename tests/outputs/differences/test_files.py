@@ -148,7 +148,7 @@ def test_the_page_tells_what_matters_first() -> None:
     assert places == sorted(places)
     assert "Antenna: 1.80 m instead of 1.20 m (together: satellite, rules)" in told
     assert "BUC: none instead of 2.0 W (place)" in told
-    assert "Now blocked: An obstacle or the terrain stands in the beam (place)" in told
+    assert "New flag: blocked (An obstacle or the terrain stands in the beam) (place)" in told
     assert (
         "satellite +1.50 dB; together: carriers, regulation +0.05 dB; rules \u22120.30 dB" in told
     )
@@ -187,7 +187,8 @@ def test_the_screen_says_it_in_short(capsys: pytest.CaptureFixture[str]) -> None
     assert "The old plan was made by version 0.1.0" in shown
     assert "9 in both plans, 1 lost service, 2 other antenna or BUC" in shown
     assert "together: satellite, rules" in shown
-    assert "now blocked (place)" in shown
+    assert "new flag blocked (place)" in shown
+    assert "Inputs that differ" in shown
     assert "Written to output/autumn/compared" in shown
 
 

@@ -49,5 +49,6 @@ def test_sites_without_a_value_are_told_why() -> None:
         "verdict": "Not come back",
         "pointing_error_deg": "Not measured",
         "c_n_difference_db": "Not measured",
+        "best_slot": "No satellite serves it",
         "moved_m": "Not measured",
     }

@@ -54,7 +54,8 @@ def turned(
 ) -> tuple[Plan, Plan, Repointing]:
     """The plan, the one with the other satellite, and what turning the dishes takes."""
     present, there = (make_plan(sites, n, around=around) for n in (of, other))
-    return present, there, repointing(present, there, kept(sites, present, there, around))
+    keeps = kept(sites, present, there, around)
+    return present, there, repointing(sites, present, there, keeps)
 
 
 def obstacle(site: str, azimuth_deg: float, top_deg: float) -> Surroundings:
