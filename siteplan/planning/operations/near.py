@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -18,31 +18,47 @@ _EARTH_KM: Final = 6371.0
 def nearest_ids(
     site_id: TextArray, lat: FloatArray, lon: FloatArray
 ) -> tuple[tuple[str, ...], ...]:
-    """Return the ids of the nearest others of n sites, up to `NAMED` within `NEAR_KM`.
+    """Return the ids of the nearest others of n sites, as `Nearest` has them."""
+    return Nearest(site_id, lat, lon).of(0, len(site_id))
+
+
+class Nearest:
+    """The nearest others of n sites: up to `NAMED` within `NEAR_KM`.
 
     Parameters
     ----------
     site_id : (n,) array of str
     lat, lon : (n,) arrays
         [deg], any turn.
-
-    Returns
-    -------
-    tuple of tuples of str
-        One a site, the nearest first; of two as near the one that stands first.
     """
-    if len(site_id) < 2:
-        return tuple(() for _ in site_id)
-    from scipy.spatial import cKDTree
 
-    phi, lam = np.radians(lat), np.radians(lon)
-    points = np.column_stack([np.cos(phi) * np.cos(lam), np.cos(phi) * np.sin(lam), np.sin(phi)])
-    chord = 2 * np.sin(NEAR_KM / _EARTH_KM / 2)
-    # One more than are named, for the site itself.
-    most = min(NAMED + 1, len(site_id))
-    away, which = cKDTree(points).query(points, k=most, distance_upper_bound=chord)
-    ids = [str(name) for name in site_id.tolist()]
-    return tuple(
-        tuple(ids[j] for d, j in sorted(zip(*pair, strict=True)) if j != k and d <= chord)[:NAMED]
-        for k, pair in enumerate(zip(away.tolist(), which.tolist(), strict=True))
-    )
+    def __init__(self, site_id: TextArray, lat: FloatArray, lon: FloatArray) -> None:
+        phi, lam = np.radians(lat), np.radians(lon)
+        self._ids = [str(name) for name in site_id.tolist()]
+        self._points = np.column_stack(
+            [np.cos(phi) * np.cos(lam), np.cos(phi) * np.sin(lam), np.sin(phi)]
+        )
+        self._tree: Any = None
+
+    def of(self, first: int, count: int) -> tuple[tuple[str, ...], ...]:
+        """Return the ids, the nearest first, of ``count`` sites from ``first`` on.
+
+        Of two as near the one that stands first.
+        """
+        if len(self._ids) < 2:
+            return ((),) * count
+        from scipy.spatial import cKDTree
+
+        if self._tree is None:
+            self._tree = cKDTree(self._points)
+        chord = 2 * np.sin(NEAR_KM / _EARTH_KM / 2)
+        # One more than are named, for the site itself.
+        most = min(NAMED + 1, len(self._ids))
+        some = self._points[first : first + count]
+        away, which = self._tree.query(some, k=most, distance_upper_bound=chord)
+        pairs = zip(away.tolist(), which.tolist(), strict=True)
+        return tuple(self._names(k, pair, chord) for k, pair in enumerate(pairs, first))
+
+    def _names(self, k: int, pair: tuple[list[float], list[int]], chord: float) -> tuple[str, ...]:
+        near = sorted(zip(*pair, strict=True))
+        return tuple(self._ids[j] for d, j in near if j != k and d <= chord)[:NAMED]
