@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,7 @@ from siteplan.jobs.parts import spread
 from siteplan.jobs.plan import Outcome
 from siteplan.planning.operations import levels
 from siteplan.planning.operations.near import Nearest, nearest_ids
-from siteplan.planning.rollout import order
+from siteplan.planning.rollout import answer, order
 
 MONITORING = tuple(f"monitoring/sites.{kind}" for kind in ("csv", "json", "schema.json", "prom"))
 ROLLOUT = ("rollout.csv", "rollout_periods.csv", "kit_by_wave.csv")
@@ -71,11 +72,19 @@ def row(k: int, name: str) -> list[str]:
     return [f"{name}~{k}", text, f"{lat}", f"{lon}", name, *stands, wave(k), apps, zone]
 
 
-@pytest.fixture(scope="module", params=["", WEEKS], ids=["waves", "weeks"])
-def project(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+@pytest.fixture(scope="module", autouse=True)
+def _quick() -> Iterator[None]:
+    """What would change the kit is told elsewhere, and takes half of the time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("siteplan.planning.certainty.sensitivity.TABLES_UP_TO", 0)
+        yield
+
+
+@pytest.fixture(scope="module")
+def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("beside") / "many"
     folder.mkdir()
-    (folder / "network.toml").write_text(NETWORK + request.param, encoding="utf-8")
+    (folder / "network.toml").write_text(NETWORK + WEEKS, encoding="utf-8")
     heads = ("site_id", "name", "lat", "lon", "group", "fixed_antenna_m", "fixed_buc_w", "wave",
              "applications", "timezone")  # fmt: skip
     with (folder / "sites.csv").open("w", encoding="utf-8", newline="") as file:
@@ -92,8 +101,8 @@ def whole(project: Path) -> Outcome:
 
 @pytest.fixture
 def in_parts(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Parts of 16 sites, never read back."""
-    monkeypatch.setattr(spread, "PART_SITES", 16)
+    """Parts of 34 sites, never read back."""
+    monkeypatch.setattr(spread, "PART_SITES", 34)
     monkeypatch.setattr(products, "READ_BACK_UP_TO", 0)
 
 
@@ -131,6 +140,17 @@ def test_parts_give_the_whole(
     assert (found.plan is not None) == read_back
     assert_same(found.folder, whole.folder)
     assert "rollout" not in found.summary
+
+
+def test_waves_without_weeks_go_the_same_way(project: Path, tmp_path: Path, in_parts: None) -> None:
+    folder = tmp_path / "waves"
+    shutil.copytree(project, folder)
+    (folder / "network.toml").write_text(NETWORK, encoding="utf-8")
+    whole = plan_project(folder, tmp_path / "whole", **QUIET)
+    parts = plan_project(folder, tmp_path / "parts", workers=0, **QUIET)
+    assert_same(parts.folder, whole.folder, ROLLOUT)
+    names = [of["period"] for of in rows_of(parts.folder / "rollout_periods.csv")]
+    assert names == ["wave 2", "wave 10", "wave b 3", "no wave"]
 
 
 def test_a_part_whose_rows_are_read_back_in_part_alone(
@@ -197,7 +217,8 @@ def test_beyond_a_number_of_sites_a_wave_is_built_in_the_order_of_the_list(
     project: Path, tmp_path: Path, in_parts: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Rows, report and summary say so, and parts as the whole."""
-    monkeypatch.setattr(order, "VISITED_UP_TO", 20)
+    for room in (order, answer):
+        monkeypatch.setattr(room, "VISITED_UP_TO", 20)
     whole = plan_project(project, tmp_path / "whole", **QUIET)
     parts = plan_project(project, tmp_path / "parts", workers=0, **QUIET)
     assert_same(parts.folder, whole.folder, ROLLOUT)
@@ -242,4 +263,3 @@ def test_what_parts_lay_is_taken_up_again_only_where_it_is_there(
     found = plan_project(project, out, workers=0, monitoring=True, **QUIET)
     assert (found.folder / "monitoring" / "sites.prom").stat().st_size > 0
     assert not list(tmp_path.glob(".out.parts-*"))
-    shutil.rmtree(out)
