@@ -143,7 +143,9 @@ def _crew_note(made: Made) -> str:
     if (made.job.folder / crew.SELECTED_NAME).is_dir():
         told += " selected/ is of an earlier plan: ask for it again with 'siteplan sheets'."
     if not _watched(made):
-        told += f" No monitoring/: more than {MONITORED_UP_TO} sites; --monitoring writes it."
+        told += (
+            f" No monitoring/: more than {MONITORED_UP_TO} sites or rows; --monitoring writes it."
+        )
     if made.whole or not made.job.asked.map:
         return told
     return (
@@ -413,8 +415,11 @@ def monitored_unasked(sites: int) -> bool:
 
 
 def _watched(made: Made) -> bool:
-    """Whether what monitoring is to expect is written of so many sites."""
-    return made.job.asked.monitoring or monitored_unasked(made.sites)
+    """Whether what monitoring is to expect is written of so many sites; every part laid it then."""
+    from siteplan.jobs.parts.beside import MONITORED
+
+    few = made.job.asked.monitoring or monitored_unasked(made.sites)
+    return few and all(path.with_suffix(MONITORED).exists() for path in made.parts)
 
 
 def _monitored(made: Made) -> bool:

@@ -257,11 +257,15 @@ class _Handed:
         self.found = Found(order.network)
         self.example: Sites | None = None
         self.lines: list[NoteLine] = []
+        self.many = False
 
     def tasks(self, sites: Path, progress: Progress) -> Iterator[Task]:
         """Yield a task for each part that is not finished."""
+        from siteplan.inputs.kinds import rows_in
         from siteplan.inputs.sites.read import iter_site_lists
 
+        # Far too many to be monitored unasked: the first parts need not lay it either.
+        self.many = not products.monitored_unasked(rows_in(sites) // 2)
         crs = self.order.network.sites.crs or ""
         for chunk in iter_site_lists(sites, PART_SITES, crs):
             task = self._take(chunk)
@@ -287,12 +291,12 @@ class _Handed:
     def _task(self, sites: Sites, path: Path, first: int) -> Task:
         around = self.shared.of(sites.site_id)
         sensed = self.order.sensitivity or products.sensed_unasked(self.found.sites)
-        watched = self.order.monitoring or products.monitored_unasked(self.found.sites)
+        few = products.monitored_unasked(self.found.sites) and not self.many
         return Task(
             *(sites, around, path, self.order, first),
             keep=self.small,
             sensed=sensed,
-            watched=watched,
+            watched=self.order.monitoring or few,
         )
 
     @property

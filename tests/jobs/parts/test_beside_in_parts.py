@@ -207,7 +207,10 @@ def test_beyond_a_number_of_sites_monitoring_is_asked_for(
     monkeypatch.setattr(products, "MONITORED_UP_TO", 30)
     found = plan_project(project, tmp_path / "out", workers=workers, **QUIET)
     assert not (found.folder / "monitoring").exists()
-    assert "No monitoring/: more than 30 sites; --monitoring writes it." in found.summary["crew"]
+    assert (
+        "No monitoring/: more than 30 sites or rows; --monitoring writes it."
+        in found.summary["crew"]
+    )
     asked = plan_project(project, tmp_path / "out", workers=workers, monitoring=True, **QUIET)
     assert "monitoring" not in asked.summary["crew"]
     assert_same(asked.folder, whole.folder, MONITORING)
