@@ -430,7 +430,7 @@ def _monitored(made: Made) -> bool:
 
 def _monitoring(made: Made, folder: Path) -> None:
     """Write what monitoring is to expect of the sites with kit; of parts from what each laid."""
-    from siteplan.jobs.parts.beside import monitored_parts
+    from siteplan.jobs.parts.gathered import monitored_parts
     from siteplan.outputs.operations.monitoring import write_monitoring
     from siteplan.planning.operations.levels import in_pieces
 

@@ -322,8 +322,8 @@ class _Handed:
 
     def plan(self, counted: Tally) -> Plan:
         """Return the plan of all sites, or of the first of too many, with the facts of all."""
-        from siteplan.jobs.parts.beside import rolled_out_parts
         from siteplan.jobs.parts.costs import costed_parts
+        from siteplan.jobs.parts.gathered import rolled_out_parts
         from siteplan.messages import english
         from siteplan.planning.beams.settings import settings
         from siteplan.planning.capacity.answer import capacity
