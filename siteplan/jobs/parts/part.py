@@ -157,7 +157,7 @@ def _check_clouds(order: Order) -> None:
 
 def read_back(parts: Sequence[Path], order: Order) -> Plan:
     """Return the plan of all parts that were kept, end to end."""
-    kept = [pickle.loads(_own_bytes(path.with_suffix(_WHOLE))) for path in parts]
+    kept = [laid_beside(path, _WHOLE) for path in parts]
     columns, extra = (_joined([piece[k] for piece in kept]) for k in range(2))
     pairs, tables = _with_same_pairs([piece[3].pairs for piece in kept], [p[2] for p in kept])
     remedies = tuple(remedy for piece in kept for remedy in piece[3].remedies)
@@ -213,7 +213,7 @@ def counts_of(path: Path) -> Any:
 
 
 def laid_beside(path: Path, ending: str) -> Any:
-    """Return what a part laid beside its rows under an ending of `siteplan.jobs.parts.beside`."""
+    """Return what a part laid beside its rows under an ending."""
     return pickle.loads(_own_bytes(path.with_suffix(ending)))
 
 
