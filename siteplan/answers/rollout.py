@@ -15,7 +15,8 @@ class RolloutSite(_Answer):
     ``wave`` is as the sites table has it, else the week; ``week`` counts from 1, None where no
     weeks are told. ``date`` is the first day of that week (ISO), empty without a start. ``round``
     names the round of visits, ``position`` counts its sites from 1. A site whose ``state`` is not
-    empty is not built: it stands already, or gets no kit.
+    empty is not built: it stands already, or gets no kit. Of very many sites the visits are not put
+    in order: ``round`` is empty, ``position`` None, and ``remark`` says so.
     """
 
     site_id: str
@@ -27,6 +28,7 @@ class RolloutSite(_Answer):
     round: str
     position: int | None
     state: str = ""
+    remark: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -73,5 +73,6 @@ def _satellites(arguments: argparse.Namespace) -> int:
         )
     if not arguments.quiet:
         console.show_rejects(outcome.rejects)
-        console.show_slots(outcome.comparison, str(outcome.folder), sheets=outcome.sheets)
+        sheets, mapped = outcome.sheets, outcome.mapped
+        console.show_slots(outcome.comparison, str(outcome.folder), sheets=sheets, mapped=mapped)
     return SOME_REJECTED if outcome.rejects else ALL_PLANNED

@@ -54,6 +54,11 @@ def add_plan(commands: Commands) -> None:
         action="store_true",
         help="write sensitivity.csv of more than 5,000 sites too",
     )
+    plan.add_argument(
+        "--monitoring",
+        action="store_true",
+        help="write monitoring/ of more than 100,000 sites too (some 7 kB a site)",
+    )
     plan.add_argument("--quiet", action="store_true", help="print nothing but errors")
     _add_many(plan)
     plan.set_defaults(run=_plan)
@@ -78,6 +83,7 @@ def _plan(arguments: argparse.Namespace) -> int:
             workbook=arguments.workbook,
             all_fields=arguments.all_fields,
             sensitivity=arguments.sensitivity,
+            monitoring=arguments.monitoring,
             watch=watch,
         )
     if not arguments.quiet:

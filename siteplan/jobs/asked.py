@@ -34,7 +34,8 @@ class Asked:
 
     ``sheets`` None: up to a number of sites. ``tables`` None: what is usual for a plan as a
     whole, or in parts. ``workbook`` None: where the project is one. ``workers`` and ``scheduler``
-    None: as the number of rows has it. ``sensitivity`` asks for its file of any number of sites.
+    None: as the number of rows has it. ``sensitivity`` and ``monitoring`` ask for theirs of any
+    number of sites.
     """
 
     map: bool = True
@@ -47,6 +48,7 @@ class Asked:
     workbook: bool | None = None
     all_fields: bool = False
     sensitivity: bool = False
+    monitoring: bool = False
 
     def check(self) -> None:
         """Raise where an option cannot be honoured, whatever the project.

@@ -70,5 +70,5 @@ def note(sites: int, *, wanted: bool, refused: bool, possible: bool = True) -> s
             " with 'siteplan sheets PROJECT --only ID,ID' or '--group NAME'."
         )
     if sites > PACK_UP_TO:
-        told += f" No kit list, tracks, sun transits or monitoring/: more than {PACK_UP_TO} sites."
+        told += f" No kit list, tracks or table of sun transits: more than {PACK_UP_TO} sites."
     return told

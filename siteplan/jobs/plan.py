@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from siteplan.jobs import coverage, crew, products
+from siteplan.jobs import coverage, products
 from siteplan.jobs.asked import Asked, Job, inputs_of, kinds_of, output_of
 from siteplan.jobs.check.notes import folded, of_file, of_rows
 from siteplan.jobs.opened import (
@@ -151,6 +151,7 @@ def plan_checked(
     around: Surroundings,
     with_tables: bool,
     sensitivity: bool = False,
+    transits: bool = False,
     today: dt.date | None = None,
     progress: Progress = lambda done: None,
 ) -> Plan:
@@ -171,6 +172,7 @@ def plan_checked(
         today=today,
         with_tables=with_tables,
         sensitivity=sensitivity,
+        transits=transits,
         around=around,
         progress=progress,
     )
@@ -191,6 +193,7 @@ def plan_project(
     workbook: bool | None = None,
     all_fields: bool = False,
     sensitivity: bool = False,
+    monitoring: bool = False,
     today: dt.date | None = None,
     watch: Watch = unwatched,
 ) -> Outcome:
@@ -231,6 +234,9 @@ def plan_project(
     sensitivity : bool
         Whether to write sensitivity.csv however many the sites; else up to
         ``siteplan.planning.certainty.sensitivity.TABLES_UP_TO``.
+    monitoring : bool
+        Whether to write monitoring/ however many the sites; else up to
+        ``siteplan.jobs.products.MONITORED_UP_TO``.
     today : datetime.date, optional
         Date of the plan where the network file gives none.
     watch : callable
@@ -264,6 +270,7 @@ def plan_project(
         workbook=workbook,
         all_fields=all_fields,
         sensitivity=sensitivity,
+        monitoring=monitoring,
     )
     asked.check()
     target = output_of(folder, output)
@@ -332,10 +339,11 @@ def _as_a_whole(job: Job) -> Made:
         today=job.today,
         with_tables=len(sites) <= MAP_TABLE_SITES,
         sensitivity=job.asked.sensitivity or products.sensed_unasked(len(sites)),
+        transits=job.asked.monitoring or products.monitored_unasked(len(sites)),
         around=found.around,
         progress=job.watch(len(sites)),
     )
-    result = rolled_out(result, crew.PACK_UP_TO)
+    result = rolled_out(result)
     covered = coverage.work_out(laid, job.network) if laid else None
     behind = coverage.behind(covered, overlays)
     lines = (*of_file(found.site_list), *of_rows(found.site_list))

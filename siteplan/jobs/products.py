@@ -39,6 +39,8 @@ ROLLOUT_NAMES = ("rollout.csv", "rollout_periods.csv", "kit_by_wave.csv")
 REGULATION_NAME = "regulation"
 #: The folder of what monitoring is to expect.
 MONITORING_NAME = "monitoring"
+#: Plans of more sites than this get it where it is asked for: it is some 7 kB a site.
+MONITORED_UP_TO = 100_000
 #: The plan as a workbook, and the most sites that one is written for.
 WORKBOOK_NAME, WORKBOOK_UP_TO = "plan.xlsx", 20_000
 
@@ -96,6 +98,8 @@ def write(made: Made, folder: Path) -> None:
     made.summary["crew"] = _crew_note(made)
     if told := _workbook_note(made):
         made.summary["workbook"] = told
+    if told := _rollout_note(made):
+        made.summary["rollout"] = told
     for product in PRODUCTS:
         if product.wanted(made) and (made.whole or product.in_parts != "refused"):
             product.write(made, folder)
@@ -138,6 +142,10 @@ def _crew_note(made: Made) -> str:
     )
     if (made.job.folder / crew.SELECTED_NAME).is_dir():
         told += " selected/ is of an earlier plan: ask for it again with 'siteplan sheets'."
+    if not _watched(made):
+        told += (
+            f" No monitoring/: more than {MONITORED_UP_TO} sites or rows; --monitoring writes it."
+        )
     if made.whole or not made.job.asked.map:
         return told
     return (
@@ -354,7 +362,7 @@ def _inputs(made: Made, folder: Path) -> None:
 
 
 def _rolled_out(made: Made) -> bool:
-    """Whether a roll-out is told of: it needs all sites, up to as many as the crew's lists."""
+    """Whether a roll-out is told of."""
     return made.plan.facts.rollout is not None
 
 
@@ -364,6 +372,13 @@ def _rollout(made: Made, folder: Path) -> None:
 
     assert made.plan.facts.rollout is not None
     write_rollout(made.plan.facts.rollout, *(folder / name for name in ROLLOUT_NAMES))
+
+
+def _rollout_note(made: Made) -> str:
+    """Return what the summary says of a roll-out's order; nothing where it is that of visits."""
+    found = made.plan.facts.rollout
+    listed = found is not None and any(site.remark for site in found.sites[:1])
+    return found.notes[0] if found is not None and listed else ""
 
 
 def _hub(made: Made, folder: Path) -> None:
@@ -394,20 +409,36 @@ def _transmission(made: Made, folder: Path) -> None:
         write_transmission_csv(found, table)
 
 
-def _monitored(made: Made) -> bool:
-    """Whether any site has kit, and all of them are at hand."""
-    from siteplan.planning.assembly import given
+def monitored_unasked(sites: int) -> bool:
+    """Return whether what monitoring is to expect is written of so many sites without asking."""
+    return sites <= MONITORED_UP_TO
 
-    few = made.whole and made.sites <= crew.PACK_UP_TO
-    return few and bool(given(made.plan.columns)["kit"].any())
+
+def _watched(made: Made) -> bool:
+    """Whether what monitoring is to expect is written of so many sites; every part laid it then."""
+    from siteplan.jobs.parts.beside import MONITORED
+
+    few = made.job.asked.monitoring or monitored_unasked(made.sites)
+    return few and all(path.with_suffix(MONITORED).exists() for path in made.parts)
+
+
+def _monitored(made: Made) -> bool:
+    """Whether it is written, and any site has kit."""
+    bill = made.plan.facts.bill
+    return _watched(made) and bill is not None and bill.sites > 0
 
 
 def _monitoring(made: Made, folder: Path) -> None:
-    """Write what monitoring is to expect of the sites with kit."""
+    """Write what monitoring is to expect of the sites with kit; of parts from what each laid."""
+    from siteplan.jobs.parts.gathered import monitored_parts
     from siteplan.outputs.operations.monitoring import write_monitoring
-    from siteplan.planning.operations.levels import monitored
+    from siteplan.planning.operations.levels import in_pieces
 
-    write_monitoring(made.plan, monitored(made.plan), folder / MONITORING_NAME)
+    if made.parts:
+        pieces = monitored_parts(made.parts, made.plan)
+    else:
+        pieces = ((made.plan, of) for of in in_pieces(made.plan))
+    write_monitoring(pieces, folder / MONITORING_NAME)
 
 
 def _summary(made: Made, folder: Path) -> None:
@@ -444,12 +475,12 @@ PRODUCTS: tuple[Product, ...] = (
         "refused",
     ),
     Product((INPUTS_NAME,), _always, _inputs, "joined"),
-    Product(ROLLOUT_NAMES, _rolled_out, _rollout, "refused"),
+    Product(ROLLOUT_NAMES, _rolled_out, _rollout, "whole"),
     Product((HUB_NAME,), _always, _hub, "whole"),
     Product((REGULATION_NAME,), _regulated, _regulation, "joined"),
     Product(("lease.csv",), _always, _lease, "whole"),
     Product(TRANSMISSION_NAMES, _always, _transmission, "whole"),
-    Product((MONITORING_NAME,), _monitored, _monitoring, "refused"),
+    Product((MONITORING_NAME,), _monitored, _monitoring, "joined"),
     Product(("map.html",), lambda made: made.job.asked.map, _map, "joined"),
     Product(("report.html",), lambda made: made.job.asked.report, _report, "joined"),
     Product(

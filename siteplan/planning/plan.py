@@ -76,6 +76,15 @@ NO_FACTS = Facts()
 NOTHING_KNOWN = Surroundings()
 
 
+class Tabled(NamedTuple):
+    """Which tables are wanted: of what-if, of the site pack, of sensitivity, of transits alone."""
+
+    whatif: bool
+    pack: bool
+    sensitivity: bool
+    transits: bool = False
+
+
 class Seen(NamedTuple):
     """What every answer for sites rests on, whatever the kit: place, link, outages allowed."""
 
@@ -275,9 +284,7 @@ def _raised(
     yield from exposure.raised(built.exposed)
 
 
-def plan_piece(
-    sites: Sites, shared: Setting, around: Surroundings, *, tabled: tuple[bool, bool, bool]
-) -> Piece:
+def plan_piece(sites: Sites, shared: Setting, around: Surroundings, *, tabled: Tabled) -> Piece:
     """Return the plan of sites of one pass: the whole chain.
 
     Parameters
@@ -288,9 +295,8 @@ def plan_piece(
         What they share.
     around : Surroundings
         Obstacles and terrain.
-    tabled : three of bool
-        Whether the tables of what-if, of the site pack and of sensitivity are wanted; transits
-        count the sites from 0.
+    tabled : Tabled
+        Which tables are wanted; transits count the sites from 0.
     """
     sites = loads.with_design_winds(sites, shared.network)
     seen = see(sites, shared)
@@ -301,14 +307,14 @@ def plan_piece(
     raised = chain(_raised(seen, compass, kitted, built, shared), carries.raised(asks))
     texts, once = _texts(sites, kitted, built, raised, shared.network)
     sizing, known = kitted.sizing, None
-    if tabled[0]:
+    if tabled.whatif:
         known = whatif.site_margins_db(sizing.ways)
     margins = sizing.outbound_margin_db, sizing.inbound_margin_db
     coded = coding.coding(sizing.ways, margins, sizing.given["kit"], known)
     lasts = lasting(seen.at, sizing, kitted.achieved)
     texts["year_notes"] = lasts.notes
     stand = Stand(seen.link, seen.p_pct, shared)
-    held = sure(sites, stand, sizing, seen.over(shared.floor_deg), tabled=tabled[2])
+    held = sure(sites, stand, sizing, seen.over(shared.floor_deg), tabled=tabled.sensitivity)
     steps = (
         *(*seen.steps, compass, *kitted.steps, coded),
         *(*lasts.steps, *held.steps, *built.steps, *((asks,) if asks else ())),
@@ -322,15 +328,17 @@ def plan_piece(
     extra |= rolled.busy(sites, columns, shared.network, shared.own) | held.tables
     if known is not None:
         extra |= whatif.tables(sizing.ways, kitted.split, seen.p_pct, known)
-    if tabled[1]:
+    if tabled.pack:
         pack = _pack_tables(seen.at, built, shared)
         extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)
+    elif tabled.transits:
+        extra |= sun.transit_tables(built.listener, shared.date, built.season.timezone)
     help_ = mended(sites, seen, kitted, built.clears, shared)
     fitting = _fitting(sites, seen, built, shared)
     told = heard(kitted.sizing, kitted.split, seen.p_pct, shared.hub_sizes)
     sends = terminals.sending(seen.link, sizing.kit, sizing.ways[1].driven)
     busy = traffic.loads_of(sites, columns, shared.network, shared.own, sends)
-    kept = seen if tabled[0] else None
+    kept = seen if tabled.whatif else None
     return Piece(columns, extra, once, help_, fitting, told, busy, kept, held.changes)
 
 
@@ -375,7 +383,7 @@ def plan_chunk(
     passes: Sequence[Setting],
     around: Surroundings,
     *,
-    tabled: tuple[bool, bool, bool],
+    tabled: Tabled,
     first: int,
 ) -> Chunk:
     """Return the plan of a chunk of sites: each in the pass of its beam.
@@ -460,6 +468,7 @@ def make_plan(
     today: dt.date | None = None,
     with_tables: bool = False,
     sensitivity: bool = False,
+    transits: bool = False,
     around: Surroundings = NOTHING_KNOWN,
     progress: Callable[[int], None] = lambda done: None,
 ) -> Plan:
@@ -481,6 +490,8 @@ def make_plan(
         Whether to work out the tables that the map and the sheets use beside the columns.
     sensitivity : bool
         Whether to work out the tables of what would change the kit.
+    transits : bool
+        Whether to work out the tables of the sun's transits, without the others of the sheets too.
     around : Surroundings
         Obstacles and terrain around the sites.
     progress : callable
@@ -504,7 +515,7 @@ def make_plan(
     passes = settings(network, today)
     shared = passes[0]
     packed = with_tables and len(sites) <= tables.MOST_SITES
-    tabled = with_tables, packed, sensitivity
+    tabled = Tabled(with_tables, packed, sensitivity, transits)
     chunks = []
     for piece in _chunks(len(sites)):
         first = int(piece[0]) if len(piece) else 0
@@ -512,7 +523,7 @@ def make_plan(
         chunks.append(plan_chunk(some, network, passes, around, tabled=tabled, first=first))
         progress(first + len(piece))
     pieces = [piece for chunk in chunks for piece in chunk.pieces]
-    pairs = everywhere.travelling(shared.kinds, [p.columns for p in pieces]) if tabled[0] else ()
+    pairs = everywhere.travelling(shared.kinds, [p.columns for p in pieces]) if with_tables else ()
     once = sum((Counter(p.once) for p in pieces), Counter())
     told = replace(
         facts,
@@ -530,7 +541,7 @@ def make_plan(
         MappingProxyType(free_columns(sites.extra)),
         network,
         assumptions,
-        facts_of(passes, told, hub_sun=tabled[1], skipped=with_tables and not tabled[1]),
+        facts_of(passes, told, hub_sun=packed, skipped=with_tables and not packed),
         MappingProxyType(joined([chunk.tables(pairs) for chunk in chunks])),
     )
     return answered(result)

@@ -158,7 +158,7 @@ BY_ID = "with 'siteplan sheets PROJECT --only ID,ID' or '--group NAME'."
     ],
 )
 def test_the_note_on_the_pack(options: dict[str, bool], told: str) -> None:
-    lists = " No kit list, tracks, sun transits or monitoring/: more than 20000 sites."
+    lists = " No kit list, tracks or table of sun transits: more than 20000 sites."
     assert crew.note(501, **options) == crew.note(20_000, **options) == told
     assert crew.note(20_001, **options) == told + lists
 

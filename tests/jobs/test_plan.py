@@ -121,8 +121,7 @@ def test_parts_too_many_to_read_back_have_the_same_rows(
     for key in ("counts", "worst", "sites", "rows_read", "rejected", "source", "assumed", "link"):
         assert whole.outcome.summary[key] == parts.summary[key]
     names = {p.name for p in (tmp_path / "output").iterdir()}
-    crew = {"sheets", "sites.kml", "sites.gpx", "kit.csv", "sun.csv", "sun", "returned_blank.csv",
-            "monitoring"}  # fmt: skip
+    crew = {"sheets", "sites.kml", "sites.gpx", "kit.csv", "sun.csv", "sun", "returned_blank.csv"}
     assert {p.name for p in (whole.folder / "output").iterdir()} - names == crew
     told = parts.summary["crew"]
     assert "No sheets" in told

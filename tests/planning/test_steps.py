@@ -19,7 +19,7 @@ from siteplan.messages import english
 from siteplan.model import Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning.assembly import CARRIED
-from siteplan.planning.plan import make_plan, plan_piece
+from siteplan.planning.plan import Tabled, make_plan, plan_piece
 from siteplan.planning.setting import setting
 from siteplan.planning.site.mounts.choice import KINDS
 from tests.planning.others import with_faint
@@ -61,7 +61,7 @@ def test_sites_do_not_depend_on_their_neighbours(
     sites = replace(basin, structure=kinds, wall_facing_deg=np.full(len(basin), 90.0))
     shared, index = setting(tropical), np.array(subset)
     whole, part = (
-        plan_piece(s, shared, Surroundings(), tabled=(True, False, True))
+        plan_piece(s, shared, Surroundings(), tabled=Tabled(True, False, True))
         for s in (sites, sites.take(index))
     )
     for name, values in part.columns.items():

@@ -49,6 +49,11 @@ class SlotOutcome:
     sheets: int = 0
     folder: Path | None = None
 
+    @property
+    def mapped(self) -> bool:
+        """Whether the sites are few enough for the map of the best satellite."""
+        return len(self.plan) <= MAP_TABLE_SITES
+
 
 def compare_satellites(
     folder: str | Path,
@@ -150,24 +155,32 @@ _Tried = tuple[Slot, SlotSites | None, Repointing | None]
 def _each(
     found: Opened, own: Plan, candidates: tuple[Candidate, ...], today: dt.date | None
 ) -> Iterator[_Tried]:
-    """Yield what each satellite comes to; of one without a plan the reason."""
+    """Yield what each satellite comes to; of one without a plan the reason.
+
+    Each plan is let go before the next is made: of its sites the comparison's columns are kept.
+    """
+    for candidate in candidates:
+        yield _one(found, own, candidate, today)
+
+
+def _one(found: Opened, own: Plan, candidate: Candidate, today: dt.date | None) -> _Tried:
+    """Return what one satellite comes to."""
     from siteplan.planning.compare.kept import kept
     from siteplan.planning.compare.repointing import repointing
     from siteplan.planning.compare.slots import sites_of, slot_of
 
+    name, network, remarks = candidate
+    try:
+        check_plannable(found.site_list, network)
+        plan = _planned(found, network, today, with_tables=False)
+    except NetworkError as error:
+        reason = error.what[:1].upper() + error.what[1:]
+        at = network.satellite.longitude_deg
+        return Slot(name, at, reason=reason, remarks=remarks), None, None
     sites = found.site_list.sites
-    for name, network, remarks in candidates:
-        try:
-            check_plannable(found.site_list, network)
-            plan = _planned(found, network, today, with_tables=False)
-        except NetworkError as error:
-            reason = error.what[:1].upper() + error.what[1:]
-            at = network.satellite.longitude_deg
-            yield Slot(name, at, reason=reason, remarks=remarks), None, None
-            continue
-        keeps = kept(sites, own, plan, found.around, today)
-        told = slot_of(name, plan, remarks=remarks)
-        yield told, sites_of(plan), repointing(sites, own, plan, keeps)
+    keeps = kept(sites, own, plan, found.around, today)
+    told = slot_of(name, plan, remarks=remarks)
+    return told, sites_of(plan), repointing(sites, own, plan, keeps)
 
 
 def _planned(found: Opened, network: Network, today: dt.date | None, *, with_tables: bool) -> Plan:
@@ -213,8 +226,9 @@ def write(outcome: SlotOutcome, folder: Path) -> int:
     sheets = wanted if wanted <= SHEETS_UP_TO else 0
     if sheets:
         write_sheets(of, plan, folder / "repointing")
-    slot_page.write_page(of, plan, folder / "compare.html", sheets=sheets, wanted=wanted)
-    if len(plan) <= MAP_TABLE_SITES:
+    made = slot_page.Beside(sheets, wanted, 0 if outcome.mapped else MAP_TABLE_SITES)
+    slot_page.write_page(of, plan, folder / "compare.html", made)
+    if outcome.mapped:
         title = f"{plan.facts.name}: satellites compared".strip()
         backing = Behind(overlays=outcome.overlays)
         # A site that none serves has no value on the map: hollow, not of a satellite's colour.

@@ -37,7 +37,8 @@ class Order:
     """What is the same for all parts of a run.
 
     ``network`` names the cloud maps that the run uses, ``clouds`` is their fingerprint ('': not
-    asked). ``sensitivity`` asks for what would change the kit of sites however many they are.
+    asked). ``sensitivity`` and ``monitoring`` ask for what would change the kit of sites,
+    and what monitoring is to expect of them, however many they are.
     """
 
     network: Network
@@ -47,6 +48,7 @@ class Order:
     compression: str = "zstd"
     clouds: str = ""
     sensitivity: bool = False
+    monitoring: bool = False
 
 
 @dataclass(frozen=True)
@@ -55,7 +57,8 @@ class Task:
 
     ``first`` is the first site's place among all. ``keep`` says whether all of the part's plan
     is laid beside its rows, unrounded and with its tables, to be read back, ``sensed`` whether the
-    tables of what would change the kit are made.
+    tables of what would change the kit are made, ``watched`` whether what monitoring is to expect
+    is laid beside the rows.
     """
 
     sites: Sites
@@ -65,6 +68,7 @@ class Task:
     first: int = 0
     keep: bool = False
     sensed: bool = False
+    watched: bool = False
 
     @property
     def finished(self) -> bool:
@@ -82,6 +86,7 @@ def plan_part(task: Task) -> None:
 
     The counts are written last: a part is finished when they are there.
     """
+    from siteplan.jobs.parts.beside import beside
     from siteplan.jobs.parts.costs import ENDING, basis_bytes
     from siteplan.outputs.inputs.sites import write_part as write_sites
     from siteplan.outputs.lists import sensitivity
@@ -100,6 +105,8 @@ def plan_part(task: Task) -> None:
         _write_whole(rows_of_sensitivity(task.path), sensed)
     if (costs := basis_bytes(result)) is not None:
         _write_whole(task.path.with_suffix(ENDING), costs)
+    for ending, held in beside(result, task.first, watched=task.watched):
+        _write_whole(task.path.with_suffix(ending), pickle.dumps(held, pickle.HIGHEST_PROTOCOL))
     if task.keep:
         kept = dict(result.columns), dict(result.extra), dict(result.tables), result.facts
         _write_whole(task.path.with_suffix(_WHOLE), pickle.dumps(kept, pickle.HIGHEST_PROTOCOL))
@@ -120,6 +127,7 @@ def plan_of(task: Task) -> Plan:
         today=order.date,
         with_tables=task.keep,
         sensitivity=task.sensed,
+        transits=task.watched,
         around=task.around,
     )
     if "sun_site" not in plan.tables:
@@ -149,7 +157,7 @@ def _check_clouds(order: Order) -> None:
 
 def read_back(parts: Sequence[Path], order: Order) -> Plan:
     """Return the plan of all parts that were kept, end to end."""
-    kept = [pickle.loads(_own_bytes(path.with_suffix(_WHOLE))) for path in parts]
+    kept = [laid_beside(path, _WHOLE) for path in parts]
     columns, extra = (_joined([piece[k] for piece in kept]) for k in range(2))
     pairs, tables = _with_same_pairs([piece[3].pairs for piece in kept], [p[2] for p in kept])
     remedies = tuple(remedy for piece in kept for remedy in piece[3].remedies)
@@ -202,6 +210,11 @@ def rows_of_sensitivity(path: Path) -> Path:
 def counts_of(path: Path) -> Any:
     """Return the counts of a finished part, as plain data."""
     return json.loads(path.with_suffix(_COUNTS).read_text(encoding="utf-8"))
+
+
+def laid_beside(path: Path, ending: str) -> Any:
+    """Return what a part laid beside its rows under an ending."""
+    return pickle.loads(_own_bytes(path.with_suffix(ending)))
 
 
 def _write_whole(path: Path, content: bytes) -> None:

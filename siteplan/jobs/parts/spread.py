@@ -163,8 +163,11 @@ def _order(job: Job, hands: Hands) -> Order:
     clouds = settings(job.network, date)[0].clouds
     named = with_cloud_maps(job.network, clouds.place)
     told = assumptions(job.network)
-    every = job.asked.sensitivity
-    return Order(named, date, told, job.name, packed, clouds.fingerprint, sensitivity=every)
+    return Order(
+        *(named, date, told, job.name, packed, clouds.fingerprint),
+        sensitivity=job.asked.sensitivity,
+        monitoring=job.asked.monitoring,
+    )
 
 
 def _look(job: Job) -> Found | None:
@@ -220,9 +223,11 @@ def _fingerprint(project: Project, order: Order) -> str:
         order.compression,
         order.clouds,
         order.sensitivity,
+        order.monitoring,
         __version__,
         PART_SITES,
         products.READ_BACK_UP_TO,
+        products.MONITORED_UP_TO,
     )
     return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
 
@@ -252,11 +257,15 @@ class _Handed:
         self.found = Found(order.network)
         self.example: Sites | None = None
         self.lines: list[NoteLine] = []
+        self.many = False
 
     def tasks(self, sites: Path, progress: Progress) -> Iterator[Task]:
         """Yield a task for each part that is not finished."""
+        from siteplan.inputs.kinds import rows_in
         from siteplan.inputs.sites.read import iter_site_lists
 
+        # Far too many to be monitored unasked: the first parts need not lay it either.
+        self.many = not products.monitored_unasked(rows_in(sites) // 2)
         crs = self.order.network.sites.crs or ""
         for chunk in iter_site_lists(sites, PART_SITES, crs):
             task = self._take(chunk)
@@ -282,7 +291,13 @@ class _Handed:
     def _task(self, sites: Sites, path: Path, first: int) -> Task:
         around = self.shared.of(sites.site_id)
         sensed = self.order.sensitivity or products.sensed_unasked(self.found.sites)
-        return Task(sites, around, path, self.order, first, keep=self.small, sensed=sensed)
+        few = products.monitored_unasked(self.found.sites) and not self.many
+        return Task(
+            *(sites, around, path, self.order, first),
+            keep=self.small,
+            sensed=sensed,
+            watched=self.order.monitoring or few,
+        )
 
     @property
     def small(self) -> bool:
@@ -308,6 +323,7 @@ class _Handed:
     def plan(self, counted: Tally) -> Plan:
         """Return the plan of all sites, or of the first of too many, with the facts of all."""
         from siteplan.jobs.parts.costs import costed_parts
+        from siteplan.jobs.parts.gathered import rolled_out_parts
         from siteplan.messages import english
         from siteplan.planning.beams.settings import settings
         from siteplan.planning.capacity.answer import capacity
@@ -319,7 +335,6 @@ class _Handed:
         from siteplan.planning.kit.everywhere import of_fits
         from siteplan.planning.report.licences import with_types
         from siteplan.planning.report.verdict import verdict_of
-        from siteplan.planning.rollout.answer import rolled_out
 
         if self.small:
             plan = read_back(self.parts, self.order)
@@ -349,4 +364,4 @@ class _Handed:
         )
         plan = costed(replace(plan, facts=facts))
         plan = costed_parts(plan, self.parts, self.order.compression)
-        return rolled_out(plan, products.READ_BACK_UP_TO) if self.small else plan
+        return rolled_out_parts(self.parts, plan)

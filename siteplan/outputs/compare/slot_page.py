@@ -42,13 +42,27 @@ _COST = "Costs are in the unit of the prices given, spares included, of what is 
 _BARS, _KINDS = 18, 14
 
 
+class Beside(NamedTuple):
+    """What lies beside the page: sheets to turn dishes by, of those that all would be, and a map.
+
+    ``unmapped_over`` is the number of sites over which there is no map, 0 where there is one.
+    """
+
+    sheets: int = 0
+    wanted: int = 0
+    unmapped_over: int = 0
+
+
+#: Nothing lies there but a map.
+ALONE = Beside()
+
+
 class Shown(NamedTuple):
-    """What the page is made from; ``sheets`` were written of those ``wanted``."""
+    """What the page is made from, and what lies beside it."""
 
     of: SlotComparison
     plan: Plan
-    sheets: int
-    wanted: int
+    beside: Beside
 
     @property
     def planned(self) -> list[Slot]:
@@ -56,7 +70,7 @@ class Shown(NamedTuple):
         return [slot for slot in self.of.slots if not slot.reason]
 
 
-def write_page(of: SlotComparison, plan: Plan, path: Path, *, sheets: int, wanted: int) -> None:
+def write_page(of: SlotComparison, plan: Plan, path: Path, beside: Beside = ALONE) -> None:
     """Write the page.
 
     Parameters
@@ -67,16 +81,15 @@ def write_page(of: SlotComparison, plan: Plan, path: Path, *, sheets: int, wante
         The project's own.
     path : Path
         The file, in a folder that exists.
-    sheets, wanted : int
-        How many sheets to turn dishes by were written, and how many all would be.
+    beside : Beside
+        What was written beside it.
     """
-    text = page(of, plan, sheets=sheets, wanted=wanted)
-    path.write_text(text, encoding="utf-8", errors="replace")
+    path.write_text(page(of, plan, beside), encoding="utf-8", errors="replace")
 
 
-def page(of: SlotComparison, plan: Plan, *, sheets: int = 0, wanted: int = 0) -> str:
+def page(of: SlotComparison, plan: Plan, beside: Beside = ALONE) -> str:
     """Return the page, which needs nothing else."""
-    shown = Shown(of, plan, sheets, wanted)
+    shown = Shown(of, plan, beside)
     units = plan.network.network.units
     made = [section(shown) for section in SECTIONS]
     name = plan.facts.name or "Network"
@@ -205,11 +218,18 @@ def _best(shown: Shown) -> Section:
     ]
     rule = (
         "Best for a site: the smallest antenna of those that serve it, then the smallest BUC, then"
-        " the larger margin, then the order above. map.html beside this page shows them; one"
-        " network takes one satellite."
+        f" the larger margin, then the order above. {_mapped(shown)}; one network takes one"
+        " satellite."
     )
     table = Table(("Satellite", "Sites"), rows, frozenset({1}), "matrix small")
     return Section("Best for how many sites", [table, Words(rule, "small")])
+
+
+def _mapped(shown: Shown) -> str:
+    """Return where the sites are shown by their best satellite."""
+    if not (most := shown.beside.unmapped_over):
+        return "map.html beside this page shows them"
+    return f"No map: more than {most} sites; compare_sites.csv has the best satellite of each"
 
 
 def _turning(shown: Shown) -> Section:
@@ -243,10 +263,10 @@ def _turn_rows(shown: Shown) -> Iterator[tuple[Text, ...]]:
 
 def _sheets(shown: Shown) -> str:
     """Return where the sheets to turn dishes by are, or why there are none."""
-    if shown.sheets:
+    if shown.beside.sheets:
         return "A sheet a dish to turn it by: repointing/, a file a satellite."
-    if shown.wanted:
-        return f"No sheets: there would be {shown.wanted}. Compare fewer satellites to get them."
+    if wanted := shown.beside.wanted:
+        return f"No sheets: there would be {wanted}. Compare fewer satellites to get them."
     return ""
 
 

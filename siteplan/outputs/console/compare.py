@@ -15,7 +15,7 @@ from siteplan.outputs.shown import DASH, amount, grouped
 from siteplan.words import orbital_position
 
 
-def show_slots(of: SlotComparison, folder: str, *, sheets: int) -> None:
+def show_slots(of: SlotComparison, folder: str, *, sheets: int, mapped: bool = True) -> None:
     """Print how satellites compare.
 
     Parameters
@@ -26,6 +26,8 @@ def show_slots(of: SlotComparison, folder: str, *, sheets: int) -> None:
         Where the comparison was written.
     sheets : int
         How many sheets to turn dishes by were written.
+    mapped : bool
+        Whether a map was.
     """
     out = console()
     priced = any(slot.priced for slot in of.slots)
@@ -39,7 +41,8 @@ def show_slots(of: SlotComparison, folder: str, *, sheets: int) -> None:
         if slot.reason:
             out.print(f"No plan with {slot.name}: {slot.reason}")
     told = f", and {sheets} sheets to turn dishes by" if sheets else ""
-    out.print(f"Written to {folder}: compare.html, tables, map{told}")
+    shown = ", map" if mapped else f" (no map: {len(of.best)} sites are too many)"
+    out.print(f"Written to {folder}: compare.html, tables{shown}{told}")
 
 
 def _row(slot: Slot, best: int, *, priced: bool) -> list[str]:

@@ -6,17 +6,22 @@ text. Moments are seconds since 1970 (UTC), as the format has them; what is not 
 
 from __future__ import annotations
 
+import itertools
 import math
+import shutil
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from typing import Any, Final
+from contextlib import ExitStack
+from pathlib import Path
+from tempfile import SpooledTemporaryFile
+from typing import IO, Any, Final
 
 import numpy as np
 
-from siteplan.answers.operations import Monitored
+from siteplan.answers.operations import Monitored, MonitoredHub
 from siteplan.arrays import FloatArray
 from siteplan.outputs.escaping import for_openmetrics
-from siteplan.outputs.operations.records import numbers
+from siteplan.outputs.operations.records import numbers, transits_of
 from siteplan.outputs.shown import whole_or_short
 from siteplan.results import Plan
 
@@ -43,24 +48,82 @@ _MINUTES: Final = (
 )
 _HEAD: Final = "siteplan_"
 _PASSED: Final = "expected_minutes"
+#: Of a transit.
+_ENDS: Final = ("start", "end")
+#: The directions of a site, in their order.
+DIRECTIONS: Final = ("outbound", "inbound")
+#: Sections up to so many bytes are laid aside in memory.
+_IN_MEMORY: Final = 2**20
 
 
-def openmetrics_texts(plan: Plan, of: Monitored) -> Iterator[str]:
-    """Yield the text, family by family."""
+class Metrics:
+    """The text as it grows piece by piece: families stand together, so each is laid aside.
+
+    Parameters
+    ----------
+    folder : Path
+        Where what is laid aside is kept until the text is written; nothing stays there.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._laid: list[IO[bytes]] = []
+        self._held = ExitStack()
+
+    def add(self, plan: Plan, of: Monitored) -> None:
+        """Add some sites, those of each family behind the ones before."""
+        for k, text in enumerate(_sections(plan, of)):
+            if k == len(self._laid):
+                spool = self._held.enter_context(
+                    SpooledTemporaryFile(_IN_MEMORY, dir=str(self._folder))  # noqa: SIM115
+                )
+                self._laid.append(spool)
+            self._laid[k].write(text.encode())
+
+    def write(self, hubs: Sequence[MonitoredHub], file: IO[bytes]) -> None:
+        """Write the text, with what is told of the hubs; what was laid aside is gone then."""
+        with self._held:
+            for part in _families(hubs):
+                if isinstance(part, str):
+                    file.write(part.encode())
+                else:
+                    self._laid[part].seek(0)
+                    shutil.copyfileobj(self._laid[part], file)
+
+
+def _families(hubs: Sequence[MonitoredHub]) -> Iterator[str | int]:
+    """Yield what the text is made of: its words, and the numbers of the sections of sites."""
+    number = itertools.count()
+    yield _head("site", "info", "A site, its group and its hub.")
+    yield next(number)
+    for name, _, told in _LEVELS:
+        yield _head(name, "gauge", told)
+        yield from (next(number) for _ in DIRECTIONS)
+    yield _head(_PASSED, "gauge", "Minutes a month for which a level is passed.")
+    yield from (next(number) for _ in _MINUTES for _ in DIRECTIONS)
+    yield from _hub_levels(hubs)
+    for when in _ENDS:
+        yield _head(_transit(when), "gauge", f"The {when} of a transit of the sun.")
+        yield next(number)
+        yield _hub_transits(hubs, when)
+    yield "# EOF\n"
+
+
+def _sections(plan: Plan, of: Monitored) -> Iterator[str]:
+    """Yield the sections of some sites, in the order in which `_families` takes them."""
     ids = [for_openmetrics(str(plan.columns["site_id"][i])) for i in of.rows.tolist()]
     labels = [[f'site_id="{site}",direction="{way.direction}"' for site in ids] for way in of.ways]
     found = [numbers(way) for way in of.ways]
     yield _infos(plan, of, ids)
-    for name, figure, told in _LEVELS:
-        samples = _head(name, "gauge", told)
+    for name, figure, _ in _LEVELS:
         for of_way, values in zip(labels, found, strict=True):
             wide = _with_bandwidth(of_way, values) if figure == "c_n_db" else of_way
-            samples += _samples(name, wide, values[figure])
-        yield samples
-    yield _minutes(labels, found)
-    yield from _hub_levels(of)
+            yield _samples(name, wide, values[figure])
+    for figure, level, month in _MINUTES:
+        more = f',level="{level}",month="{month}"'
+        for of_way, values in zip(labels, found, strict=True):
+            yield _samples(_PASSED, of_way, values[figure], more)
     yield from _transits(plan, of, dict(zip(of.rows.tolist(), ids, strict=True)))
-    yield "# EOF\n"
 
 
 def _with_bandwidth(labels: Sequence[str], values: dict[str, FloatArray]) -> list[str]:
@@ -77,7 +140,7 @@ def _head(name: str, kind: str, told: str) -> str:
 def _infos(plan: Plan, of: Monitored, ids: Sequence[str]) -> str:
     """Return what a site is called, and where it belongs."""
     hubs = [for_openmetrics(hub.name) for hub in of.hubs]
-    rows = [_head("site", "info", "A site, its group and its hub.")]
+    rows = []
     for site, i, hub in zip(ids, of.rows.tolist(), of.hub.tolist(), strict=True):
         name, group = (for_openmetrics(str(plan.columns[k][i])) for k in ("name", "group"))
         labels = f'site_id="{site}",name="{name}",group="{group}",hub="{hubs[hub]}"'
@@ -93,45 +156,41 @@ def _samples(name: str, labels: Sequence[str], values: FloatArray, more: str = "
     )
 
 
-def _minutes(labels: Sequence[Sequence[str]], found: Sequence[dict[str, FloatArray]]) -> str:
-    """Return how long a month the levels are passed."""
-    samples = _head(_PASSED, "gauge", "Minutes a month for which a level is passed.")
-    for figure, level, month in _MINUTES:
-        more = f',level="{level}",month="{month}"'
-        for of_way, values in zip(labels, found, strict=True):
-            samples += _samples(_PASSED, of_way, values[figure], more)
-    return samples
-
-
-def _hub_levels(of: Monitored) -> Iterator[str]:
+def _hub_levels(hubs: Sequence[MonitoredHub]) -> Iterator[str]:
     """Yield what each hub sends in clear sky."""
-    labels = [f'hub="{for_openmetrics(hub.name)}"' for hub in of.hubs]
+    labels = [f'hub="{for_openmetrics(hub.name)}"' for hub in hubs]
     for name, told in (
         ("eirp_dbw", "EIRP of the hub's carrier in clear sky."),
         ("feed_w", "Power of the hub's carrier at the feed in clear sky."),
     ):
-        values = np.round([getattr(hub, name) for hub in of.hubs], 3)
+        values = np.round([getattr(hub, name) for hub in hubs], 3)
         yield _head(f"hub_{name}", "gauge", told) + _samples(f"hub_{name}", labels, values)
 
 
 def _transits(plan: Plan, of: Monitored, ids: dict[int, str]) -> Iterator[str]:
-    """Yield from when to when the sun stands behind the satellite, at sites and at hubs."""
-    tables = plan.tables
-    sites = tables["sun_site"].tolist() if "sun_site" in tables else []
+    """Yield from when to when the sun stands behind the satellite at sites."""
+    tables = transits_of(plan, of)
+    sites = tables["sun_site"].tolist() if tables else []
     labels = [f'site_id="{ids.get(i)}",number="{k}"' for i, k in _numbered(sites)]
-    for when in ("start", "end"):
-        name = f"maintenance_{when}_timestamp_seconds"
-        rows = [_head(name, "gauge", f"The {when} of a transit of the sun.")]
+    for when in _ENDS:
         seconds = _seconds(tables[f"sun_{when}"]) if sites else []
         of_sites = zip(sites, labels, seconds, strict=True)
-        rows += [f"{_HEAD}{name}{{{text}}} {at}\n" for i, text, at in of_sites if i in ids]
-        for hub in of.hubs:
-            label = for_openmetrics(hub.name)
-            found = _seconds(np.array([t[when] for t in hub.transits], dtype="datetime64[s]"))
-            texts = (f'hub="{label}",number="{k}"' for k, _ in enumerate(found, 1))
-            pairs = zip(texts, found, strict=True)
-            rows += [f"{_HEAD}{name}{{{text}}} {at}\n" for text, at in pairs]
-        yield "".join(rows)
+        name = f"{_HEAD}{_transit(when)}"
+        yield "".join([f"{name}{{{text}}} {at}\n" for i, text, at in of_sites if i in ids])
+
+
+def _hub_transits(hubs: Sequence[MonitoredHub], when: str) -> str:
+    """Return when transits begin, or end, at hubs."""
+    rows, name = [], f"{_HEAD}{_transit(when)}"
+    for hub in hubs:
+        label = for_openmetrics(hub.name)
+        found = _seconds(np.array([t[when] for t in hub.transits], dtype="datetime64[s]"))
+        rows += [f'{name}{{hub="{label}",number="{k}"}} {at}\n' for k, at in enumerate(found, 1)]
+    return "".join(rows)
+
+
+def _transit(when: str) -> str:
+    return f"maintenance_{when}_timestamp_seconds"
 
 
 def _numbered(sites: Sequence[int]) -> Iterator[tuple[int, int]]:

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from siteplan.answers.operations import Monitored, MonitoredHub, MonitoredWay
 from siteplan.arrays import FloatArray, at_decimals
@@ -30,6 +31,8 @@ DECIMALS: Final = {
 #: The texts of a site, and of a direction.
 SITE_TEXTS: Final = ("site_id", "name", "group", "hub")
 _PLACES: Final = 6
+#: The tables of a plan that tell transits, sites rising.
+_TRANSITS: Final = ("sun_site", "sun_start", "sun_end", "sun_depth_db", "sun_offset_min")
 
 #: A transit as the formats take it: from, to, and how deep [dB].
 Window = dict[str, Any]
@@ -58,7 +61,7 @@ def numbers(way: MonitoredWay) -> dict[str, FloatArray]:
 
 def site_records(plan: Plan, of: Monitored) -> Iterator[dict[str, Any]]:
     """Yield a record a site, its directions in it; what is not known is None."""
-    columns, own = plan.columns, windows_of_sites(plan)
+    columns, own = plan.columns, windows_of_sites(plan, of)
     of_hubs = [windows_of_hub(plan, hub) for hub in of.hubs]
     ways = [list(_directions(way)) for way in of.ways]
     for k, i in enumerate(of.rows.tolist()):
@@ -107,19 +110,34 @@ def hub_records(plan: Plan, of: Monitored) -> list[dict[str, Any]]:
     ]
 
 
-def group_records(plan: Plan, of: Monitored) -> list[dict[str, Any]]:
-    """Return a record a group with the ids of its sites, in the order of the groups' names."""
+def ids_by_group(plan: Plan, of: Monitored) -> dict[str, list[str]]:
+    """Return the ids of the sites of each group."""
     found = defaultdict[str, list[str]](list)
     for i in of.rows.tolist():
         group, site = plan.columns["group"][i], plan.columns["site_id"][i]
         found[for_utf8(str(group))].append(for_utf8(str(site)))
-    return [{"group": group, "site_ids": found[group]} for group in sorted(found)]
+    return dict(found)
 
 
-def windows_of_sites(plan: Plan) -> dict[int, list[Window]]:
+def group_records(ids: Mapping[str, list[str]]) -> list[dict[str, Any]]:
+    """Return a record a group with the ids of its sites, in the order of the groups' names."""
+    return [{"group": group, "site_ids": ids[group]} for group in sorted(ids)]
+
+
+def transits_of(plan: Plan, of: Monitored) -> dict[str, NDArray[Any]]:
+    """Return the plan's tables of the sun's transits, those of the sites from first to last."""
+    tables = plan.tables
+    if "sun_site" not in tables or not len(of):
+        return {}
+    ends = np.searchsorted(tables["sun_site"], [of.rows[0], of.rows[-1] + 1])
+    here = slice(int(ends[0]), int(ends[1]))
+    return {name: tables[name][here] for name in tables if name in _TRANSITS}
+
+
+def windows_of_sites(plan: Plan, of: Monitored) -> dict[int, list[Window]]:
     """Return the sun's transits of each site by its index, told in its zone."""
-    tables, found = plan.tables, defaultdict[int, list[Window]](list)
-    if "sun_site" not in tables:
+    tables, found = transits_of(plan, of), defaultdict[int, list[Window]](list)
+    if not tables:
         return found
     ahead = tables["sun_offset_min"]
     moments = (local_texts(tables[f"sun_{when}"], ahead) for when in ("start", "end"))

@@ -44,7 +44,7 @@ def _write(path: Path, headings: tuple[str, ...], rows: Iterable[list[str]]) -> 
 
 def _site(of: RolloutSite) -> list[str]:
     return [of.site_id, of.name, of.group, of.wave, _or_blank(of.week), of.date, of.round,
-            _or_blank(of.position), of.state]  # fmt: skip
+            _or_blank(of.position), of.state or of.remark]  # fmt: skip
 
 
 def _period(of: RolloutPeriod) -> list[str]:

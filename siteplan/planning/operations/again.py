@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
@@ -17,6 +17,9 @@ from siteplan.planning.plan import see
 from siteplan.planning.setting import Setting
 from siteplan.planning.site_budget import planned_sites
 from siteplan.results import Plan
+
+#: Every site with kit.
+EVERYONE: Final = slice(None)
 
 
 class OfPass(NamedTuple):
@@ -48,8 +51,8 @@ class Again:
             yield OfPass(self.settings.index(shared), rows, ways)
 
 
-def seen_again(plan: Plan) -> Again:
-    """Return the sites of a plan that have kit.
+def seen_again(plan: Plan, among: slice = EVERYONE) -> Again:
+    """Return the sites of a plan that have kit, all of them or those among some.
 
     Raises
     ------
@@ -58,7 +61,12 @@ def seen_again(plan: Plan) -> Again:
     MapsError
         If the cloud maps of the user's own cannot be used.
     """
-    seen = ~np.isnan(plan.columns["outbound_clear_es_n0_db"])
-    rows = np.flatnonzero(given(plan.columns)["kit"] & seen)
+    rows = with_kit(plan)[among]
     columns = {name: values[rows] for name, values in plan.columns.items()}
     return Again(rows, columns, settings(plan.network))
+
+
+def with_kit(plan: Plan) -> IntArray:
+    """Return which sites of a plan have kit and see the satellite (n,)."""
+    seen = ~np.isnan(plan.columns["outbound_clear_es_n0_db"])
+    return np.flatnonzero(given(plan.columns)["kit"] & seen)

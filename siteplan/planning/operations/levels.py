@@ -29,12 +29,14 @@ from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.physics.propagation.scintillation import fade_factor
 from siteplan.physics.propagation.variability import worst_month_pct
 from siteplan.physics.radio.cable import modem_output_dbm
+from siteplan.planning.beams.settings import settings
 from siteplan.planning.link.coding import usable
 from siteplan.planning.link.outage import outage_pct
 from siteplan.planning.link.ways import Inbound, Outbound
 from siteplan.planning.link.whatif import DIRECTIONS
-from siteplan.planning.operations.again import seen_again
-from siteplan.planning.operations.near import nearest_ids
+from siteplan.planning.operations.again import Again, seen_again, with_kit
+from siteplan.planning.operations.near import Nearest, nearest_ids
+from siteplan.planning.plan import CHUNK_SITES
 from siteplan.planning.setting import Setting
 from siteplan.planning.site.sun import hub_transits
 from siteplan.results import Plan
@@ -65,17 +67,42 @@ def monitored(plan: Plan) -> Monitored:
         If the cloud maps of the user's own cannot be used.
     """
     again = seen_again(plan)
-    rows, columns = again.rows, again.columns
-    hub = np.zeros(len(rows), dtype=np.intp)
-    found = [_blank(direction, len(rows)) for direction in DIRECTIONS]
+    columns = again.columns
+    near = nearest_ids(columns["site_id"], columns["lat"], columns["lon"])
+    hub, ways = levels(again)
+    return Monitored(again.rows, hub, near, ways, hubs_of(plan))
+
+
+def in_pieces(plan: Plan) -> Iterator[Monitored]:
+    """Yield what `monitored` returns, `CHUNK_SITES` of the sites with kit at a time.
+
+    So that the links of very many sites are not held at once.
+    """
+    rows, hubs = with_kit(plan), hubs_of(plan)
+    nearest = Nearest(*(plan.columns[name][rows] for name in ("site_id", "lat", "lon")))
+    for first in range(0, max(len(rows), 1), CHUNK_SITES):
+        again = seen_again(plan, slice(first, first + CHUNK_SITES))
+        near = nearest.of(first, len(again.rows))
+        hub, ways = levels(again)
+        yield Monitored(again.rows, hub, near, ways, hubs)
+
+
+def levels(again: Again) -> tuple[IntArray, tuple[MonitoredWay, MonitoredWay]]:
+    """Return which hub sites (n,) with kit have, and what to expect of both directions of them."""
+    n = len(again.rows)
+    hub = np.zeros(n, dtype=np.intp)
+    found = [_blank(direction, n) for direction in DIRECTIONS]
     for one in again.passes():
         hub[one.rows] = one.number
-        some = {name: values[one.rows] for name, values in columns.items()}
+        some = {name: values[one.rows] for name, values in again.columns.items()}
         for whole, part in zip(found, _directions(one.ways, some), strict=True):
             _put(whole, part, one.rows)
-    near = nearest_ids(columns["site_id"], columns["lat"], columns["lon"])
-    hubs = tuple(_hubs(plan, again.settings))
-    return Monitored(rows, hub, near, (found[0], found[1]), hubs)
+    return hub, (found[0], found[1])
+
+
+def hubs_of(plan: Plan) -> tuple[MonitoredHub, ...]:
+    """Return what monitoring is to expect of each hub; of the plan the facts are read alone."""
+    return tuple(_hubs(plan, settings(plan.network)))
 
 
 def _directions(

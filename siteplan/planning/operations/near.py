@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -21,40 +21,54 @@ _FEW: Final = 2000
 def nearest_ids(
     site_id: TextArray, lat: FloatArray, lon: FloatArray
 ) -> tuple[tuple[str, ...], ...]:
-    """Return the ids of the nearest others of n sites, up to `NAMED` within `NEAR_KM`.
+    """Return the ids of the nearest others of n sites, as `Nearest` has them."""
+    return Nearest(site_id, lat, lon).of(0, len(site_id))
+
+
+class Nearest:
+    """The nearest others of n sites: up to `NAMED` within `NEAR_KM`.
 
     Parameters
     ----------
     site_id : (n,) array of str
     lat, lon : (n,) arrays
         [deg], any turn.
-
-    Returns
-    -------
-    tuple of tuples of str
-        One a site, the nearest first; of two as near the one that stands first.
     """
-    points = unit_vectors(np.asarray(lat, dtype=float), np.asarray(lon, dtype=float))
-    away, which = (_by_tree if len(points) > _FEW else _by_all)(points)
-    chord = 2 * np.sin(NEAR_KM / _EARTH_KM / 2)
-    ids = [str(name) for name in site_id.tolist()]
-    return tuple(
-        tuple(ids[j] for d, j in zip(*pair, strict=True) if j != k and d <= chord)[:NAMED]
-        for k, pair in enumerate(zip(away.tolist(), which.tolist(), strict=True))
-    )
 
+    def __init__(self, site_id: TextArray, lat: FloatArray, lon: FloatArray) -> None:
+        self._ids = [str(name) for name in site_id.tolist()]
+        self._points = unit_vectors(np.asarray(lat, dtype=float), np.asarray(lon, dtype=float))
+        self._tree: Any = None
 
-def _by_all(points: FloatArray) -> tuple[FloatArray, IntArray]:
-    """Return the chords to the nearest of points (n, 3), itself among them, and their numbers."""
-    squares = sum(np.subtract.outer(axis, axis) ** 2 for axis in points.T)
-    which = np.argsort(squares, axis=1, kind="stable")[:, : NAMED + 1]
-    return np.sqrt(np.take_along_axis(squares, which, axis=1)), which
+    def of(self, first: int, count: int) -> tuple[tuple[str, ...], ...]:
+        """Return the ids, the nearest first, of ``count`` sites from ``first`` on.
 
+        Of two as near the one that stands first.
+        """
+        chord = 2 * np.sin(NEAR_KM / _EARTH_KM / 2)
+        some = self._points[first : first + count]
+        away, which = (self._by_tree if len(self._points) > _FEW else self._by_all)(some)
+        pairs = zip(away.tolist(), which.tolist(), strict=True)
+        return tuple(self._names(k, pair, chord) for k, pair in enumerate(pairs, first))
 
-def _by_tree(points: FloatArray) -> tuple[FloatArray, IntArray]:
-    """Return the same for many points: scipy's import takes longer than all pairs of few."""
-    from scipy.spatial import cKDTree
+    def _names(self, k: int, pair: tuple[list[float], list[int]], chord: float) -> tuple[str, ...]:
+        near = zip(*pair, strict=True)
+        return tuple(self._ids[j] for d, j in near if j != k and d <= chord)[:NAMED]
 
-    away, which = cKDTree(points).query(points, k=NAMED + 1)
-    order = np.lexsort((which, away), axis=-1)
-    return np.take_along_axis(away, order, axis=1), np.take_along_axis(which, order, axis=1)
+    def _by_all(self, some: FloatArray) -> tuple[FloatArray, IntArray]:
+        """Return the chords from points (k, 3) to the nearest of all, themselves too, and which."""
+        axes = zip(some.T, self._points.T, strict=True)
+        squares = np.asarray(sum(np.subtract.outer(one, other) ** 2 for one, other in axes))
+        which = np.argsort(squares, axis=1, kind="stable")[:, : NAMED + 1]
+        return np.sqrt(np.take_along_axis(squares, which, axis=1)), which
+
+    def _by_tree(self, some: FloatArray) -> tuple[FloatArray, IntArray]:
+        """Return the same of many points: scipy's import takes longer than all pairs of few."""
+        from scipy.spatial import cKDTree
+
+        if self._tree is None:
+            self._tree = cKDTree(self._points)
+        # One more than are named, for the site itself; where fewer are, they lie infinitely far.
+        away, which = self._tree.query(some, k=NAMED + 1)
+        order = np.lexsort((which, away), axis=-1)
+        return np.take_along_axis(away, order, axis=1), np.take_along_axis(which, order, axis=1)

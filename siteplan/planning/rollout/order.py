@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -21,6 +21,8 @@ from siteplan.planning.rounds import rounds
 COLUMN: Final = "wave"
 #: Days of a month where no start is told, of 365.25 / 12.
 MONTH_DAYS: Final = 30.4375
+#: The visits of so many sites are put in order: it takes about as long as planning them.
+VISITED_UP_TO: Final = 100_000
 
 
 def has_waves(extra: Mapping[str, NDArray[Any]]) -> bool:
@@ -61,7 +63,7 @@ def natural(name: str) -> tuple[Any, ...]:
 class Sequence:
     """The sites to build in their order (k,): which, in which wave and week, where in their round.
 
-    ``week`` is 0 where no weeks are told.
+    ``week`` is 0 where no weeks are told, ``position`` where visits were not put in order.
     """
 
     sites: IntArray
@@ -81,8 +83,8 @@ def to_build(columns: Mapping[str, NDArray[Any]]) -> tuple[BoolArray, BoolArray]
 def sequence(columns: Mapping[str, NDArray[Any]], wave: TextArray, told: Rollout) -> Sequence:
     """Return the order in which sites (n,) are built.
 
-    Wave by wave, each in rounds by group. Each wave begins a week of its own; without waves a week
-    is one.
+    Wave by wave, each in rounds by group; of more than `VISITED_UP_TO` sites to build, each in the
+    order of the list. Each wave begins a week of its own; without waves a week is one.
 
     Parameters
     ----------
@@ -93,24 +95,41 @@ def sequence(columns: Mapping[str, NDArray[Any]], wave: TextArray, told: Rollout
     told : Rollout
     """
     build = np.flatnonzero(to_build(columns)[0])
+    visited = len(build) <= VISITED_UP_TO
     found: list[tuple[IntArray, str, str]] = []
-    for name in sorted(set(wave[build].tolist()), key=natural):
-        rows = build[wave[build] == name]
-        group, lat, lon = (columns[key][rows] for key in ("group", "lat", "lon"))
-        for stop in rounds(group, lat, lon):
-            found.append((rows[stop.sites], name, f"{stop.group or 'all'} {stop.part}"))
+    for name, rows in _by_wave(build, wave):
+        found += _visits(columns, name, rows) if visited else [(rows, name, "")]
     sites = _joined([rows for rows, _, _ in found])
     names = _texts([(name, len(rows)) for rows, name, _ in found])
     week = _weeks(names, told.sites_per_week)
     if not any(names.tolist()) and told.sites_per_week:
         names = np.array([str(k) for k in week.tolist()], dtype=object)
+    places = _joined([np.arange(len(rows)) + 1 for rows, _, _ in found])
     return Sequence(
         sites,
         names,
         week,
         _texts([(of, len(rows)) for rows, _, of in found]),
-        _joined([np.arange(len(rows)) + 1 for rows, _, _ in found]),
+        places if visited else np.zeros_like(places),
     )
+
+
+def _by_wave(build: IntArray, wave: TextArray) -> Iterator[tuple[str, IntArray]]:
+    """Yield each wave's name with its sites to build, waves in their order."""
+    found: dict[str, list[int]] = {}
+    for i, name in zip(build.tolist(), wave[build].tolist(), strict=True):
+        found.setdefault(name, []).append(i)
+    for name in sorted(found, key=natural):
+        yield name, np.array(found[name], dtype=np.intp)
+
+
+def _visits(
+    columns: Mapping[str, NDArray[Any]], name: str, rows: IntArray
+) -> Iterator[tuple[IntArray, str, str]]:
+    """Yield the rounds of a wave: its sites in their order, its name and the round's."""
+    group, lat, lon = (columns[key][rows] for key in ("group", "lat", "lon"))
+    for stop in rounds(group, lat, lon):
+        yield rows[stop.sites], name, f"{stop.group or 'all'} {stop.part}"
 
 
 def _joined(pieces: list[IntArray]) -> IntArray:

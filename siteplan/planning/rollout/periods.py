@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from fractions import Fraction
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -27,22 +29,77 @@ _TOO_SMALL: Final = ("outbound", "hpa", "transponder_band", "transponder_power")
 
 
 class Step(NamedTuple):
-    """A period: its name, the sites that are new in it (k,), and all that work at its end (m,)."""
+    """A period: its name, and the sites that are new in it (k,)."""
 
     name: str
     new: IntArray
-    live: IntArray
 
 
-def lease_of(plan: Plan, rows: IntArray, here: BoolArray | None = None) -> Capacity:
-    """Return what carries some sites of a plan and is leased for them, by the plan's own steps.
+class Live:
+    """The sites of a plan that work so far: what carries them, and what their months cost.
 
-    ``here`` tells which applications each of the plan's sites has (n, a), where that is known.
+    What they offer adds up in whole numbers, what they cost in fractions: whoever joins in which
+    order, the sums are those of all at once.
     """
-    network = plan.network
-    here = applied(plan) if here is None else here
-    now = network.model_copy(update={"traffic": network.traffic.model_copy(update={"years": 0})})
-    return capacity(_loads(plan, rows, here), now, plan.facts.hubs)
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan, self.sites = plan, 0
+        self._here = applied(plan)
+        self._pools = pools(plan.columns, plan.network, {})
+        self._which = np.full(len(plan), -1)
+        for k, pool in enumerate(self._pools):
+            self._which[pool.rows] = k
+        self._loads: dict[str, PoolLoad] = {}
+        self._months = own_months(plan.tables[BASIS]) if _runs(plan) else np.zeros(len(plan))
+        self._own, self._unknown = Fraction(0), False
+
+    def join(self, rows: IntArray) -> None:
+        """Let some sites (k,) work that did not."""
+        self.sites += len(rows)
+        which = self._which[rows]
+        for k in sorted(set(which.tolist()) - {-1}):
+            self._add(self._load(self._pools[k].name, rows[which == k]))
+        months = self._months[rows]
+        self._unknown |= bool(np.isnan(months).any())
+        self._own += sum(map(Fraction, months[~np.isnan(months)].tolist()), Fraction(0))
+
+    def _add(self, load: PoolLoad) -> None:
+        """Add what some sites offer to what the others of their pool do, applications in order."""
+        if load.pool in self._loads:
+            load = self._loads[load.pool].plus(load)
+            place = [of.name for of in self.plan.network.applications].index
+            demands = sorted(load.demands, key=lambda of: place(of.name))
+            load = replace(load, demands=tuple(demands))
+        self._loads[load.pool] = load
+
+    def _load(self, pool: str, rows: IntArray) -> PoolLoad:
+        """Return what some sites of a pool offer."""
+        plan = self.plan
+        busy, own = plan.tables[BUSY][rows], network_of(pool, plan.network)
+        strongest = np.nanmax(plan.columns["power_equivalent_mhz"][rows], initial=0.0)
+        return summed(pool, busy, self._here[rows], own, power_equivalent_mhz=float(strongest))
+
+    def lease(self) -> Capacity:
+        """Return what carries the sites and is leased for them, by the plan's own steps."""
+        network = self.plan.network
+        today = network.traffic.model_copy(update={"years": 0})
+        now = network.model_copy(update={"traffic": today})
+        loads = [self._loads[name] for name in sorted(self._loads)]
+        return capacity(loads, now, self.plan.facts.hubs)
+
+    def month(self, found: Capacity) -> float:
+        """Return what a month of the sites costs, lease and all; NaN where nothing is priced."""
+        if not _runs(self.plan) or self._unknown:
+            return math.nan
+        lease = (self.plan.network.costs.lease_mhz_month or 0.0) * found.leased_mhz
+        return float(self._own) + lease
+
+
+def lease_of(plan: Plan, rows: IntArray) -> Capacity:
+    """Return what carries some sites of a plan and is leased for them, by the plan's own steps."""
+    live = Live(plan)
+    live.join(rows)
+    return live.lease()
 
 
 def applied(plan: Plan) -> BoolArray:
@@ -50,40 +107,33 @@ def applied(plan: Plan) -> BoolArray:
     return of_texts(plan.columns.get("applications"), len(plan), plan.network)
 
 
-def _loads(plan: Plan, rows: IntArray, here: BoolArray) -> Iterator[PoolLoad]:
-    """Yield the loads of some sites by pool, those of pools without any left out."""
-    columns, busy, network = plan.columns, plan.tables[BUSY], plan.network
-    wanted = np.zeros(len(plan), dtype=bool)
-    wanted[rows] = True
-    for pool in pools(columns, network, {}):
-        of = pool.rows[wanted[pool.rows]]
-        if len(of):
-            strongest = np.nanmax(columns["power_equivalent_mhz"][of], initial=0.0)
-            own = network_of(pool.name, network)
-            yield summed(pool.name, busy[of], here[of], own, power_equivalent_mhz=float(strongest))
-
-
-def periods(plan: Plan, steps: Sequence[Step], *, by_month: bool) -> Iterator[RolloutPeriod]:
+def periods(
+    plan: Plan, stands: IntArray, steps: Iterable[Step], *, by_month: bool
+) -> Iterator[RolloutPeriod]:
     """Yield what each period comes to.
 
     Parameters
     ----------
     plan : Plan
         With the table `BUSY`.
-    steps : sequence of Step
+    stands : (k,) array
+        The sites that work before.
+    steps : iterable of Step
         In their order.
     by_month : bool
         Whether they are months, so that each has a month's costs.
     """
-    spent, here = 0.0, applied(plan)
+    spent, live = 0.0, Live(plan)
+    live.join(stands)
     for number, step in enumerate(steps):
-        found = lease_of(plan, step.live, here)
+        live.join(step.new)
+        found = live.lease()
         capex = _capex(plan.columns, step.new) + (_hub(plan.network) if number == 0 else 0.0)
-        running = _running(plan, step.live, found) if by_month else math.nan
+        running = live.month(found) if by_month else math.nan
         spent += capex + (0.0 if math.isnan(running) else running)
         counts = [sum(len(pool.of(way)) for pool in found.pools) for way in ("outbound", "inbound")]
         yield RolloutPeriod(
-            step.name, len(step.new), len(step.live), counts[0], counts[1],
+            step.name, len(step.new), live.sites, counts[0], counts[1],
             found.leased_mhz, capex, running, spent, tuple(_overflows(found)),
         )  # fmt: skip
 
@@ -110,11 +160,3 @@ def _hub(network: Network) -> float:
 
 def _runs(plan: Plan) -> bool:
     return BASIS in plan.tables and plan.network.costs.runs
-
-
-def _running(plan: Plan, live: IntArray, found: Capacity) -> float:
-    """Return what a month of some sites costs, lease and all; NaN where nothing of it is priced."""
-    if not _runs(plan):
-        return math.nan
-    own = math.fsum(own_months(plan.tables[BASIS])[live].tolist())
-    return own + (plan.network.costs.lease_mhz_month or 0.0) * found.leased_mhz

@@ -292,3 +292,17 @@ def test_the_file_of_satellites_is_not_overwritten(
     command = ["compare", str(project), "--satellites", str(file), "--output", str(out)]
     assert main(command) == 2
     assert "satellites.csv is read from there" in capsys.readouterr().err
+
+
+def test_too_many_sites_for_a_map_are_told_of(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """On the console and on the page; what each site's best satellite is stands in the table."""
+    monkeypatch.setattr(job, "MAP_TABLE_SITES", 1)
+    project, file = make(tmp_path / "two"), satellites(tmp_path, "East,-45")
+    out = tmp_path / "out"
+    assert main(["compare", str(project), "--satellites", str(file), "--output", str(out)]) == 0
+    assert "no map: 2 sites are too many" in " ".join(capsys.readouterr().out.split())
+    assert not (out / "compare" / "map.html").exists()
+    assert "No map: more than 1 sites" in (out / "compare" / "compare.html").read_text("utf-8")
+    assert all(row["best_slot"] for row in rows_of(out / "compare" / "compare_sites.csv"))

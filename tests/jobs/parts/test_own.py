@@ -14,7 +14,7 @@ import siteplan
 from siteplan.errors import OutputError
 from siteplan.inputs.project import find_project
 from siteplan.jobs.asked import Asked, Job
-from siteplan.jobs.parts import part, spread
+from siteplan.jobs.parts import beside, part, spread
 from siteplan.jobs.plan import carry_out
 from siteplan.network import Network
 
@@ -146,6 +146,17 @@ def test_a_kept_plan_that_others_could_write_is_not_read(tmp_path: Path) -> None
     order: part.Order = None  # type: ignore[assignment]
     with pytest.raises(OutputError, match="belong to somebody else"):
         part.read_back([tmp_path / "part-000000.parquet"], order)
+
+
+@pytest.mark.parametrize("ending", [beside.MONITORED, beside.ROLLOUT])
+def test_what_lies_beside_a_part_that_others_could_write_is_not_read(
+    tmp_path: Path, ending: str
+) -> None:
+    path = tmp_path / f"part-000000{ending}"
+    path.write_bytes(pickle.dumps(Hostile()))
+    path.chmod(0o666)
+    with pytest.raises(OutputError, match="belong to somebody else"):
+        part.laid_beside(tmp_path / "part-000000.parquet", ending)
 
 
 def test_nothing_else_reads_objects_of_python() -> None:

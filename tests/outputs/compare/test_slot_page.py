@@ -13,7 +13,7 @@ from lxml import html
 
 from siteplan.answers.slots import SlotComparison
 from siteplan.outputs.compare.slot_chart import TONES, WIDTH, dish_mix, tone
-from siteplan.outputs.compare.slot_page import SECTIONS, page, write_page
+from siteplan.outputs.compare.slot_page import SECTIONS, Beside, page, write_page
 from siteplan.results import Plan
 from tests.outputs.compare.compared import comparison, many
 from tests.outputs.conftest import HOSTILE_NAMES
@@ -31,7 +31,7 @@ def compared() -> tuple[SlotComparison, Plan]:
 
 @pytest.fixture(scope="module")
 def tree(compared: tuple[SlotComparison, Plan]) -> Any:
-    return html.fromstring(page(*compared, sheets=9, wanted=9))
+    return html.fromstring(page(*compared, Beside(9, 9)))
 
 
 def rows_under(tree: Any, heading: str) -> list[list[str]]:
@@ -133,8 +133,15 @@ def test_hostile_names_stay_text(name: str) -> None:
 
 
 def test_too_many_sheets_are_told(compared: tuple[SlotComparison, Plan]) -> None:
-    made = page(*compared, sheets=0, wanted=900)
+    made = page(*compared, Beside(0, 900))
     assert "No sheets: there would be 900." in made
+
+
+def test_where_there_is_no_map_the_page_says_so(compared: tuple[SlotComparison, Plan]) -> None:
+    assert "map.html beside this page shows them" in page(*compared)
+    made = page(*compared, Beside(unmapped_over=100_000))
+    assert "map.html" not in made
+    assert "No map: more than 100000 sites; compare_sites.csv has the best satellite" in made
 
 
 def test_many_satellites_have_several_drawings_and_many_sizes_no_table(
@@ -157,7 +164,7 @@ def test_the_page_prints_on_a_few_pages_and_asks_for_nothing(
 ) -> None:
     from tests.outputs.sheets.test_browser import printed
 
-    write_page(*compared, tmp_path / "compare.html", sheets=2, wanted=2)
+    write_page(*compared, tmp_path / "compare.html", Beside(2, 2))
     reader = printed(browser, tmp_path / "compare.html")
     text = " ".join(" ".join(p.extract_text() for p in reader.pages).split())
     assert len(reader.pages) <= 2

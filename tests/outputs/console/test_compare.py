@@ -26,3 +26,9 @@ def test_a_row_a_satellite_and_the_reasons(capsys: pytest.CaptureFixture[str]) -
 def test_no_sheets_are_not_told(capsys: pytest.CaptureFixture[str]) -> None:
     console.show_slots(comparison()[0], "out/compare", sheets=0)
     assert "sheets" not in capsys.readouterr().out
+
+
+def test_where_there_is_no_map_it_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    console.show_slots(comparison()[0], "out/compare", sheets=0, mapped=False)
+    told = " ".join(capsys.readouterr().out.split())
+    assert "Written to out/compare: compare.html, tables (no map: 6 sites are too many)" in told

@@ -51,7 +51,7 @@ def plan(hostile_names: tuple[str, ...]) -> Plan:
 @pytest.fixture(scope="module")
 def folder(plan: Plan, tmp_path_factory: pytest.TempPathFactory) -> Path:
     place = tmp_path_factory.mktemp("out") / "monitoring"
-    write_monitoring(plan, monitored(plan), place)
+    write_monitoring([(plan, monitored(plan))], place)
     return place
 
 

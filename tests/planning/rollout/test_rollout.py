@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -12,10 +13,13 @@ import pytest
 from siteplan.answers.rollout import RolloutPlan
 from siteplan.model import Sites
 from siteplan.network import Network, Rollout
+from siteplan.planning.cost.life import BASIS, own_months
 from siteplan.planning.plan import make_plan
+from siteplan.planning.rollout import answer
+from siteplan.planning.rollout import order as sequences
 from siteplan.planning.rollout.answer import rollout
 from siteplan.planning.rollout.order import month_name, month_of, natural, wave_column, week_date
-from siteplan.planning.rollout.periods import lease_of
+from siteplan.planning.rollout.periods import Live, lease_of
 from siteplan.planning.rounds import rounds
 from siteplan.results import Plan
 from tests.priced import with_prices
@@ -159,6 +163,45 @@ def test_the_lease_of_some_sites_is_that_of_a_plan_of_them_alone() -> None:
     assert alone.facts.capacity is not None
     assert some.leased_mhz == alone.facts.capacity.leased_mhz
     assert some.pools[0].years[0] == alone.facts.capacity.pools[0].years[0]
+
+
+@pytest.mark.parametrize("order", [[7, 1, 4, 6, 0, 10], [0, 1, 4, 6, 7, 10]])
+def test_sites_that_join_one_by_one_come_to_what_all_do_at_once(order: list[int]) -> None:
+    """Lease and months, whoever joins first: also of a stream that counts once for all."""
+    listed = [{"name": "v", "profile": "voice"}, {"name": "tv", "profile": "video"}]
+    plan = planned(
+        WAVES,
+        COSTS | {"recurring_site_month": 0.1},
+        applications=listed,
+        network={"date": "2026-09-01", "applications": ["v", "tv"]},
+    )
+    live = Live(plan)
+    for i in order:
+        live.join(np.array([i]))
+    once = lease_of(plan, np.array(sorted(order)))
+    assert live.sites == 6
+    assert live.lease() == once
+    own = math.fsum(own_months(plan.tables[BASIS])[order].tolist())
+    assert live.month(once) == own + 1000 * once.leased_mhz
+
+
+def test_of_very_many_sites_the_visits_are_not_put_in_order(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    for room in (answer, sequences):
+        monkeypatch.setattr(room, "VISITED_UP_TO", 10)
+    plan, of = found(WAVES, rollout={"sites_per_week": 2})
+    ids = plan.columns["site_id"].tolist()
+    built = [site for site in of.sites if not site.state]
+    places = [ids.index(site.site_id) for site in built]
+    assert places == sorted(range(11), key=lambda i: (natural(WAVES[i]), i))
+    assert {(s.round, s.position, s.remark) for s in built} == {
+        ("", None, "in the order of the list")
+    }
+    assert of.notes[0].startswith("More than 10 sites are built")
+    monkeypatch.setattr(sequences, "VISITED_UP_TO", 11)
+    _, visited = found(WAVES, rollout={"sites_per_week": 2})
+    assert all(site.position and not site.remark for site in visited.sites if not site.state)
 
 
 def test_costs_by_hand() -> None:
