@@ -43,6 +43,8 @@ CHOICES = {
     "own": "its share alone",
     "free": "any",
 }
+#: Codes that readers know by another word.
+_WORDS = {"provisional": "to be surveyed"}
 NOT_REACHED = "the rule's limit is not reached"
 _field = lru_cache(maxsize=None)(lookup)
 
@@ -154,8 +156,12 @@ def label(name: str) -> str:
 
 
 def words(code: str) -> str:
-    """Return a code such as ``non_penetrating`` as words."""
-    return code.replace("_", " ")
+    """Return a code such as ``non_penetrating`` as words.
+
+    >>> words("non_penetrating"), words("provisional")
+    ('non penetrating', 'to be surveyed')
+    """
+    return _WORDS.get(code) or code.replace("_", " ")
 
 
 # --- a value of a unit ----------------------------------------------------------------------

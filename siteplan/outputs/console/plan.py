@@ -22,7 +22,7 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     satellite = orbital_position(summary["satellite_lon_deg"], sign="")
     out.print(
         f"{summary['name']}: {summary['sites']} of {summary['rows_read']} sites planned,"
-        f" {summary['rejected']} rejected; target {share_of_time(summary['availability_pct'])}"
+        f" {summary['rejected']} rejected; target {_target(summary)}"
         f"{of_month(summary.get('availability_basis', ''))}, satellite at {satellite}"
     )
     for line in summary["verdict"]["lines"]:
@@ -47,6 +47,11 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         out.print(summary["workbook"])
     if folder:
         out.print(f"Written to {folder}")
+
+
+def _target(summary: Mapping[str, Any]) -> str:
+    """Return the target that the sites are planned for, or the range of theirs."""
+    return share_of_time(*summary.get("targets_pct", (summary["availability_pct"],)))
 
 
 def _totals(summary: Mapping[str, Any]) -> list[str]:

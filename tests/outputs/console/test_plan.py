@@ -128,3 +128,10 @@ def test_the_hubs_line_stands_where_an_amplifier_is_given(
     console.show_summary(SUMMARY | {"hubs": [hub | {"hpa_w": 40.0, "short_db": short_db}]}, "out")
     text = " ".join(capsys.readouterr().out.split())
     assert f"Hub: 61.0 dBW a carrier; {told}" in text
+
+
+def test_the_range_of_targets_stands_where_sites_have_their_own(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    console.show_summary(SUMMARY | {"targets_pct": [99.8, 99.95]}, "")
+    assert "rejected; target 99.8 to 99.95 %, satellite at" in capsys.readouterr().out
