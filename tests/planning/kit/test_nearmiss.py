@@ -102,6 +102,6 @@ def test_a_pair_passed_over_for_its_cost_misses_nothing(sites: Sites) -> None:
     c = make_plan(sites, dear).columns
     smallest = make_plan(sites, Network.model_validate(TABLES)).columns
     larger = c["antenna_m"] > smallest["antenna_m"]
-    assert larger.sum() > N / 10, "cost picks no larger dish: the test rests on nothing"
+    assert larger.sum() > N / 20, "cost picks no larger dish: the test rests on nothing"
     missed = [float(x) for t in c["near_miss"] for x in re.findall(r"by (-?[\d.]+) dB", t)]
     assert all(0 < x <= 0.1 for x in missed)
