@@ -10,7 +10,7 @@ from siteplan.answers import Licence
 from siteplan.answers.beams import BeamFacts
 from siteplan.messages import english
 from siteplan.planning import hub, tuning
-from siteplan.planning.gateway.result import called, hubs_of
+from siteplan.planning.gateway.result import hub_names, hubs_of
 from siteplan.planning.link import coding, mispointing, whatif
 from siteplan.planning.report import licences
 from siteplan.planning.setting import Setting
@@ -98,8 +98,9 @@ def _hub_sun(passes: Sequence[Setting]) -> Iterator[Mapping[str, Any]]:
         of = shared.network.hub
         listens = of.lat, of.lon, of.antenna_m, shared.network.inbound.downlink_ghz
         seen.setdefault(listens, []).append(shared)
-    for alike in seen.values():
-        named = {"hub": called([name for of in alike for name in of.own])} if len(seen) > 1 else {}
+    groups = list(seen.values())
+    for alike, name in zip(groups, hub_names(groups), strict=True):
+        named = {"hub": name} if len(groups) > 1 else {}
         for transit in sun.hub_transits(alike[0].network, alike[0].date):
             yield {**named, **transit}
 

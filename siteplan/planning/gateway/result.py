@@ -73,22 +73,38 @@ def hubs_of(
         What a licence asks, where limits off axis are given.
     """
     asked = (None,) * len(passes) if licence is None else (licence, *licence.others)
+    names = hub_names([[shared] for shared in passes])
     return tuple(
-        _hub_of(shared, only_of(k, counts), asked[k], several=len(passes) > 1)
+        _hub_of(names[k], shared, only_of(k, counts), asked[k], _beside(shared, passes))
         for k, shared in enumerate(passes)
     )
 
 
+def _beside(shared: Setting, passes: Sequence[Setting]) -> tuple[str, ...]:
+    """Return the beams whose other carriers the very same hub sends."""
+    return tuple(
+        beam
+        for other in passes
+        if other is not shared and _station_of(other) == _station_of(shared)
+        for beam in other.own
+    )
+
+
 def _hub_of(
-    shared: Setting, counts: Mapping[str, int], licence: Licence | None, *, several: bool
+    name: str,
+    shared: Setting,
+    counts: Mapping[str, int],
+    licence: Licence | None,
+    beside: tuple[str, ...],
 ) -> HubResult:
     paths = hub_paths(shared.network, shared.clouds)
     mask = licence.hub.off_axis_mask if licence else ""
     margin = licence.hub.off_axis_margin_db if licence else math.nan
     sizes = shared.hub_sizes if shared.network.hub.antennas_m else ()
     return HubResult(
-        name=called(tuple(shared.own)) if several else _NAME,
+        name=name,
         beams=tuple(shared.own),
+        also_beams=beside,
         antenna_m=shared.network.hub.antenna_m,
         elevation_deg=shared.hub.elevation_deg,
         mask=mask,
@@ -100,10 +116,43 @@ def _hub_of(
     )
 
 
-def called(beams: Sequence[str]) -> str:
-    """Return a hub as people tell it from others: by the first of the beams that it serves."""
-    more = f" and {len(beams) - 1} more" if len(beams) > 1 else ""
-    return english().one("hub.of", beam=beams[0], more=more)
+def hub_names(groups: Sequence[Sequence[Setting]]) -> tuple[str, ...]:
+    """Return what the hub of each group of passes is called, all of them unlike.
+
+    A hub is told from others by the first of the beams that it serves. One that sends several sets
+    of carriers is one hub, whose sets are told apart by theirs.
+
+    Parameters
+    ----------
+    groups : sequence of sequences of Setting
+        Passes that are told together.
+    """
+    if len(groups) == 1:
+        return (_NAME,)
+    stations: dict[str, list[str]] = {}
+    for group in groups:
+        stations.setdefault(_station_of(group[0]), []).extend(_beams_of(group))
+    return tuple(_called(group, stations) for group in groups)
+
+
+def _called(group: Sequence[Setting], stations: Mapping[str, Sequence[str]]) -> str:
+    mine, all_of = _beams_of(group), stations[_station_of(group[0])]
+    words, more = english(), f" and {len(mine) - 1} more" if len(mine) > 1 else ""
+    if len(all_of) == len(mine):
+        return words.one("hub.of", beam=mine[0], more=more)
+    if len(stations) == 1:
+        return words.one("hub.one.carriers", beam=mine[0], more=more)
+    others = f" and {len(all_of) - 1} more"
+    return words.one("hub.of.carriers", hub=all_of[0], others=others, beam=mine[0], more=more)
+
+
+def _beams_of(group: Sequence[Setting]) -> list[str]:
+    return [name for shared in group for name in shared.own]
+
+
+def _station_of(shared: Setting) -> str:
+    """Return what is the same of passes that one hub serves: all of ``[hub]``."""
+    return shared.network.hub.model_dump_json()
 
 
 def power_figures(network: Network, hub: HubEnd) -> dict[str, Any]:
