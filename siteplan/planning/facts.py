@@ -10,7 +10,8 @@ from siteplan.answers import Licence
 from siteplan.answers.beams import BeamFacts
 from siteplan.messages import english
 from siteplan.planning import hub, tuning
-from siteplan.planning.gateway.result import hub_names, hubs_of
+from siteplan.planning.gateway.names import hub_names
+from siteplan.planning.gateway.result import hubs_of
 from siteplan.planning.link import coding, mispointing, whatif
 from siteplan.planning.report import licences
 from siteplan.planning.setting import Setting
@@ -69,7 +70,8 @@ def _cautions(passes: Sequence[Setting], asked: Sequence[Licence | None]) -> Ite
     """Yield what holds for every site, and behind the names of beams what holds for theirs."""
     told: dict[str, list[str]] = {}
     for shared, licence in zip(passes, asked, strict=True):
-        for caution in dict.fromkeys(_of_pass(shared, licence)):
+        several = len(passes) > 1
+        for caution in dict.fromkeys(_of_pass(shared, licence, several=several)):
             told.setdefault(caution, []).extend(shared.own)
     everywhere = sum(len(shared.own) for shared in passes)
     for caution, beams in told.items():
@@ -81,10 +83,12 @@ def _cautions(passes: Sequence[Setting], asked: Sequence[Licence | None]) -> Ite
         yield english().one("caution.of_beams", beams=named, caution=caution)
 
 
-def _of_pass(shared: Setting, licence: Licence | None) -> Iterator[str]:
+def _of_pass(shared: Setting, licence: Licence | None, *, several: bool) -> Iterator[str]:
     """Yield what holds for every site of a pass, in sentences."""
     network = shared.network
     yield from hub.cautions(shared.hub, network)
+    if several:
+        yield from hub.short(shared.hub)
     yield from mispointing.cautions(network)
     yield from tuning.cautions(tuning.tuning(network), network)
     yield from coding.cautions(network)

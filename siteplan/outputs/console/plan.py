@@ -57,7 +57,7 @@ def _target(summary: Mapping[str, Any]) -> str:
 def _totals(summary: Mapping[str, Any]) -> list[str]:
     """Return what the plan comes to, a line a subject: cost, lease, hub, beams."""
     at_hub = summary["counts"]["limiting_end"].get("hub", 0)
-    rain = f"The hub's rain, not the site's, decides the margin of {at_hub} sites."
+    rain = _rain(at_hub, summary.get("hubs", ()))
     new = (
         capacity_line(summary),
         beam_line(summary),
@@ -66,6 +66,16 @@ def _totals(summary: Mapping[str, Any]) -> list[str]:
     )
     told = [line for line in new if line][:_TOTALS]
     return [line for line in (cost_line(summary), *told, rain if at_hub else "") if line]
+
+
+def _rain(at_hub: int, hubs: Sequence[Mapping[str, Any]]) -> str:
+    """Return at how many sites the hub's rain is to blame; of several hubs at those of which."""
+    whose = "The hub's rain, not the site's,"
+    if len(hubs) > 1:
+        told = [hub["name"] for hub in hubs if hub["hub_limited_sites"]]
+        named = f" ({'; '.join(told[:_HUBS_TOLD])})" if 0 < len(told) <= _HUBS_TOLD else ""
+        whose = f"Rain at their hub{named}, not their own,"
+    return f"{whose} decides the margin of {at_hub} site{'' if at_hub == 1 else 's'}."
 
 
 def _classes(counts: Mapping[str, int]) -> Table:
@@ -129,6 +139,8 @@ def fewest_lines(sets: Sequence[Mapping[str, Any]]) -> list[str]:
 
 #: So many lines on lease, beams, hub and coding, in that order: the page stays one; files tell all.
 _TOTALS = 3
+#: So many hubs are named.
+_HUBS_TOLD = 3
 #: So many beams are told in the summary's line, those that leave most sites unserved first.
 _BEAMS_TOLD = 6
 

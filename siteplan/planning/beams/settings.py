@@ -14,6 +14,7 @@ from siteplan.network import Network
 from siteplan.planning.beams.footprints import Footprints, footprints, seen_centre_deg
 from siteplan.planning.beams.levels import SiteBeams, levels
 from siteplan.planning.beams.passes import passes
+from siteplan.planning.gateway.names import hub_names, spoken
 from siteplan.planning.place import Place
 from siteplan.planning.setting import Setting, setting
 
@@ -32,9 +33,14 @@ def settings(network: Network, today: dt.date | None = None) -> tuple[Setting, .
         return (setting(network, today),)
     _check_areas(network)
     told = footprints(network) or Footprints(network.satellite.longitude_deg, {})
+    found = [
+        replace(setting(one.network, today), own=one.own, footprints=told)
+        for one in passes(network)
+    ]
+    names = hub_names([[shared] for shared in found])
     return tuple(
-        replace(setting(found.network, today), own=found.own, footprints=told)
-        for found in passes(network)
+        replace(shared, hub=replace(shared.hub, spoken=spoken(name)))
+        for shared, name in zip(found, names, strict=True)
     )
 
 

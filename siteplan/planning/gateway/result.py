@@ -15,7 +15,6 @@ import numpy as np
 from siteplan.answers import Licence
 from siteplan.answers.hub import Asked, HubAntenna, HubResult
 from siteplan.arrays import FloatArray
-from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.physics.angles.pointing import pointing_loss_db
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
@@ -30,6 +29,7 @@ from siteplan.planning.gateway.heard import (
     only_of,
     values_of,
 )
+from siteplan.planning.gateway.names import hub_names, station_of
 from siteplan.planning.link.ends import (
     HubEnd,
     HubPaths,
@@ -53,7 +53,6 @@ SNOW_FROM_DEG: Final = 35.0
 AMPLIFIERS: Final = {"1:0": (1, 0), "1:1": (1, 1), "1:2": (2, 1)}
 #: Keys of ``[hub]`` whose default the amplifier's figures rest on.
 _AMPLIFIER: Final = ("tx_loss_db", "hpa_backoff_db", "carriers", "power_control_db")
-_NAME = "hub"
 
 
 def hubs_of(
@@ -85,7 +84,7 @@ def _beside(shared: Setting, passes: Sequence[Setting]) -> tuple[str, ...]:
     return tuple(
         beam
         for other in passes
-        if other is not shared and _station_of(other) == _station_of(shared)
+        if other is not shared and station_of(other) == station_of(shared)
         for beam in other.own
     )
 
@@ -114,45 +113,6 @@ def _hub_of(
         **_losses(shared.network, shared.hub, paths, counts),
         **_station(shared.network),
     )
-
-
-def hub_names(groups: Sequence[Sequence[Setting]]) -> tuple[str, ...]:
-    """Return what the hub of each group of passes is called, all of them unlike.
-
-    A hub is told from others by the first of the beams that it serves. One that sends several sets
-    of carriers is one hub, whose sets are told apart by theirs.
-
-    Parameters
-    ----------
-    groups : sequence of sequences of Setting
-        Passes that are told together.
-    """
-    if len(groups) == 1:
-        return (_NAME,)
-    stations: dict[str, list[str]] = {}
-    for group in groups:
-        stations.setdefault(_station_of(group[0]), []).extend(_beams_of(group))
-    return tuple(_called(group, stations) for group in groups)
-
-
-def _called(group: Sequence[Setting], stations: Mapping[str, Sequence[str]]) -> str:
-    mine, all_of = _beams_of(group), stations[_station_of(group[0])]
-    words, more = english(), f" and {len(mine) - 1} more" if len(mine) > 1 else ""
-    if len(all_of) == len(mine):
-        return words.one("hub.of", beam=mine[0], more=more)
-    if len(stations) == 1:
-        return words.one("hub.one.carriers", beam=mine[0], more=more)
-    others = f" and {len(all_of) - 1} more"
-    return words.one("hub.of.carriers", hub=all_of[0], others=others, beam=mine[0], more=more)
-
-
-def _beams_of(group: Sequence[Setting]) -> list[str]:
-    return [name for shared in group for name in shared.own]
-
-
-def _station_of(shared: Setting) -> str:
-    """Return what is the same of passes that one hub serves: all of ``[hub]``."""
-    return shared.network.hub.model_dump_json()
 
 
 def power_figures(network: Network, hub: HubEnd) -> dict[str, Any]:

@@ -156,3 +156,21 @@ def test_remedies_that_say_the_same_are_equal() -> None:
     assert hash(again) == hash(FOUND[4])
     assert again != replace(again, margin_after_reserve_db=1.4)
     assert (again == "C") is False
+
+
+def test_what_to_set_names_the_beam_that_has_the_key_of_its_own(tmp_path: Path) -> None:
+    own = {"name": "West", "outbound": {"modcod": "QPSK 5/6"}}
+    network = Network.model_validate(
+        {"satellite": {"longitude_deg": -61}, "beams": [own, {"name": "East"}]}
+    )
+    sites = Sites.at(np.array([-3.0, -4.0]), np.array([-60.0, -59.0]),
+                     site_id=np.array(["A", "B"], dtype=object),
+                     beam=np.array(["West", "East"], dtype=object))  # fmt: skip
+    made = make_plan(sites, network)
+    sets = (("outbound", "modcod", "QPSK 2/3"), ("inbound", "modcod", "QPSK 1/3"))
+    found = tuple(Remedy(s, "modcods", "Less", 1.0, 1.2, True, 1.8, 4.0, sets) for s in "AB")
+    write_remedies(replace(made, facts=replace(made.facts, remedies=found)), tmp_path / "t.csv")
+    assert [row["set"] for row in rows_of(tmp_path / "t.csv")] == [
+        '[[beams]] "West", outbound: modcod = "QPSK 2/3"; [inbound] modcod = "QPSK 1/3"',
+        '[outbound] modcod = "QPSK 2/3"; [inbound] modcod = "QPSK 1/3"',
+    ]
