@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from siteplan.outputs.console.assumed import show_assumed
 from siteplan.outputs.console.terminal import console, row, table
 from siteplan.outputs.console.totals import capacity_line, cost_line
-from siteplan.outputs.shown import DASH, amount, share_of_time
+from siteplan.outputs.shown import DASH, alone, amount, share_of_time
 from siteplan.outputs.taking import counted
 from siteplan.words import of_month, orbital_position
 
@@ -110,8 +110,7 @@ def coding_line(coding: Mapping[str, Any]) -> str:
     """Return what adaptive carriers bring at the median site, in a line; '' where none is."""
     told = [
         f"{way} {amount(found['mean_kbit_s_median'], 'kbit/s', 0)} on average"
-        f" ({amount(found['target_kbit_s_median'], 'kbit/s', 0)} at the target,"
-        f" {amount(found['fixed_kbit_s'], 'kbit/s', 0)} with {found['modcod']} alone)"
+        f" ({amount(found['target_kbit_s_median'], 'kbit/s', 0)} at the target{alone(found)})"
         for way, found in coding.items()
         if found["mean_kbit_s_median"] is not None
     ]
