@@ -9,7 +9,7 @@ from typing import Any
 from siteplan.answers import Licence
 from siteplan.answers.beams import BeamFacts
 from siteplan.messages import english
-from siteplan.planning import hub, tuning
+from siteplan.planning import hub, idle, tuning
 from siteplan.planning.gateway.names import hub_names
 from siteplan.planning.gateway.result import hubs_of
 from siteplan.planning.link import coding, mispointing, whatif
@@ -90,6 +90,7 @@ def _of_pass(shared: Setting, licence: Licence | None, *, several: bool) -> Iter
     if several:
         yield from hub.short(shared.hub)
     yield from mispointing.cautions(network)
+    yield from idle.cautions(network)
     yield from tuning.cautions(tuning.tuning(network), network)
     yield from coding.cautions(network)
     yield from licences.cautions(licence, network)

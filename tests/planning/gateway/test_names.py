@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from siteplan.errors import NetworkError
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.beams.settings import settings
@@ -96,3 +97,13 @@ def test_a_hub_that_lacks_power_is_named_among_several() -> None:
 @pytest.mark.parametrize(("name", "told"), [("hub", "the hub"), ("Hub of A", "the hub of A")])
 def test_names_within_sentences(name: str, told: str) -> None:
     assert spoken(name) == told
+
+
+def test_what_is_wrong_with_a_beams_own_hub_names_the_beam() -> None:
+    unseen = {"hub": {"lat": 30.0, "lon": 120.0}}
+    where = r"\[hub\] lat and lon, as beam 'B' has it: the hub does not see the satellite"
+    with pytest.raises(NetworkError, match=where):
+        planned({}, unseen)
+    alone = r"\[hub\] lat and lon: the hub does not see the satellite"
+    with pytest.raises(NetworkError, match=alone):
+        planned(hub=unseen["hub"])
