@@ -1,4 +1,4 @@
-"""Keys that somebody gave and that change nothing as the network file stands: told, never unseen."""
+"""Keys that were given and that change nothing as the network file stands: told of the plan."""
 
 from __future__ import annotations
 

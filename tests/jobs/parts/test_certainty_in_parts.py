@@ -55,6 +55,13 @@ def done(project: Path) -> tuple[Plan, dict[str, Any]]:
     return outcome.plan, outcome.summary
 
 
+def head(folder: Path) -> str:
+    """Return the words of the report's head."""
+    tree = html.fromstring((folder / "report.html").read_text(encoding="utf-8"))
+    (found,) = tree.xpath("//p[contains(., 'Target: ')]")
+    return " ".join(found.text_content().split())
+
+
 def test_parts_give_the_whole_bit_for_bit(
     project: Path,
     done: tuple[Plan, dict[str, Any]],
@@ -72,13 +79,6 @@ def test_parts_give_the_whole_bit_for_bit(
     texts = [head(tmp_path / "parts"), head(project.parent / "whole")]
     assert "of the worst month (" in texts[0], "with what it asks of an average year"
     assert texts[0] == texts[1]
-
-
-def head(folder: Path) -> str:
-    """Return the words of the report's head."""
-    tree = html.fromstring((folder / "report.html").read_text(encoding="utf-8"))
-    (found,) = tree.xpath("//p[contains(., 'Target: ')]")
-    return " ".join(found.text_content().split())
     whole, other = (composed(plan).sure for plan in (done[0], parts.plan))
     assert repr(whole) == repr(other)  # what is not known is no number, and equals none
     with (tmp_path / "parts" / "sites.csv").open(encoding="utf-8-sig", newline="") as file:
