@@ -223,3 +223,15 @@ def test_the_page_has_a_ramp_for_any_number_of_steps(count: int) -> None:
     ramp = looks.plain_look()["ramps"][str(count)]
     assert len(ramp) == count
     assert np.all(np.diff(lightness(ramp)) < -3)
+
+
+def test_a_site_in_no_beam_is_not_told_as_out_of_view() -> None:
+    columns = {
+        "margin_db": np.array([1.0, np.nan]),
+        "flags": np.array(["", "outside_beam"], dtype=object),
+    }
+    spec = layer_specs(columns, bounds_db=(0.0,), reserve_db=1.0)[0]
+    assert spec["classes"][-1]["label"] == "No margin: satellite not in view, or in no beam"
+    columns["flags"][1] = "below_horizon"
+    spec = layer_specs(columns, bounds_db=(0.0,), reserve_db=1.0)[0]
+    assert spec["classes"][-1]["label"] == "No margin: satellite not in view"
