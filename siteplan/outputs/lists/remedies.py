@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from siteplan.answers import Remedy, Setting
+from siteplan.fields import UNSERVED
 from siteplan.outputs.escaping import CsvWriter
 from siteplan.outputs.shown import SiteValues, fixed, whole_or_short
 from siteplan.outputs.taking import state
@@ -75,10 +76,16 @@ def _rows(plan: Plan) -> Iterator[tuple[str, ...]]:
 
 
 def _standing(v: SiteValues, remedy: Remedy) -> str:
-    """Return how a site stands: kit that holds the target is served, if tight, reserve or not."""
+    """Return how a site stands: unserved or tight by what the report counts as served.
+
+    Kit that holds the target serves, reserve or not, where no flag stops the site.
+    """
     found = state(remedy)
+    if found not in ("unserved", "tight"):
+        return found
+    stopped = set(v["flags"].split(";")) & set(UNSERVED)
     holds = v.has_kit and round(v.number("margin_db"), 6) >= 0
-    return "tight" if found == "unserved" and holds else found
+    return "tight" if holds and not stopped else "unserved"
 
 
 def _figures(remedy: Remedy, rank: int, v: SiteValues) -> Iterable[str]:

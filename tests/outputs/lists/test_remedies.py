@@ -16,6 +16,7 @@ from siteplan.network import Network
 from siteplan.outputs import taking
 from siteplan.outputs.lists.remedies import HEADINGS, join_remedies, rows_text, write_remedies
 from siteplan.planning.plan import make_plan
+from siteplan.planning.report.serving import served
 from siteplan.results import Plan
 
 NAN = math.nan
@@ -84,6 +85,23 @@ def test_installed_kit_that_holds_the_target_is_tight_if_the_reserve_is_missed(
         facts = replace(plan.facts, remedies=found)
         write_remedies(replace(plan, columns=columns, facts=facts), tmp_path / "t.csv")
         assert [row["state"] for row in rows_of(tmp_path / "t.csv")] == [standing]
+
+
+def test_kit_that_a_flag_stops_is_unserved_whatever_its_margin(plan: Plan, tmp_path: Path) -> None:
+    """As the report says of it, too: what an engineer has to design serves nobody yet."""
+    found = (Remedy("A", "buc", "8 W BUC instead of 4 W", 1.0, 1.2, True, 1.8, 8.0),)
+    for flags, standing in (("mount_engineered", "unserved"), ("low_elevation", "tight")):
+        columns = {
+            **plan.columns,
+            "margin_db": np.full(5, 1.2),
+            "flags": np.full(5, flags, dtype=object),
+        }
+        stopped = replace(
+            plan, columns=columns, facts=replace(plan.facts, remedies=found, verdict=None)
+        )
+        write_remedies(stopped, tmp_path / "t.csv")
+        assert [row["state"] for row in rows_of(tmp_path / "t.csv")] == [standing]
+        assert bool(served(stopped)[0]) == (standing == "tight")
 
 
 def test_what_to_set_can_be_copied(plan: Plan, tmp_path: Path) -> None:
