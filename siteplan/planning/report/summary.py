@@ -82,13 +82,17 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
 
 
 def beam_counts(plan: Plan, counted: Tally) -> dict[str, Any]:
-    """Return the sites of each beam and those that it serves; nothing of a plan without beams."""
+    """Return the sites of each beam and those that it serves; nothing of a plan without beams.
+
+    A site that does not see the satellite is in no beam either, but is counted as that alone.
+    """
     sites, served = counted.counts["beam"], counted.counts["beam_served"]
     names = [beam.name for beam in plan.network.beams]
     if not names:
         return {}
     found = {name: {"sites": sites[name], "served": served[name]} for name in names}
-    return {"beams": found, **({"in_no_beam": sites[""]} if sites[""] else {})}
+    left = counted.counts["flags"]["outside_beam"]
+    return {"beams": found, **({"in_no_beam": left} if left else {})}
 
 
 def _set(found: KindSet) -> dict[str, Any]:

@@ -181,3 +181,16 @@ def test_levels_of_beams_are_not_told_as_the_same_for_all() -> None:
              for beam in (WEST, EAST)]  # fmt: skip
     alike = summarize(make_plan(sites, with_beams(network, *plain)))["limits"]
     assert "Satellite EIRP, G/T and SFD are taken as equal for all sites." in alike
+
+
+def test_a_site_below_the_horizon_is_not_counted_as_in_no_beam() -> None:
+    """Counts of beams agree with the verdict's own: out of view is one reason, no beam another."""
+    _, network = sites_and_network()
+    at = np.array([-5.5, -30.0, -5.0]), np.array([-66.5, -60.0, 120.0])
+    made = make_plan(Sites.at(*at), with_beams(network, WEST))
+    told = summarize(made)
+    assert [flags.split(";")[0] for flags in made.columns["flags"][1:]] == [
+        "outside_beam", "below_horizon",
+    ]  # fmt: skip
+    assert told["in_no_beam"] == told["counts"]["flags"]["outside_beam"] == 1
+    assert told["beams"] == {"west": {"sites": 1, "served": told["served"]}}
