@@ -30,7 +30,7 @@ _MISSING = {
     "elevation_deg": "without: the satellite is below the horizon",
     "availability_achieved_pct": "without: under 50 %, or the satellite is not in view",
 }
-_IN_NO_BEAM = "no beam reaches it, or the satellite is not in view"
+_IN_NO_BEAM = "in no beam, or the satellite is not in view"
 
 
 def spread(shown: Shown) -> Section:
