@@ -6,7 +6,8 @@ Figures and sentences alone; units, drawings and layout are the page's.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
 
 from siteplan.answers import BillLine
 from siteplan.arrays import BoolArray, FloatArray, IntArray
@@ -163,6 +164,7 @@ class Report:
     worst of those and of the tight ones. ``classes`` are the labels of the picture's classes, the
     first not served. ``in_doubt`` sites have coordinates that look wrong. ``table`` is the file
     that holds every site, ``left_out`` says what a very large plan's report does not show.
+    ``coding`` is what each adaptive carrier brings, as the summary has it.
     """
 
     sites: int
@@ -188,3 +190,4 @@ class Report:
     table: str = "sites.csv"
     left_out: str = ""
     sure: Sure | None = None
+    coding: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)

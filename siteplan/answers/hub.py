@@ -50,7 +50,8 @@ class HubResult(_Answer):
     ``amplifiers`` are those at work and those that stand by. ``tracking_loss_db`` is what the
     satellite's daily motion of ``box_deg`` takes from a dish that stands still. ``assumed`` are
     the keys whose default these figures rest on. ``beams`` are those that it serves, where the
-    network file has any.
+    network file has any; of ``also_beams`` the very same hub sends other carriers, which are a
+    result of their own.
     """
 
     name: str
@@ -96,6 +97,7 @@ class HubResult(_Answer):
     deicing: Asked
     assumed: tuple[str, ...]
     beams: tuple[str, ...] = ()
+    also_beams: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Return the answer as plain data; what is not known is None."""

@@ -190,6 +190,10 @@ FLAGS: Final[Mapping[str, Flag]] = MappingProxyType(
     {row["code"]: Flag(**row) for row in read_rows("flags.csv")}
 )
 
+#: Flags that say that a site is not served as planned, whatever its margin. What is told of the
+#: plan as a whole stops no site of its own: margins hold what it takes.
+UNSERVED: Final = tuple(f.code for f in FLAGS.values() if f.severity == "stop" and f.told == "site")
+
 #: The flag of coordinates that look wrong.
 COORDINATE_DOUBT: Final = "coordinate_doubt"
 

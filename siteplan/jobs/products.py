@@ -297,9 +297,10 @@ def _report(made: Made, folder: Path) -> None:
         plan, found = made.plan, composed(made.plan, table=table)
     else:
         from siteplan.jobs.parts.columns import columns_of, rows_of
-        from siteplan.planning.report.composed import COLUMNS
+        from siteplan.planning.report.composed import wanted
 
-        plan = replace(made.plan, columns=columns_of(made.parts, COLUMNS), extra={})
+        names = wanted(made.plan.network)
+        plan = replace(made.plan, columns=columns_of(made.parts, names), extra={})
         found = composed(plan, rows_of(made.parts, made.plan), table=table)
     write_report(plan, found, folder / "report.html")
 

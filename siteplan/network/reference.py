@@ -184,7 +184,20 @@ def _range(info: FieldInfo, kind: str) -> str:
     limits = {type(limit).__name__: limit for limit in info.metadata}
     if kind == "number":
         return f"{'whole, ' if bare is int else ''}{_number_range(limits)}"
-    return _length_range(limits, kind)
+    return _length_range(limits, kind) + _each_range(bare, kind)
+
+
+def _each_range(bare: Any, kind: str) -> str:
+    """Return what each number of a list may be, in words; nothing of other lists and texts."""
+    if kind != "numbers":
+        return ""
+    (first, *_) = typing.get_args(bare)
+    limits = {
+        type(limit).__name__: limit
+        for info in getattr(first, "__metadata__", ())
+        for limit in info.metadata
+    }
+    return f", each {_number_range(limits)}" if limits else ""
 
 
 def _length_range(limits: Mapping[str, Any], kind: str) -> str:
@@ -193,7 +206,7 @@ def _length_range(limits: Mapping[str, Any], kind: str) -> str:
     least = getattr(limits.get("MinLen"), "min_length", None)
     if kind != "text":
         of = {"segments": "lists of 4 numbers"}.get(kind, kind)
-        return f"{least} to {most} {of}"
+        return f"{least or 0} to {most} {of}"
     if most is not None and least == most:
         return f"{most} letters or digits"
     return f"text of at most {most} characters" if most else "text"

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -43,6 +43,8 @@ CHOICES = {
     "own": "its share alone",
     "free": "any",
 }
+#: Codes that readers know by another word.
+_WORDS = {"provisional": "to be surveyed"}
 NOT_REACHED = "the rule's limit is not reached"
 _field = lru_cache(maxsize=None)(lookup)
 
@@ -154,8 +156,12 @@ def label(name: str) -> str:
 
 
 def words(code: str) -> str:
-    """Return a code such as ``non_penetrating`` as words."""
-    return code.replace("_", " ")
+    """Return a code such as ``non_penetrating`` as words.
+
+    >>> words("non_penetrating"), words("provisional")
+    ('non penetrating', 'to be surveyed')
+    """
+    return _WORDS.get(code) or code.replace("_", " ")
 
 
 # --- a value of a unit ----------------------------------------------------------------------
@@ -240,6 +246,16 @@ def range_labels(bounds: Sequence[float], unit: str) -> list[str]:
     ['below 10°', '10 to 20°', '20° or more']
     """
     return class_labels(bounds, unit) if bounds else ["All values"]
+
+
+def alone(coding: Mapping[str, Any]) -> str:
+    """Return what an adaptive carrier would bring with its own MODCOD alone; '' if not known.
+
+    >>> alone({"fixed_kbit_s": 202.5, "modcod": "QPSK 1/2"}), alone({"fixed_kbit_s": None})
+    (', 202 kbit/s with QPSK 1/2 alone', '')
+    """
+    rate = coding["fixed_kbit_s"]
+    return "" if rate is None else f", {amount(rate, 'kbit/s', 0)} with {coding['modcod']} alone"
 
 
 def to_walk(distance_m: float) -> str:

@@ -9,8 +9,9 @@ from typing import Any
 from siteplan.answers import Licence
 from siteplan.answers.beams import BeamFacts
 from siteplan.messages import english
-from siteplan.planning import hub, tuning
-from siteplan.planning.gateway.result import called, hubs_of
+from siteplan.planning import hub, idle, tuning
+from siteplan.planning.gateway.names import hub_names
+from siteplan.planning.gateway.result import hubs_of
 from siteplan.planning.link import coding, mispointing, whatif
 from siteplan.planning.report import licences
 from siteplan.planning.setting import Setting
@@ -69,7 +70,8 @@ def _cautions(passes: Sequence[Setting], asked: Sequence[Licence | None]) -> Ite
     """Yield what holds for every site, and behind the names of beams what holds for theirs."""
     told: dict[str, list[str]] = {}
     for shared, licence in zip(passes, asked, strict=True):
-        for caution in dict.fromkeys(_of_pass(shared, licence)):
+        several = len(passes) > 1
+        for caution in dict.fromkeys(_of_pass(shared, licence, several=several)):
             told.setdefault(caution, []).extend(shared.own)
     everywhere = sum(len(shared.own) for shared in passes)
     for caution, beams in told.items():
@@ -81,11 +83,14 @@ def _cautions(passes: Sequence[Setting], asked: Sequence[Licence | None]) -> Ite
         yield english().one("caution.of_beams", beams=named, caution=caution)
 
 
-def _of_pass(shared: Setting, licence: Licence | None) -> Iterator[str]:
+def _of_pass(shared: Setting, licence: Licence | None, *, several: bool) -> Iterator[str]:
     """Yield what holds for every site of a pass, in sentences."""
     network = shared.network
     yield from hub.cautions(shared.hub, network)
+    if several:
+        yield from hub.short(shared.hub)
     yield from mispointing.cautions(network)
+    yield from idle.cautions(network)
     yield from tuning.cautions(tuning.tuning(network), network)
     yield from coding.cautions(network)
     yield from licences.cautions(licence, network)
@@ -98,8 +103,9 @@ def _hub_sun(passes: Sequence[Setting]) -> Iterator[Mapping[str, Any]]:
         of = shared.network.hub
         listens = of.lat, of.lon, of.antenna_m, shared.network.inbound.downlink_ghz
         seen.setdefault(listens, []).append(shared)
-    for alike in seen.values():
-        named = {"hub": called([name for of in alike for name in of.own])} if len(seen) > 1 else {}
+    groups = list(seen.values())
+    for alike, name in zip(groups, hub_names(groups), strict=True):
+        named = {"hub": name} if len(groups) > 1 else {}
         for transit in sun.hub_transits(alike[0].network, alike[0].date):
             yield {**named, **transit}
 

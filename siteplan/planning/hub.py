@@ -37,6 +37,12 @@ def check(hub: HubEnd) -> None:
         )
 
 
+def short(hub: HubEnd) -> Iterator[str]:
+    """Yield by how much a hub's amplifier lacks clear sky's power: which one, of several hubs."""
+    if hub.short_db > 0:
+        yield english().one("caution.hub_short", short_db=hub.short_db)
+
+
 def cautions(hub: HubEnd, network: Network) -> Iterator[str]:
     """Yield what must be known of the hub before the plan is believed, in sentences."""
     if hub.elevation_deg < LOW_HUB_DEG:

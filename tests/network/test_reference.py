@@ -217,3 +217,10 @@ def test_the_readme_leads_to_the_page() -> None:
 def test_toml_text_of_texts_round_trips(text: str) -> None:
     plain = "".join(c for c in text if c.isprintable())
     assert tomllib.loads(f"x = {toml_text(plain)}")["x"] == plain
+
+
+def test_a_list_tells_how_many_and_what_each_may_be() -> None:
+    ranges = {(row.table, row.key): row.range for row in ROWS}
+    assert ranges["hub", "antennas_m"] == "0 to 20 numbers, each above 0.3, up to 35"
+    assert ranges["outbound", "modcods"] == "0 to 100 texts"
+    assert not any("None" in told for told in ranges.values())

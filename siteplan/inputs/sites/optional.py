@@ -76,7 +76,7 @@ class NumberRule:
     @property
     def limits(self) -> str:
         """The allowed range in words."""
-        return f"{self.low:g} to {self.high:g} {self.unit}".strip()
+        return f"{self.low:.12g} to {self.high:.12g} {self.unit}".strip()
 
 
 def number_rules(

@@ -250,18 +250,20 @@ def _allowed(of: Transmission) -> str:
 
 def _terminals(of: Transmission) -> Table:
     heads = (
+        *((Head("Beam", text=True),) if _several(of) else ()),
         *(Head("Antenna", "m"), Head("BUC", "W"), Head("Sites"), Head("Tx gain", "dBi")),
         *(Head("G/T", "dB/K"), Head("Feed", "W"), Head("with control", "W"), Head("allowed", "W")),
         *(Head("EIRP", "dBW"), Head("with control", "dBW"), Head("Flux", "dBW/m²")),
         Head("Uplink", "MHz"),
     )
-    rows = [_terminal(station) for station in of.types[:MOST_TYPES]]
+    rows = [_terminal(station, of) for station in of.types[:MOST_TYPES]]
     return Table("Terminals", heads, rows, _allowed(of), len(of.types) - len(rows))
 
 
-def _terminal(station: TerminalStation) -> tuple[str, ...]:
+def _terminal(station: TerminalStation, plan: Transmission) -> tuple[str, ...]:
     marked, of = marker(station.basis), station.type
     return (
+        *((_beams(station.beams, len(plan.types)),) if _several(plan) else ()),
         marked("antenna_m", _digits(of.antenna_m)),
         marked("buc_w", _digits(of.buc_w)),
         fixed(of.sites, 0),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from siteplan.outputs.console.assumed import show_assumed
 from siteplan.outputs.console.terminal import console, row, table
 from siteplan.outputs.console.totals import capacity_line, cost_line
-from siteplan.outputs.shown import DASH, amount, share_of_time
+from siteplan.outputs.shown import DASH, alone, amount, share_of_time
 from siteplan.outputs.taking import counted
 from siteplan.words import of_month, orbital_position
 
@@ -22,7 +22,7 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     satellite = orbital_position(summary["satellite_lon_deg"], sign="")
     out.print(
         f"{summary['name']}: {summary['sites']} of {summary['rows_read']} sites planned,"
-        f" {summary['rejected']} rejected; target {share_of_time(summary['availability_pct'])}"
+        f" {summary['rejected']} rejected; target {_target(summary)}"
         f"{of_month(summary.get('availability_basis', ''))}, satellite at {satellite}"
     )
     for line in summary["verdict"]["lines"]:
@@ -49,10 +49,15 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
         out.print(f"Written to {folder}")
 
 
+def _target(summary: Mapping[str, Any]) -> str:
+    """Return the target that the sites are planned for, or the range of theirs."""
+    return share_of_time(*summary.get("targets_pct", (summary["availability_pct"],)))
+
+
 def _totals(summary: Mapping[str, Any]) -> list[str]:
     """Return what the plan comes to, a line a subject: cost, lease, hub, beams."""
     at_hub = summary["counts"]["limiting_end"].get("hub", 0)
-    rain = f"The hub's rain, not the site's, decides the margin of {at_hub} sites."
+    rain = _rain(at_hub, summary.get("hubs", ()))
     new = (
         capacity_line(summary),
         beam_line(summary),
@@ -61,6 +66,16 @@ def _totals(summary: Mapping[str, Any]) -> list[str]:
     )
     told = [line for line in new if line][:_TOTALS]
     return [line for line in (cost_line(summary), *told, rain if at_hub else "") if line]
+
+
+def _rain(at_hub: int, hubs: Sequence[Mapping[str, Any]]) -> str:
+    """Return at how many sites the hub's rain is to blame; of several hubs at those of which."""
+    whose = "The hub's rain, not the site's,"
+    if len(hubs) > 1:
+        told = [hub["name"] for hub in hubs if hub["hub_limited_sites"]]
+        named = f" ({'; '.join(told[:_HUBS_TOLD])})" if 0 < len(told) <= _HUBS_TOLD else ""
+        whose = f"Rain at their hub{named}, not their own,"
+    return f"{whose} decides the margin of {at_hub} site{'' if at_hub == 1 else 's'}."
 
 
 def _classes(counts: Mapping[str, int]) -> Table:
@@ -95,8 +110,7 @@ def coding_line(coding: Mapping[str, Any]) -> str:
     """Return what adaptive carriers bring at the median site, in a line; '' where none is."""
     told = [
         f"{way} {amount(found['mean_kbit_s_median'], 'kbit/s', 0)} on average"
-        f" ({amount(found['target_kbit_s_median'], 'kbit/s', 0)} at the target,"
-        f" {amount(found['fixed_kbit_s'], 'kbit/s', 0)} with {found['modcod']} alone)"
+        f" ({amount(found['target_kbit_s_median'], 'kbit/s', 0)} at the target{alone(found)})"
         for way, found in coding.items()
         if found["mean_kbit_s_median"] is not None
     ]
@@ -124,6 +138,8 @@ def fewest_lines(sets: Sequence[Mapping[str, Any]]) -> list[str]:
 
 #: So many lines on lease, beams, hub and coding, in that order: the page stays one; files tell all.
 _TOTALS = 3
+#: So many hubs are named.
+_HUBS_TOLD = 3
 #: So many beams are told in the summary's line, those that leave most sites unserved first.
 _BEAMS_TOLD = 6
 

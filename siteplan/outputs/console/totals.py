@@ -19,8 +19,10 @@ def capacity_line(summary: Mapping[str, Any]) -> str:
         f"Lease: {amount(found['leased_mhz'], 'MHz')} for {counts[0]} outbound and {counts[1]}"
         f" inbound carriers{_full(pools)}"
     ]
-    if first := min((x for p in pools for x in p["overflows"]), key=_year, default=None):
-        told.append(first["text"].rstrip(".").replace("Resize", "resize", 1))
+    each = [(x, p["pool"]) for p in pools for x in p["overflows"]]
+    if first := min(each, key=lambda found: _year(found[0]), default=None):
+        where = f"{first[1]}: " if len(pools) > 1 else ""
+        told.append(where + first[0]["text"].rstrip(".").replace("Resize", "resize", 1))
     if found["traffic_assumed"]:
         told.append("nobody told of any traffic, so that its defaults stand for it")
     return f"{'; '.join(told)}. See lease.csv."

@@ -10,7 +10,8 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
-from siteplan.answers import Remedy
+from siteplan.answers import Remedy, Setting
+from siteplan.fields import UNSERVED
 from siteplan.outputs.escaping import CsvWriter
 from siteplan.outputs.shown import SiteValues, fixed, whole_or_short
 from siteplan.outputs.taking import state
@@ -70,18 +71,24 @@ def _rows(plan: Plan) -> Iterator[tuple[str, ...]]:
             v["group"],
             _standing(v, remedy),
             before,
-            *_figures(remedy, rank),
+            *_figures(remedy, rank, v),
         )
 
 
 def _standing(v: SiteValues, remedy: Remedy) -> str:
-    """Return how a site stands: kit that holds the target is served, if tight, reserve or not."""
+    """Return how a site stands: unserved or tight by what the report counts as served.
+
+    Kit that holds the target serves, reserve or not, where no flag stops the site.
+    """
     found = state(remedy)
+    if found not in ("unserved", "tight"):
+        return found
+    stopped = set(v["flags"].split(";")) & set(UNSERVED)
     holds = v.has_kit and round(v.number("margin_db"), 6) >= 0
-    return "tight" if found == "unserved" and holds else found
+    return "tight" if holds and not stopped else "unserved"
 
 
-def _figures(remedy: Remedy, rank: int) -> Iterable[str]:
+def _figures(remedy: Remedy, rank: int, v: SiteValues) -> Iterable[str]:
     """Return the cells of a row that the remedy itself gives."""
     pair = (remedy.antenna_m, remedy.buc_w)
     return (
@@ -92,14 +99,23 @@ def _figures(remedy: Remedy, rank: int) -> Iterable[str]:
         _decibels(remedy.margin_after_reserve_db) if remedy.helps else "",
         ("yes" if remedy.served else "no") if remedy.helps else "",
         *("" if math.isnan(size) else whole_or_short(size) for size in pair),
-        "; ".join(_setting(*one) for one in remedy.sets if not one[1].startswith("fixed_")),
+        "; ".join(_setting(one, v) for one in remedy.sets if not one[1].startswith("fixed_")),
     )
 
 
-def _setting(table: str, key: str, value: float | str) -> str:
-    """Return what to write into network.toml, or into a column of the sites table."""
+def _setting(of: Setting, v: SiteValues) -> str:
+    """Return what to write into network.toml, or into a column of the sites table.
+
+    A key that the site's beam has of its own is to be changed there.
+    """
+    table, key, value = of
     text = f'"{value}"' if isinstance(value, str) else whole_or_short(value)
-    return f"sites: {key} = {text}" if table == "sites" else f"[{table}] {key} = {text}"
+    if table == "sites":
+        return f"sites: {key} = {text}"
+    beam = next((b for b in v.plan.network.beams if b.name == v["beam"]), None)
+    if beam is not None and key in getattr(getattr(beam, table, None), "model_fields_set", ()):
+        return f'[[beams]] "{beam.name}", {table}: {key} = {text}'
+    return f"[{table}] {key} = {text}"
 
 
 def _decibels(value: float) -> str:

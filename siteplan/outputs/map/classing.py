@@ -55,16 +55,24 @@ def layer_specs(
         "names": _names,
         "flags": _flags,
     }
+    beamless = bool(flagged(flags, {"outside_beam"}).any())
     return [
-        _spec(layer, *classers[layer.kind](layer, columns[layer.field]))
+        _spec(layer, *classers[layer.kind](layer, columns[layer.field]), beamless=beamless)
         for layer in layers_of(columns)
     ]
 
 
 def _spec(
-    layer: Layer, codes: NDArray[np.int64], rows: list[dict[str, Any]], bounds: list[float]
+    layer: Layer,
+    codes: NDArray[np.int64],
+    rows: list[dict[str, Any]],
+    bounds: list[float],
+    *,
+    beamless: bool,
 ) -> dict[str, Any]:
-    blank = looks.blank(layer.blank)
+    """Return a layer; where some site is in no beam, that is a reason to have no value too."""
+    unseen = "not in view, or in no beam" if beamless else "not in view"
+    blank = looks.blank(layer.blank.replace("not in view", unseen))
     coded = np.frombuffer(CODES.encode(), dtype=np.uint8)[np.where(codes < 0, len(rows), codes)]
     return {
         "field": layer.field,

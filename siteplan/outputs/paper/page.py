@@ -28,10 +28,6 @@ _LETTER = (
         "densest { font-size: 6.9pt; line-height: 1.13; }",
         "densest { font-size: 6.6pt; line-height: 1.12; }",
     ),
-    (
-        ".densest .drawings svg { max-height: 25mm; }",
-        ".densest .drawings svg { max-height: 22mm; }",
-    ),
 )
 
 

@@ -15,6 +15,7 @@ from siteplan.outputs.report.projection import Window, distance_km, window
 from siteplan.outputs.shown import amount, given
 from siteplan.outputs.svg import Point, box, clipped, drawing, line, text
 from siteplan.reported import Places, Report
+from siteplan.words import quoted
 
 #: The paper of the picture [units]: as wide as the page.
 WIDTH, HEIGHT = 700.0, 392.0
@@ -107,25 +108,44 @@ def _hub(
     placed = network.hub_places
     if not placed:
         found.notes.append("The hub's place is not given, so it is not in the picture.")
-    return [mark for hub in placed for mark in _one_hub(view, places, hub, found, taken)]
+    return [
+        mark
+        for hub in placed
+        for mark in _one_hub((view, places), hub, _hub_name(network, hub), found, taken)
+    ]
+
+
+def _hub_name(network: Network, place: tuple[float, float]) -> str:
+    """Return what a hub is called: of several places by the first beam that is served from it."""
+    if len(network.hub_places) == 1:
+        return "Hub"
+    hubs = {beam.name: network.of_beam(beam.name).hub for beam in network.beams}
+    here = [name for name, hub in hubs.items() if (hub.lat, hub.lon) == place]
+    more = f" and {len(here) - 1} more" if len(here) > 1 else ""
+    return f"Hub of {quoted(here[0].strip(), _NAME_LENGTH)}{more}"
 
 
 def _one_hub(
-    view: Window, places: Places, hub: tuple[float, float], found: Picture, taken: list[_Box]
+    on: tuple[Window, Places],
+    hub: tuple[float, float],
+    name: str,
+    found: Picture,
+    taken: list[_Box],
 ) -> list[str]:
+    view, places = on
     at = view.at(np.array([hub[0]]), np.array([hub[1]]))
     x, y = at[0].tolist()
     if view.inside(at)[0]:
         taken.append(_around((x, y), 9, 9))
-        return [marks.hub((x, y)), _name((x, y), "Hub", taken, "strong")]
+        return [marks.hub((x, y)), _name((x, y), name, taken, "strong")]
     middle = (WIDTH / 2, HEIGHT / 2)
     edge = _edge(middle, (x, y))
     km = distance_km((float(np.mean(places.lat)), view.lon), hub)
-    words = f"Hub, {amount(round(km, -1), 'km', 0)} away"
+    away = f", {amount(round(km, -1), 'km', 0)} away"
     taken.append(_around(edge, 12, 12))
-    found.notes.append(f"{words}: it is not in the picture.")
+    found.notes.append(f"{name}{away}: it is not in the picture.")
     return [marks.direction(edge, marks.bearing(middle, (x, y))),
-            _name(edge, words, taken, "strong")]  # fmt: skip
+            _name(edge, _cut(name, _NAME_LENGTH - len(away)) + away, taken, "strong")]  # fmt: skip
 
 
 def _edge(middle: Point, there: Point) -> Point:
@@ -163,7 +183,7 @@ def _around(at: Point, across: float, up: float) -> _Box:
 
 def _name(at: Point, name: str, taken: list[_Box], css: str = "small") -> str:
     """Return a name beside its site where it hides nothing; nothing where there is no room."""
-    short = name if len(name) <= _NAME_LENGTH else name[: _NAME_LENGTH - 1] + "…"
+    short = _cut(name, _NAME_LENGTH)
     each, off = _LETTERS[css]
     wide = sum(2 * each if unicodedata.east_asian_width(c) in "WF" else each for c in short)
     x, y = at
@@ -179,6 +199,10 @@ def _name(at: Point, name: str, taken: list[_Box], css: str = "small") -> str:
         taken.append(room)
         return text((left + wide / 2, base), short, css)
     return ""
+
+
+def _cut(name: str, most: int) -> str:
+    return name if len(name) <= most else name[: most - 1] + "…"
 
 
 def _meet(a: _Box, b: _Box) -> bool:

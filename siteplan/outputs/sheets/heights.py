@@ -14,17 +14,26 @@ from typing import Any
 #: keeping their size [mm], and what share of its height the back keeps.
 TYPES = (("", 0, 1.0), ("dense", 13, 0.9), ("denser", 22, 0.84), ("densest", 44, 0.79))
 #: What a page has within its margins, 9 mm above and below [mm].
-PAGE_MM, LETTER_MM = 279.0, 261.0
+PAGE_MM, LETTER_MM = 276.0, 259.5
+#: Stands over the sun's hours, before their day and their zone.
+_COMPASS = "Check the compass by the sun"
+#: How much lower the smallest type makes a front whose drawings keep their size [mm].
+_DRAWN = 36.0
 #: Height of a line of the text, and of the small text [mm].
 _LINE, _SMALL = 3.8, 3.3
 
 
 def density(found: dict[str, Any], *, letter: bool = False) -> str:
-    """Return how small a sheet's type must be for each half to fit on a page."""
+    """Return how small a sheet's type must be for each half to fit on a page.
+
+    Where the back alone asks for the smallest, the front's drawings stay as large as they are.
+    """
     page = LETTER_MM if letter else PAGE_MM
     front, back = half_heights_mm(found)
     fitting = (n for n, less, share in TYPES if front - less < page and back * share < page)
-    return next(fitting, TYPES[-1][0])
+    smallest = TYPES[-1][0]
+    name = next(fitting, smallest)
+    return f"{name} drawn" if name == smallest and front - _DRAWN < page else name
 
 
 def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
@@ -71,7 +80,8 @@ def _cautions_mm(found: dict[str, Any]) -> float:
 def _drawings_mm(found: dict[str, Any]) -> float:
     """Return what long captions and long days add to the drawings."""
     sky = 38 + _SMALL * _lines(found["sky_note"], 47) if found["sky"] else 0.0
-    hours = 20 + 4.15 * len(found["sun_hours"]) if found["sun_hours"] else 0.0
+    zone = _SMALL * max(_lines(f"{_COMPASS} {found['sun_day']}", 40) - 2, 0)
+    hours = 20 + 4.15 * len(found["sun_hours"]) + zone if found["sun_hours"] else 0.0
     turned = _SMALL * max(_lines(found["bar"], 44) - 1, 0)
     return max(sky - 48, hours - 48, 0.0) + turned
 

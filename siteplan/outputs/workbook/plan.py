@@ -19,7 +19,7 @@ from siteplan.results import Plan
 NOTHING_TOLD = "None."
 NO_REMEDIES = "None: no site is unserved or tight, or this plan did not work out what would help."
 #: Headings of the kit list that are not the columns' own names.
-_KIT_HEADS = {"site_id": "Site", "provisional": "To be surveyed"}
+_KIT_HEADS = {"site_id": "Site"}
 #: Columns of the kit list that hold texts, whatever they look like.
 _TEXTS = frozenset(("rows", "site_id", "name", "group", "part", "kind", "supplier_code", "note"))
 

@@ -49,7 +49,7 @@ CLASS, NO_KIT = "margin_class", "no kit"
 #: The fields behind the user's own columns.
 FLAG_FIELDS = ("flags", "flag_notes")
 #: Fields of codes, which stand in words here.
-_CODES = frozenset(("structure", "mount", "flags"))
+_CODES = frozenset(("structure", "mount", "mount_certainty", "flags"))
 #: Widths of columns of text that are not as wide as their heading [letters].
 _WIDTHS = {"name": 28, "flags": 36, "flag_notes": 90, "no_fit_reason": 50, "mount_question": 50}
 #: The worst of a site's flags in a word, with its fill.

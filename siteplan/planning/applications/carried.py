@@ -54,7 +54,7 @@ def check_known(sites: Sites, network: Network, source: str = "") -> None:
     SitesError
         Naming the row, and the applications that are known.
     """
-    for text in sorted(set(sites.applications.tolist())):
+    for text in dict.fromkeys(sites.applications.tolist()):
         if not (wrong := unknown(named(text), network.applications)):
             continue
         first = int(np.flatnonzero(sites.applications == text)[0])

@@ -13,7 +13,8 @@ from siteplan.errors import NetworkError
 from siteplan.network import Network
 from siteplan.planning.beams.footprints import Footprints, footprints, seen_centre_deg
 from siteplan.planning.beams.levels import SiteBeams, levels
-from siteplan.planning.beams.passes import passes
+from siteplan.planning.beams.passes import Pass, passes
+from siteplan.planning.gateway.names import hub_names, spoken
 from siteplan.planning.place import Place
 from siteplan.planning.setting import Setting, setting
 
@@ -32,10 +33,32 @@ def settings(network: Network, today: dt.date | None = None) -> tuple[Setting, .
         return (setting(network, today),)
     _check_areas(network)
     told = footprints(network) or Footprints(network.satellite.longitude_deg, {})
+    found = [
+        replace(_setting(network, one, today), own=one.own, footprints=told)
+        for one in passes(network)
+    ]
+    names = hub_names([[shared] for shared in found])
     return tuple(
-        replace(setting(found.network, today), own=found.own, footprints=told)
-        for found in passes(network)
+        replace(shared, hub=replace(shared.hub, spoken=spoken(name)))
+        for shared, name in zip(found, names, strict=True)
     )
+
+
+def _setting(network: Network, one: Pass, today: dt.date | None) -> Setting:
+    """Return the setting of a pass; what is wrong with it is told with the beam that brings it."""
+    try:
+        return setting(one.network, today)
+    except NetworkError as error:
+        name = next(iter(one.own))
+        beam = next(beam for beam in network.beams if beam.name == name)
+        if not any(getattr(beam, table).model_fields_set for table in _OWN):
+            raise
+        where = f"{error.where}, as beam {name!r} has it"
+        raise NetworkError(error.what, where=where, fix=error.fix) from None
+
+
+#: Tables of which a beam may have keys of its own.
+_OWN = ("outbound", "inbound", "hub")
 
 
 def _check_areas(network: Network) -> None:

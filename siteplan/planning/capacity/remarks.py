@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from siteplan.answers.capacity import Capacity, PoolCapacity
@@ -97,15 +97,27 @@ def _unknown(facts: Facts, network: Network, beams: Sequence[PlannedBeam]) -> It
         yield words.one("transmission.unused", beams=_named(unused))
     if facts.licence is None:
         yield words["transmission.no_mask"]
-    if any(b.network.hub.lat is None for b in beams):
-        yield words["transmission.no_place"]
-    if any(b.network.hub.hpa_w is None for b in beams):
-        yield words["transmission.no_hpa"]
-    if any(way.es_n0_db is not None for b in beams
-           for way in (b.network.outbound, b.network.inbound)):  # fmt: skip
-        yield words["transmission.no_modcod"]
-    if any(b.network.inbound.power_share == "free" for b in beams):
-        yield words["transmission.free"]
+    for key, holds in _LACKS.items():
+        if here := [b.name for b in beams if holds(b.network)]:
+            text = words[f"transmission.{key}"]
+            yield text if len(here) == len(beams) else _of(here, text)
+
+
+#: What holds for the beams of some networks: the end of its sentence's key, and of which.
+_LACKS: dict[str, Callable[[Network], bool]] = {
+    "no_place": lambda network: network.hub.lat is None,
+    "no_hpa": lambda network: network.hub.hpa_w is None,
+    "no_modcod": lambda network: any(
+        way.es_n0_db is not None for way in (network.outbound, network.inbound)
+    ),
+    "free": lambda network: network.inbound.power_share == "free",
+}
+
+
+def _of(beams: Sequence[str], text: str) -> str:
+    """Return a sentence behind the names of the beams that it holds for."""
+    more = f" and {len(beams) - _NAMED} more" if len(beams) > _NAMED else ""
+    return english().one("caution.of_beams", beams=", ".join(beams[:_NAMED]) + more, caution=text)
 
 
 def _too_small(found: Capacity) -> Iterator[str]:

@@ -133,6 +133,8 @@ def _is_missing(line: BillLine) -> bool:
 
 def _named(line: BillLine) -> str:
     """Return a kind as sentences name it."""
+    if line.part == "cable" and line.kind == OPEN:
+        return "cable of a class that is still open"
     return f"{line.part} {line.kind.replace('_', ' ')}".strip()
 
 

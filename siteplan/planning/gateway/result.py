@@ -15,7 +15,6 @@ import numpy as np
 from siteplan.answers import Licence
 from siteplan.answers.hub import Asked, HubAntenna, HubResult
 from siteplan.arrays import FloatArray
-from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.physics.angles.pointing import pointing_loss_db
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
@@ -30,6 +29,7 @@ from siteplan.planning.gateway.heard import (
     only_of,
     values_of,
 )
+from siteplan.planning.gateway.names import hub_names, station_of
 from siteplan.planning.link.ends import (
     HubEnd,
     HubPaths,
@@ -53,7 +53,6 @@ SNOW_FROM_DEG: Final = 35.0
 AMPLIFIERS: Final = {"1:0": (1, 0), "1:1": (1, 1), "1:2": (2, 1)}
 #: Keys of ``[hub]`` whose default the amplifier's figures rest on.
 _AMPLIFIER: Final = ("tx_loss_db", "hpa_backoff_db", "carriers", "power_control_db")
-_NAME = "hub"
 
 
 def hubs_of(
@@ -73,22 +72,38 @@ def hubs_of(
         What a licence asks, where limits off axis are given.
     """
     asked = (None,) * len(passes) if licence is None else (licence, *licence.others)
+    names = hub_names([[shared] for shared in passes])
     return tuple(
-        _hub_of(shared, only_of(k, counts), asked[k], several=len(passes) > 1)
+        _hub_of(names[k], shared, only_of(k, counts), asked[k], _beside(shared, passes))
         for k, shared in enumerate(passes)
     )
 
 
+def _beside(shared: Setting, passes: Sequence[Setting]) -> tuple[str, ...]:
+    """Return the beams whose other carriers the very same hub sends."""
+    return tuple(
+        beam
+        for other in passes
+        if other is not shared and station_of(other) == station_of(shared)
+        for beam in other.own
+    )
+
+
 def _hub_of(
-    shared: Setting, counts: Mapping[str, int], licence: Licence | None, *, several: bool
+    name: str,
+    shared: Setting,
+    counts: Mapping[str, int],
+    licence: Licence | None,
+    beside: tuple[str, ...],
 ) -> HubResult:
     paths = hub_paths(shared.network, shared.clouds)
     mask = licence.hub.off_axis_mask if licence else ""
     margin = licence.hub.off_axis_margin_db if licence else math.nan
     sizes = shared.hub_sizes if shared.network.hub.antennas_m else ()
     return HubResult(
-        name=called(tuple(shared.own)) if several else _NAME,
+        name=name,
         beams=tuple(shared.own),
+        also_beams=beside,
         antenna_m=shared.network.hub.antenna_m,
         elevation_deg=shared.hub.elevation_deg,
         mask=mask,
@@ -98,12 +113,6 @@ def _hub_of(
         **_losses(shared.network, shared.hub, paths, counts),
         **_station(shared.network),
     )
-
-
-def called(beams: Sequence[str]) -> str:
-    """Return a hub as people tell it from others: by the first of the beams that it serves."""
-    more = f" and {len(beams) - 1} more" if len(beams) > 1 else ""
-    return english().one("hub.of", beam=beams[0], more=more)
 
 
 def power_figures(network: Network, hub: HubEnd) -> dict[str, Any]:

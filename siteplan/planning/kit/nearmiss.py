@@ -20,6 +20,8 @@ from siteplan.planning.step import Told
 
 #: A pair that misses the reserve by less is told [dB].
 HAIR_DB = 0.1
+#: Decisions compare margins to this many decimals.
+_DECIMALS = 6
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,10 @@ def _only(index: IntArray, values: FloatArray) -> FloatArray:
 def _lacks_db(
     link: Links, tries: Candidates, pair: Pair, index: IntArray, p_pct: FloatArray
 ) -> FloatArray:
-    """Return what pairs at ``index`` lack of the reserve (n,) [dB], NaN for more than a hair."""
+    """Return what pairs at ``index`` lack of the reserve (n,) [dB], NaN for more than a hair.
+
+    A pair that lacks nothing was passed over for its cost, and is no miss.
+    """
     level = link.network.rules.reserve_db - HAIR_DB
     near = index[excess_db(_out(link, tries, pair[0], index), level, p_pct[index]) >= 0]
     near = near[excess_db(_back(link, tries, pair, near), level, p_pct[near]) >= 0]
@@ -88,7 +93,8 @@ def _lacks_db(
     if near.size:
         out = margin_db(_out(link, tries, pair[0], near), p_pct[near])
         back = margin_db(_back(link, tries, pair, near), p_pct[near])
-        found[near] = level + HAIR_DB - np.minimum(out, back)
+        lacks = level + HAIR_DB - np.minimum(out, back)
+        found[near] = np.where(np.round(lacks, _DECIMALS) > 0, lacks, np.nan)
     return found
 
 

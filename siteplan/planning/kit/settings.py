@@ -234,7 +234,7 @@ def _hub_control(x: Case) -> Iterator[Found]:
         yield Found(
             "hub_control", f"hub_control.{key}",
             at, np.minimum(margin, x.back_db[at]), *_as_it_is(x, at),
-            {"control_db": size, "was_db": was, **more},
+            {"control_db": size, "was_db": was, "hub": x.link.hub.spoken, **more},
             (("hub", "power_control_db", size), *(("hub", k, v) for k, v in more.items())),
             int(size),
         )  # fmt: skip
@@ -251,7 +251,7 @@ def _hub_amplifier(x: Case) -> Iterator[Found]:
     margin = np.minimum(_out_db(x, at, "hub", hpa_w=hpa_w), x.back_db[at])
     yield Found(
         "hub_amplifier", "hub_amplifier", at, margin, *_as_it_is(x, at),
-        {"hpa_w": hpa_w, "was_w": was}, (("hub", "hpa_w", hpa_w),),
+        {"hpa_w": hpa_w, "was_w": was, "hub": x.link.hub.spoken}, (("hub", "hpa_w", hpa_w),),
     )  # fmt: skip
 
 

@@ -128,7 +128,8 @@ class HubEnd:
     rain at the hub. ``neighbours_dbw_hz`` is the EIRP density of neighbouring satellites less what
     the hub's side lobes keep out [dBW/Hz], ``depolarized`` what its rain turns over from the
     other polarization; None where neither counts. ``control_db`` is the range of power control
-    that the amplifier leaves, ``short_db`` how far it falls short of clear sky's power.
+    that the amplifier leaves, ``short_db`` how far it falls short of clear sky's power. ``spoken``
+    is what sentences call it, by the beams that it serves where there are several hubs.
     """
 
     up_gas_db: FloatArray
@@ -144,6 +145,7 @@ class HubEnd:
     depolarized: HubLeak | None = None
     control_db: float = 0.0
     short_db: float = 0.0
+    spoken: str = "the hub"
 
 
 @dataclass(frozen=True)

@@ -12,15 +12,18 @@ from numpy.typing import NDArray
 from siteplan.arrays import BoolArray, IntArray, TextArray
 from siteplan.fields import FLAGS
 from siteplan.messages import english
+from siteplan.network import Network
 from siteplan.planning.assembly import given
 from siteplan.planning.certainty.report import riskiest, sure
 from siteplan.planning.kit.needy import TIGHT_DB
-from siteplan.planning.report import charts, clouds, tally
+from siteplan.planning.link.whatif import DIRECTIONS
+from siteplan.planning.report import charts, clouds, rates, tally
 from siteplan.planning.report.assumed import ranked
 from siteplan.planning.report.places import places
 from siteplan.planning.report.risks import risks, with_flag
 from siteplan.planning.report.serving import UNSERVED, served
 from siteplan.planning.report.summary import CLOUDS, LIMITS, limit_told, methods
+from siteplan.planning.targets import by_month
 from siteplan.reported import Case, Counted, Places, Report, Risk
 from siteplan.results import Plan
 from siteplan.words import class_labels
@@ -49,6 +52,15 @@ COLUMNS = (
 LookUp = Callable[[IntArray], Plan]
 
 
+def wanted(network: Network) -> tuple[str, ...]:
+    """Return the columns of all sites that the report of a plan in parts needs."""
+    own = [network.of_beam(beam.name) for beam in network.beams] or [network]
+    ways = [way for way in DIRECTIONS if any(getattr(one, way).adaptive for one in own)]
+    brought = (f"{way}_{rate}_kbit_s" for way in ways for rate in ("mean", "target"))
+    months = ("annual_target_pct",) if by_month(network) else ()
+    return (*COLUMNS, *brought, *months)
+
+
 @dataclass(frozen=True, eq=False)
 class _Standing:
     """How each site (n,) stands: the flags, what is served, what is tight, the worst first."""
@@ -66,7 +78,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
     Parameters
     ----------
     plan : Plan
-        The results; of a plan in parts at least `COLUMNS` of all sites.
+        The results; of a plan in parts at least those of `wanted` of all sites.
     look_up : callable, optional
         Gives whole rows of sites by their place; absent, they are the plan's own.
     table : str
@@ -115,6 +127,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         in_doubt=int(doubt.sum()),
         table=table,
         sure=sure(c, network, some, _at(rows, risky)),
+        coding=rates.figures(rates.rates(c), network).get("coding", {}),
         left_out=english().one("report.left_out", sites=sites) if look_up else "",
     )
 

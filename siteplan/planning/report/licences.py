@@ -177,10 +177,12 @@ def cautions(found: Licence | None, network: Network) -> Iterator[str]:
         uplink = network.outbound.uplink_ghz
         yield words.one("caution.hub_not_judged", masks=", ".join(unjudged), uplink_ghz=uplink)
     wrong = [way for way, carrier in _ways(network) if _wants_d(carrier, network)]
+    given = "emission_class" in network.regulation.model_fields_set
     if wrong:
         yield words.one(
             "caution.emission_class",
             ways=" and ".join(wrong),
+            said="the network file says" if given else "the plan assumes",
             emission_class=network.regulation.emission_class,
         )
 

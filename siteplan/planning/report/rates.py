@@ -45,14 +45,20 @@ def added(one: Rates, other: Rates) -> Rates:
 
 
 def figures(counted: Rates, network: Network) -> dict[str, Any]:
-    """Return the summary's figures of each adaptive carrier; medians over sites with kit."""
+    """Return the summary's figures of each adaptive carrier; medians over sites with kit.
+
+    What beams have unlike one another is not told: their MODCODs joined, and no fixed rate.
+    """
     found = {}
-    for way, carrier in zip(DIRECTIONS, (network.outbound, network.inbound), strict=True):
-        if carrier.adaptive:
-            fixed = information_rate_kbit_s(carrier)
+    own = [network.of_beam(beam.name) for beam in network.beams] or [network]
+    for way in DIRECTIONS:
+        carriers = [carrier for one in own if (carrier := getattr(one, way)).adaptive]
+        if carriers:
+            carrier, fixed = carriers[0], {information_rate_kbit_s(of) for of in carriers}
+            one = fixed.pop() if len(fixed) == 1 else None
             found[way] = {
-                "modcod": carrier.modcod,
-                "fixed_kbit_s": None if fixed is None else round(fixed, 1),
+                "modcod": " or ".join(dict.fromkeys(of.modcod or "" for of in carriers)),
+                "fixed_kbit_s": None if one is None else round(one, 1),
                 **{f"{k}_median": _median(counted.get(f"{way}_{k}", Counter())) for k in MEDIANS},
                 **{f"{k}s": dict(_most(counted.get(f"{way}_{k}", Counter()))) for k in COUNTED},
                 "assumes": "a linear transponder; a MODCOD is used from"

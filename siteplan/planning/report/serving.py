@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 import numpy as np
 
 from siteplan.arrays import BoolArray
-from siteplan.fields import FLAGS
+from siteplan.fields import UNSERVED
 from siteplan.planning.assembly import given
 from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
 
-#: Flags that say that a site is not served as planned, whatever its margin. What is told of the
-#: plan as a whole stops no site of its own: margins hold what it takes.
-UNSERVED: Final = tuple(f.code for f in FLAGS.values() if f.severity == "stop" and f.told == "site")
+__all__ = ["UNSERVED", "served"]
 
 
 def served(plan: Plan) -> BoolArray:

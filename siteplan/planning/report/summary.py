@@ -59,6 +59,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
     """Return the summary of sites counted elsewhere; of ``plan`` only what all sites share."""
     return {
         **_shared(plan),
+        **_targets(counted, plan.network),
         "sites": counted.sites,
         "served": counted.counts["standing"][SERVED],
         "verdict": figures(verdict_of(counted)),
@@ -81,13 +82,17 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
 
 
 def beam_counts(plan: Plan, counted: Tally) -> dict[str, Any]:
-    """Return the sites of each beam and those that it serves; nothing of a plan without beams."""
+    """Return the sites of each beam and those that it serves; nothing of a plan without beams.
+
+    A site that does not see the satellite is in no beam either, but is counted as that alone.
+    """
     sites, served = counted.counts["beam"], counted.counts["beam_served"]
     names = [beam.name for beam in plan.network.beams]
     if not names:
         return {}
     found = {name: {"sites": sites[name], "served": served[name]} for name in names}
-    return {"beams": found, **({"in_no_beam": sites[""]} if sites[""] else {})}
+    left = counted.counts["flags"]["outside_beam"]
+    return {"beams": found, **({"in_no_beam": left} if left else {})}
 
 
 def _set(found: KindSet) -> dict[str, Any]:
@@ -131,7 +136,21 @@ def limit_told(limit: str, plan: Plan) -> str:
         return english().one("limit.off_axis.masks", masks=names)
     if limit == "satellite" and plan.network.contours:
         return english().one("limit.satellite.contours")
+    if limit == "satellite" and _levels_differ(plan.network):
+        return english().one("limit.satellite.beams")
     return english().one(f"limit.{limit}", caveat=CAVEAT)
+
+
+def _levels_differ(network: Network) -> bool:
+    """Whether some beam has EIRP, G/T or SFD of its own."""
+    return len({str([_levels_of(network.of_beam(b.name))]) for b in network.beams}) > 1
+
+
+def _levels_of(network: Network) -> tuple[float, ...]:
+    """Return EIRP, G/T and SFD of both ways: what the satellite gives the sites of a beam."""
+    ways = network.outbound, network.inbound
+    names = "satellite_eirp_dbw", "satellite_g_t_db_k", "sfd_dbw_m2"
+    return tuple(getattr(way, name) for way in ways for name in names)
 
 
 def _shared(plan: Plan) -> dict[str, Any]:
@@ -162,6 +181,14 @@ def _shared(plan: Plan) -> dict[str, Any]:
         **{name: count for name, count in counted.items() if count is not None},
         **({"source": facts.source} if facts.source else {}),
     }
+
+
+def _targets(counted: Tally, network: Network) -> dict[str, Any]:
+    """Return the least and the most of the sites' targets, where some is not the network's."""
+    found = sorted(float(pct) for pct in counted.counts["target_pct"] if pct != "none")
+    if set(found) <= {network.network.availability_pct}:
+        return {}
+    return {"targets_pct": [found[0], found[-1]]}
 
 
 def _of_month(network: Network) -> dict[str, Any]:

@@ -35,13 +35,13 @@ SERVED, UNDER_RESERVE = "served", "under_reserve"
 #: What a summary counts: how sites stand, columns, how many mounts of each kind are provisional,
 #: unserved and tight sites by the change that would help them best, the sites to equip by which
 #: pairs fit them, what sites say of their hub, sites whose pair a step of a figure changes, and of
-#: a plan with beams the sites of each, and those that it serves; and the grades.
+#: a plan with beams the sites of each, and those that it serves; the grades, and the targets.
 COUNTED = (
     "standing",
     *("beam", "beam_served"),
     *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
     *("limiting_direction", "limiting_end", "flags", "told_once", "best_remedy", "fits"),
-    *("heard", "certainty", "changes_kit"),
+    *("heard", "certainty", "changes_kit", "target_pct"),
 )
 
 
@@ -131,6 +131,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "heard": Counter(dict(plan.facts.heard)),
             "certainty": Counter(columns["certainty"].tolist()),
             "changes_kit": Counter({of.code: of.sites for of in plan.facts.changes_kit}),
+            "target_pct": _sizes(columns["availability_target_pct"]),
         },
         [(_place(order, i), worst_row(plan, i)) for i in first[:worst].tolist()],
         worst,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
@@ -62,6 +63,10 @@ def test_parts_give_the_whole_bit_for_bit(
     assert parts.summary["coding"] == again["coding"]
     assert parts.summary["methods"] == again["methods"]
     assert "adaptive coding" in again["methods"]
+    pages = [(tmp_path / f / "report.html").read_text("utf-8") for f in ("again", "parts")]
+    (one, other) = (re.findall(r"Adaptive coding: while[^<]*", text) for text in pages)
+    assert one == other
+    assert len(one) == 1
 
 
 def test_the_summary_has_the_medians(whole: Plan, project: Path, tmp_path: Path) -> None:

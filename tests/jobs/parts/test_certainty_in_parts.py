@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from lxml import html
 
 from siteplan.api import asbuilt_project, budget_project, plan_one, plan_project
 from siteplan.inputs.network.read import read_network
@@ -54,6 +55,13 @@ def done(project: Path) -> tuple[Plan, dict[str, Any]]:
     return outcome.plan, outcome.summary
 
 
+def head(folder: Path) -> str:
+    """Return the words of the report's head."""
+    tree = html.fromstring((folder / "report.html").read_text(encoding="utf-8"))
+    (found,) = tree.xpath("//p[contains(., 'Target: ')]")
+    return " ".join(found.text_content().split())
+
+
 def test_parts_give_the_whole_bit_for_bit(
     project: Path,
     done: tuple[Plan, dict[str, Any]],
@@ -68,6 +76,9 @@ def test_parts_give_the_whole_bit_for_bit(
     assert parts.summary["counts"]["certainty"] == done[1]["counts"]["certainty"]
     assert parts.summary["annual_target_pct"] == done[1]["annual_target_pct"]
     assert parts.plan.facts.month_law == done[0].facts.month_law
+    texts = [head(tmp_path / "parts"), head(project.parent / "whole")]
+    assert "of the worst month (" in texts[0], "with what it asks of an average year"
+    assert texts[0] == texts[1]
     whole, other = (composed(plan).sure for plan in (done[0], parts.plan))
     assert repr(whole) == repr(other)  # what is not known is no number, and equals none
     with (tmp_path / "parts" / "sites.csv").open(encoding="utf-8-sig", newline="") as file:
@@ -87,7 +98,7 @@ def test_the_summary_and_the_screen(
     assert summary["methods"]["fade duration"].startswith("ITU-R P.1623-1")
     show_summary(summary, "")
     told = " ".join(capsys.readouterr().out.split())
-    assert "target 99.8 % of the worst month, satellite" in told
+    assert "target 99.8 to 99.95 % of the worst month, satellite" in told
     assert "availability_basis" not in json.dumps(summary["assumed"])
 
 

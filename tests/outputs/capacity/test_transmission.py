@@ -144,6 +144,8 @@ def test_the_page_has_the_stations(two: Plan) -> None:
         assert figure(row, "Feed, a carrier W") == pytest.approx(hub.feed_w, abs=5.1e-3)
         assert row["Amplifier W (0)"] == ""  # nobody gave it: blank, not zero
     for row, of in zip(shown["Terminals"], found.types, strict=True):
+        more = f" +{len(of.beams) - 1}" if len(of.beams) > 1 else ""
+        assert row["Beam (0)"] == of.beams[0] + more
         kit = figure(row, "Antenna m"), figure(row, "BUC W"), figure(row, "Sites")
         assert kit == (of.type.antenna_m, of.type.buc_w, of.type.sites)
         for head, nth, value in (

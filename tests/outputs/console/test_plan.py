@@ -128,3 +128,42 @@ def test_the_hubs_line_stands_where_an_amplifier_is_given(
     console.show_summary(SUMMARY | {"hubs": [hub | {"hpa_w": 40.0, "short_db": short_db}]}, "out")
     text = " ".join(capsys.readouterr().out.split())
     assert f"Hub: 61.0 dBW a carrier; {told}" in text
+
+
+def test_the_range_of_targets_stands_where_sites_have_their_own(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    console.show_summary(SUMMARY | {"targets_pct": [99.8, 99.95]}, "")
+    assert "rejected; target 99.8 to 99.95 %, satellite at" in capsys.readouterr().out
+
+
+HUB: dict[str, Any] = {"hpa_w": None, "eirp_dbw": 61.0, "control_db": 3.0, "needed_hpa_w": 80.0,
+                       "hub_limited_sites": 0}  # fmt: skip
+
+
+def test_several_hubs_are_named_where_their_rain_is_to_blame(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    hubs = [HUB | {"name": "Hub of A"}, HUB | {"name": "Hub of B", "hub_limited_sites": 2}]
+    console.show_summary(SUMMARY | {"hubs": hubs}, "")
+    told = " ".join(capsys.readouterr().out.split())
+    assert "Rain at their hub (Hub of B), not their own, decides the margin of 2 sites." in told
+    console.show_summary(SUMMARY | {"hubs": hubs[:1]}, "")
+    told = " ".join(capsys.readouterr().out.split())
+    assert "The hub's rain, not the site's, decides the margin of 2 sites." in told
+
+
+def test_the_first_pool_that_is_too_small_is_named_among_several(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    def pool(name: str, *years: int) -> dict[str, Any]:
+        over = [{"year": y, "text": f"Resize in year {y}: a second carrier."} for y in years]
+        load = [{"outbound_load": 0.5}]
+        return {"pool": name, "overflows": over, "years": load,
+                "carriers": {"outbound": 1, "inbound": 1}}  # fmt: skip
+
+    both = {"leased_mhz": 8.0, "traffic_assumed": False, "pools": [pool("A"), pool("B", 3)]}
+    console.show_summary(SUMMARY | {"capacity": both}, "")
+    assert "full; B: resize in year 3: a second carrier." in " ".join(
+        capsys.readouterr().out.split()
+    )

@@ -16,6 +16,7 @@ from siteplan.network import Network
 from siteplan.outputs import taking
 from siteplan.outputs.lists.remedies import HEADINGS, join_remedies, rows_text, write_remedies
 from siteplan.planning.plan import make_plan
+from siteplan.planning.report.serving import served
 from siteplan.results import Plan
 
 NAN = math.nan
@@ -84,6 +85,23 @@ def test_installed_kit_that_holds_the_target_is_tight_if_the_reserve_is_missed(
         facts = replace(plan.facts, remedies=found)
         write_remedies(replace(plan, columns=columns, facts=facts), tmp_path / "t.csv")
         assert [row["state"] for row in rows_of(tmp_path / "t.csv")] == [standing]
+
+
+def test_kit_that_a_flag_stops_is_unserved_whatever_its_margin(plan: Plan, tmp_path: Path) -> None:
+    """As the report says of it, too: what an engineer has to design serves nobody yet."""
+    found = (Remedy("A", "buc", "8 W BUC instead of 4 W", 1.0, 1.2, True, 1.8, 8.0),)
+    for flags, standing in (("mount_engineered", "unserved"), ("low_elevation", "tight")):
+        columns = {
+            **plan.columns,
+            "margin_db": np.full(5, 1.2),
+            "flags": np.full(5, flags, dtype=object),
+        }
+        stopped = replace(
+            plan, columns=columns, facts=replace(plan.facts, remedies=found, verdict=None)
+        )
+        write_remedies(stopped, tmp_path / "t.csv")
+        assert [row["state"] for row in rows_of(tmp_path / "t.csv")] == [standing]
+        assert bool(served(stopped)[0]) == (standing == "tight")
 
 
 def test_what_to_set_can_be_copied(plan: Plan, tmp_path: Path) -> None:
@@ -156,3 +174,21 @@ def test_remedies_that_say_the_same_are_equal() -> None:
     assert hash(again) == hash(FOUND[4])
     assert again != replace(again, margin_after_reserve_db=1.4)
     assert (again == "C") is False
+
+
+def test_what_to_set_names_the_beam_that_has_the_key_of_its_own(tmp_path: Path) -> None:
+    own = {"name": "West", "outbound": {"modcod": "QPSK 5/6"}}
+    network = Network.model_validate(
+        {"satellite": {"longitude_deg": -61}, "beams": [own, {"name": "East"}]}
+    )
+    sites = Sites.at(np.array([-3.0, -4.0]), np.array([-60.0, -59.0]),
+                     site_id=np.array(["A", "B"], dtype=object),
+                     beam=np.array(["West", "East"], dtype=object))  # fmt: skip
+    made = make_plan(sites, network)
+    sets = (("outbound", "modcod", "QPSK 2/3"), ("inbound", "modcod", "QPSK 1/3"))
+    found = tuple(Remedy(s, "modcods", "Less", 1.0, 1.2, True, 1.8, 4.0, sets) for s in "AB")
+    write_remedies(replace(made, facts=replace(made.facts, remedies=found)), tmp_path / "t.csv")
+    assert [row["set"] for row in rows_of(tmp_path / "t.csv")] == [
+        '[[beams]] "West", outbound: modcod = "QPSK 2/3"; [inbound] modcod = "QPSK 1/3"',
+        '[outbound] modcod = "QPSK 2/3"; [inbound] modcod = "QPSK 1/3"',
+    ]

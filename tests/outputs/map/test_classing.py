@@ -286,3 +286,15 @@ def test_fifths_leave_no_class_empty(costs: list[float]) -> None:
 )  # fmt: skip
 def test_fifths_of_few_values(costs: list[float], bounds: list[float]) -> None:
     assert quantile_bounds(np.array(costs, dtype=float), decimals=2) == bounds
+
+
+def test_a_site_in_no_beam_is_not_told_as_out_of_view() -> None:
+    columns = {
+        "margin_db": np.array([1.0, np.nan]),
+        "flags": np.array(["", "outside_beam"], dtype=object),
+    }
+    spec = layer_specs(columns, bounds_db=(0.0,), reserve_db=1.0)[0]
+    assert spec["classes"][-1]["label"] == "No margin: satellite not in view, or in no beam"
+    columns["flags"][1] = "below_horizon"
+    spec = layer_specs(columns, bounds_db=(0.0,), reserve_db=1.0)[0]
+    assert spec["classes"][-1]["label"] == "No margin: satellite not in view"

@@ -9,8 +9,10 @@ from lxml import html
 
 from siteplan.answers.capacity import Capacity
 from siteplan.outputs.report.files import page
+from siteplan.outputs.shown import to_digits
 from siteplan.planning.plan import make_plan
 from siteplan.planning.report.composed import composed
+from siteplan.planning.report.summary import summarize
 from siteplan.results import Plan
 from tests.planning.beams.two import EAST, WEST, sites_and_network, with_beams
 
@@ -48,3 +50,17 @@ def test_a_note_on_one_beam_names_it(plan: Plan) -> None:
 
 def test_a_note_on_all_names_none(plan: Plan) -> None:
     assert last_words(plan, (LEFT_OUT,), (LEFT_OUT,)) == LEFT_OUT
+
+
+def test_the_rates_of_adaptive_carriers_are_told_and_are_the_summary_s() -> None:
+    sites, network = sites_and_network()
+    still = make_plan(sites, network)
+    assert "Adaptive coding: while" not in page(still, composed(still))
+    adaptive = {"outbound": {"adaptive": True}, "inbound": {"adaptive": True}}
+    made = make_plan(sites, with_beams(network, WEST, EAST | adaptive))
+    (of_out, of_back) = summarize(made)["coding"].values()
+    text = " ".join(html.fromstring(page(made, composed(made))).text_content().split())
+    assert f"outbound {to_digits(of_out['mean_kbit_s_median'], 'kbit/s')} on average" in text
+    assert f"{to_digits(of_back['target_kbit_s_median'], 'kbit/s')} at the target" in text
+    assert "with QPSK 3/4 alone" in text
+    assert "while the transponder is linear" in text

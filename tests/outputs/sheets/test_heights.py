@@ -48,9 +48,24 @@ def test_type_gets_smaller_as_a_sheet_gets_longer_and_sooner_on_letter(
     found: dict[str, Any],
 ) -> None:
     order = ("", "dense", "denser", "densest")
-    steps = [density(found | {"stops": [STOP] * n}) for n in range(2, 60, 2)]
+    steps = [density(found | {"stops": [STOP] * n}).split()[0] for n in range(2, 60, 2)]
     assert [order.index(name) for name in steps] == sorted(order.index(name) for name in steps)
     assert steps[-1] == "densest"
     for n in range(2, 60, 2):
-        small = density(found | {"stops": [STOP] * n}, letter=True)
-        assert order.index(small) >= order.index(density(found | {"stops": [STOP] * n}))
+        small = density(found | {"stops": [STOP] * n}, letter=True).split()[0]
+        assert order.index(small) >= order.index(density(found | {"stops": [STOP] * n}).split()[0])
+
+
+def test_drawings_keep_their_size_where_the_back_alone_is_long(found: dict[str, Any]) -> None:
+    long_back = {**found, "options": ["x" * 66] * 90}
+    assert density(long_back) == "densest drawn"
+    assert density(long_back | {"stops": [STOP] * 60}) == "densest"
+
+
+def test_a_long_zone_over_the_sun_s_hours_takes_lines(found: dict[str, Any]) -> None:
+    """Forty characters a line; two lines are reckoned with always."""
+    sun = {**found, "sun_hours": [("07:00", "90", "1")] * 9}
+    short, long_ = sun | {"sun_day": "on 2026-11-02, UTC"}, sun | {"sun_day": "x" * 90}
+    lines = -(-(len("Check the compass by the sun ") + 90) // 40) - 2
+    higher = half_heights_mm(long_)[0] - half_heights_mm(short)[0]
+    assert higher == pytest.approx(3.3 * lines, abs=1e-6)

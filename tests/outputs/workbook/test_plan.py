@@ -213,3 +213,11 @@ def test_another_reader_finds_the_same(worked_plan, tmp_path):
     assert table.iloc[:, 0].astype(str).tolist() == [
         str(site) for site in worked_plan.columns["site_id"]
     ]
+
+
+def test_a_mount_that_is_open_is_to_be_surveyed_as_everywhere_else(worked_plan, tmp_path):
+    book = written(worked_plan, tmp_path / "plan.xlsx", all_fields=True)
+    texts = [str(c.value) for sheet in book for row in sheet.iter_rows() for c in row if c.value]
+    assert "provisional" in worked_plan.columns["mount_certainty"]
+    assert "to be surveyed" in texts
+    assert "provisional" not in texts

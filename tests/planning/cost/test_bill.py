@@ -207,7 +207,7 @@ def test_ballast_without_a_price_is_told_and_left_out() -> None:
 def test_a_cable_that_no_class_does_has_no_price() -> None:
     plan = planned(cable_class=["", "thin", "thick", "", "thin"])
     found = bill_of(plan)
-    assert found.missing == ("cable open",)
+    assert found.missing == ("cable of a class that is still open",)
     assert line(found, "cable", "open").note.endswith("see the cable advice")
     assert math.isnan(costs_of(plan)[0])
 

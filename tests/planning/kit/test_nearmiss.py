@@ -12,6 +12,7 @@ from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 from siteplan.results import Plan
+from tests.priced import with_costs
 
 TABLES = {
     "network": {"availability_pct": 99.7},
@@ -93,3 +94,14 @@ def test_differences_are_told_to_the_digit_that_settles_them(
 
 def test_a_difference_without_an_answer_has_none() -> None:
     assert np.isnan(telling(np.array([np.nan]))[0])
+
+
+def test_a_pair_passed_over_for_its_cost_misses_nothing(sites: Sites) -> None:
+    """Of what is smaller than the cheapest pair some fit: those are no misses."""
+    dear = with_costs(Network.model_validate(TABLES), lease_mhz_month=90_000.0)
+    c = make_plan(sites, dear).columns
+    smallest = make_plan(sites, Network.model_validate(TABLES)).columns
+    larger = c["antenna_m"] > smallest["antenna_m"]
+    assert larger.sum() > N / 20, "cost picks no larger dish: the test rests on nothing"
+    missed = [float(x) for t in c["near_miss"] for x in re.findall(r"by (-?[\d.]+) dB", t)]
+    assert all(0 < x <= 0.1 for x in missed)

@@ -233,5 +233,9 @@ def test_the_class_of_apsk_is_doubted() -> None:
     out = {"waveform": "DVB-S2", "modcod": "16APSK 3/4"}
     told = planned(network(outbound=out), 2).facts.cautions
     assert any("(outbound) is of a class of emission that begins with D" in text for text in told)
+    assert any("the plan assumes G7W" in text for text in told), "nobody gave it"
+    given = network(outbound=out, regulation={"masks": ["s728_1"], "emission_class": "g7d"})
+    told = planned(given, 2).facts.cautions
+    assert any("the network file says G7D" in text for text in told)
     right = network(outbound=out, regulation={"masks": ["s728_1"], "emission_class": "d7w"})
     assert not any("class of emission" in text for text in planned(right, 2).facts.cautions)

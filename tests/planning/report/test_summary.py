@@ -18,6 +18,7 @@ from siteplan.planning.report import clouds
 from siteplan.planning.report.summary import summarize
 from siteplan.planning.report.tally import worst_order, worst_sites
 from siteplan.words import class_labels
+from tests.planning.beams.two import EAST, WEST, sites_and_network, with_beams
 
 
 def test_the_fewest_kinds_are_told(tropical: Network, basin: Sites) -> None:
@@ -158,3 +159,38 @@ def test_what_all_sites_share_by_hand() -> None:
             ),
         }
         assert occupied != round(occupied, 4)
+
+
+def test_targets_that_are_not_the_networks_are_told_as_a_range(tropical: Network) -> None:
+    """The head of the screen shows what sites are planned for, not what none of them has."""
+    at = np.array([0.0, 5.0, 10.0]), np.array([10.0, 12.0, 14.0])
+    own = Sites.at(*at, availability_pct=np.array([99.2, np.nan, 99.9]))
+    asked = tropical.network.availability_pct
+    told = summarize(make_plan(own, tropical))["targets_pct"]
+    assert told == [min(99.2, asked), 99.9]
+    assert "targets_pct" not in summarize(make_plan(Sites.at(*at), tropical))
+
+
+def test_levels_of_beams_are_not_told_as_the_same_for_all() -> None:
+    sites, network = sites_and_network()
+    unlike = summarize(make_plan(sites, with_beams(network, WEST, EAST)))["limits"]
+    assert (
+        "Satellite EIRP, G/T and SFD are those of each site's beam, the same all over it." in unlike
+    )
+    plain = [{k: v for k, v in beam.items() if k not in ("outbound", "inbound")}
+             for beam in (WEST, EAST)]  # fmt: skip
+    alike = summarize(make_plan(sites, with_beams(network, *plain)))["limits"]
+    assert "Satellite EIRP, G/T and SFD are taken as equal for all sites." in alike
+
+
+def test_a_site_below_the_horizon_is_not_counted_as_in_no_beam() -> None:
+    """Counts of beams agree with the verdict's own: out of view is one reason, no beam another."""
+    _, network = sites_and_network()
+    at = np.array([-5.5, -30.0, -5.0]), np.array([-66.5, -60.0, 120.0])
+    made = make_plan(Sites.at(*at), with_beams(network, WEST))
+    told = summarize(made)
+    assert [flags.split(";")[0] for flags in made.columns["flags"][1:]] == [
+        "outside_beam", "below_horizon",
+    ]  # fmt: skip
+    assert told["in_no_beam"] == told["counts"]["flags"]["outside_beam"] == 1
+    assert told["beams"] == {"west": {"sites": 1, "served": told["served"]}}

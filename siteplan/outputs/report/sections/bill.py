@@ -12,6 +12,7 @@ from siteplan.outputs.units import beside, in_sentence
 
 #: Lines and groups that are listed.
 MOST_LINES, MOST_GROUPS = 45, 15
+MISSING = "a price is missing"
 NO_PRICES = "Costs are not told: no prices were given."
 UNIT = "Costs are in the unit of the prices given."
 
@@ -97,7 +98,8 @@ def _groups(groups: list[GroupCost]) -> Table:
     """Return what the sites of each group cost, the dearest first."""
     groups = sorted(groups, key=lambda g: -(0.0 if math.isnan(g.cost) else g.cost))
     rows: list[tuple[Text, ...]] = [
-        (user(g.group), str(g.sites), _price(g.cost)) for g in groups[:MOST_GROUPS]
+        (user(g.group), str(g.sites), MISSING if math.isnan(g.cost) else money(g.cost))
+        for g in groups[:MOST_GROUPS]
     ]
     return Table(
         ("Group", "Sites with kit", "Cost, spares apart"), rows, frozenset({1, 2}), "small"

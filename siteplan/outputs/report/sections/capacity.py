@@ -18,7 +18,7 @@ from siteplan.outputs.report.blocks import (
     listed,
     user,
 )
-from siteplan.outputs.shown import DASH, amount, to_digits
+from siteplan.outputs.shown import DASH, alone, amount, to_digits
 
 #: Pools that are listed.
 MOST_POOLS = 12
@@ -41,10 +41,24 @@ def capacity(shown: Shown) -> Section | None:
         traffic = shown.plan.network.traffic
         grows = (traffic.growth_pct, traffic.sites_growth_pct) != _NO_GROWTH
         blocks += _years(found.pools[0], grows=grows and traffic.years > 0)
-    blocks += _resized(found)
+    blocks += _coding(shown) + _resized(found)
     if notes := _notes(found):
         blocks.append(Words(Markup(" ").join(notes), "small"))
     return Section("Capacity and lease", blocks)
+
+
+def _coding(shown: Shown) -> list[Block]:
+    """Return what adaptive carriers bring at the median site; nothing where none adapts."""
+    told = [
+        f"{way} {_or_dash(of['mean_kbit_s_median'], 'kbit/s')} on average and"
+        f" {_or_dash(of['target_kbit_s_median'], 'kbit/s')} at the target{alone(of)}"
+        for way, of in shown.report.coding.items()
+        if of["mean_kbit_s_median"] is not None
+    ]
+    if not told:
+        return []
+    return [Words(f"Adaptive coding: while a whole carrier serves it, the median site has"
+                  f" {'; '.join(told)}. That holds while the transponder is linear.")]  # fmt: skip
 
 
 def _notes(found: Capacity) -> list[Text]:

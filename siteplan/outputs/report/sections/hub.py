@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from markupsafe import Markup
+
 from siteplan.answers.hub import HubAntenna, HubResult
 from siteplan.outputs.report.blocks import (
     Block,
@@ -16,6 +18,7 @@ from siteplan.outputs.report.blocks import (
     Text,
     Words,
     dish,
+    listed,
     user,
 )
 from siteplan.outputs.shown import DASH, amount
@@ -39,6 +42,8 @@ _ASSUMED = {
     "hub.power_control_db": "range of power control",
     "satellite.station_keeping_deg": "the satellite's motion",
 }
+#: Beams that are named.
+_NAMED = 4
 #: The least share of time that fades are told for [%].
 _LEAST_PCT = 0.001
 
@@ -73,7 +78,7 @@ def _power(of: HubResult) -> list[tuple[str, Text]]:
     ]
 
 
-def _told(of: HubResult) -> Iterator[str]:
+def _told(of: HubResult) -> Iterator[Text]:
     """Yield what stands behind the figures, and what to ask for, in sentences."""
     yield (
         f"The amplifier is rated for {of.carriers} {_carriers(of)}, {amount(of.tx_loss_db, 'dB')}"
@@ -89,6 +94,11 @@ def _told(of: HubResult) -> Iterator[str]:
         yield f"A second hub {amount(of.diversity_km, 'km')} away takes over in rain."
     if not math.isnan(of.mask_margin_db):
         yield f"{_number(of.mask_margin_db, 'dB')} under {of.mask}, power control included."
+    if of.also_beams:
+        yield Markup("The same hub sends the carriers of {}, told apart from these: where one"
+                     " amplifier sends all, count them in its number of carriers.").format(
+            listed([user(beam) for beam in of.also_beams[:_NAMED]], len(of.also_beams) - _NAMED)
+        )  # fmt: skip
     yield f"Amplifiers: {_AMPLIFIERS[of.redundancy]}."
     need = "the dish needs tracking" if of.tracking else "the dish may stand still"
     yield (

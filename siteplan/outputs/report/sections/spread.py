@@ -30,16 +30,20 @@ _MISSING = {
     "elevation_deg": "without: the satellite is below the horizon",
     "availability_achieved_pct": "without: under 50 %, or the satellite is not in view",
 }
+_IN_NO_BEAM = "in no beam, or the satellite is not in view"
 
 
 def spread(shown: Shown) -> Section:
     """Return three histograms and the matrix of antennas by BUCs."""
-    each = shown.report.bars
+    each, network = shown.report.bars, shown.plan.network
+    beams = bool(network.beams or network.contours)
     figures = [
-        (Markup(histogram(bars, _name(bars))), _caption(bars)) for bars in each if _counted(bars)
+        (Markup(histogram(bars, _name(bars))), _caption(bars, beams))
+        for bars in each
+        if _counted(bars)
     ]
     blocks: list[Block] = [Figures(figures, "charts")] if figures else []
-    blocks += [Words(_caption(bars)) for bars in each if not _counted(bars)]
+    blocks += [Words(_caption(bars, beams)) for bars in each if not _counted(bars)]
     return Section(
         "How the sites are spread",
         blocks + _matrix(shown.report.matrix, shown.plan.network.network.units),
@@ -55,14 +59,20 @@ def _name(bars: Bars) -> str:
     return f"{label(bars.field)}: number of sites"
 
 
-def _caption(bars: Bars) -> Markup:
-    """Return the name of a histogram and what its marks and its gaps are."""
+def _caption(bars: Bars, beams: bool) -> Markup:
+    """Return the name of a histogram and what its marks and its gaps are.
+
+    Where there are ``beams``, a site that none of them reaches has no margin either.
+    """
     told = []
     inner = [m for m in bars.marks if bars.edges[0] < m < bars.edges[-1]]
     told += [_MARKED[bars.field]] if inner else []
     told += ["Hollow: tried, not planned."] if any(bars.tried) else []
     if bars.missing:
-        told.append(f"{sites(bars.missing)} {_MISSING[bars.field]}.")
+        missing = _MISSING[bars.field]
+        if beams:
+            missing = missing.replace("the satellite is not in view", _IN_NO_BEAM)
+        told.append(f"{sites(bars.missing)} {missing}.")
     return Markup("<b>{}</b> {}").format(_name(bars), " ".join(told))
 
 

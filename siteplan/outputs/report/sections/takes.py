@@ -9,6 +9,9 @@ from siteplan.outputs.shown import amount
 #: Changes that are listed, those that serve most sites first.
 MOST = 10
 NOT_NEEDED = "Nothing: every site is served with enough left after the reserve."
+NOTHING_HELPS = (
+    "No change of kit or settings: what each of these sites needs stands in the list of them above."
+)
 NOT_WORKED_OUT = "Not worked out for this plan."
 
 
@@ -17,7 +20,8 @@ def takes(shown: Shown) -> Section:
     heading = "What it would take"
     changes = _by_change(shown.plan.facts.remedies)
     if not changes:
-        return Section(heading, [Words(NOT_WORKED_OUT if shown.report.cases else NOT_NEEDED)])
+        told = NOTHING_HELPS if shown.plan.facts.remedies else NOT_WORKED_OUT
+        return Section(heading, [Words(told if shown.report.cases else NOT_NEEDED)])
     rows = [_row(change, remedies) for change, remedies in changes[:MOST]]
     heads = ("Change", "Sites it helps", "Then served", "Gain")
     table = Table(heads, list(rows), frozenset({1, 2, 3}), "small")

@@ -17,6 +17,8 @@ _READING = (
     " direction alone. Outages by the sky over the site; those of the hub's rain come on top."
     " All of these are planning figures; a dash: not known, the site's notes say why."
 )
+#: Chances are told no nearer to none, or to certain [%].
+_LEAST_PCT = 0.1
 
 
 def years(of: Sure) -> list[Block]:
@@ -60,7 +62,7 @@ def _years(of: Sure) -> Iterator[str]:
     if not math.isnan(of.median_risk_pct):
         yield (
             f"At the median site with kit a single year exceeds the outage of the target with a"
-            f" chance of {amount(of.median_risk_pct, '%', 1)} (years lie"
+            f" chance of {_chance(of.median_risk_pct)} (years lie"
             f" {amount(100 * of.climate_ratio, '%')} apart by climate alone)."
         )
     if of.unknown_risk:
@@ -86,13 +88,25 @@ def _row(of: SureSite) -> tuple[Text, ...]:
         *(
             who,
             of.grade,
-            _number(of.margin_pct, "%", 1),
+            _chance(of.margin_pct),
             _number(of.achieved_pct, "%", 3),
-            _number(of.risk_pct, "%", 1),
+            _chance(of.risk_pct),
         ),
         _number(of.month_pct, "%", 3),
         *(_number(count, "", 1) for count in (of.short_outages, of.long_outages)),
     )
+
+
+def _chance(pct: float) -> str:
+    """Return a chance to a tenth of a per cent: none is told as certain, or as none at all.
+
+    >>> _chance(99.98), _chance(0.01), _chance(85.12)
+    ('over 99.9 %', 'under 0.1 %', '85.1 %')
+    """
+    if pct < _LEAST_PCT:
+        return f"under {amount(_LEAST_PCT, '%')}"
+    most = 100 - _LEAST_PCT
+    return f"over {amount(most, '%')}" if pct > most else _number(pct, "%", 1)
 
 
 def _number(value: float, unit: str, decimals: int) -> str:

@@ -61,7 +61,8 @@ def _figures(periods: Sequence[RolloutPeriod]) -> Iterator[tuple[Markup, Text]]:
 def _told(found: RolloutPlan) -> Markup:
     """Return how long it takes, and what is first too small."""
     built = sum(of.built for of in found.periods)
-    what = "months" if found.by_month else "waves"
+    what = "month" if found.by_month else "wave"
+    what += "" if len(found.periods) == 1 else "s"
     told = Markup("{} are built in {} {}, from {} to {}.").format(
         sites(built).capitalize(), len(found.periods), what,
         user(found.periods[0].period), user(found.periods[-1].period),
