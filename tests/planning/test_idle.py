@@ -79,6 +79,6 @@ def test_the_plan_tells_of_them_in_one_sentence() -> None:
     (told,) = make_plan(sites, network(given)).facts.cautions
     assert told == (
         "Given, but without effect as the network file stands: [traffic] growth_pct (counts only"
-        " with years over 0); [rollout] start (counts only with sites_per_week). Give what they"
+        " with years over 0); [rollout] start (counts only with sites a week). Give what they"
         " need, or take them out."
     )
