@@ -237,6 +237,9 @@ def _notes(
         yield words.one("rollout.note.listed", most=VISITED_UP_TO)
     if by_month and plan.network.rollout.start is None:
         yield words["rollout.note.no_start"]
+    start, date = plan.network.rollout.start, plan.facts.date
+    if by_month and start is not None and date and start.isoformat() < date:
+        yield words.one("rollout.note.past", start=start.isoformat(), date=date)
     if not by_month:
         yield words["rollout.note.no_weeks"]
     if (blank := int((order.wave == "").sum())) and len(set(order.wave.tolist())) > 1:

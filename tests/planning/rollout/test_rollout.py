@@ -89,7 +89,7 @@ def test_without_weeks_waves_are_the_periods() -> None:
     assert [p.built for p in of.periods] == [4, 4, 2, 1]
     assert [p.live for p in of.periods] == [5, 9, 11, 12]
     assert all(np.isnan(p.running) for p in of.periods)
-    assert any("1 sites are in no wave" in note for note in of.notes)
+    assert any("Sites in no wave: 1." in note for note in of.notes)
     assert any("Sites a week are not given" in note for note in of.notes)
 
 
@@ -101,6 +101,12 @@ def test_so_many_sites_a_week_from_a_day_on() -> None:
     assert [site.wave for site in built] == [str(site.week) for site in built]
     assert built[3].date == "2027-02-01"
     assert [(p.period, p.built) for p in of.periods] == [("2027-01", 3), ("2027-02", 8)]
+
+
+@pytest.mark.parametrize(("start", "past"), [("2026-08-31", True), ("2026-09-01", False)])
+def test_a_start_before_the_day_of_the_plan_is_told(start: str, past: bool) -> None:
+    _, of = found(None, rollout={"sites_per_week": 3, "start": start})
+    assert any(f"{start}, lies before the day of this plan" in note for note in of.notes) == past
 
 
 def test_a_wave_begins_a_week_of_its_own() -> None:
