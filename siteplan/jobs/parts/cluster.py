@@ -116,8 +116,17 @@ def local_workers(count: int) -> Iterator[Any]:
 
 
 def dask_setup(worker: Any) -> None:
-    """Leave Ctrl-C to the client, which ends the workers: dask calls this in each as it starts."""
+    """Leave Ctrl-C to the client, which ends the workers: dask calls this in each as it starts.
+
+    A worker that looks for its scheduler while the client ends both would log a traceback.
+    """
     leave_to_parent()
+    logging.getLogger("distributed.worker").addFilter(_not_of_a_heartbeat)
+
+
+def _not_of_a_heartbeat(record: logging.LogRecord) -> bool:
+    """Whether a record is of anything but a heartbeat that found no scheduler."""
+    return "during heartbeat" not in record.getMessage()
 
 
 def _warm_up(_: int) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import signal
 import subprocess
@@ -214,3 +215,17 @@ def test_without_dask_the_message_says_what_to_install(monkeypatch: pytest.Monke
     monkeypatch.setitem(__import__("sys").modules, "distributed", None)
     with pytest.raises(SiteplanError, match=r'pip install "siteplan\[cluster\]"'):
         cluster._distributed()
+
+
+def test_a_worker_says_nothing_of_a_scheduler_that_is_ended(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Client and scheduler end first: a heartbeat between them is no fault to be told."""
+    monkeypatch.setattr(cluster, "leave_to_parent", lambda: None)
+    log = logging.getLogger("distributed.worker")
+    monkeypatch.setattr(log, "filters", [])
+    monkeypatch.setattr(log, "propagate", True)
+    cluster.dask_setup(None)
+    log.error("Failed to communicate with scheduler during heartbeat.")
+    log.error("Out of memory.")
+    assert [record.getMessage() for record in caplog.records] == ["Out of memory."]
