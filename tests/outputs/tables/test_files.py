@@ -135,7 +135,7 @@ OF_COSTS = (
 
 def always() -> list[str]:
     """Return the fields that every plan has; those of coding, beams, limits, months want a key."""
-    of_keys = {"annual_target_pct"} | {
+    of_keys = {"annual_target_pct", "target_source"} | {
         f.name for f in FIELDS.values() if f.group in ("interference", "licence", "coding")
     }
     of_beams = ("beam", "satellite_", "other_beam")
