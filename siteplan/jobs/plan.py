@@ -152,6 +152,7 @@ def plan_checked(
     with_tables: bool,
     sensitivity: bool = False,
     transits: bool = False,
+    certainty: bool = True,
     today: dt.date | None = None,
     progress: Progress = lambda done: None,
 ) -> Plan:
@@ -173,6 +174,7 @@ def plan_checked(
         with_tables=with_tables,
         sensitivity=sensitivity,
         transits=transits,
+        certainty=certainty,
         around=around,
         progress=progress,
     )

@@ -77,12 +77,16 @@ NOTHING_KNOWN = Surroundings()
 
 
 class Tabled(NamedTuple):
-    """Which tables are wanted: of what-if, of the site pack, of sensitivity, of transits alone."""
+    """Which tables are wanted: of what-if, of the site pack, of sensitivity, of transits alone.
+
+    ``certainty`` is no table: whether it is told what would change kit and margin.
+    """
 
     whatif: bool
     pack: bool
     sensitivity: bool
     transits: bool = False
+    certainty: bool = True
 
 
 class Seen(NamedTuple):
@@ -313,11 +317,13 @@ def plan_piece(sites: Sites, shared: Setting, around: Surroundings, *, tabled: T
     coded = coding.coding(sizing.ways, margins, sizing.given["kit"], known)
     lasts = lasting(seen.at, sizing, kitted.achieved)
     texts["year_notes"] = lasts.notes
-    stand = Stand(seen.link, seen.p_pct, shared)
-    held = sure(sites, stand, sizing, seen.over(shared.floor_deg), tabled=tabled.sensitivity)
+    held = None
+    if tabled.certainty:
+        stand = Stand(seen.link, seen.p_pct, shared)
+        held = sure(sites, stand, sizing, seen.over(shared.floor_deg), tabled=tabled.sensitivity)
     steps = (
         *(*seen.steps, compass, *kitted.steps, coded),
-        *(*lasts.steps, *held.steps, *built.steps, *((asks,) if asks else ())),
+        *(*lasts.steps, *(held.steps if held else ()), *built.steps, *((asks,) if asks else ())),
     )
     columns = assembled(sites, steps, texts, given=kitted.sizing.given)
     if (offered := prices(shared.network)).any_price:
@@ -325,7 +331,8 @@ def plan_piece(sites: Sites, shared: Setting, around: Surroundings, *, tabled: T
     if (served := service(sites, columns, shared.network)) is not None:
         columns = with_step(columns, served)
     extra: Columns = life.basis(sites, columns, shared.network, shared.own)
-    extra |= rolled.busy(sites, columns, shared.network, shared.own) | held.tables
+    extra |= rolled.busy(sites, columns, shared.network, shared.own)
+    extra |= held.tables if held else {}
     if known is not None:
         extra |= whatif.tables(sizing.ways, kitted.split, seen.p_pct, known)
     if tabled.pack:
@@ -339,7 +346,8 @@ def plan_piece(sites: Sites, shared: Setting, around: Surroundings, *, tabled: T
     sends = terminals.sending(seen.link, sizing.kit, sizing.ways[1].driven)
     busy = traffic.loads_of(sites, columns, shared.network, shared.own, sends)
     kept = seen if tabled.whatif else None
-    return Piece(columns, extra, once, help_, fitting, told, busy, kept, held.changes)
+    changes = held.changes if held else Counter[str]()
+    return Piece(columns, extra, once, help_, fitting, told, busy, kept, changes)
 
 
 class Chunk(NamedTuple):
@@ -469,6 +477,7 @@ def make_plan(
     with_tables: bool = False,
     sensitivity: bool = False,
     transits: bool = False,
+    certainty: bool = True,
     around: Surroundings = NOTHING_KNOWN,
     progress: Callable[[int], None] = lambda done: None,
 ) -> Plan:
@@ -492,6 +501,9 @@ def make_plan(
         Whether to work out the tables of what would change the kit.
     transits : bool
         Whether to work out the tables of the sun's transits, without the others of the sheets too.
+    certainty : bool
+        Whether to work out what would change the kit, and the chance of the margin: a third of the
+        work, without which the plan has no such fields.
     around : Surroundings
         Obstacles and terrain around the sites.
     progress : callable
@@ -515,7 +527,7 @@ def make_plan(
     passes = settings(network, today)
     shared = passes[0]
     packed = with_tables and len(sites) <= tables.MOST_SITES
-    tabled = Tabled(with_tables, packed, sensitivity, transits)
+    tabled = Tabled(with_tables, packed, sensitivity, transits, certainty)
     chunks = []
     for piece in _chunks(len(sites)):
         first = int(piece[0]) if len(piece) else 0

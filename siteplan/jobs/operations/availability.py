@@ -111,6 +111,7 @@ def _compared(
         name=found.project.name,
         around=found.around,
         with_tables=False,
+        certainty=False,
         today=today,
     )
     places = Places(

@@ -292,3 +292,13 @@ def test_without_lease_and_one_dimension_the_cheapest_pair_is_moved_as_the_small
     assert set(by_cost.columns["most_sensitive"].tolist()) > {""}
     for table in TABLES:
         np.testing.assert_array_equal(by_cost.tables[table], smallest.tables[table])
+
+
+def test_a_plan_without_certainty_is_otherwise_the_same() -> None:
+    sites = Sites.at(np.array([-3.0, 4.0, -8.0]), np.array([-60.0, -55.0, -65.0]))
+    network = Network.model_validate({"satellite": {"longitude_deg": -61}})
+    whole, without = (make_plan(sites, network, certainty=c) for c in (True, False))
+    gone = set(whole.columns) - set(without.columns)
+    assert gone == {"most_sensitive", "margin_spread_db", "margin_confidence_pct"}
+    for name, values in without.columns.items():
+        np.testing.assert_array_equal(values, whole.columns[name], err_msg=name)
