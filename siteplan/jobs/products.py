@@ -433,12 +433,12 @@ def _monitoring(made: Made, folder: Path) -> None:
     """Write what monitoring is to expect of the sites with kit; of parts from what each laid."""
     from siteplan.jobs.parts.gathered import monitored_parts
     from siteplan.outputs.operations.monitoring import write_monitoring
-    from siteplan.planning.operations.levels import in_pieces
+    from siteplan.planning.operations.levels import monitored
 
     if made.parts:
         pieces = monitored_parts(made.parts, made.plan)
     else:
-        pieces = ((made.plan, of) for of in in_pieces(made.plan))
+        pieces = ((made.plan, of) for of in monitored(made.plan))
     write_monitoring(pieces, folder / MONITORING_NAME)
 
 

@@ -133,8 +133,10 @@ def _inputs(folder: Path, made: Mapping[str, Any], site_id: TextArray, called: s
 
 
 def _plain(site: str) -> str:
-    """Return an id as any table has it: without guards, and what UTF-8 cannot hold replaced."""
-    return site.lstrip("'").encode("utf-8", "replace").decode("utf-8")
+    """Return an id as any table has it: without its guard, and what UTF-8 cannot hold replaced."""
+    from siteplan.inputs.earlier.results import unguarded
+
+    return unguarded(site).encode("utf-8", "replace").decode("utf-8")
 
 
 def told_apart(old: Path, new: Path) -> tuple[str, str]:

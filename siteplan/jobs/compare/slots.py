@@ -191,6 +191,7 @@ def _planned(found: Opened, network: Network, today: dt.date | None, *, with_tab
         name=found.project.name,
         around=found.around,
         with_tables=with_tables and len(found.site_list.sites) <= MAP_TABLE_SITES,
+        certainty=with_tables,  # of the others only the comparison's columns are kept
         today=today,
     )
 

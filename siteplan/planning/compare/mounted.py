@@ -17,7 +17,7 @@ from siteplan.network import Network
 from siteplan.planning.asbuilt.differences import wrapped
 from siteplan.planning.site.mounts.choice import ENGINEERED
 from siteplan.planning.site.mounts.roof_frame import ROOF
-from siteplan.planning.site.mounts.wall_bracket import OVER_ELEVATION_DEG, WALL
+from siteplan.planning.site.mounts.wall_bracket import OVER_ELEVATION_DEG, WALL, swing_deg
 from siteplan.planning.site.stance import behind_parapet_m
 
 #: Words for it.
@@ -47,7 +47,7 @@ def mounted(
     """
     mount, elevation = old["mount"], new["elevation_deg"]
     wall = np.asarray(mount == WALL.code)
-    swing = np.abs(wrapped(new["azimuth_true_deg"] - sites.wall_facing_deg, 360))
+    swing = swing_deg(new["azimuth_true_deg"], sites.wall_facing_deg)
     away = wall & (swing > network.site.wall_angle_limit_deg)
     over = elevation >= OVER_ELEVATION_DEG
     was, is_ = (behind_parapet_m(old["antenna_m"], of["elevation_deg"], network)

@@ -12,7 +12,7 @@ import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray, at_decimals
 from siteplan.errors import NetworkError
-from siteplan.fields import FIELDS
+from siteplan.fields import FIELDS, UNSERVED
 from siteplan.model import Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning.differences.groups import (
@@ -27,7 +27,6 @@ from siteplan.planning.differences.groups import (
     same_around,
 )
 from siteplan.planning.plan import CHUNK_SITES, make_plan
-from siteplan.planning.report.serving import UNSERVED
 from siteplan.planning.report.thinning import carrying
 from siteplan.planning.step import Columns
 
@@ -87,7 +86,7 @@ def replay(of: Inputs) -> State | None:
     for first in range(0, len(of.sites), CHUNK_SITES):
         some = of.sites.take(np.arange(first, min(first + CHUNK_SITES, len(of.sites))))
         try:
-            plan = make_plan(some, of.network, today=of.date, around=of.around)
+            plan = make_plan(some, of.network, certainty=False, today=of.date, around=of.around)
         except NetworkError:
             return None
         pieces.append({k: plan.columns[k] for k in columns if k in plan.columns})

@@ -35,7 +35,7 @@ from siteplan.planning.link.outage import outage_pct
 from siteplan.planning.link.ways import Inbound, Outbound
 from siteplan.planning.link.whatif import DIRECTIONS
 from siteplan.planning.operations.again import Again, seen_again, with_kit
-from siteplan.planning.operations.near import Nearest, nearest_ids
+from siteplan.planning.operations.near import Nearest
 from siteplan.planning.plan import CHUNK_SITES
 from siteplan.planning.setting import Setting
 from siteplan.planning.site.sun import hub_transits
@@ -56,8 +56,10 @@ UNDER_FAULT = "warn_under_fault"
 _Columns = Mapping[str, Any]
 
 
-def monitored(plan: Plan) -> Monitored:
-    """Return what monitoring is to expect of the sites of a plan that have kit.
+def monitored(plan: Plan) -> Iterator[Monitored]:
+    """Yield what monitoring is to expect of a plan's sites with kit, `CHUNK_SITES` at a time.
+
+    So that the links of very many sites are not held at once; one piece where there is none.
 
     Raises
     ------
@@ -65,18 +67,6 @@ def monitored(plan: Plan) -> Monitored:
         As `siteplan.planning.setting.setting`.
     MapsError
         If the cloud maps of the user's own cannot be used.
-    """
-    again = seen_again(plan)
-    columns = again.columns
-    near = nearest_ids(columns["site_id"], columns["lat"], columns["lon"])
-    hub, ways = levels(again)
-    return Monitored(again.rows, hub, near, ways, hubs_of(plan))
-
-
-def in_pieces(plan: Plan) -> Iterator[Monitored]:
-    """Yield what `monitored` returns, `CHUNK_SITES` of the sites with kit at a time.
-
-    So that the links of very many sites are not held at once.
     """
     rows, hubs = with_kit(plan), hubs_of(plan)
     nearest = Nearest(*(plan.columns[name][rows] for name in ("site_id", "lat", "lon")))

@@ -18,13 +18,6 @@ _EARTH_KM: Final = 6371.0
 _FEW: Final = 2000
 
 
-def nearest_ids(
-    site_id: TextArray, lat: FloatArray, lon: FloatArray
-) -> tuple[tuple[str, ...], ...]:
-    """Return the ids of the nearest others of n sites, as `Nearest` has them."""
-    return Nearest(site_id, lat, lon).of(0, len(site_id))
-
-
 class Nearest:
     """The nearest others of n sites: up to `NAMED` within `NEAR_KM`.
 

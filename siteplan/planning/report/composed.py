@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, IntArray, TextArray
-from siteplan.fields import FLAGS
+from siteplan.fields import FLAGS, UNSERVED
 from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.planning.assembly import given
@@ -21,7 +21,7 @@ from siteplan.planning.report import charts, clouds, rates, tally
 from siteplan.planning.report.assumed import ranked
 from siteplan.planning.report.places import places
 from siteplan.planning.report.risks import risks, with_flag
-from siteplan.planning.report.serving import UNSERVED, served
+from siteplan.planning.report.serving import served
 from siteplan.planning.report.summary import CLOUDS, LIMITS, limit_told, methods
 from siteplan.planning.targets import by_month
 from siteplan.reported import Case, Counted, Places, Report, Risk

@@ -10,8 +10,6 @@ from siteplan.planning.assembly import given
 from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
 
-__all__ = ["UNSERVED", "served"]
-
 
 def served(plan: Plan) -> BoolArray:
     """Return the sites (n,) that are served as planned.

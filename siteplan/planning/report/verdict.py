@@ -7,12 +7,12 @@ from dataclasses import replace
 from typing import Any
 
 from siteplan.answers import Verdict, VerdictItem, VerdictLine
+from siteplan.fields import UNSERVED
 from siteplan.messages import english
 from siteplan.planning.capacity.answer import capacity
 from siteplan.planning.cost.bill import bill
 from siteplan.planning.cost.totals import costed
 from siteplan.planning.report.licences import with_types
-from siteplan.planning.report.serving import UNSERVED
 from siteplan.planning.report.tally import SERVED, UNDER_RESERVE, Tally, tally
 from siteplan.results import Plan
 

@@ -223,7 +223,7 @@ def _first(found: tuple[RolloutPeriod, ...]) -> tuple[str, str]:
     return (first.period, first.overflows[0]) if first else ("", "")
 
 
-def listed(order: Sequence) -> bool:
+def _listed(order: Sequence) -> bool:
     """Whether sites are built in the order of the list, not of visits."""
     return bool(len(order.position)) and not order.position.any()
 
@@ -233,7 +233,7 @@ def _notes(
 ) -> Iterator[str]:
     """Yield what is to be known of the figures, in sentences."""
     words = english()
-    if listed(order):
+    if _listed(order):
         yield words.one("rollout.note.listed", most=VISITED_UP_TO)
     if by_month and plan.network.rollout.start is None:
         yield words["rollout.note.no_start"]

@@ -19,7 +19,7 @@ from siteplan.jobs import products
 from siteplan.jobs.parts import spread
 from siteplan.jobs.plan import Outcome
 from siteplan.planning.operations import levels
-from siteplan.planning.operations.near import Nearest, nearest_ids
+from siteplan.planning.operations.near import Nearest
 from siteplan.planning.rollout import answer, order
 
 MONITORING = tuple(f"monitoring/sites.{kind}" for kind in ("csv", "json", "schema.json", "prom"))
@@ -243,7 +243,8 @@ def test_neighbours_of_some_sites_are_those_among_all() -> None:
     rng = np.random.default_rng(5)
     lat, lon = rng.uniform(-2, 2, 300), 179 + rng.uniform(0, 2, 300)
     ids = np.array([f"S{k}" for k in range(300)], dtype=object)
-    every, nearest = nearest_ids(ids, lat, lon), Nearest(ids, lat, lon)
+    nearest = Nearest(ids, lat, lon)
+    every = nearest.of(0, 300)
     assert [*nearest.of(0, 7), *nearest.of(7, 200), *nearest.of(207, 93)] == list(every)
     assert nearest.of(300, 0) == ()
 

@@ -51,7 +51,7 @@ def plan(hostile_names: tuple[str, ...]) -> Plan:
 @pytest.fixture(scope="module")
 def folder(plan: Plan, tmp_path_factory: pytest.TempPathFactory) -> Path:
     place = tmp_path_factory.mktemp("out") / "monitoring"
-    write_monitoring([(plan, monitored(plan))], place)
+    write_monitoring(((plan, of) for of in monitored(plan)), place)
     return place
 
 
@@ -108,7 +108,8 @@ def test_the_schema_refuses_what_is_wrong(
 def test_texts_come_back_whole(
     plan: Plan, found: dict[str, Any], rows: list[dict[str, str]], folder: Path
 ) -> None:
-    here = monitored(plan).rows.tolist()
+    (watched,) = monitored(plan)
+    here = watched.rows.tolist()
     assert len(here) == len(plan) - 1
     for name in ("site_id", "name", "group"):
         own = [readable(str(plan.columns[name][i])) for i in here]
@@ -194,7 +195,8 @@ def test_transits_are_windows_of_who_receives(
     assert [w["from"] for w in hub] == [f"{t['start']}+00:00" for t in plan.facts.hub_sun]
     sites, starts = plan.tables["sun_site"], plan.tables["sun_start"]
     seconds = {}
-    for i, site in zip(monitored(plan).rows.tolist(), found["sites"], strict=True):
+    (watched,) = monitored(plan)
+    for i, site in zip(watched.rows.tolist(), found["sites"], strict=True):
         out, back = site["directions"]
         assert back["maintenance"] == hub
         moments = [dt.datetime.fromisoformat(w["from"]) for w in out["maintenance"]]

@@ -122,18 +122,6 @@ def test_a_stance_stands_as_it_is_told() -> None:
     assert again.rim_m[0] != pytest.approx(stands.rim_m[0], abs=1e-3)
 
 
-def test_levels_of_the_kit_that_stays_are_those_of_a_plan_with_it_installed() -> None:
-    ours = network(-61.0)
-    other = moved(ours, -100.0, satellite_eirp_dbw=46.0)
-    sites = at((-3.1, -60.02), (5.0, -75.0), (-25.0, -48.0), (-12.0, -77.0))
-    present, there, turn = turned(sites, ours, other)
-    c = present.columns
-    assert (c["antenna_m"] != there.columns["antenna_m"]).any()
-    plain = make_plan(with_kit(sites, c["antenna_m"], c["buc_w"]), other).columns
-    np.testing.assert_allclose(turn.expected_c_n_db, plain["expected_c_n_db"], atol=1e-9)
-    np.testing.assert_allclose(turn.tx_power_w, plain["tx_power_w"], atol=1e-9)
-
-
 def test_what_a_dish_is_tuned_to_is_of_its_beam_there() -> None:
     from siteplan.inputs.network.read import network_from_mapping
 

@@ -112,6 +112,8 @@ def test_kit_that_stays_is_judged_as_if_installed() -> None:
     plain = make_plan(with_kit(sites, c["antenna_m"], c["buc_w"]), other).columns
     np.testing.assert_allclose(turn.margin_db, plain["margin_db"], atol=1e-9)
     np.testing.assert_allclose(turn.after_reserve_db, plain["margin_after_reserve_db"], atol=1e-9)
+    for name in ("expected_c_n_db", "tx_power_w"):
+        np.testing.assert_allclose(getattr(turn, name), plain[name], atol=1e-9, err_msg=name)
     reserve = other.rules.reserve_db
     expected = np.where(
         plain["margin_db"] >= reserve,

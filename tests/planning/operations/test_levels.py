@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.answers.operations import MONTH_MINUTES, Expected, MonitoredWay
+from siteplan.answers.operations import MONTH_MINUTES, Expected, Monitored, MonitoredWay
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.propagation.scintillation import scintillation_db
@@ -16,13 +16,19 @@ from siteplan.planning.beams.settings import settings
 from siteplan.planning.kit.catalogue import candidates, installed
 from siteplan.planning.link import outage, ways
 from siteplan.planning.link.ways import Way
-from siteplan.planning.operations.levels import monitored
+from siteplan.planning.operations.levels import monitored as in_pieces
 from siteplan.planning.plan import make_plan, see
 from siteplan.planning.site_budget import planned_sites
 from siteplan.results import Plan
 
 #: Relative, of the plan's own inversion.
 ALIKE = 1e-6
+
+
+def monitored(plan: Plan) -> Monitored:
+    """What few sites come to: one piece."""
+    (found,) = in_pieces(plan)
+    return found
 
 
 def network(**tables: Any) -> Network:

@@ -6,11 +6,17 @@ import numpy as np
 import pytest
 
 from siteplan.planning.operations import near
-from siteplan.planning.operations.near import NAMED, NEAR_KM, nearest_ids
+from siteplan.planning.operations.near import NAMED, NEAR_KM, Nearest
 
 
 def named(n: int) -> np.ndarray:
     return np.array([f"S{k}" for k in range(n)], dtype=object)
+
+
+def nearest_ids(
+    site_id: np.ndarray, lat: np.ndarray, lon: np.ndarray
+) -> tuple[tuple[str, ...], ...]:
+    return Nearest(site_id, lat, lon).of(0, len(site_id))
 
 
 def test_few_and_many_are_found_alike(monkeypatch: pytest.MonkeyPatch) -> None:

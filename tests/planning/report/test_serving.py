@@ -7,11 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from siteplan.fields import UNSERVED
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
 from siteplan.planning.report.composed import composed
-from siteplan.planning.report.serving import UNSERVED, served
+from siteplan.planning.report.serving import served
 from siteplan.planning.report.summary import summarize
 from siteplan.results import Plan
 

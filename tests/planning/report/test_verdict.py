@@ -10,13 +10,12 @@ import numpy as np
 import pytest
 
 from siteplan.answers import Verdict
-from siteplan.fields import FLAGS
+from siteplan.fields import FLAGS, UNSERVED
 from siteplan.jobs.opened import open_project
 from siteplan.messages import english
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
-from siteplan.planning.report.serving import UNSERVED
 from siteplan.planning.report.summary import summarize
 from siteplan.planning.report.tally import NAME_LENGTH, Tally, tally
 from siteplan.planning.report.verdict import verdict_of

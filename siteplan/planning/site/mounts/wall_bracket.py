@@ -37,15 +37,16 @@ def tried(spot: Spot, network: Network) -> Tried:
     return Tried(standing, load, {"wall_pull_n": fixing.pull_n, "wall_shear_n": fixing.shear_n})
 
 
-def swing_deg(spot: Spot) -> FloatArray:
-    """Return how far the satellite's bearing lies from the way the wall faces (n,) [deg]."""
-    return np.asarray(np.abs((spot.azimuth_true_deg - spot.wall_facing_deg + 180) % 360 - 180))
+def swing_deg(azimuth_true_deg: FloatArray, wall_facing_deg: FloatArray) -> FloatArray:
+    """Return how far a satellite's bearing lies from the way a wall faces (n,) [deg]."""
+    return np.asarray(np.abs((azimuth_true_deg - wall_facing_deg + 180) % 360 - 180))
 
 
 def option(spot: Spot, of: Tried, network: Network) -> Option:
     """Return what speaks for a bracket and against it, its limits and questions."""
     site, dish, pull = network.site, spot.antenna_m, of.needs["wall_pull_n"]
-    swing, ground, most = swing_deg(spot), spot.on_any("ground"), site.wall_angle_limit_deg
+    swing = swing_deg(spot.azimuth_true_deg, spot.wall_facing_deg)
+    ground, most = spot.on_any("ground"), site.wall_angle_limit_deg
     steep = spot.elevation_deg >= OVER_ELEVATION_DEG
     over = steep & (swing > most)
     return Option(
