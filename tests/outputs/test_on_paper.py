@@ -148,6 +148,17 @@ def test_no_key_in_a_sentence(key: str) -> None:
         assert keys_in(re.sub(r"\{[^}]*\}", "", english()[key])) == set()
 
 
+def test_no_table_of_the_network_file_in_a_meaning_or_a_sentence() -> None:
+    """But where a budget tells the source of a line, which is to be found in the file."""
+    told = {
+        **{f.name: f.meaning for f in (*FIELDS.values(), *ASBUILT_FIELDS.values())},
+        **{code: flag.meaning for code, flag in FLAGS.items()},
+        **{key: text for key, text in english().items() if not key.startswith("budget.from.")},
+        **{f"{path} {text}": text for path, text in in_pages() if not path.endswith(".js")},
+    }
+    assert {where for where, text in told.items() if re.search(r"\[[a-z_]+\]", text)} == set()
+
+
 def test_no_key_in_a_meaning_or_a_page_s_own_words() -> None:
     told = {
         **{f"{f.name}, meaning": f.meaning for f in (*FIELDS.values(), *ASBUILT_FIELDS.values())},

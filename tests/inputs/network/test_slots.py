@@ -75,7 +75,7 @@ def test_own_neighbours_replace_the_project_s() -> None:
     assert moved.satellite.neighbours_deg == (-37, 296)
     # -64 is 296, and keeps its levels; the one at -40 is the satellite itself.
     assert [n.longitude_deg for n in moved.neighbours] == [-64]
-    assert "1 of [[neighbours]] left out" in " ".join(remarks)
+    assert "1 of the neighbouring satellites given left out" in " ".join(remarks)
 
 
 def test_a_neighbour_at_the_new_position_is_left_out_not_an_error() -> None:
@@ -86,7 +86,7 @@ def test_a_neighbour_at_the_new_position_is_left_out_not_an_error() -> None:
     moved, remarks = network_at(at_it, satellite(), HERE)
     assert moved.neighbours == ()
     assert moved.satellite.neighbours_deg == (-64,)
-    assert "1 of [[neighbours]] left out" in " ".join(remarks)
+    assert "1 of the neighbouring satellites given left out" in " ".join(remarks)
 
 
 def test_beams_stay_where_nothing_is_told_of_levels() -> None:

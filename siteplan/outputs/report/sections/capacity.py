@@ -82,8 +82,8 @@ def _told(found: Capacity) -> str:
     leased = f"{amount(found.leased_mhz, 'MHz')} are leased in all."
     if found.traffic_assumed:
         return (
-            f"{leased} Nobody told of any traffic: the number of carriers rests on the defaults of"
-            " [traffic] alone. What one carrier is leased does not."
+            f"{leased} Nobody told of any traffic: the number of carriers rests on the"
+            " defaults for it alone. What one carrier is leased does not."
         )
     if any(key.startswith("traffic.") for key in found.assumed):
         return f"{leased} Of the traffic a part is assumed: see the assumed figures."
