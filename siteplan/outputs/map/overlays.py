@@ -11,14 +11,15 @@ from numpy.typing import NDArray
 from siteplan.basemap.make import encoded
 from siteplan.model import Overlay
 
-#: Colours by name: Okabe and Ito's, darkened until they keep 3:1 on white (WCAG 2.2, 1.4.11).
+#: Colours by name, on the bright page and on the dark one: Okabe and Ito's, darkened until they
+#: keep 3:1 on white, lightened until they keep it on dark land (WCAG 2.2, 1.4.11).
 COLORS = {
-    "blue": "#0072b2",
-    "vermilion": "#c24e00",
-    "green": "#00805d",
-    "purple": "#a8467f",
-    "grey": "#5a5a5a",
-    "black": "#111111",
+    "blue": ("#0072b2", "#56b4e9"),
+    "vermilion": ("#c24e00", "#e8731a"),
+    "green": ("#00805d", "#00b383"),
+    "purple": ("#a8467f", "#d98cb8"),
+    "grey": ("#5a5a5a", "#a6a6a6"),
+    "black": ("#111111", "#eeeeee"),
 }
 #: Grid of the coordinates [deg], some 110 m, and what simplifying starts from.
 STEP_DEG = 0.001
@@ -34,8 +35,8 @@ def embedded(overlays: Sequence[Overlay]) -> list[dict[str, Any]]:
     Returns
     -------
     list of dict
-        Name, colour, and ``rings`` (filled), ``lines``, ``points`` as texts of whole steps;
-        ``labels`` as [lon, lat, text].
+        Name, colours by mode of the page, and ``rings`` (filled), ``lines``, ``points`` as texts
+        of whole steps; ``labels`` as [lon, lat, text].
     """
     tolerance = STEP_DEG
     while True:
@@ -57,7 +58,7 @@ def _embedded(overlay: Overlay, place: int, tolerance_deg: float) -> tuple[dict[
     points = np.rint(shapely.get_coordinates(shapes[kinds == 0]) / STEP_DEG).astype(np.int64)
     layer = {
         "name": overlay.name,
-        "color": COLORS[color],
+        "colors": dict(zip(("bright", "dark"), COLORS[color], strict=True)),
         "step_deg": STEP_DEG,
         "rings": [encoded(ring) for ring in rings if len(ring) > 2],
         "lines": [encoded(line) for line in lines],

@@ -146,7 +146,7 @@ def test_own_layers_lie_above_the_contours_and_below_the_sites(opened):
     )
     assert all(a < b for a, b in itertools.pairwise(order))
     column = [opened.pixel("own-layers", -17.5 + k / 400, 179.75)[:3] for k in range(-8, 9)]
-    wanted = np.frombuffer(bytes.fromhex(COLORS["purple"][1:]), np.uint8).astype(int)
+    wanted = np.frombuffer(bytes.fromhex(COLORS["purple"][0][1:]), np.uint8).astype(int)
     assert np.abs(np.array(column) - wanted).max(axis=1).min() <= 3, "the line is on top"
 
 

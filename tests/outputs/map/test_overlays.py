@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from importlib.resources import files
+
 import numpy as np
 import pytest
 import shapely
@@ -56,12 +59,23 @@ def test_names_travel_as_they_are():
 def test_colours_take_turns_and_named_ones_stay():
     point = shapely.Point(0, 0)
     made = overlays.embedded([overlay(point), overlay(point), overlay(point, color="purple")])
-    assert [layer["color"] for layer in made] == ["#0072b2", "#c24e00", overlays.COLORS["purple"]]
+    colors = [tuple(layer["colors"].values()) for layer in made]
+    assert colors == [overlays.COLORS[name] for name in ("blue", "vermilion", "purple")]
 
 
 @pytest.mark.parametrize("name", overlays.COLORS)
-def test_lines_are_told_from_white(name):
+def test_lines_are_told_from_white_and_from_dark_land_and_sea(name):
     """WCAG 2.2, 1.4.11: graphics have a contrast of 3:1 (relative luminance as defined there)."""
-    rgb = np.array(list(bytes.fromhex(overlays.COLORS[name][1:]))) / 255
+    bright, dark = map(luminance, overlays.COLORS[name])
+    assert 1.05 / (bright + 0.05) >= 3
+    styles = files("siteplan.outputs.map").joinpath("styles/map.css").read_text()
+    at_night = styles.split('[data-mode="dark"]', 1)[1]
+    for ground in ("land", "sea"):
+        under = re.search(rf"--{ground}: (#\w{{6}});", at_night)
+        assert (dark + 0.05) / (luminance(under[1]) + 0.05) >= 3
+
+
+def luminance(color):
+    rgb = np.array(list(bytes.fromhex(color[1:]))) / 255
     linear = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
-    assert 1.05 / (linear @ [0.2126, 0.7152, 0.0722] + 0.05) >= 3
+    return linear @ [0.2126, 0.7152, 0.0722]

@@ -291,7 +291,7 @@ const square = (x0, y0, x1, y1) => lines.boxed(Float64Array.of(x0, y0, x1, y0, x
 const BAND = { label: '10 to 20°', color: '#aa0000', lines: [square(0.3, 0.2, 0.9, 0.6), square(0.95, 0.2, 0.96, 0.21)], care: true };
 const LAYER = { name: 'elevation_deg', label: 'Elevation', unit: '°', meaning: 'How high', bands: [BAND, { ...BAND, label: 'more', care: false }] };
 const OWN = {
-  name: 'Roads', color: '#00aa00', fills: [BAND.lines[0]], strokes: BAND.lines, spots: [0.4, 0.3, 0.5, 0.4],
+  name: 'Roads', colors: { bright: '#00aa00', dark: '#00ff00' }, fills: [BAND.lines[0]], strokes: BAND.lines, spots: [0.4, 0.3, 0.5, 0.4],
   labels: [[0, 40, 'A road'], [1, 40.1, 'hidden by it'], [20, 30, 'x'.repeat(45)], [170, 0, 'far']],
 };
 
@@ -300,7 +300,8 @@ test('behind the sites: classes, hatching, relief, labels, own layers', () => {
     ...LAYER.bands.flatMap((band) => drawnOn((ctx) => contours.drawBand(ctx, band, FRAME))),
     ...drawnOn((ctx) => contours.drawRelief(ctx, FRAME, 'picture', [-10, 20, 30, 60])),
     ...drawnOn((ctx) => labels.writeLabels(ctx, LAYER, FRAME, model), { within: (x) => x < 400 }),
-    ...drawnOn((ctx) => own.drawOverlay(ctx, OWN, FRAME)), ...drawnOn((ctx) => own.drawOverlay(ctx, { ...OWN, fills: [] }, FRAME)),
+    ...drawnOn((ctx) => own.drawOverlay(ctx, OWN, FRAME, 'bright')),
+    ...drawnOn((ctx) => own.drawOverlay(ctx, { ...OWN, fills: [] }, FRAME, 'dark')),
     ...drawnOn((ctx) => own.nameShapes(ctx, FRAME, [OWN, OWN])),
     ...['bright', 'dark'].flatMap((mode) => all(panel.legendParts(LAYER, { note: 'A note.', targets: '' }, mode))),
     ...all(panel.legendParts({ ...LAYER, unit: '' }, { note: '', targets: '' }, 'bright')), ...told(panel.choices([LAYER], () => {})),

@@ -22,7 +22,7 @@ test('no name lies on another, on a marker, a bearing, the hub or a label', () =
     const spots = Array.from({ length: 30 }, () => [60 + 580 * random(), 50 + 380 * random()]);
     const drawn = at(...spots);
     const ends = spots.map(([x, y]) => [x + 20, y - 20]);
-    const given = around({ ends, hubs: [[300, 200]], plates: [[50, 40, 250, 300]] });
+    const given = around({ ends, hubs: [[300, 200, 3]], plates: [[50, 40, 250, 300]] });
     const found = placed(drawn, given, name, wide);
     assert.ok(found.length > 5);
     const boxes = found.map(boxOf);

@@ -5,7 +5,7 @@ import { drawBand, drawRelief } from './contours.js';
 import { choices, legendParts, markChoice } from './coveragepanel.js';
 import { writeLabels } from './labels.js';
 import { arcOf, boxed } from './lines.js';
-import { drawOverlay, nameShapes } from './ownlayers.js';
+import { colorOf, drawOverlay, nameShapes } from './ownlayers.js';
 
 const linesOf = (texts, step) => texts.map((text) => boxed(arcOf(text, step)));
 
@@ -32,6 +32,7 @@ export function makeCoverage(map, model, { store, backdrop }) {
   const ground = new CanvasLayer();
   const words = new CanvasLayer();
   const picture = new Image();
+  const swatches = [];
   const legend = el('section', { id: 'coverage', class: 'coverage', 'aria-label': 'Legend of what lies behind the sites' });
 
   /** The quantity whose contours are shown, if any. */
@@ -44,7 +45,7 @@ export function makeCoverage(map, model, { store, backdrop }) {
   words.draw = (ctx, frame) => {
     store.set({ labels: shown() ? writeLabels(ctx, shown(), frame, model) : [] });
     const seen = overlays.filter((_, k) => !state.hidden.has(k));
-    seen.forEach((layer) => drawOverlay(ctx, layer, frame));
+    seen.forEach((layer) => drawOverlay(ctx, layer, frame, store.state.mode));
     nameShapes(ctx, frame, seen);
   };
 
@@ -52,6 +53,7 @@ export function makeCoverage(map, model, { store, backdrop }) {
     markChoice(shown()?.name ?? 'none');
     legend.hidden = !shown();
     legend.replaceChildren(...legendParts(shown(), given, store.state.mode));
+    swatches.forEach((text, k) => { text.style.borderLeftColor = colorOf(overlays[k], store.state.mode); });
     ground.redraw();
     words.redraw();
   }
@@ -72,7 +74,7 @@ export function makeCoverage(map, model, { store, backdrop }) {
       const text = input.nextElementSibling;
       text.dir = 'auto';
       text.className = 'coverage-own';
-      text.style.borderLeftColor = layer.color;
+      swatches.push(text);
     });
   }
 

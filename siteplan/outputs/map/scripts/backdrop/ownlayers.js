@@ -4,18 +4,22 @@ import { eachCopy, worldX, worldY } from '../base/geo.js';
 import { outlined } from './labels.js';
 import { traceAll } from './lines.js';
 
+/** The colour of a layer on the page as it is lit: `bright` or `dark`. */
+export const colorOf = (layer, mode) => layer.colors[mode];
+
 /** Draw one layer. */
-export function drawOverlay(ctx, layer, frame) {
+export function drawOverlay(ctx, layer, frame, mode) {
+  const color = colorOf(layer, mode);
   if (layer.fills.length) {
     traceAll(ctx, layer.fills, frame);
     ctx.globalAlpha = 0.1;
-    ctx.fillStyle = layer.color;
+    ctx.fillStyle = color;
     ctx.fill('evenodd');
     ctx.globalAlpha = 1;
   }
   traceAll(ctx, layer.strokes, frame);
-  twice(ctx, layer.color, 2);
-  drawSpots(ctx, layer, frame);
+  twice(ctx, color, 2);
+  drawSpots(ctx, layer, frame, color);
 }
 
 function twice(ctx, color, width) {
@@ -28,7 +32,7 @@ function twice(ctx, color, width) {
 }
 
 /** Points as small crosses: no marker of a site looks like that. */
-function drawSpots(ctx, layer, frame) {
+function drawSpots(ctx, layer, frame, color) {
   ctx.beginPath();
   eachCopy(frame, (dx) => {
     for (let k = 0; k < layer.spots.length; k += 2) {
@@ -40,7 +44,7 @@ function drawSpots(ctx, layer, frame) {
       ctx.lineTo(px, py + 5);
     }
   });
-  twice(ctx, layer.color, 2);
+  twice(ctx, color, 2);
 }
 
 /** Names of the user's shapes, as far as they do not lie on one another. */

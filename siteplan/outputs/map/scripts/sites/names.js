@@ -8,8 +8,8 @@ import { DOUBT } from './strokes.js';
 const LONG = 24;
 /** Half a marker, half the height of a line, and the gap between marker and name [CSS pixels]. */
 const [MARKER, LINE, GAP] = [9, 8, 14];
-/** The plate over the hub [CSS pixels]. */
-const HUB = { half: 22, up: 34, down: 12 };
+/** The plate over a hub, and half of what a letter on it takes [CSS pixels]. */
+const HUB = { half: 22, up: 34, down: 12, edge: 8, letter: 4.5 };
 
 /** A name as it is written: on one line, cut where it is long. */
 function short(text) {
@@ -27,7 +27,10 @@ function obstacles({ sites, px, py }, { ends, hubs, plates, doubted }) {
   sites.forEach((i, k) => doubted?.[i] && boxes.push([
     px[k] + DOUBT.x - DOUBT.radius, py[k] + DOUBT.y - DOUBT.radius, px[k] + DOUBT.x + DOUBT.radius, py[k] + DOUBT.y + DOUBT.radius,
   ]));
-  hubs.forEach(([x, y]) => boxes.push([x - HUB.half, y - HUB.up, x + HUB.half, y + HUB.down]));
+  hubs.forEach(([x, y, letters]) => {
+    const half = Math.max(HUB.half, HUB.edge + HUB.letter * letters);
+    boxes.push([x - half, y - HUB.up, x + half, y + HUB.down]);
+  });
   return [...boxes, ...plates];
 }
 
@@ -45,7 +48,7 @@ const isWhole = ([left, top, right, bottom], { width, height, inset }) =>
 /**
  * Where names stand: those of the sites drawn last, the worst, first.
  * @param {Object} drawn sites, px and py, from the bottom of the drawing to its top
- * @param {Object} clear frame; ends: of the bearings, by site drawn; hubs: places of the hub; doubted: by site; plates: boxes of all else
+ * @param {Object} clear frame; ends: of the bearings, by site drawn; hubs: places of the hubs, letters on their plates; doubted: by site; plates: boxes of all else
  * @param {function(number): string} nameOf the name of a site
  * @param {function(string): number} widthOf the width of a text [CSS pixels]
  * @returns {Array<{text: string, x: number, y: number}>} left end and middle of each
@@ -67,12 +70,14 @@ export function placed(drawn, clear, nameOf, widthOf) {
   return found;
 }
 
-/** Where the hubs lie on a canvas, in each copy of the world. */
+/** Where the hubs lie on a canvas, in each copy of the world, and the letters of their plates. */
 function placesOf(hubs, frame) {
   const found = [];
   for (let copy = frame.first; copy <= frame.last; copy++) {
-    for (const { lat, lon } of hubs) {
-      found.push([(worldX(lon) + copy) * frame.size - frame.left, worldY(lat) * frame.size - frame.top]);
+    for (const { lat, lon, plate } of hubs) {
+      found.push([
+        (worldX(lon) + copy) * frame.size - frame.left, worldY(lat) * frame.size - frame.top, plate.length,
+      ]);
     }
   }
   return found;

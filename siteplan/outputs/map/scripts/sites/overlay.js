@@ -29,7 +29,7 @@ export function makeOverlay(map, model, store, points) {
     twice(ctx, '--chosen', 3);
   }
 
-  /** A hub: a dot in a ring with its name on a plate, in every copy of the world. */
+  /** A hub: a dot in a ring under its plate, in every copy of the world. */
   function drawHub(ctx, frame, hub) {
     for (let copy = frame.first; copy <= frame.last; copy++) {
       const px = (worldX(hub.lon) + copy) * frame.size - frame.left;
@@ -41,7 +41,7 @@ export function makeOverlay(map, model, store, points) {
       ctx.arc(px, py, 4.5, 0, 2 * Math.PI);
       ctx.fillStyle = styleOf('--hub');
       ctx.fill();
-      plate(ctx, 'HUB', px, py - 24);
+      plate(ctx, hub.plate, px, py - 24);
     }
   }
 
