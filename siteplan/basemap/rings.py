@@ -31,7 +31,8 @@ def decoded(text: str) -> NDArray[np.int64]:
     for place in range(1, int((ends - starts).max(initial=0)) + 1):
         values[longer] |= bits[starts[longer] + place].astype(np.int64) << (5 * place)
         longer = longer[ends[longer] > starts[longer] + place]
-    return (values >> 1) ^ -(values & 1)
+    signed: NDArray[np.int64] = (values >> 1) ^ -(values & 1)
+    return signed
 
 
 @cache
@@ -52,6 +53,12 @@ class Lines(NamedTuple):
     def each(self) -> tuple[FloatArray, ...]:
         """Return each line for itself."""
         return tuple(self.points[i:j] for i, j in pairwise(self.starts.tolist()))
+
+    def boxes(self) -> FloatArray:
+        """Return west, south, east and north of each line (m, 4) [deg]."""
+        first = self.starts[:-1]
+        ends = np.minimum.reduceat(self.points, first), np.maximum.reduceat(self.points, first)
+        return np.concatenate(ends, axis=1)
 
 
 @cache
@@ -76,9 +83,26 @@ def arcs() -> tuple[FloatArray, ...]:
 
 
 @cache
+def _land() -> Lines:
+    return ring_lines(read("basemap.json")["land"])
+
+
+@cache
 def land_rings() -> tuple[FloatArray, ...]:
     """Return the rings of all land, (n, 2) longitude and latitude [deg], without jumps."""
-    return ring_lines(read("basemap.json")["land"]).each()
+    return _land().each()
+
+
+@cache
+def arc_boxes() -> FloatArray:
+    """Return west, south, east and north of each of the basemap's lines (m, 4) [deg]."""
+    return _arcs().boxes()
+
+
+@cache
+def land_boxes() -> FloatArray:
+    """Return west, south, east and north of each ring of land (m, 4) [deg]."""
+    return _land().boxes()
 
 
 def ring_line(ring: Sequence[int]) -> FloatArray:

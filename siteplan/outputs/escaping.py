@@ -97,7 +97,11 @@ class CsvWriter:
 
     def writerow(self, row: Iterable[Any]) -> None:
         """Write one row."""
-        self._writer.writerow([harmless_cell(value) for value in row])
+        # Most cells are plain texts: they are told by one look, without a call.
+        suspect = _IS_FORMULA.match
+        self._writer.writerow(
+            [v if type(v) is str and not suspect(v) else harmless_cell(v) for v in row]
+        )
 
     def writerows(self, rows: Iterable[Iterable[Any]]) -> None:
         """Write rows, one at a time."""

@@ -36,8 +36,7 @@ def hours(plan: Plan, i: int, zone: str) -> list[tuple[str, float, float]]:
     found = []
     for hour in range(azimuths.shape[1]):
         azimuth, elevation = float(azimuths[i, hour]), float(elevations[i, hour])
-        moment = hours_after(begins[i], hour, zone)
-        if moment is not None and elevation > 0:
+        if elevation > 0 and (moment := hours_after(begins[i], hour, zone)) is not None:
             found.append((moment.time(), azimuth, elevation))
     return [(clock(time), azimuth, elevation) for time, azimuth, elevation in sorted(found)]
 
