@@ -137,7 +137,8 @@ def _blocks(symbols: Modules) -> IntArray:
 
 def _likenesses(lines: Modules) -> IntArray:
     """Return the points of what looks like a finder pattern."""
-    edged = np.pad(lines, ((0, 0), (0, 0), (1, 1)), constant_values=_EDGE)
+    edged = np.full((*lines.shape[:2], lines.shape[2] + 2), _EDGE, dtype=np.uint8)
+    edged[:, :, 1:-1] = lines
     return _LIKENESS * np.array([len(_FINDER.findall(symbol.tobytes())) for symbol in edged])
 
 

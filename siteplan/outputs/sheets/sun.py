@@ -18,11 +18,13 @@ from siteplan.outputs.times import (
 )
 from siteplan.results import Plan
 
+#: Of hours of a day: time, the sun's azimuth and elevation [deg].
+Hours = list[tuple[str, float, float]]
 #: Days apart that start another season.
 _SEASON_GAP = dt.timedelta(days=30)
 
 
-def hours(plan: Plan, i: int, zone: str) -> list[tuple[str, float, float]]:
+def hours(plan: Plan, i: int, zone: str) -> Hours:
     """Return (time, azimuth, elevation) of the sun at the hours of the install date.
 
     Times are as ``zone`` has them, in the order of its clock; hours with the sun down are left
