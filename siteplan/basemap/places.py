@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteplan.basemap.rings import decoded, read, ring_line
+from siteplan.basemap.rings import decoded, read, ring_lines
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -147,10 +147,9 @@ class _Outlines(NamedTuple):
 @cache
 def _outlines() -> _Outlines:
     countries = read("countries.json")["countries"]
-    rings = [ring_line(ring) for rings in countries for ring in rings]
-    starts = np.cumsum([0, *(len(ring) for ring in rings)])[:-1]
+    points, starts = ring_lines([ring for rings in countries for ring in rings])
     country = np.repeat(np.arange(len(countries)), [len(rings) for rings in countries])
-    return _Outlines(np.concatenate(rings), starts, country)
+    return _Outlines(points, starts[:-1], country)
 
 
 class _Edges(NamedTuple):
@@ -236,11 +235,11 @@ def _crossed(lines: IntArray, first: FloatArray, beyond: FloatArray) -> tuple[In
 
     A range goes from ``first`` to before ``beyond``; lines rise.
     """
-    start, end = np.searchsorted(lines, first), np.searchsorted(lines, beyond)
-    count = np.maximum(end - start, 0)
-    each = np.repeat(np.arange(len(count)), count)
-    ahead = np.repeat(np.cumsum(count) - count, count)
-    return each, lines[start[each] + np.arange(len(each)) - ahead]
+    near = np.flatnonzero((first <= lines[-1]) & (beyond > lines[0]))  # most are elsewhere
+    start = np.searchsorted(lines, first[near])
+    count = np.maximum(np.searchsorted(lines, beyond[near]) - start, 0)
+    behind = np.repeat(start - (np.cumsum(count) - count), count)
+    return np.repeat(near, count), lines[behind + np.arange(len(behind))]
 
 
 def _in_order(cuts: _Cuts) -> _Cuts:

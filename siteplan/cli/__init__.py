@@ -89,7 +89,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"siteplan {__version__}")
     parser.add_argument(
-        "--no-cache", action="store_true", help="neither use nor keep inflated maps"
+        "--no-cache",
+        action="store_true",
+        help="neither use nor keep inflated maps, compiled templates",
     )
     parser.add_argument("--debug", action="store_true", help="show tracebacks of internal errors")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)

@@ -8,17 +8,29 @@ from pathlib import Path
 def map_cache_state(*, verify: bool = False, clear: bool = False) -> str:
     """Return where the inflated maps are kept and how many there are, in a sentence.
 
-    ``verify`` checks every byte and drops what is bad; ``clear`` removes them all.
+    ``verify`` checks every byte and drops what is bad; ``clear`` removes them all, and the
+    compiled templates beside them.
     """
+    from siteplan.outputs.paper import compiled
     from siteplan.physics.propagation.mapped import map_cache as cache
 
     if clear:
+        compiled.clear(cache.cache_root())
         return f"{cache.clear()} maps removed from {cache.cache_root()}"
     bad = f", {len(cache.verify())} bad ones dropped" if verify else ""
     found = list(cache.files())
     size = sum(path.stat().st_size for path in found) / 1e6
     state = "in use" if cache.enabled() else "turned off"
     return f"{len(found)} maps, {size:.0f} MB, in {cache.cache_root()}, {state}{bad}"
+
+
+def keep_templates() -> None:
+    """Keep compiled templates beside the inflated maps, unless the cache is turned off."""
+    from siteplan.outputs.paper.page import keep_compiled
+    from siteplan.physics.propagation.mapped import map_cache as cache
+
+    if cache.enabled():
+        keep_compiled(cache.cache_root())
 
 
 def map_editions() -> list[tuple[str, str, str]]:

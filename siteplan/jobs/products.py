@@ -18,6 +18,7 @@ from siteplan.jobs import crew
 from siteplan.jobs.asked import PARTS_KINDS, WHOLE_KINDS, Asked, Job
 from siteplan.jobs.check.notes import by_severity
 from siteplan.jobs.compare.kept import INPUTS_NAME
+from siteplan.jobs.maps import keep_templates
 from siteplan.model import NoteLine, Reject, Sites, Surroundings
 from siteplan.results import Plan
 
@@ -95,6 +96,7 @@ class Product:
 
 def write(made: Made, folder: Path) -> None:
     """Write all that is asked for into a folder that exists."""
+    keep_templates()
     made.summary["crew"] = _crew_note(made)
     if told := _workbook_note(made):
         made.summary["workbook"] = told

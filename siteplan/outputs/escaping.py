@@ -41,6 +41,8 @@ _SCRIPT_ENDS = (
 _LONGEST_CELL = 32_767
 #: Characters that XML 1.0 cannot carry (section 2.2, production 2).
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+#: Characters that no line of a calendar carries.
+_CONTROLS = re.compile("[\x00-\x1f\x7f]")
 #: What RFC 5545 gives a meaning of its own; the backslash first.
 _CALENDAR_MARKS = (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n"))
 #: What OpenMetrics 1.0 gives a meaning of its own in a label; the backslash first.
@@ -97,7 +99,11 @@ class CsvWriter:
 
     def writerow(self, row: Iterable[Any]) -> None:
         """Write one row."""
-        self._writer.writerow([harmless_cell(value) for value in row])
+        # Most cells are plain texts: they are told by one look, without a call.
+        suspect = _IS_FORMULA.match
+        self._writer.writerow(
+            [v if type(v) is str and not suspect(v) else harmless_cell(v) for v in row]
+        )
 
     def writerows(self, rows: Iterable[Iterable[Any]]) -> None:
         """Write rows, one at a time."""
@@ -126,7 +132,7 @@ def for_calendar(text: str) -> str:
     """Return text as RFC 5545, section 3.3.11, has it: no bare controls, commas, semicolons."""
     for raw, safe in _CALENDAR_MARKS:
         text = text.replace(raw, safe)
-    return "".join(c if c >= " " and c != "\x7f" else " " for c in text)
+    return _CONTROLS.sub(" ", text)
 
 
 def for_openmetrics(text: str) -> str:

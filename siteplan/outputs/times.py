@@ -43,9 +43,8 @@ def hub_zone(plan: Plan) -> str:
 
 def local(moment: Any, name: str) -> dt.datetime | None:
     """Return a UTC moment (datetime64) in a zone; None for NaT."""
-    if np.isnat(moment):
-        return None
-    return _plain(moment).replace(tzinfo=dt.UTC).astimezone(zone(name))
+    plain = _plain(moment)
+    return None if plain is None else plain.replace(tzinfo=dt.UTC).astimezone(zone(name))
 
 
 def hours_after(begins: Any, hours: int, name: str) -> dt.datetime | None:
@@ -139,10 +138,10 @@ def local_texts(moments: Any, ahead_min: Any) -> list[str]:
 
 def stamp(moment: Any) -> str:
     """Return a UTC moment (datetime64) in the form of RFC 5545, section 3.3.5."""
-    return f"{_plain(moment):%Y%m%dT%H%M%SZ}"
+    return f"{np.datetime64(moment, 's').item():%Y%m%dT%H%M%SZ}"
 
 
-def _plain(moment: Any) -> dt.datetime:
-    """Return a moment (datetime64) as Python's own, without a zone."""
-    plain: dt.datetime = np.datetime64(moment, "s").item()
+def _plain(moment: Any) -> dt.datetime | None:
+    """Return a moment (datetime64) as Python's own, without a zone; None for NaT."""
+    plain: dt.datetime | None = np.datetime64(moment, "s").item()
     return plain

@@ -66,8 +66,8 @@ _LONGEST_HEADING = 300
 def _rows() -> tuple[tuple[str, str, str], ...]:
     """Return meaning, language and word or phrase of each row of the file."""
     with _FILE.open(encoding="utf-8", newline="") as file:
-        rows = csv.DictReader(file)
-        return tuple((row["meaning"], row["language"], folded(row["words"])) for row in rows)
+        _, *rows = csv.reader(file)
+        return tuple((meaning, language, folded(words)) for meaning, language, words in rows)
 
 
 def folded(text: str) -> str:

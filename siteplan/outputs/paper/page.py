@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 from markupsafe import Markup
@@ -88,14 +89,19 @@ def _around(own: str, letter: bool) -> tuple[str, str]:
     return before, after
 
 
+def keep_compiled(cache: Path) -> None:
+    """Keep templates compiled in a folder of ``cache`` from now on, and take those kept there."""
+    from siteplan.outputs.paper.compiled import Kept
+
+    _environment().bytecode_cache = Kept(cache, repr(_OPTIONS))
+
+
+#: What templates are compiled with.
+_OPTIONS: Mapping[str, Any] = {"autoescape": True, "trim_blocks": True, "lstrip_blocks": True}
+
+
 @cache
 def _environment() -> Any:
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
-    return Environment(
-        autoescape=True,
-        undefined=StrictUndefined,
-        loader=FunctionLoader(asset),
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    return Environment(undefined=StrictUndefined, loader=FunctionLoader(asset), **_OPTIONS)

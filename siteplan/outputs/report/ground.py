@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray
-from siteplan.basemap.rings import arcs, land_rings, read
+from siteplan.basemap.rings import arcs, land_boxes, land_rings, read
 from siteplan.outputs.report.projection import Window
 from siteplan.outputs.shown import sided
 from siteplan.outputs.svg import path, stepped, text
@@ -47,16 +47,10 @@ def _around_pole(view: Window) -> bool:
     return not view.flat and east - west >= 360
 
 
-@cache
-def _corners() -> FloatArray:
-    """Return west, south, east, north of each ring (n, 4) [deg]."""
-    return np.array([[*ring.min(axis=0), *ring.max(axis=0)] for ring in land_rings()])
-
-
 def _rings_near(box: tuple[float, float, float, float]) -> Iterator[FloatArray]:
     """Yield the rings that reach into a box, each on its side of the world."""
     south, west, north, east = box
-    corners, rings = _corners(), land_rings()
+    corners, rings = land_boxes(), land_rings()
     for turn in (-720, -360, 0, 360, 720):
         reach = (corners[:, 2] + turn >= west) & (corners[:, 0] + turn <= east)
         reach &= (corners[:, 3] >= south) & (corners[:, 1] <= north)

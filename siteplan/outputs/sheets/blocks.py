@@ -199,9 +199,8 @@ def parts(v: SiteValues) -> list[str]:
     return [*found, *([cable] if v["ifl_length_m"] else []), *sheet_words.SMALL_PARTS]
 
 
-def sun(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
+def sun(plan: Plan, v: SiteValues, zone: str, hours: sheet_sun.Hours) -> dict[str, Any]:
     """Return the sun's hours, and its seasons behind the satellite."""
-    hours = sheet_sun.hours(plan, v.index, zone)
     times = sheet_sun.on_azimuth(plan, v.index, zone)
     day = plan.facts.install_date
     whose = "dish" if v.has_kit else "satellite"

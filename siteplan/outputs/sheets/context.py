@@ -55,6 +55,7 @@ def context(plan: Plan, i: int, *, visit: Visit | None = None, anchor: str = "")
     """
     v = SiteValues(plan, i, plan.network.network.units)
     zone = zone_of(plan, i)
+    hours = sheet_sun.hours(plan, i, zone)
     build = installing if v.has_kit else surveying
     return {
         "v": v,
@@ -62,10 +63,10 @@ def context(plan: Plan, i: int, *, visit: Visit | None = None, anchor: str = "")
         **_head(plan, v, visit),
         **contacts(plan, i),
         **_angles(plan, v),
-        **_pictures(plan, v, zone),
+        **_pictures(plan, v, zone, hours),
         **build(plan, v),
         "surface": _surface(v),
-        **sun(plan, v, zone),
+        **sun(plan, v, zone, hours),
         "measured": measured(v),
         "zone": zone_words(zone),
         "lone_worker": lone_worker(plan),
@@ -181,14 +182,13 @@ def _offset_deg(plan: Plan, v: SiteValues) -> float:
     return float(min(antennas, key=lambda a: abs(a.diameter_m - diameter)).offset_angle_deg)
 
 
-def _pictures(plan: Plan, v: SiteValues, zone: str) -> dict[str, Any]:
+def _pictures(plan: Plan, v: SiteValues, zone: str, hours: sheet_sun.Hours) -> dict[str, Any]:
     """Return the drawings: none where the satellite is out of sight, of a dish only with one."""
     azimuth, elevation = v.number("azimuth_true_deg"), v.number("elevation_deg")
     of_dish = ("side", "skew_behind", "skew_front", "obstacle")
     nothing = dict.fromkeys(("rose", "sky", "sky_note", "bar", *of_dish), "")
     if not math.isfinite(elevation):
         return nothing
-    hours = sheet_sun.hours(plan, v.index, zone)
     horizon = plan.tables.get("horizon_deg")
     around = (
         [] if horizon is None or np.isnan(horizon[v.index]).all() else horizon[v.index].tolist()

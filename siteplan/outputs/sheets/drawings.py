@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cache
 
 from siteplan.outputs.shown import amount, angle, to_walk
 from siteplan.outputs.svg import (
@@ -40,7 +41,7 @@ def compass_rose(azimuth_true_deg: float, declination_deg: float) -> str:
         Where magnetic north lies, from true north, east positive. [deg]
     """
     centre, ring = (110.0, 108.0), 74.0
-    parts = [circle(centre, ring), circle(centre, 2.5, "full"), *_ticks(centre, ring)]
+    parts = [circle(centre, ring), circle(centre, 2.5, "full"), _ticks(centre, ring)]
     if math.isfinite(declination_deg):
         tip = on_ring(centre, ring - 27, declination_deg)
         parts += [line(centre, tip, "dash"), _needle(tip, declination_deg)]
@@ -54,8 +55,9 @@ def compass_rose(azimuth_true_deg: float, declination_deg: float) -> str:
     return drawing(220, 212, f"Compass rose: satellite at {angle(azimuth_true_deg, 1)} true", parts)
 
 
-def _ticks(centre: Point, ring: float) -> list[str]:
-    """Return the rose's scale: ticks each 10 degrees, figures each 30."""
+@cache
+def _ticks(centre: Point, ring: float) -> str:
+    """Return the rose's scale, the same on all sheets: ticks each 10 degrees, figures each 30."""
     parts = []
     for bearing in range(0, 360, 10):
         long = 10 if bearing % 30 == 0 else 5
@@ -64,7 +66,7 @@ def _ticks(centre: Point, ring: float) -> list[str]:
         word = {0: "N", 90: "E", 180: "S", 270: "W"}.get(bearing, str(bearing))
         x, y = on_ring(centre, ring - 18, bearing)
         parts.append(text((x, y + 3.5), word, "strong" if bearing % 90 == 0 else "small"))
-    return parts
+    return "".join(parts)
 
 
 def _needle(tip: Point, bearing_deg: float) -> str:

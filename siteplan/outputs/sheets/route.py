@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.basemap.rings import arcs, land_rings, read
+from siteplan.basemap.rings import arc_boxes, arcs, land_boxes, land_rings, read
 from siteplan.outputs.shown import amount, given
 from siteplan.outputs.svg import Point, box, circle, drawing, line, path, shape, text
 
@@ -86,33 +86,36 @@ def _framed(lat: FloatArray, lon: FloatArray) -> Frame:
 
 
 @cache
-def _edges() -> tuple[FloatArray, ...]:
-    """Return the borders of countries as lines (n, 2) of longitude and latitude [deg]."""
-    lines = arcs()
-    return tuple(lines[k] for k in read("basemap.json")["border"])
+def _borders() -> tuple[tuple[FloatArray, ...], FloatArray]:
+    """Return the borders of countries as lines (n, 2) of longitude and latitude, and their boxes.
+
+    All in degrees; the boxes (m, 4) are west, south, east and north.
+    """
+    lines, which = arcs(), read("basemap.json")["border"]
+    return tuple(lines[k] for k in which), arc_boxes()[which]
 
 
 def _land(frame: Frame) -> Iterator[str]:
     """Yield land, as one shape, and borders, as far as the frame shows them."""
-    rings = [_clipped(points) for points in _near(land_rings(), frame)]
+    rings = [_clipped(points) for points in _near(land_rings(), land_boxes(), frame)]
     shown = [ring for ring in map(_thinned, rings) if len(ring) > 2]
     if shown:
         yield shape(shown, "land")
-    for points in _near(_edges(), frame):
+    for points in _near(*_borders(), frame):
         for piece in _inside(points):
             yield path(_thinned(piece), "border")
 
 
-def _near(lines: Sequence[FloatArray], frame: Frame) -> Iterator[FloatArray]:
-    """Yield those lines whose box meets the drawing's, as points of the drawing."""
+def _near(lines: Sequence[FloatArray], boxes: FloatArray, frame: Frame) -> Iterator[FloatArray]:
+    """Yield those lines whose box (west, south, east, north) meets the drawing's, as its points."""
     half_lon, half_lat = WIDTH / 2 / frame.across, HEIGHT / 2 / frame.down
-    for points in lines:
-        low, high = points.min(axis=0), points.max(axis=0)
-        if low[1] > frame.lat + half_lat or high[1] < frame.lat - half_lat:
-            continue
-        first = math.ceil((frame.lon - half_lon - high[0]) / 360)
-        for turns in range(first, math.floor((frame.lon + half_lon - low[0]) / 360) + 1):
-            yield frame.at(points[:, 0] + 360 * turns, points[:, 1])
+    west, south, east, north = boxes.T
+    first = np.ceil((frame.lon - half_lon - east) / 360)
+    last = np.floor((frame.lon + half_lon - west) / 360)
+    there = (south <= frame.lat + half_lat) & (north >= frame.lat - half_lat) & (first <= last)
+    for k in np.flatnonzero(there).tolist():
+        for turns in range(int(first[k]), int(last[k]) + 1):
+            yield frame.at(lines[k][:, 0] + 360 * turns, lines[k][:, 1])
 
 
 def _clipped(points: FloatArray) -> FloatArray:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from siteplan.outputs.shown import amount, angle, fixed
 from siteplan.outputs.svg import Point, circle, drawing, line, on_ring, path, text
@@ -33,7 +34,7 @@ class Sky:
 
 def sky_plot(sky: Sky) -> str:
     """Return the drawing of a site's sky."""
-    parts = [*_horizon(sky.horizon_deg), *_grid()]
+    parts = [*_horizon(sky.horizon_deg), _grid()]
     parts += _sun_track([s for s in sky.sun if _known(*s[1:]) and s[2] > 0])
     if _known(sky.azimuth_deg, sky.elevation_deg):
         at = place(sky.azimuth_deg, sky.elevation_deg)
@@ -53,8 +54,9 @@ def _known(*numbers: float) -> bool:
     return all(math.isfinite(n) for n in numbers)
 
 
-def _grid() -> list[str]:
-    """Return rim, rings at 30 and 60 degrees, and the quarters."""
+@cache
+def _grid() -> str:
+    """Return rim, rings at 30 and 60 degrees, and the quarters: the same on all sheets."""
     parts = [circle(CENTRE, RING, "thick")]
     for elevation in (30, 60):
         parts.append(circle(CENTRE, RING * (90 - elevation) / 90, "faint"))
@@ -64,7 +66,7 @@ def _grid() -> list[str]:
         parts.append(line(CENTRE, on_ring(CENTRE, RING, bearing), "faint"))
         x, y = on_ring(CENTRE, RING + 9, bearing)
         parts.append(text((x, y + 4), word, "strong"))
-    return parts
+    return "".join(parts)
 
 
 def _horizon(horizon_deg: Sequence[float]) -> list[str]:

@@ -18,11 +18,13 @@ from siteplan.outputs.times import (
 )
 from siteplan.results import Plan
 
+#: Of hours of a day: time, the sun's azimuth and elevation [deg].
+Hours = list[tuple[str, float, float]]
 #: Days apart that start another season.
 _SEASON_GAP = dt.timedelta(days=30)
 
 
-def hours(plan: Plan, i: int, zone: str) -> list[tuple[str, float, float]]:
+def hours(plan: Plan, i: int, zone: str) -> Hours:
     """Return (time, azimuth, elevation) of the sun at the hours of the install date.
 
     Times are as ``zone`` has them, in the order of its clock; hours with the sun down are left
@@ -36,8 +38,7 @@ def hours(plan: Plan, i: int, zone: str) -> list[tuple[str, float, float]]:
     found = []
     for hour in range(azimuths.shape[1]):
         azimuth, elevation = float(azimuths[i, hour]), float(elevations[i, hour])
-        moment = hours_after(begins[i], hour, zone)
-        if moment is not None and elevation > 0:
+        if elevation > 0 and (moment := hours_after(begins[i], hour, zone)) is not None:
             found.append((moment.time(), azimuth, elevation))
     return [(clock(time), azimuth, elevation) for time, azimuth, elevation in sorted(found)]
 

@@ -41,8 +41,13 @@ def table() -> tuple[Row, ...]:
 
 def rank_of(key: str) -> int:
     """Return the place in the table of the most exact row that holds for a key."""
-    fitting = [k for k, row in enumerate(table()) if fnmatchcase(key, row.key)]
+    fitting = [k for k, row in enumerate(table()) if _fits(key, row.key)]
     return max(fitting, key=lambda k: len(table()[k].key.replace("*", "")))
+
+
+def _fits(key: str, asked: str) -> bool:
+    """Whether a row holds for a key; most are told apart by how they begin, which is quicker."""
+    return key.startswith(asked.partition("*")[0]) and fnmatchcase(key, asked)
 
 
 def ranked(assumptions: Iterable[Assumption]) -> tuple[Ranked, ...]:
