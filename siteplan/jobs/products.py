@@ -417,10 +417,12 @@ def monitored_unasked(sites: int) -> bool:
 
 def _watched(made: Made) -> bool:
     """Whether what monitoring is to expect is written of so many sites; every part laid it then."""
+    few = made.job.asked.monitoring or monitored_unasked(made.sites)
+    if not few or not made.parts:
+        return few
     from siteplan.jobs.parts.beside import MONITORED
 
-    few = made.job.asked.monitoring or monitored_unasked(made.sites)
-    return few and all(path.with_suffix(MONITORED).exists() for path in made.parts)
+    return all(path.with_suffix(MONITORED).exists() for path in made.parts)
 
 
 def _monitored(made: Made) -> bool:
@@ -431,13 +433,15 @@ def _monitored(made: Made) -> bool:
 
 def _monitoring(made: Made, folder: Path) -> None:
     """Write what monitoring is to expect of the sites with kit; of parts from what each laid."""
-    from siteplan.jobs.parts.gathered import monitored_parts
     from siteplan.outputs.operations.monitoring import write_monitoring
-    from siteplan.planning.operations.levels import monitored
 
     if made.parts:
+        from siteplan.jobs.parts.gathered import monitored_parts
+
         pieces = monitored_parts(made.parts, made.plan)
     else:
+        from siteplan.planning.operations.levels import monitored
+
         pieces = ((made.plan, of) for of in monitored(made.plan))
     write_monitoring(pieces, folder / MONITORING_NAME)
 

@@ -39,9 +39,19 @@ def table() -> tuple[Row, ...]:
     return tuple(Row(*row) for row in rows)
 
 
+def fits(key: str, like: str) -> bool:
+    """Return whether a key is one of those that a text with ``*`` for anything stands for."""
+    before, star, rest = like.partition("*")
+    if not star:
+        return key == like
+    # The ends are compared first: of many texts few then have a pattern made of them.
+    ends = key.startswith(before) and key.endswith(rest.rpartition("*")[2])
+    return ends and fnmatchcase(key, like)
+
+
 def rank_of(key: str) -> int:
     """Return the place in the table of the most exact row that holds for a key."""
-    fitting = [k for k, row in enumerate(table()) if fnmatchcase(key, row.key)]
+    fitting = [k for k, row in enumerate(table()) if fits(key, row.key)]
     return max(fitting, key=lambda k: len(table()[k].key.replace("*", "")))
 
 
