@@ -205,13 +205,14 @@ def _parquet(made: Made, folder: Path) -> None:
 
 def _takes(made: Made, folder: Path) -> None:
     """Write what it would take; of parts that are not read back, from the rows that each laid."""
-    from siteplan.jobs.parts.part import rows_of_remedies
     from siteplan.outputs.lists import remedies
 
     path = folder / "what_it_takes.csv"
     if made.whole:
         remedies.write_remedies(made.plan, path)
     else:
+        from siteplan.jobs.parts.part import rows_of_remedies
+
         remedies.join_remedies([rows_of_remedies(part) for part in made.parts], path)
 
 
@@ -229,13 +230,14 @@ def _sensed(made: Made) -> bool:
 
 def _sensitivity(made: Made, folder: Path) -> None:
     """Write what would change the kit; of parts that are not read back, from their rows."""
-    from siteplan.jobs.parts.part import rows_of_sensitivity
     from siteplan.outputs.lists import sensitivity
 
     path = folder / "sensitivity.csv"
     if made.whole:
         sensitivity.write_sensitivity(made.plan, path)
     else:
+        from siteplan.jobs.parts.part import rows_of_sensitivity
+
         sensitivity.join_sensitivity([rows_of_sensitivity(part) for part in made.parts], path)
 
 
@@ -356,10 +358,16 @@ def _regulation(made: Made, folder: Path) -> None:
 def _inputs(made: Made, folder: Path) -> None:
     """Write what the plan was made from; of one in parts the sites that each part laid."""
     from siteplan.jobs.compare.kept import write_inputs
+
+    sites = _laid_sites(made) if made.read is None else made.read
+    write_inputs(made.plan, made.job.network, made.around, sites, folder / INPUTS_NAME)
+
+
+def _laid_sites(made: Made) -> list[Path]:
+    """Return where each part laid its sites."""
     from siteplan.jobs.parts.part import sites_of
 
-    sites = [sites_of(part) for part in made.parts] if made.read is None else made.read
-    write_inputs(made.plan, made.job.network, made.around, sites, folder / INPUTS_NAME)
+    return [sites_of(part) for part in made.parts]
 
 
 def _rolled_out(made: Made) -> bool:
