@@ -1,4 +1,4 @@
-"""What a small plan does without: modules of other commands, other kinds of files, other answers."""
+"""What a small plan does without: modules of other commands, kinds of files and answers."""
 
 from __future__ import annotations
 
@@ -15,12 +15,14 @@ UNUSED = (
     *("inputs.eaten", "inputs.encoding.letters", "inputs.overlays", "inputs.sites.spelling"),
     *("inputs.files.arrowtables", "inputs.files.frames", "inputs.files.geofiles"),
     *("inputs.files.kml", "inputs.files.parquet", "inputs.files.points"),
+    *("inputs.area", "inputs.files.inside", "inputs.files.shapes"),
     *("inputs.files.spreadsheets", "inputs.files.zipped", "inputs.workbook.book"),
     *("jobs.asbuilt", "jobs.budget", "jobs.compare.slots", "jobs.maps", "jobs.operations"),
     *("jobs.parts.beside", "jobs.parts.gathered", "jobs.parts.part", "jobs.parts.spread"),
     *("planning.asbuilt", "planning.beams.area", "planning.beams.assign", "planning.beams.nest"),
     *("planning.compare", "planning.coverage", "planning.differences", "planning.link.curve"),
-    *("planning.link.lines", "planning.site_budget"),
+    *("outputs.tables.parquet", "planning.link.lines", "planning.report.composed"),
+    *("planning.rollout.periods", "planning.site_budget", "reported"),
 )
 #: Of other libraries.
 FOREIGN = ("astropy", "distributed", "folium", "itur", "openpyxl", "rich", "scipy")

@@ -162,32 +162,38 @@ def _kind(kind: str) -> Callable[[Made], bool]:
 
 
 def _csv(made: Made, folder: Path) -> None:
-    from siteplan.outputs.tables import files, parquet
-
     path = folder / "sites.csv"
     if made.parts:
+        from siteplan.outputs.tables import parquet
+
         parquet.join_csv(made.parts, path)
     else:
+        from siteplan.outputs.tables import files
+
         files.write_csv(made.plan, path)
 
 
 def _gpkg(made: Made, folder: Path) -> None:
-    from siteplan.outputs.tables import files, parquet
-
     path = folder / "sites.gpkg"
     if made.parts:
+        from siteplan.outputs.tables import parquet
+
         parquet.join_gpkg(made.parts, path)
     else:
+        from siteplan.outputs.tables import files
+
         files.write_gpkg(made.plan, path)
 
 
 def _geojson(made: Made, folder: Path) -> None:
-    from siteplan.outputs.tables import files, parquet
-
     path = folder / "sites.geojson"
     if made.parts:
+        from siteplan.outputs.tables import parquet
+
         parquet.join_geojson(made.parts, path)
     else:
+        from siteplan.outputs.tables import files
+
         files.write_geojson(made.plan, path)
 
 

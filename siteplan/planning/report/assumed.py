@@ -11,10 +11,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from fnmatch import fnmatchcase
 from functools import cache
 from importlib import resources
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from siteplan.model import Assumption
-from siteplan.reported import Ranked
+
+if TYPE_CHECKING:
+    from siteplan.reported import Ranked
 
 #: Weights, the heaviest first: decides which kit is picked, shifts figures, hardly matters.
 WEIGHTS = ("decides", "shifts", "little")
@@ -68,6 +70,8 @@ def ranked(assumptions: Iterable[Assumption]) -> tuple[Ranked, ...]:
 
 def _lines(row: Row, ways: Mapping[str, list[Assumption]]) -> Iterator[Ranked]:
     """Yield the figures of one row under its heading; both ways as one where they agree."""
+    from siteplan.reported import Ranked
+
     values = {way: [(a.value, a.unit) for a in found] for way, found in ways.items()}
     lower = f"{row.label[0].lower()}{row.label[1:]}"
     if len(values) == len(_WAYS) and values["outbound"] == values["inbound"]:
