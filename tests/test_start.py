@@ -9,6 +9,7 @@ from pathlib import Path
 CLINICS = Path(__file__).parent / "frozen" / "inputs" / "river_clinics"
 #: Of a folder with its sites in a CSV file, one beam and no coverage.
 UNUSED = (
+    *("answers.budget", "answers.licence", "answers.outages", "answers.rollout"),
     *("basemap.make", "outputs.coverage.contours", "outputs.coverage.files"),
     *("outputs.map.overlays", "outputs.map.relief", "outputs.report", "outputs.sheets.files"),
     *("outputs.workbook", "outputs.regulation", "outputs.compare", "outputs.differences"),
@@ -22,6 +23,7 @@ UNUSED = (
     *("planning.asbuilt", "planning.beams.area", "planning.beams.assign", "planning.beams.nest"),
     *("planning.compare", "planning.coverage", "planning.differences", "planning.link.curve"),
     *("outputs.tables.parquet", "planning.link.lines", "planning.report.composed"),
+    *("physics.radio.masks", "physics.radio.off_axis", "planning.report.licences"),
     *("planning.rollout.periods", "planning.site_budget", "reported"),
 )
 #: Of other libraries.

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from siteplan.answers import Budget, BudgetWay
+from siteplan.answers.budget import Budget, BudgetWay
 from siteplan.arrays import IntArray
 from siteplan.messages import english
 from siteplan.model import Sites

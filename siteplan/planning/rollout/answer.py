@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers.rollout import RolloutPeriod, RolloutPlan, RolloutSite, WaveKit
 from siteplan.arrays import IntArray, TextArray
 from siteplan.messages import english
 from siteplan.model import Sites
@@ -36,6 +35,7 @@ from siteplan.prices import PARTS, UNPRICED, WORK, prices
 from siteplan.results import Plan
 
 if TYPE_CHECKING:
+    from siteplan.answers.rollout import RolloutPeriod, RolloutPlan, RolloutSite, WaveKit
     from siteplan.planning.rollout.periods import Step
 
 #: The result fields that a roll-out reads, where a plan has them; what it asks for of tables.
@@ -120,6 +120,7 @@ def rollout(plan: Plan) -> RolloutPlan | None:
     waves = wave_column(plan.extra, len(plan))
     if told.sites_per_week is None and not any(waves.tolist()):
         return None
+    from siteplan.answers.rollout import RolloutPlan
     from siteplan.planning.rollout.periods import periods
 
     order = sequence(plan.columns, waves, told)
@@ -168,6 +169,8 @@ def _wave_name(name: str) -> str:
 
 def _sites(plan: Plan, order: Sequence, stands: IntArray, told: Rollout) -> Iterator[RolloutSite]:
     """Yield the sites in their order; then those that stand already, and those without kit."""
+    from siteplan.answers.rollout import RolloutSite
+
     words = english()
     dates = {week: week_date(week, told) for week in set(order.week.tolist())}
     for k, i in enumerate(order.sites.tolist()):
@@ -199,6 +202,8 @@ def _who(plan: Plan, i: int) -> tuple[str, str, str]:
 
 def _kit(plan: Plan, order: Sequence) -> Iterator[WaveKit]:
     """Yield what each wave takes of each kind, in the order of the parts."""
+    from siteplan.answers.rollout import WaveKit
+
     names = list(dict.fromkeys(order.wave.tolist()))
     place = {name: k for k, name in enumerate(names)}
     which = np.full(len(plan), len(names), dtype=np.intp)
