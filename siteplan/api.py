@@ -39,7 +39,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from siteplan.answers import Budget
+    from siteplan.answers.budget import Budget
     from siteplan.answers.differences import Differences
     from siteplan.errors import (
         ClusterError,
@@ -127,7 +127,7 @@ __all__ = [
 
 #: Where each name comes from: a room is imported when one of its names is first used.
 _ROOMS = {
-    "siteplan.answers": "Budget",
+    "siteplan.answers.budget": "Budget",
     "siteplan.answers.differences": "Differences",
     "siteplan.errors": "ClusterError MapsError NetworkError OutputError ProjectError"
     " SiteplanError SitesError",

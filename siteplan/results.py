@@ -6,22 +6,25 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers import Bill, Kind, KindSet, Licence, Remedy, Tuned, Verdict
+from siteplan.answers import Bill, Kind, KindSet, Remedy, Tuned, Verdict
 from siteplan.answers.beams import BeamFacts
 from siteplan.answers.capacity import Capacity, PoolLoad
 from siteplan.answers.certainty import KitChange
 from siteplan.answers.costs import LifeCosts
 from siteplan.answers.hub import HubResult
-from siteplan.answers.operations import OutageReport
-from siteplan.answers.rollout import RolloutPlan
 from siteplan.arrays import FloatArray
 from siteplan.model import Assumption, OutageLog, Reject
 from siteplan.network import Network
+
+if TYPE_CHECKING:
+    from siteplan.answers.licence import Licence
+    from siteplan.answers.outages import OutageReport
+    from siteplan.answers.rollout import RolloutPlan
 
 #: South, west, north, east [deg]; east may pass 180 where an area lies across the antimeridian.
 Frame = tuple[float, float, float, float]

@@ -5,18 +5,14 @@ To add one: its reader in ``inputs/files/``, its row here.
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from siteplan.inputs.files.geofiles import read_shapefile, vector_chunks, vector_rows
-from siteplan.inputs.files.kml import read_kml
-from siteplan.inputs.files.parquet import parquet_chunks, parquet_rows
-from siteplan.inputs.files.rawtable import Table
-from siteplan.inputs.files.spreadsheets import read_workbook
-from siteplan.inputs.files.textfiles import csv_chunks, csv_rows
-from siteplan.inputs.files.zipped import read_kmz, read_zip
+if TYPE_CHECKING:
+    from siteplan.inputs.files.rawtable import Table
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,28 +41,45 @@ class NearMiss(NamedTuple):
     instead: str = ""
 
 
+def _of(module: str, name: str) -> Callable[..., Any]:
+    """Return a function of ``inputs/files/``, imported when it is first called."""
+
+    def called(*given: Any) -> Any:
+        reader = importlib.import_module(f"siteplan.inputs.files.{module}")
+        return getattr(reader, name)(*given)
+
+    return called
+
+
 def _first(chunks: Callable[[Path, int | None], Iterator[Table]]) -> Callable[[Path], Table]:
     return lambda path: next(chunks(path, None))
 
 
 def _read_zip(path: Path) -> Table:
+    from siteplan.inputs.files.zipped import read_zip
+
     readers = {kind.suffix: kind.read for kind in KINDS if kind.suffix not in (".zip", ".json")}
     return read_zip(path, readers)
 
 
+_csv_chunks, _csv_rows = _of("textfiles", "csv_chunks"), _of("textfiles", "csv_rows")
+_vector_chunks, _vector_rows = _of("geofiles", "vector_chunks"), _of("geofiles", "vector_rows")
+_parquet_chunks, _parquet_rows = _of("parquet", "parquet_chunks"), _of("parquet", "parquet_rows")
+_read_workbook = _of("spreadsheets", "read_workbook")
+
 #: Every kind, the commonest first.
 KINDS = (
-    Kind(".csv", _first(csv_chunks), csv_chunks, csv_rows),
-    Kind(".xlsx", read_workbook),
-    Kind(".geojson", _first(vector_chunks), overlay=True),
-    Kind(".gpkg", _first(vector_chunks), vector_chunks, vector_rows, overlay=True),
-    Kind(".kml", read_kml, overlay=True),
-    Kind(".parquet", _first(parquet_chunks), parquet_chunks, parquet_rows),
-    Kind(".xlsm", read_workbook),
-    Kind(".json", _first(vector_chunks)),
-    Kind(".kmz", read_kmz),
-    Kind(".gpx", _first(vector_chunks)),
-    Kind(".shp", read_shapefile),
+    Kind(".csv", _first(_csv_chunks), _csv_chunks, _csv_rows),
+    Kind(".xlsx", _read_workbook),
+    Kind(".geojson", _first(_vector_chunks), overlay=True),
+    Kind(".gpkg", _first(_vector_chunks), _vector_chunks, _vector_rows, overlay=True),
+    Kind(".kml", _of("kml", "read_kml"), overlay=True),
+    Kind(".parquet", _first(_parquet_chunks), _parquet_chunks, _parquet_rows),
+    Kind(".xlsm", _read_workbook),
+    Kind(".json", _first(_vector_chunks)),
+    Kind(".kmz", _of("zipped", "read_kmz")),
+    Kind(".gpx", _first(_vector_chunks)),
+    Kind(".shp", _of("geofiles", "read_shapefile")),
     Kind(".zip", _read_zip),
 )
 #: The suffixes of all kinds, and of those that a map layer can come in.

@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import SitesError
 from siteplan.fields import COLUMNS as KNOWN
-from siteplan.inputs.eaten import Eaten
 from siteplan.inputs.faults import refuse_missing, told_plainly
 from siteplan.inputs.files.cells import Fault, Findings, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
@@ -221,11 +220,15 @@ def _check_sites(ids: TextArray, known: TextArray, found: Findings) -> None:
     """Refuse rows of sites that the project has not."""
     has = set(known.tolist())
     unknown = np.flatnonzero([name not in has for name in ids.tolist()]).tolist()
-    eaten = Eaten(has) if unknown else None
+    if not unknown:
+        return
+    from siteplan.inputs.eaten import Eaten
+
+    eaten = Eaten(has)
     for at in unknown:
         name = str(ids[at])
         reason = f"the project has no site '{name}'" if name else "the row names no site"
-        if eaten is not None and (may_be := eaten.match(name).candidates):
+        if may_be := eaten.match(name).candidates:
             likely = " or ".join(f"'{site}'" for site in sorted(may_be)[:5])
             reason += f", which may be what a spreadsheet has left of {likely}"
         found.fault(at, Fault("site_id", name, reason, "Write the site_id as in the sites table."))

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
 
-from siteplan.answers import Budget
+from siteplan.answers.budget import Budget
 from siteplan.errors import OutputError, ProjectError
 from siteplan.jobs.opened import Opened, open_project
 from siteplan.jobs.plan import plan_checked

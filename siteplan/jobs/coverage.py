@@ -209,10 +209,11 @@ def _within(area: Any, frame: tuple[float, float, float, float], *, land_only: b
 def behind(covered: Covered | None, overlays: tuple[Overlay, ...]) -> Behind:
     """Return what the map draws behind the sites."""
     from siteplan.outputs.map.backdrop import Behind
-    from siteplan.planning.coverage.relief import relief_heights
 
     if covered is None:
         return Behind(overlays=overlays)
+    from siteplan.planning.coverage.relief import relief_heights
+
     heights = relief_heights(covered.coverage.grid)
     return Behind(covered.coverage, covered.layers, heights, overlays)
 
@@ -225,12 +226,13 @@ def read_overlays(project: Project, network: Network) -> tuple[Overlay, ...]:
     ProjectError
         If a file is missing or cannot be read.
     """
-    from siteplan.inputs import overlays
     from siteplan.planning.beams.drawn import drawn
 
     beams = drawn(network)
     if not network.overlays and not project.overlays:
         return beams
+    from siteplan.inputs import overlays
+
     own = overlays.read_overlays(project.folder, network.overlays, project.overlays)
     return (*own, *beams)
 

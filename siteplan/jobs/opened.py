@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
@@ -354,6 +353,8 @@ class Found:
         """Raise where a column that the sheets are to carry is none of the user's."""
         for name in self.network.sheets.columns:
             if name not in self.columns:
+                import difflib
+
                 near = difflib.get_close_matches(name, sorted(self.columns), n=3, cutoff=0.5)
                 raise NetworkError(
                     f"{name!r} is no column of yours in {self.source}.",

@@ -315,11 +315,12 @@ def carry_out(job: Job, hands: Hands | None = None) -> Outcome:
 def _made(job: Job, hands: Hands | None) -> Iterator[Made]:
     """Yield the plan of a job; parts in files are there until the outputs are written."""
     from siteplan.inputs.kinds import rows_in
-    from siteplan.jobs.parts import spread
 
     if hands is None and not job.asked.in_parts(rows_in(job.project.sites_path)):
         yield _as_a_whole(job)
         return
+    from siteplan.jobs.parts import spread
+
     with spread.in_parts(job, hands) as made:
         yield made
 

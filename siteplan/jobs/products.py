@@ -164,32 +164,38 @@ def _kind(kind: str) -> Callable[[Made], bool]:
 
 
 def _csv(made: Made, folder: Path) -> None:
-    from siteplan.outputs.tables import files, parquet
-
     path = folder / "sites.csv"
     if made.parts:
+        from siteplan.outputs.tables import parquet
+
         parquet.join_csv(made.parts, path)
     else:
+        from siteplan.outputs.tables import files
+
         files.write_csv(made.plan, path)
 
 
 def _gpkg(made: Made, folder: Path) -> None:
-    from siteplan.outputs.tables import files, parquet
-
     path = folder / "sites.gpkg"
     if made.parts:
+        from siteplan.outputs.tables import parquet
+
         parquet.join_gpkg(made.parts, path)
     else:
+        from siteplan.outputs.tables import files
+
         files.write_gpkg(made.plan, path)
 
 
 def _geojson(made: Made, folder: Path) -> None:
-    from siteplan.outputs.tables import files, parquet
-
     path = folder / "sites.geojson"
     if made.parts:
+        from siteplan.outputs.tables import parquet
+
         parquet.join_geojson(made.parts, path)
     else:
+        from siteplan.outputs.tables import files
+
         files.write_geojson(made.plan, path)
 
 
@@ -207,13 +213,14 @@ def _parquet(made: Made, folder: Path) -> None:
 
 def _takes(made: Made, folder: Path) -> None:
     """Write what it would take; of parts that are not read back, from the rows that each laid."""
-    from siteplan.jobs.parts.part import rows_of_remedies
     from siteplan.outputs.lists import remedies
 
     path = folder / "what_it_takes.csv"
     if made.whole:
         remedies.write_remedies(made.plan, path)
     else:
+        from siteplan.jobs.parts.part import rows_of_remedies
+
         remedies.join_remedies([rows_of_remedies(part) for part in made.parts], path)
 
 
@@ -231,13 +238,14 @@ def _sensed(made: Made) -> bool:
 
 def _sensitivity(made: Made, folder: Path) -> None:
     """Write what would change the kit; of parts that are not read back, from their rows."""
-    from siteplan.jobs.parts.part import rows_of_sensitivity
     from siteplan.outputs.lists import sensitivity
 
     path = folder / "sensitivity.csv"
     if made.whole:
         sensitivity.write_sensitivity(made.plan, path)
     else:
+        from siteplan.jobs.parts.part import rows_of_sensitivity
+
         sensitivity.join_sensitivity([rows_of_sensitivity(part) for part in made.parts], path)
 
 
@@ -358,10 +366,16 @@ def _regulation(made: Made, folder: Path) -> None:
 def _inputs(made: Made, folder: Path) -> None:
     """Write what the plan was made from; of one in parts the sites that each part laid."""
     from siteplan.jobs.compare.kept import write_inputs
+
+    sites = _laid_sites(made) if made.read is None else made.read
+    write_inputs(made.plan, made.job.network, made.around, sites, folder / INPUTS_NAME)
+
+
+def _laid_sites(made: Made) -> list[Path]:
+    """Return where each part laid its sites."""
     from siteplan.jobs.parts.part import sites_of
 
-    sites = [sites_of(part) for part in made.parts] if made.read is None else made.read
-    write_inputs(made.plan, made.job.network, made.around, sites, folder / INPUTS_NAME)
+    return [sites_of(part) for part in made.parts]
 
 
 def _rolled_out(made: Made) -> bool:
@@ -419,10 +433,12 @@ def monitored_unasked(sites: int) -> bool:
 
 def _watched(made: Made) -> bool:
     """Whether what monitoring is to expect is written of so many sites; every part laid it then."""
+    few = made.job.asked.monitoring or monitored_unasked(made.sites)
+    if not few or not made.parts:
+        return few
     from siteplan.jobs.parts.beside import MONITORED
 
-    few = made.job.asked.monitoring or monitored_unasked(made.sites)
-    return few and all(path.with_suffix(MONITORED).exists() for path in made.parts)
+    return all(path.with_suffix(MONITORED).exists() for path in made.parts)
 
 
 def _monitored(made: Made) -> bool:
@@ -433,13 +449,15 @@ def _monitored(made: Made) -> bool:
 
 def _monitoring(made: Made, folder: Path) -> None:
     """Write what monitoring is to expect of the sites with kit; of parts from what each laid."""
-    from siteplan.jobs.parts.gathered import monitored_parts
     from siteplan.outputs.operations.monitoring import write_monitoring
-    from siteplan.planning.operations.levels import monitored
 
     if made.parts:
+        from siteplan.jobs.parts.gathered import monitored_parts
+
         pieces = monitored_parts(made.parts, made.plan)
     else:
+        from siteplan.planning.operations.levels import monitored
+
         pieces = ((made.plan, of) for of in monitored(made.plan))
     write_monitoring(pieces, folder / MONITORING_NAME)
 

@@ -31,4 +31,7 @@ def key(default: Any, meaning: str, unit: str = "", **limits: Any) -> Any:
 class Table(BaseModel):
     """A table of network.toml: frozen, unknown keys refused, no infinities."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, strict=False)
+    # Deferred: most tables are checked as part of ``Network`` alone, by its validator.
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", allow_inf_nan=False, strict=False, defer_build=True
+    )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from siteplan.answers import Budget, BudgetLine, BudgetWay
+from siteplan.answers.budget import Budget, BudgetLine, BudgetWay
 from siteplan.outputs.shown import DASH, amount, fixed, share_of_time, stated
 from siteplan.words import of_month
 

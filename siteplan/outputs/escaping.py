@@ -39,8 +39,9 @@ _SCRIPT_ENDS = (
 )
 #: Characters that a cell of a workbook holds at most.
 _LONGEST_CELL = 32_767
-#: Characters that XML 1.0 cannot carry (section 2.2, production 2).
-_NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+#: Characters that XML 1.0 cannot carry (section 2.2, production 2): those that it does not list,
+#: as a pattern of all that it lists takes ten times as long to make.
+_NOT_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 #: Characters that no line of a calendar carries.
 _CONTROLS = re.compile("[\x00-\x1f\x7f]")
 #: What RFC 5545 gives a meaning of its own; the backslash first.

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from siteplan.answers import Licence
 from siteplan.answers.beams import BeamFacts
 from siteplan.messages import english
 from siteplan.planning import hub, idle, tuning
 from siteplan.planning.gateway.names import hub_names
 from siteplan.planning.gateway.result import hubs_of
 from siteplan.planning.link import coding, mispointing, whatif
-from siteplan.planning.report import licences
 from siteplan.planning.setting import Setting
 from siteplan.planning.site import sky, sun, tables
 from siteplan.planning.targets import month_law
 from siteplan.results import Facts
+
+if TYPE_CHECKING:
+    from siteplan.answers.licence import Licence
 
 #: So many beams are named in a caution.
 _NAMED = 4
@@ -39,14 +40,15 @@ def facts_of(passes: Sequence[Setting], told: Facts, *, hub_sun: bool, skipped: 
     """
     shared = passes[0]
     asked = [_licence(of, several=len(passes) > 1) for of in passes]
+    licence = _together(asked)
     return replace(
         told,
         name=told.name or shared.network.network.name,
         date=shared.date.isoformat(),
         hub_elevation_deg=shared.hub.elevation_deg,
         cautions=tuple(_cautions(passes, asked)),
-        licence=licences.together(asked),
-        hubs=hubs_of(passes, dict(told.heard), licences.together(asked)),
+        licence=licence,
+        hubs=hubs_of(passes, dict(told.heard), licence),
         whatif_p_pct=whatif.PERCENTAGES,
         whatif_hub_db=whatif.hub_curves_db(shared.hub, shared.network),
         install_date=shared.install_date.isoformat(),
@@ -62,8 +64,20 @@ def facts_of(passes: Sequence[Setting], told: Facts, *, hub_sun: bool, skipped: 
 
 
 def _licence(of: Setting, *, several: bool) -> Licence | None:
-    found = licences.licence_of(of.limits, of.network, of.hub)
+    if of.limits is None:
+        return None
+    from siteplan.planning.report.licences import licence_of
+
+    found = licence_of(of.limits, of.network, of.hub)
     return found if found is None or not several else replace(found, beams=tuple(of.own))
+
+
+def _together(asked: Sequence[Licence | None]) -> Licence | None:
+    if asked[0] is None:
+        return None
+    from siteplan.planning.report.licences import together
+
+    return together(asked)
 
 
 def _cautions(passes: Sequence[Setting], asked: Sequence[Licence | None]) -> Iterator[str]:
@@ -93,7 +107,10 @@ def _of_pass(shared: Setting, licence: Licence | None, *, several: bool) -> Iter
     yield from idle.cautions(network)
     yield from tuning.cautions(tuning.tuning(network), network)
     yield from coding.cautions(network)
-    yield from licences.cautions(licence, network)
+    if licence is not None:
+        from siteplan.planning.report import licences
+
+        yield from licences.cautions(licence, network)
 
 
 def _hub_sun(passes: Sequence[Setting]) -> Iterator[Mapping[str, Any]]:

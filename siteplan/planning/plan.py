@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import chain
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -22,7 +22,6 @@ from siteplan.planning import flags, place, targets
 from siteplan.planning.applications import service as carries
 from siteplan.planning.assembly import assembled, blanked, free_columns, joined, with_step
 from siteplan.planning.beams import levels as beams
-from siteplan.planning.beams.assign import Others, Trial, assign
 from siteplan.planning.beams.settings import by_pass, settings, site_beams
 from siteplan.planning.beams.weave import woven, woven_tables
 from siteplan.planning.capacity import terminals, traffic
@@ -67,6 +66,9 @@ from siteplan.planning.site.mounts import choice, roof_frame
 from siteplan.planning.step import Columns, Raised, Told, text_field
 from siteplan.prices import prices
 from siteplan.results import Facts, Plan
+
+if TYPE_CHECKING:
+    from siteplan.planning.beams.assign import Others, Trial
 
 #: Sites planned at once: what fits the processor's cache ran best.
 CHUNK_SITES = 16_000
@@ -401,6 +403,8 @@ def plan_chunk(
     """
     others = None
     if network.beams:
+        from siteplan.planning.beams.assign import assign
+
         sites, others = assign(sites, network, passes, _tried)
     found = list(by_pass(passes, sites.beam))
     pieces = tuple(
@@ -413,6 +417,8 @@ def plan_chunk(
 
 def _tried(sites: Sites, shared: Setting) -> Trial:
     """Return the kit that sites would get in the beams that they name."""
+    from siteplan.planning.beams.assign import Trial
+
     found = equip(sites, see(sites, shared), shared).sizing
     return Trial(found.kit.antenna_m, found.kit.buc_w, found.margin_db)
 

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Iterator
 
 import numpy as np
 
-from siteplan.answers import Budget, BudgetWay
-from siteplan.arrays import FloatArray, IntArray
+from siteplan.answers.budget import Budget, BudgetWay
+from siteplan.arrays import IntArray
 from siteplan.messages import english
 from siteplan.model import Sites
 from siteplan.network import Network
+from siteplan.planning.as_planned import Fields, planned_sites
 from siteplan.planning.beams.settings import by_pass, settings
 from siteplan.planning.kit.catalogue import candidates, installed, nearest
 from siteplan.planning.link import outage, ways
@@ -21,9 +21,6 @@ from siteplan.planning.link.lines.parts import Remote
 from siteplan.planning.plan import Seen, see
 from siteplan.planning.setting import Setting
 from siteplan.results import Plan
-
-#: Results of a plan by field: of some sites, or of one.
-Fields = Mapping[str, Any]
 
 
 def site_budgets(plan: Plan, index: IntArray) -> list[Budget]:
@@ -65,27 +62,6 @@ def _pass_budgets(plan: Plan, sites: Sites, columns: Fields, shared: Setting) ->
                 told = english().one("budget.note.outside_beam")
             found.append(_budget(plan, site, (), (told,)))
     return found
-
-
-def planned_sites(c: Fields) -> Sites:
-    """Return sites as they were planned, the pairs of their margins as if they stood there."""
-    return Sites.at(
-        c["lat"],
-        c["lon"],
-        site_id=c["site_id"],
-        altitude_m=c["altitude_m"],
-        availability_pct=c["availability_target_pct"],
-        fixed_antenna_m=c["tried_antenna_m"],
-        fixed_buc_w=c["tried_buc_w"],
-        fixed_efficiency=_where_own(c, "fixed_antenna_m", "fixed_efficiency"),
-        fixed_buc_backoff_db=_where_own(c, "fixed_buc_w", "fixed_buc_backoff_db"),
-        **({"beam": c["beam"]} if "beam" in c else {}),
-    )
-
-
-def _where_own(c: Fields, stands: str, figure: str) -> FloatArray:
-    """Return a figure of installed kit (n,), where such kit stands."""
-    return np.where(np.isnan(c[stands]), np.nan, c[figure])
 
 
 def _judged(sites: Sites, seen: Seen, shared: Setting) -> Judged:

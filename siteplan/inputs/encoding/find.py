@@ -14,11 +14,13 @@ import re
 from collections.abc import Iterable
 from itertools import accumulate, islice
 from pathlib import Path
-from typing import IO, NamedTuple
+from typing import IO, TYPE_CHECKING, NamedTuple
 
 from siteplan.errors import SitesError
-from siteplan.inputs.encoding.letters import WORD, Reading, reading
 from siteplan.model import Note
+
+if TYPE_CHECKING:
+    from siteplan.inputs.encoding.letters import Reading
 
 #: What the encodings are called, by Python's name; the commonest first.
 NAMES = {
@@ -95,6 +97,8 @@ def encoding_of(file: IO[bytes], path: Path) -> Encoding:
     """
     if _decodes(file, "utf-8"):
         return Encoding("utf-8")
+    from siteplan.inputs.encoding.letters import reading
+
     lines = _foreign_lines(file)
     good, bad = _utf8_sequences(lines)
     if good > 1 and good >= 2 * bad:
@@ -224,6 +228,8 @@ def _chosen(readings: list[Reading], data: bytes) -> Reading | None:
 def _ranked(readings: list[Reading], data: bytes) -> Reading | None:
     """Return the reading that charset-normalizer holds for the likeliest, of words enough."""
     from charset_normalizer import from_bytes
+
+    from siteplan.inputs.encoding.letters import WORD
 
     words = sum(len(WORD.findall(text)) for text in readings[0].texts)
     if words < _FEWEST_WORDS:

@@ -26,7 +26,8 @@ _COMPOUND_ENDS = frozenset(("name", "code", "number", "lat", "lon", "altitude"))
 
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 _CJK = "\u3005\u3040-\u30ff\u3400-\u9fff"
-_SCRIPTS = re.compile(f"(?<=[{_CJK}])(?=[A-Za-z])|(?<=[A-Za-z])(?=[{_CJK}])")
+# Not made before a heading needs it, as each takes two milliseconds.
+_SCRIPTS = f"(?<=[{_CJK}])(?=[A-Za-z])|(?<=[A-Za-z])(?=[{_CJK}])"
 _NUMBER_MARK = re.compile(r"№|\b[nN]\s?[°º]")
 _FOLDED = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ı": "i", "°": " deg "})
 #: Marks that make another letter of a Japanese one, and are no accents.
@@ -91,7 +92,9 @@ def tokens(heading: str, *, camel: bool = True) -> list[str]:
     """
     text = _NUMBER_MARK.sub(" no ", heading.replace("\ufeff", ""))
     text = unicodedata.normalize("NFKC", text).replace("ـ", "")
-    text = _SCRIPTS.sub(" ", _CAMEL.sub(" ", text) if camel else text)
+    text = _CAMEL.sub(" ", text) if camel else text
+    if not text.isascii():
+        text = re.sub(_SCRIPTS, " ", text)
     return [word for word in re.split(r"[\W_]+", folded(text)) if word]
 
 
@@ -128,7 +131,8 @@ def _cut(words: tuple[str, ...]) -> Iterator[list[tuple[str, Meanings]]]:
 
 def _compound(word: str) -> list[tuple[str, Meanings]]:
     """Return the parts of a word made of known ones, else the word without a meaning."""
-    parts = _run(word) if re.search(f"[{_CJK}]", word) else _two(word)
+    cjk = not word.isascii() and re.search(f"[{_CJK}]", word)
+    parts = _run(word) if cjk else _two(word)
     return [(part, lexicon()[part]) for part in parts] if parts else [(word, frozenset())]
 
 

@@ -21,7 +21,6 @@ from siteplan.inputs.files.cells import (
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.layout.candidates import Candidates
 from siteplan.inputs.layout.facts import Facts, plain_values
-from siteplan.inputs.sites.spelling import UnreadableAngle, parse_angle
 
 _PLACES = ("lat", "lon", "both", "easting", "northing", "x", "y")
 #: Two readings of one place that lie farther apart are two places: some 100 m. [deg]
@@ -120,7 +119,12 @@ def _degrees(values: NDArray[Any]) -> FloatArray:
     numbers = plain_values(values)
     if is_numeric(values):
         return numbers
-    for at in np.flatnonzero(np.isnan(numbers)).tolist():
+    spelled = np.flatnonzero(np.isnan(numbers)).tolist()
+    if not spelled:
+        return numbers
+    from siteplan.inputs.sites.spelling import UnreadableAngle, parse_angle
+
+    for at in spelled:
         try:
             numbers[at] = parse_angle(str(values[at] or "")).degrees
         except UnreadableAngle:

@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, TextArray
 from siteplan.inputs.files.cells import as_texts, is_numeric, strip_texts
-from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings.words import tokens
 from siteplan.inputs.layout.candidates import Candidate
@@ -262,6 +261,8 @@ class Shapes:
 
     def apply(self, table: Table) -> Table:
         """Return the table with the points' positions; rows without a point are rejected."""
+        from siteplan.inputs.files.points import place
+
         shapes = shapes_of(strip_texts(as_texts(table.columns[self.heading])))
         notes = table.notes or {}
         placed = place(replace(table, notes=None), shapes, self.crs)

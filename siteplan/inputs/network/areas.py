@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 from siteplan.errors import NetworkError, ProjectError
-from siteplan.inputs.area import read_area
 from siteplan.inputs.network.named import named_file
 from siteplan.network import Beam, Network
 
@@ -38,6 +37,8 @@ def with_areas(network: Network, folder: Path) -> Network:
 def _filled(beam: Beam, folder: Path, number: int) -> Beam:
     if not beam.lacks_area or beam.area is None:
         return beam
+    from siteplan.inputs.area import read_area
+
     path = named_file(beam.area, folder, f"[[beams]] no. {number} area")
     try:
         area = read_area(path)

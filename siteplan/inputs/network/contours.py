@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from siteplan.errors import NetworkError, ProjectError
-from siteplan.inputs.files.shapes import Valued, continuous, read_valued
 from siteplan.inputs.network.named import named_file
 from siteplan.network import ContourLine, Contours, Network
 from siteplan.network.beams.contours import LEVELS, UNITS
+
+if TYPE_CHECKING:
+    from siteplan.inputs.files.shapes import Valued
 
 #: Columns named in a message at most.
 _NAMED = 12
@@ -46,6 +48,8 @@ def with_contours(network: Network, folder: Path) -> Network:
 def _filled(of: Contours, folder: Path, number: int) -> Contours:
     if of.file is None or of.attribute is None or of.lines is not None:
         return of
+    from siteplan.inputs.files.shapes import read_valued
+
     place = f"[[contours]] no. {number}"
     path = named_file(of.file, folder, f"{place} file")
     try:
@@ -59,6 +63,8 @@ def _filled(of: Contours, folder: Path, number: int) -> Contours:
 
 def _lines(found: Valued, of: Contours, name: str, place: str) -> Iterator[ContourLine]:
     """Yield the lines of a file, each closed ring of a polygon one."""
+    from siteplan.inputs.files.shapes import continuous
+
     if of.attribute not in found.columns:
         known = ", ".join(list(found.columns)[:_NAMED]) or "none"
         raise NetworkError(

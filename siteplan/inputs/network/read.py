@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import codecs
-import difflib
 import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -245,7 +244,7 @@ def _unknown_table(table: str, value: Any) -> str:
     places = [name for name in table_types() if table in table_keys(name)]
     if places and not isinstance(value, Mapping | list):
         return f"{table} stands outside its table. Put it below {_bracketed(places[0])}."
-    near = difflib.get_close_matches(table.lower(), list(table_types()), 1, 0.5)
+    near = _near(table.lower(), list(table_types()), 0.5)
     hint = f"Did you mean {_bracketed(near[0])}?" if near else _tables_hint()
     return f"unknown table [{table}]. {hint}"
 
@@ -442,9 +441,16 @@ def _range_fix(row: KeyRow, value: Any) -> str:
     return f"The default is {row.default}."
 
 
+def _near(word: str, known: list[str], least: float) -> list[str]:
+    """Return the known word that is the most alike, where one is at least so much (0 to 1)."""
+    import difflib
+
+    return difflib.get_close_matches(word, known, 1, least)
+
+
 def _nearest_word(row: KeyRow, value: Any) -> str:
     words = re.findall(r'"([^"]+)"', row.range)
-    near = difflib.get_close_matches(str(value).lower(), [w.lower() for w in words], 1, 0.4)
+    near = _near(str(value).lower(), [w.lower() for w in words], 0.4)
     match = [word for word in words if near and word.lower() == near[0]]
     return f' Did you mean "{match[0]}"?' if match else ""
 
@@ -452,13 +458,13 @@ def _nearest_word(row: KeyRow, value: Any) -> str:
 def _nearest_key(table: str, key: str) -> str:
     plain = key.lower().replace("-", "_")
     own = list(table_keys(table))
-    near = difflib.get_close_matches(plain, own, 1, 0.7)
+    near = _near(plain, own, 0.7)
     elsewhere = [name for name in table_types() if plain in table_keys(name)]
     if near:
         return f"Did you mean {near[0]}?"
     if elsewhere:
         return f"It belongs into {_bracketed(elsewhere[0])}."
-    near = difflib.get_close_matches(plain, own, 1, 0.4)
+    near = _near(plain, own, 0.4)
     near += [name for name in own if name.startswith(plain) or plain.startswith(name)]
     return f"Did you mean {near[0]}?" if near else f"Known keys: {', '.join(own)}."
 

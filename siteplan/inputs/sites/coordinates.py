@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,8 +26,10 @@ from siteplan.inputs.files.cells import (
     plain_numbers,
     strip_texts,
 )
-from siteplan.inputs.sites.spelling import Angle, UnreadableAngle, parse_angle
 from siteplan.model import Note
+
+if TYPE_CHECKING:
+    from siteplan.inputs.sites.spelling import Angle
 
 #: Numbers that stand for 'unknown' in one cell; 0 and -1 do so only as a pair.
 _PLACEHOLDERS = (999.0, 9999.0, 99999.0, -99.0, -999.0, -9999.0, -99999.0)
@@ -137,6 +139,8 @@ def _read_column(key: str, values: NDArray[Any], found: Findings) -> _Column:
 
 def _read_doubtful(column: _Column, at: int, found: Findings) -> None:
     """Read one cell that is no plain number."""
+    from siteplan.inputs.sites.spelling import UnreadableAngle, parse_angle
+
     text = str(column.texts[at])
     if text.lower() in FORMULA_ERRORS:
         fault = Fault(column.key, text, f"{column.key} is a broken formula", "Mend the formula.")

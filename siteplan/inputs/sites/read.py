@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import IntArray, TextArray
 from siteplan.inputs.files.cells import Fault, Findings, is_numeric
-from siteplan.inputs.files.frames import frame_table
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.files.tables import read_chunks, read_table
 from siteplan.inputs.headings import Headings, key_of
@@ -77,6 +76,8 @@ def sites_from_frame(data: Any, *, source: str = "table in memory", crs: str = "
     SitesError
         No latitude and longitude, or columns of unequal length.
     """
+    from siteplan.inputs.files.frames import frame_table
+
     return _whole(frame_table(data, source), crs)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Any, Self
 
@@ -141,6 +140,8 @@ def check_beams(beams: Sequence[Beam], contours: Sequence[Contours]) -> None:
             raise ValueError(f"[[beams]] no. {number} name = {name!r} is given twice: rename it")
     for number, of in enumerate(contours, 1):
         if of.beam not in names:
+            import difflib
+
             near = difflib.get_close_matches(of.beam, names, 1, 0.5)
             hint = f"did you mean {near[0]!r}? " if near else ""
             raise ValueError(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import difflib
 import itertools
 from typing import Final, Literal, Self
 
@@ -157,6 +156,8 @@ def _check_band(name: str, uplink_ghz: float) -> None:
 
 
 def _unknown(name: str, known: list[str]) -> str:
+    import difflib
+
     near = difflib.get_close_matches(name.lower(), known, 1, 0.5)
     hint = f"did you mean {near[0]!r}? " if near else ""
     return (

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from pathlib import Path
 
-from siteplan.answers import Budget, BudgetLine, BudgetWay
+from siteplan.answers.budget import Budget, BudgetLine, BudgetWay
 from siteplan.outputs import budgets
 from siteplan.outputs.assets import asset
 from siteplan.outputs.escaping import CsvWriter

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from siteplan.answers import Budget, BudgetLine, BudgetWay
+from siteplan.answers.budget import Budget, BudgetLine, BudgetWay
 from siteplan.outputs import budgets
 from siteplan.outputs.console.terminal import console
 

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from siteplan.basemap.make import encoded
 from siteplan.model import Overlay
-from siteplan.outputs.coverage import contours
-from siteplan.outputs.coverage.files import Layer
-from siteplan.outputs.map import overlays, relief
 from siteplan.outputs.map.colors import ramp_colors
 from siteplan.outputs.shown import angle, unit_sign
 from siteplan.results import Coverage
+
+if TYPE_CHECKING:
+    from siteplan.outputs.coverage.contours import Geometry
+    from siteplan.outputs.coverage.files import Layer
 
 #: Contours are set on this share of the grid's step.
 _CODE_SHARE = 25
@@ -63,6 +63,8 @@ def payload(behind: Behind, *, other_targets: str = "") -> dict[str, Any] | None
     """
     if behind.coverage is None and not behind.overlays:
         return None
+    from siteplan.outputs.map import overlays, relief
+
     found: dict[str, Any] = {"overlays": overlays.embedded(behind.overlays), "layers": []}
     coverage = behind.coverage
     if coverage is None:
@@ -102,9 +104,12 @@ def _layer(layer: Layer, coverage: Coverage, step_deg: float) -> dict[str, Any]:
     }
 
 
-def rings(shape: contours.Geometry, step_deg: float) -> list[str]:
+def rings(shape: Geometry, step_deg: float) -> list[str]:
     """Return the rings of polygons as texts of whole steps, to fill by the even-odd rule."""
     import shapely
+
+    from siteplan.basemap.make import encoded
+    from siteplan.outputs.coverage import contours
 
     found = shapely.get_rings(shapely.get_parts(contours.on_grid(shape, step_deg)))
     if not len(found):

@@ -14,7 +14,7 @@ import numpy as np
 from markupsafe import Markup
 from numpy.typing import NDArray
 
-from siteplan.answers.operations import OutageReport, OutageRows
+from siteplan.answers.outages import OutageReport, OutageRows
 from siteplan.messages import english
 from siteplan.model import OUTAGE_CAUSES
 from siteplan.outputs.assets import asset

@@ -12,7 +12,8 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from siteplan.answers.operations import FloatArray, OverTime
+from siteplan.answers.operations import FloatArray
+from siteplan.answers.outages import OverTime
 from siteplan.model import OUTAGE_CAUSES
 from siteplan.outputs.shown import amount, words
 from siteplan.outputs.svg import box, drawing, line, path, text

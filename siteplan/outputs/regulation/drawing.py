@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from siteplan.answers import DensityLine, MaskCurves, MaskDrawing
+from siteplan.answers.licence import DensityLine, MaskCurves, MaskDrawing
 from siteplan.outputs import svg
 from siteplan.outputs.shown import amount
 from siteplan.words import printable

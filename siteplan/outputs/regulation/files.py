@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from siteplan.answers import Licence, MaskDrawing
+from siteplan.answers.licence import Licence, MaskDrawing
 from siteplan.outputs.regulation.drawing import drawing_text
 from siteplan.outputs.regulation.sites import join_sites, write_sites
 from siteplan.outputs.regulation.types import write_types

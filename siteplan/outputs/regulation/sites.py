@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers import Licence
+from siteplan.answers.licence import Licence
 from siteplan.arrays import FloatArray
 from siteplan.basemap.borders import NEAR_KM, Near, countries_near
 from siteplan.outputs.regulation.rows import cell, decimals_of, write_table

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from siteplan.answers import Licence, Station
+from siteplan.answers.licence import Licence, Station
 from siteplan.outputs.regulation.rows import cell, decimals_of, write_table
 
 HEADINGS = (

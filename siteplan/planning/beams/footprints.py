@@ -22,7 +22,6 @@ from siteplan.physics.angles.footprint import (
     ring,
     seen_from_satellite,
 )
-from siteplan.planning.beams.nest import CrossingError, nest
 
 
 class Shape(Protocol):
@@ -113,6 +112,8 @@ def footprints(network: Network) -> Footprints | None:
 def _shape(of: Contours, satellite_lon_deg: float, place: str) -> Shape:
     if of.is_ellipse:
         return _lobe(of, satellite_lon_deg, place)
+    from siteplan.planning.beams.nest import CrossingError, nest
+
     found = rings(of, satellite_lon_deg, place)
     try:
         return nest(found, of.peak)

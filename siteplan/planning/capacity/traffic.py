@@ -27,6 +27,8 @@ from siteplan.planning.capacity.terminals import Sending, types_of
 from siteplan.planning.link.coding import information_rate_kbit_s
 
 _NONE: Final[Mapping[str, Network]] = MappingProxyType({})
+#: Name of the table in ``Plan.tables``: what each site offers, (n, 1 + a, 2, 2).
+BUSY: Final = "busy_hour"
 #: The directions, in the order of pairs.
 WAYS: Final = ("outbound", "inbound")
 #: Units of offered traffic in a kbit/s, and of a carrier's time in all of it.

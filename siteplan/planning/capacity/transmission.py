@@ -10,8 +10,8 @@ import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from siteplan.answers import Licence
 from siteplan.answers.hub import HubResult
 from siteplan.answers.transmission import (
     HubStation,
@@ -26,6 +26,9 @@ from siteplan.planning.capacity.groups import alike, beams_of, groups_of
 from siteplan.planning.capacity.pools import network_of
 from siteplan.planning.capacity.remarks import PlannedBeam, notes
 from siteplan.results import Facts
+
+if TYPE_CHECKING:
+    from siteplan.answers.licence import Licence
 
 
 def transmission(facts: Facts, network: Network) -> Transmission | None:

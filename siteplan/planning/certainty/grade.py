@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from fnmatch import fnmatchcase
 from typing import Any, Final
 
 import numpy as np
@@ -20,6 +19,7 @@ from siteplan.messages import english
 from siteplan.model import Assumption
 from siteplan.network import Network
 from siteplan.planning.assembly import with_step
+from siteplan.planning.report.assumed import fits
 from siteplan.planning.report.thinning import carrying
 from siteplan.planning.step import Columns
 
@@ -150,7 +150,7 @@ def _without_own(
 
 def _of_kit(key: str, tables: list[str]) -> bool:
     """Whether a key is a figure of the kit of some tables."""
-    return any(fnmatchcase(key, like) for table in tables for like in _SHIFTING[table])
+    return any(fits(key, like) for table in tables for like in _SHIFTING[table])
 
 
 def _assumed(
@@ -161,7 +161,7 @@ def _assumed(
     found = [
         told[f"certainty.of.{kind}"]
         for kind, likes in kinds.items()
-        if any(fnmatchcase(key, like) for key in assumed for like in likes)
+        if any(fits(key, like) for key in assumed for like in likes)
     ]
     if found:
         yield where, letter, told.one(f"certainty.{letter}", assumed=", ".join(found))

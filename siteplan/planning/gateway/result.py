@@ -8,11 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from siteplan.answers import Licence
 from siteplan.answers.hub import Asked, HubAntenna, HubResult
 from siteplan.arrays import FloatArray
 from siteplan.network import Network
@@ -42,6 +41,9 @@ from siteplan.planning.link.ends import (
 )
 from siteplan.planning.link.hub.sizes import Size
 from siteplan.planning.setting import Setting
+
+if TYPE_CHECKING:
+    from siteplan.answers.licence import Licence
 
 #: How far a satellite strays in a day where nobody says [deg]; common practice, no source.
 USUAL_BOX_DEG: Final = 0.05

@@ -20,7 +20,6 @@ from siteplan.messages import english
 from siteplan.network import Carrier, Network
 from siteplan.physics.radio.carrier import CarrierPlan
 from siteplan.physics.radio.waveforms import Modcod, find_modcod, modcods
-from siteplan.planning.link.curve import curve
 from siteplan.planning.link.ends import Level
 from siteplan.planning.link.ways import Inbound, Outbound, Way
 from siteplan.planning.link.whatif import DIRECTIONS
@@ -246,6 +245,8 @@ def over_time(
     known : (n, k) array, optional
         The sites' margin at the what-if tables' percentages [dB], where it is known.
     """
+    from siteplan.planning.link.curve import curve
+
     levels = curve(way, by.levels_db, known)
     mean, none = np.zeros(len(way.link)), np.zeros(len(way.link))
     below: Level = 0.0

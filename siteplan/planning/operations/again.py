@@ -9,13 +9,13 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from siteplan.arrays import IntArray
+from siteplan.planning.as_planned import planned_sites
 from siteplan.planning.assembly import given
 from siteplan.planning.beams.settings import by_pass, settings
 from siteplan.planning.kit.catalogue import candidates, installed
 from siteplan.planning.link.ways import Inbound, Outbound, inbound, outbound
 from siteplan.planning.plan import see
 from siteplan.planning.setting import Setting
-from siteplan.planning.site_budget import planned_sites
 from siteplan.results import Plan
 
 #: Every site with kit.

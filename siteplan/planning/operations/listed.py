@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from siteplan.answers.operations import LeftOut, OutageRows, OverTime, WeatherRows
+from siteplan.answers.outages import LeftOut, OutageRows, OverTime, WeatherRows
 from siteplan.arrays import FloatArray, TextArray
 from siteplan.model import OUTAGE_CAUSES, OutageLog
 from siteplan.planning.operations.events import Calendar

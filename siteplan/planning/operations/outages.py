@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from siteplan.answers.operations import OutageReport, OutageRows
+from siteplan.answers.outages import OutageReport, OutageRows
 from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.model import OUTAGE_CAUSES, OutageLog
 from siteplan.planning.operations.events import (

@@ -12,7 +12,8 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from siteplan.answers.operations import MONTH_MINUTES, WeatherRows
+from siteplan.answers.operations import MONTH_MINUTES
+from siteplan.answers.outages import WeatherRows
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
 from siteplan.model import OUTAGE_CAUSES, OutageLog
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT

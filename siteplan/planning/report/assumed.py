@@ -11,10 +11,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from fnmatch import fnmatchcase
 from functools import cache
 from importlib import resources
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from siteplan.model import Assumption
-from siteplan.reported import Ranked
+
+if TYPE_CHECKING:
+    from siteplan.reported import Ranked
 
 #: Weights, the heaviest first: decides which kit is picked, shifts figures, hardly matters.
 WEIGHTS = ("decides", "shifts", "little")
@@ -39,15 +41,20 @@ def table() -> tuple[Row, ...]:
     return tuple(Row(*row) for row in rows)
 
 
+def fits(key: str, like: str) -> bool:
+    """Return whether a key is one of those that a text with ``*`` for anything stands for."""
+    before, star, rest = like.partition("*")
+    if not star:
+        return key == like
+    # The ends are compared first: of many texts few then have a pattern made of them.
+    ends = key.startswith(before) and key.endswith(rest.rpartition("*")[2])
+    return ends and fnmatchcase(key, like)
+
+
 def rank_of(key: str) -> int:
     """Return the place in the table of the most exact row that holds for a key."""
-    fitting = [k for k, row in enumerate(table()) if _fits(key, row.key)]
+    fitting = [k for k, row in enumerate(table()) if fits(key, row.key)]
     return max(fitting, key=lambda k: len(table()[k].key.replace("*", "")))
-
-
-def _fits(key: str, asked: str) -> bool:
-    """Whether a row holds for a key; most are told apart by how they begin, which is quicker."""
-    return key.startswith(asked.partition("*")[0]) and fnmatchcase(key, asked)
 
 
 def ranked(assumptions: Iterable[Assumption]) -> tuple[Ranked, ...]:
@@ -63,6 +70,8 @@ def ranked(assumptions: Iterable[Assumption]) -> tuple[Ranked, ...]:
 
 def _lines(row: Row, ways: Mapping[str, list[Assumption]]) -> Iterator[Ranked]:
     """Yield the figures of one row under its heading; both ways as one where they agree."""
+    from siteplan.reported import Ranked
+
     values = {way: [(a.value, a.unit) for a in found] for way, found in ways.items()}
     lower = f"{row.label[0].lower()}{row.label[1:]}"
     if len(values) == len(_WAYS) and values["outbound"] == values["inbound"]:

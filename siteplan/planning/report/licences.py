@@ -13,7 +13,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from siteplan.answers import (
+from siteplan.answers.licence import (
     DensityLine,
     HubPlace,
     Licence,

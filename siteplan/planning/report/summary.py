@@ -17,7 +17,7 @@ from siteplan.planning.certainty.grade import LETTERS
 from siteplan.planning.cost.figures import cost_figures
 from siteplan.planning.cost.totals import life_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
-from siteplan.planning.report import clouds, licences, rates
+from siteplan.planning.report import clouds, rates
 from siteplan.planning.report.tally import NO_KIT, SERVED, Tally, tally
 from siteplan.planning.report.verdict import figures, verdict_of
 from siteplan.planning.site.mounts.choice import OPTIONS
@@ -67,7 +67,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "worst": [row for _, row in counted.worst],
         **cost_figures(plan.facts.bill),
         **life_figures(plan.facts.costs),
-        **({"licence": licences.figures(plan.facts.licence)} if plan.facts.licence else {}),
+        **_licence(plan.facts),
         "hubs": [hub.to_json() for hub in plan.facts.hubs],
         **({"capacity": answer.figures(plan.facts.capacity)} if plan.facts.capacity else {}),
         **rates.figures(counted.rates, plan.network),
@@ -79,6 +79,14 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "clouds": clouds.figures(plan.facts),
         "limits": [limit_told(limit, plan) for limit in LIMITS],
     }
+
+
+def _licence(facts: Facts) -> dict[str, Any]:
+    if facts.licence is None:
+        return {}
+    from siteplan.planning.report import licences
+
+    return {"licence": licences.figures(facts.licence)}
 
 
 def beam_counts(plan: Plan, counted: Tally) -> dict[str, Any]:

@@ -12,7 +12,6 @@ from siteplan.messages import english
 from siteplan.planning.capacity.answer import capacity
 from siteplan.planning.cost.bill import bill
 from siteplan.planning.cost.totals import costed
-from siteplan.planning.report.licences import with_types
 from siteplan.planning.report.tally import SERVED, UNDER_RESERVE, Tally, tally
 from siteplan.results import Plan
 
@@ -39,12 +38,16 @@ def verdict_of(counted: Tally) -> Verdict:
 
 def answered(plan: Plan) -> Plan:
     """Return a plan whose facts hold verdict, bill, licence, capacity and costs, from one count."""
-    counted = tally(plan)
+    counted, licence = tally(plan), plan.facts.licence
+    if licence is not None:
+        from siteplan.planning.report.licences import with_types
+
+        licence = with_types(licence, counted.radiates, plan.network)
     facts = replace(
         plan.facts,
         verdict=verdict_of(counted),
         bill=bill(counted.takes, plan.network),
-        licence=with_types(plan.facts.licence, counted.radiates, plan.network),
+        licence=licence,
         capacity=capacity(counted.loads, plan.network, plan.facts.hubs),
     )
     return costed(replace(plan, facts=facts))

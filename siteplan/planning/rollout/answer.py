@@ -6,17 +6,16 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import groupby, pairwise
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.answers.rollout import RolloutPeriod, RolloutPlan, RolloutSite, WaveKit
 from siteplan.arrays import IntArray, TextArray
 from siteplan.messages import english
 from siteplan.model import Sites
 from siteplan.network import Network, Rollout
-from siteplan.planning.capacity.traffic import busy_hours
+from siteplan.planning.capacity.traffic import BUSY, busy_hours
 from siteplan.planning.cost.counts import by_class
 from siteplan.planning.cost.life import BASIS
 from siteplan.planning.cost.parts import parts
@@ -32,9 +31,12 @@ from siteplan.planning.rollout.order import (
     wave_column,
     week_date,
 )
-from siteplan.planning.rollout.periods import BUSY, Step, periods
 from siteplan.prices import PARTS, UNPRICED, WORK, prices
 from siteplan.results import Plan
+
+if TYPE_CHECKING:
+    from siteplan.answers.rollout import RolloutPeriod, RolloutPlan, RolloutSite, WaveKit
+    from siteplan.planning.rollout.periods import Step
 
 #: The result fields that a roll-out reads, where a plan has them; what it asks for of tables.
 COLUMNS: Final = (
@@ -118,6 +120,9 @@ def rollout(plan: Plan) -> RolloutPlan | None:
     waves = wave_column(plan.extra, len(plan))
     if told.sites_per_week is None and not any(waves.tolist()):
         return None
+    from siteplan.answers.rollout import RolloutPlan
+    from siteplan.planning.rollout.periods import periods
+
     order = sequence(plan.columns, waves, told)
     stands = np.flatnonzero(to_build(plan.columns)[1])
     steps = _steps(order, told)
@@ -137,6 +142,8 @@ def rollout(plan: Plan) -> RolloutPlan | None:
 
 def _steps(order: Sequence, told: Rollout) -> Iterator[Step]:
     """Yield the periods: months where weeks are told, else waves."""
+    from siteplan.planning.rollout.periods import Step
+
     if told.sites_per_week is None:
         for name, rows in _runs(order.wave):
             yield Step(_wave_name(name), order.sites[rows])
@@ -162,6 +169,8 @@ def _wave_name(name: str) -> str:
 
 def _sites(plan: Plan, order: Sequence, stands: IntArray, told: Rollout) -> Iterator[RolloutSite]:
     """Yield the sites in their order; then those that stand already, and those without kit."""
+    from siteplan.answers.rollout import RolloutSite
+
     words = english()
     dates = {week: week_date(week, told) for week in set(order.week.tolist())}
     for k, i in enumerate(order.sites.tolist()):
@@ -193,6 +202,8 @@ def _who(plan: Plan, i: int) -> tuple[str, str, str]:
 
 def _kit(plan: Plan, order: Sequence) -> Iterator[WaveKit]:
     """Yield what each wave takes of each kind, in the order of the parts."""
+    from siteplan.answers.rollout import WaveKit
+
     names = list(dict.fromkeys(order.wave.tolist()))
     place = {name: k for k, name in enumerate(names)}
     which = np.full(len(plan), len(names), dtype=np.intp)

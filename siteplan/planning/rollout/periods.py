@@ -18,12 +18,10 @@ from siteplan.network import Network
 from siteplan.planning.applications.carried import of_texts
 from siteplan.planning.capacity.answer import capacity
 from siteplan.planning.capacity.pools import network_of, pools
-from siteplan.planning.capacity.traffic import summed
+from siteplan.planning.capacity.traffic import BUSY, summed
 from siteplan.planning.cost.life import BASIS, own_months
 from siteplan.results import Plan
 
-#: Name of the table in ``Plan.tables``: what each site offers, (n, 1 + a, 2, 2).
-BUSY: Final = "busy_hour"
 #: What may be too small while sites are built; that more is leased is no overflow.
 _TOO_SMALL: Final = ("outbound", "hpa", "transponder_band", "transponder_power")
 
@@ -115,7 +113,7 @@ def periods(
     Parameters
     ----------
     plan : Plan
-        With the table `BUSY`.
+        With the table `siteplan.planning.capacity.traffic.BUSY`.
     stands : (k,) array
         The sites that work before.
     steps : iterable of Step

@@ -15,7 +15,7 @@ import pytest
 from lxml import html
 from pypdf import PdfReader
 
-from siteplan.answers import Budget
+from siteplan.answers.budget import Budget
 from siteplan.fields import METHODS
 from siteplan.messages import english
 from siteplan.model import Sites

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from siteplan.answers import Budget, BudgetLine, BudgetPart, BudgetWay
+from siteplan.answers.budget import Budget, BudgetLine, BudgetPart, BudgetWay
 from siteplan.outputs import console
 
 NAN = float("nan")

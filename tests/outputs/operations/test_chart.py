@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from siteplan.answers.operations import OverTime
+from siteplan.answers.outages import OverTime
 from siteplan.model import OUTAGE_CAUSES
 from siteplan.outputs.operations import chart
 from siteplan.outputs.operations.chart import HEIGHT, LEFT, RIGHT, TONES, WIDTH, outage_chart

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from lxml import etree
 
-from siteplan.answers import MaskCurves, MaskDrawing
+from siteplan.answers.licence import MaskCurves, MaskDrawing
 from siteplan.api import plan_project
 from siteplan.fields import lookup
 from siteplan.inputs.sites.coordinates import parse_coordinates

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import siteplan
-from siteplan.answers import BASES, Budget, BudgetPart, BudgetWay
+from siteplan.answers.budget import BASES, Budget, BudgetPart, BudgetWay
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan

@@ -12,13 +12,13 @@ from siteplan.answers.operations import MONTH_MINUTES, Expected, Monitored, Moni
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.propagation.scintillation import scintillation_db
+from siteplan.planning.as_planned import planned_sites
 from siteplan.planning.beams.settings import settings
 from siteplan.planning.kit.catalogue import candidates, installed
 from siteplan.planning.link import outage, ways
 from siteplan.planning.link.ways import Way
 from siteplan.planning.operations.levels import monitored as in_pieces
 from siteplan.planning.plan import make_plan, see
-from siteplan.planning.site_budget import planned_sites
 from siteplan.results import Plan
 
 #: Relative, of the plan's own inversion.

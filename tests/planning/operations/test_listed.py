@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from siteplan.answers.operations import OverTime
+from siteplan.answers.outages import OverTime
 from siteplan.model import OUTAGE_CAUSES, OutageLog
 from siteplan.planning.operations.events import calendar
 from siteplan.planning.operations.listed import MOST_MONTHS, left_out, over_time

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.answers.operations import OutageReport, OutageRows, WeatherRows
+from siteplan.answers.outages import OutageReport, OutageRows, WeatherRows
 from siteplan.model import OUTAGE_CAUSES, OutageLog, Sites
 from siteplan.network import Network
 from siteplan.physics.propagation.variability import worst_month_pct, yearly_deviation_pct

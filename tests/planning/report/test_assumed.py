@@ -8,7 +8,7 @@ from siteplan.inputs.network.assumed import assumptions
 from siteplan.model import Assumption
 from siteplan.network import Network
 from siteplan.network.reference import network_reference
-from siteplan.planning.report.assumed import WEIGHTS, rank_of, ranked, table
+from siteplan.planning.report.assumed import WEIGHTS, fits, rank_of, ranked, table
 
 KEYS = sorted({f"{r.table}.{'1.' * r.is_list}{r.key}" for r in network_reference()})
 
@@ -32,6 +32,15 @@ def test_the_most_exact_row_holds() -> None:
     assert table()[rank_of("antennas.2.efficiency")].label == "Efficiency of the antennas"
     assert table()[rank_of("site.wind_m_s")].weight == "shifts"
     assert table()[rank_of("site.pole_rim_m")].key == "site.*"
+
+
+def test_a_star_stands_for_anything() -> None:
+    assert fits("inbound.sfd_dbw_m2", "*bound.sfd_dbw_m2")
+    assert fits("antennas.2.gain_dbi", "antennas.*.gain_dbi")
+    assert not fits("antennas.2.efficiency", "antennas.*.gain_dbi")
+    assert fits("hub.pattern", "hub.pattern")
+    assert not fits("hub.pattern_file", "hub.pattern")
+    assert not fits("ab", "ab*b"), "what stands before the star is not what stands behind it"
 
 
 def test_every_assumption_stands_once_the_weightiest_first() -> None:

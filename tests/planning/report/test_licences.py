@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.answers import Licence, MaskDrawing
+from siteplan.answers.licence import Licence, MaskDrawing
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan

@@ -11,8 +11,8 @@ import functools
 import numpy as np
 import pytest
 
-from siteplan.answers import Budget as Lines
-from siteplan.answers import BudgetWay
+from siteplan.answers.budget import Budget as Lines
+from siteplan.answers.budget import BudgetWay
 from siteplan.planning.site_budget import site_budgets
 from tests.reference.link.by_hand import (
     Budget,

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from siteplan.answers import BudgetPart, BudgetWay
+from siteplan.answers.budget import BudgetPart, BudgetWay
 from siteplan.arrays import FloatArray, take
 from siteplan.messages import english
 from siteplan.physics.radio.carrier import downlink_es_n0_db, uplink_es_n0_db

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from siteplan.answers import BudgetLine, BudgetPart
+from siteplan.answers.budget import BudgetLine, BudgetPart
 from siteplan.arrays import FloatArray
 from siteplan.physics.radio.carrier import CarrierPlan, inverse_sum_db
 from siteplan.planning.link.ends import Level

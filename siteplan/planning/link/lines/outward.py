@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from siteplan.answers import BudgetLine, BudgetPart
+from siteplan.answers.budget import BudgetLine, BudgetPart
 from siteplan.arrays import FloatArray
 from siteplan.physics.constants import REFERENCE_TEMPERATURE_K
 from siteplan.physics.radio import noise

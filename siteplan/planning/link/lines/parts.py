@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.answers import BudgetLine, BudgetPart
+from siteplan.answers.budget import BudgetLine, BudgetPart
 from siteplan.arrays import FloatArray
 from siteplan.network import Carrier
 from siteplan.network.beams.contours import Direction

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from siteplan.answers import BASES, BudgetLine, BudgetPart
+from siteplan.answers.budget import BASES, BudgetLine, BudgetPart
 from siteplan.arrays import FloatArray
 from siteplan.messages import english
 from siteplan.network import Network

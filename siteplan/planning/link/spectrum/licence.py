@@ -23,8 +23,6 @@ from siteplan.arrays import (
 )
 from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
 from siteplan.physics.radio.emission import designator
-from siteplan.physics.radio.masks import horizon_reference_khz
-from siteplan.physics.radio.off_axis import Radiator, density_dbw, tightest
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
 from siteplan.planning.link.spectrum.lobes import side_gain_dbi
@@ -77,6 +75,8 @@ def _distinct(parts: list[FloatArray]) -> tuple[list[FloatArray], IntArray]:
 
 def _allowed(link: Links, number: int, diameter_m: FloatArray, efficiency: FloatArray) -> Allowed:
     """Return what power the limits allow dishes (k,) of one pattern."""
+    from siteplan.physics.radio.off_axis import Radiator, tightest
+
     of, ghz = link.limits, link.inbound.uplink_ghz
     assert of is not None
     radiator = Radiator(
@@ -171,6 +171,9 @@ def licensed(
     if link.limits is None:
         return Licensed(*(none, blank, none, none, none, none, none, none, blank),
                         counted=False, cut_dbs=np.zeros(n), most_w=none, stands=stands)  # fmt: skip
+    from siteplan.physics.radio.masks import horizon_reference_khz
+    from siteplan.physics.radio.off_axis import density_dbw
+
     ghz, rate = link.inbound.uplink_ghz, link.inbound.symbol_rate_sps
     full = kit.buc_dbw - network.terminal.tx_loss_db
     feed = np.where(np.isnan(link.site.downlink_loss_db), np.nan, full - cut_dbs)

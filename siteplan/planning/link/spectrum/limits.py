@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from siteplan.network import Network, OwnMask
-from siteplan.physics.radio.masks import Mask, Segment, named_mask
 from siteplan.planning.link.spectrum.lobes import Sides, all_sides
+
+if TYPE_CHECKING:
+    from siteplan.physics.radio.masks import Mask
 
 
 @dataclass(frozen=True)
@@ -37,6 +40,8 @@ def limits(network: Network) -> Limits | None:
 
 def mask_of(one: OwnMask | str, uplink_ghz: float) -> Mask:
     """Return a mask: a published one by its name and the uplink [GHz], or the operator's own."""
+    from siteplan.physics.radio.masks import Mask, Segment, named_mask
+
     if isinstance(one, str):
         return named_mask(one, uplink_ghz)
     segments = tuple(Segment(*segment) for segment in one.segments)

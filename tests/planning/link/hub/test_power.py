@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from siteplan.answers import Budget
+from siteplan.answers.budget import Budget
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.link.ends import HubEnd, hub_eirp_dbw, hub_end, power_of, share_eirp_dbw
