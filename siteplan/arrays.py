@@ -82,6 +82,11 @@ def take(group: T, index: IntArray) -> T:
     return _map_arrays(group, lambda values: values[..., index])
 
 
+def at_sites(value: Any, index: IntArray) -> Any:
+    """Return the values of the sites at ``index`` (k,); a number serves all."""
+    return value[index] if isinstance(value, np.ndarray) and value.ndim else value
+
+
 def is_everyone(index: IntArray, n: int) -> bool:
     """Return whether an index of distinct sites in rising order takes all ``n`` of them."""
     return len(index) == n

@@ -27,7 +27,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import FloatArray, IntArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray, at_sites
 from siteplan.network import Network
 from siteplan.physics.propagation.attenuation import without_climate
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
@@ -59,16 +59,21 @@ _WAYS = ("outbound", "inbound")
 
 @dataclass(frozen=True)
 class Stand:
-    """How sites (n,) stand, with what their pass shares; ``worse`` has dishes' patterns worse."""
+    """How sites (n,) stand, with what their pass shares.
+
+    ``worse`` has dishes' patterns worse: a truth, or one a site (n,).
+    """
 
     link: Links
     p_pct: FloatArray
     shared: Setting
-    worse: bool = False
+    worse: bool | BoolArray = False
 
     def take(self, index: IntArray) -> Stand:
         """Return how the sites at ``index`` (k,) stand, distinct and rising."""
-        return replace(self, link=self.link.take(index), p_pct=self.p_pct[index])
+        return Stand(
+            self.link.take(index), self.p_pct[index], self.shared, at_sites(self.worse, index)
+        )
 
     def lighter(self) -> Stand:
         """Return the same for many questions: without what none asks for.
@@ -85,7 +90,12 @@ class Stand:
 
     def dish(self, dish: Dish) -> Dish:
         """Return a dish, or dishes, with the pattern that counts."""
-        return dish._replace(pattern=worse_pattern(dish.pattern)) if self.worse else dish
+        if self.worse is False:
+            return dish
+        worse = worse_pattern(dish.pattern)
+        if self.worse is not True:
+            worse = np.where(self.worse, worse, dish.pattern)
+        return dish._replace(pattern=worse)
 
 
 #: How sites stand when a figure is off by a part (0 to 1) of a step.
@@ -153,16 +163,14 @@ def of_carriers(key: str) -> Change:
     return change
 
 
-def of_terminal(key: str) -> Change:
-    """Return what changes a key of the terminals."""
+def noisier(stand: Stand, step: float, part: float) -> Stand:
+    """Return how sites stand with noisier LNBs, by a part of a step [K]."""
+    return replace(stand, link=replace(stand.link, lnb_more_k=step * part))
 
-    def change(stand: Stand, step: float, part: float) -> Stand:
-        terminal = stand.link.network.terminal
-        more = terminal.model_copy(update={key: getattr(terminal, key) + step * part})
-        changed = stand.link.network.model_copy(update={"terminal": more})
-        return replace(stand, link=replace(stand.link, network=changed))
 
-    return change
+def displaced(stand: Stand, step: float, part: float) -> Stand:
+    """Return how sites stand with a larger error of pointing, by a part of a step [deg]."""
+    return replace(stand, link=replace(stand.link, pointing_more_deg=step * part))
 
 
 def rained(stand: Stand, step: float, part: float) -> Stand:
@@ -214,8 +222,8 @@ ITEMS: Final = (
     Item("sfd", 1.0, "dB", of_carriers("sfd_dbw_m2")),
     Item("ci", -1.0, "dB", of_carriers("ci_db")),
     Item("ci", 1.0, "dB", of_carriers("ci_db")),
-    Item("pointing", 0.2, "deg", of_terminal("pointing_more_deg")),
-    Item("lnb_noise", 10.0, "K", of_terminal("lnb_noise_k")),
+    Item("pointing", 0.2, "deg", displaced),
+    Item("lnb_noise", 10.0, "K", noisier),
     Item("rain", -20.0, "%", rained),
     Item("rain", 20.0, "%", rained),
     Item("availability", -0.1, "%", targeted),

@@ -16,7 +16,7 @@ from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing
 from siteplan.physics.roots import Ending, find_roots_near
 from siteplan.planning.kit.catalogue import Candidates, Catalogue, chosen, chosen_dish
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
-from siteplan.planning.link.mispointing import largest_m, within_beam
+from siteplan.planning.link.mispointing import largest_under_m, within_beam
 from siteplan.planning.link.outage import excess_db, margin_db
 from siteplan.planning.link.spectrum.lobes import without_files
 from siteplan.planning.link.ways import Inbound, Outbound, dish_at, inbound, outbound
@@ -231,7 +231,7 @@ def enough_db(link: Links) -> float:
 
 def _may_point(link: Links, tries: Candidates, dish: Dish) -> BoolArray:
     """Return where a dish keeps the satellite in its beam, or stands already: numbers or (n,)."""
-    return within_beam(link.network, dish) | tries.stands
+    return within_beam(link.network, dish, link.pointing_more_deg) | tries.stands
 
 
 def _nearest_miss(link: Links, tries: Candidates, index: IntArray, p_pct: FloatArray) -> IntArray:
@@ -307,8 +307,8 @@ def required_antenna_m(
         return _reserve_excess_db(those.at(index), np.exp(ln_m), kit, index, p_pct[index])
 
     least_m, most_m = REQUIRED_RANGE_M
-    most_m = max(least_m, min(most_m, largest_m(link.network)))
-    low, high = np.log(least_m), np.log(most_m)
+    within_m = largest_under_m(link.network, link.pointing_more_deg)
+    low, high = np.log(least_m), np.log(np.clip(within_m, least_m, most_m))
     over = np.where(np.isnan(margin_db), 0.0, margin_db - enough_db(link))
     start = np.clip(np.log(kit.dish_m) - over / _DB_PER_LN_M, low, high)
     first = exceeds(start, np.arange(len(link)))

@@ -47,6 +47,7 @@ class Sizing(Arrays):
     """Kit and margins (n,), and the margin with each antenna of the catalogue (n, a) [dB].
 
     ``kit`` is what the margins are computed with, ``diameter_m`` (a,) the catalogue's antennas.
+    ``place`` is that of the pair among those tried, one behind the last where none is given.
     """
 
     outbound_margin_db: Column
@@ -69,6 +70,7 @@ class Sizing(Arrays):
     lent: Lent
     kit: Kit
     ways: tuple[Outbound, Inbound]
+    place: IntArray
 
     @property
     def given(self) -> dict[str, BoolArray]:
@@ -163,6 +165,7 @@ def size(
         lent=lent(kinds, stands),
         kit=kit,
         ways=ways,
+        place=np.where(found & may_pick, pair[0] * len(tries.dbw) + pair[1], tries.pairs),
     )
 
 

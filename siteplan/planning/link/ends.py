@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import FloatArray, IntArray, is_everyone, stretch, take
+from siteplan.arrays import FloatArray, IntArray, at_sites, is_everyone, stretch, take
 from siteplan.errors import NetworkError
 from siteplan.network import Carrier, Network
 from siteplan.physics.angles.geometry import (
@@ -141,16 +141,32 @@ class HubEnd:
     gain_dbi: float
     elevation_deg: float
     rain_rate_mm_h: float
-    neighbours_dbw_hz: float | None = None
+    neighbours_dbw_hz: Level | None = None
     depolarized: HubLeak | None = None
-    control_db: float = 0.0
-    short_db: float = 0.0
+    control_db: Level = 0.0
+    short_db: Level = 0.0
     spoken: str = "the hub"
+
+    def take(self, index: IntArray) -> HubEnd:
+        """Return the end as the sites at ``index`` (k,) have it, where that is a site's own."""
+        return replace(
+            self,
+            up_fade=self.up_fade.take(index),
+            down_fade=self.down_fade.take(index),
+            depolarized=self.depolarized and self.depolarized.take(index),
+            neighbours_dbw_hz=at_sites(self.neighbours_dbw_hz, index),
+            control_db=at_sites(self.control_db, index),
+            short_db=at_sites(self.short_db, index),
+        )
 
 
 @dataclass(frozen=True)
 class Links:
-    """All that the two directions need but the kit: thresholds, carriers and both ends."""
+    """All that the two directions need but the kit: thresholds, carriers and both ends.
+
+    ``lnb_more_k`` and ``pointing_more_deg`` are added to what the network file says of terminals,
+    and ``stacked`` tells that carriers and hub may be a site's own: where that is asked.
+    """
 
     network: Network
     outbound: CarrierPlan
@@ -161,6 +177,9 @@ class Links:
     hub: HubEnd
     interference: Interference | None = None
     limits: Limits | None = None
+    lnb_more_k: Level = 0.0
+    pointing_more_deg: Level = 0.0
+    stacked: bool = False
 
     def take(self, index: IntArray) -> Links:
         """Return the links of the sites at ``index`` (k,), distinct and rising."""
@@ -168,7 +187,19 @@ class Links:
             return self
         others = None if self.interference is None else take(self.interference, index)
         back = take(self.inbound, index)  # its levels may be a site's own
-        return replace(self, site=take(self.site, index), interference=others, inbound=back)
+        some = replace(self, site=take(self.site, index), interference=others, inbound=back)
+        return some._own_taken(index) if self.stacked else some
+
+    def _own_taken(self, index: IntArray) -> Links:
+        """Return links of some sites (k,) with all else that is a site's own."""
+        return replace(
+            self,
+            outbound=take(self.outbound, index),
+            hub=self.hub.take(index),
+            limits=None if self.limits is None else take(self.limits, index),
+            lnb_more_k=at_sites(self.lnb_more_k, index),
+            pointing_more_deg=at_sites(self.pointing_more_deg, index),
+        )
 
     def in_beams(
         self, down_db: FloatArray, up_db: FloatArray, sfd_db: FloatArray | None = None
@@ -490,7 +521,7 @@ def hub_eirp_dbw(network: Network, hub: HubEnd, gas_db: float | None = None) -> 
 
     ``gas_db`` is what the gas takes of it, else as the hub's end has it.
     """
-    return share_eirp_dbw(network, hub, gas_db) - hub.short_db
+    return float(share_eirp_dbw(network, hub, gas_db) - hub.short_db)
 
 
 def share_eirp_dbw(network: Network, hub: HubEnd, gas_db: float | None = None) -> float:

@@ -61,14 +61,14 @@ class Fading:
 
     ``turn_pct`` is the percentage under which rain stays at its greatest; a wet dish takes
     ``wet_db`` up to ``wet_until_pct``. ``rain_scale`` times the method's rain is what is reckoned
-    with: 1, but where it is asked what other rain would change.
+    with: 1, but where it is asked what other rain would change, a number or one a site (n,).
     """
 
     path: SlantPath
     turn_pct: FloatArray
     wet_db: float
     wet_until_pct: FloatArray
-    rain_scale: float = 1.0
+    rain_scale: float | FloatArray = 1.0
 
     @property
     def gas_db(self) -> FloatArray:
@@ -87,7 +87,8 @@ class Fading:
         """
         p = np.clip(p_pct, *P_RANGE_PCT)
         dry = parts(self.path, np.maximum(p, self.turn_pct), _ZERO)
-        rain = dry.rain if self.rain_scale == 1 else dry.rain * self.rain_scale
+        scale = self.rain_scale
+        rain = dry.rain if isinstance(scale, float) and scale == 1 else dry.rain * scale
         return replace(dry, rain=rain, scintillation=fade_factor(p) * sigma_db)
 
     def wet_loss_db(self, p_pct: FloatArray) -> FloatArray | float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from siteplan.arrays import FloatArray
 from siteplan.network import Network, OwnMask
 from siteplan.physics.radio.masks import Mask, Segment, named_mask
 from siteplan.planning.link.spectrum.lobes import Sides, all_sides
@@ -22,7 +23,7 @@ class Limits:
     simultaneous: int
     cuts: bool
     sides: tuple[Sides, ...]
-    lobes_db: float = 0.0
+    lobes_db: float | FloatArray = 0.0
 
 
 def limits(network: Network) -> Limits | None:
