@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
 from typing import Any, ClassVar, Generic, Protocol, Self, TypeVar
@@ -90,6 +90,29 @@ def at_sites(value: Any, index: IntArray) -> Any:
 def is_everyone(index: IntArray, n: int) -> bool:
     """Return whether an index of distinct sites in rising order takes all ``n`` of them."""
     return len(index) == n
+
+
+#: So many rows stand side by side at most: beyond, a call costs little, and copies cost more.
+MOST_ROWS = 8_192
+
+
+def side_by_side(sizes: Sequence[int]) -> Iterator[list[int]]:
+    """Yield which groups of rows are worked on at once, in their order; empty ones are left out.
+
+    >>> list(side_by_side([4000, 4000, 0, 4000, 20_000]))
+    [[0, 1], [3], [4]]
+    """
+    some: list[int] = []
+    rows = 0
+    for k, size in enumerate(sizes):
+        if some and rows + size > MOST_ROWS:
+            yield some
+            some, rows = [], 0
+        if size:
+            some.append(k)
+            rows += size
+    if some:
+        yield some
 
 
 class Takes(Protocol):

@@ -13,13 +13,12 @@ from typing import Any, Final, NamedTuple, TypeVar
 
 import numpy as np
 
+from siteplan import arrays
 from siteplan.arrays import IntArray, at_sites, take
 from siteplan.planning.certainty.items import Stand
 from siteplan.planning.link.ends import HubEnd, Links
 from siteplan.planning.link.hubfade import side_by_side
 
-#: So many rows are stacked at most: beyond, calling costs little, and copies would cost more.
-MOST_ROWS: Final = 8_192
 #: The levels of a carrier, and what else of links and of the hub's end, may be a row's own.
 _OF_CARRIER: Final = ("satellite_eirp_dbw", "satellite_g_t_db_k", "sfd_dbw_m2", "ci_db")
 _OF_LINKS: Final = ("lnb_more_k", "pointing_more_deg")
@@ -50,14 +49,7 @@ def together(
     site : array
         The site of each row, rising and distinct among the rows of one way.
     """
-    some: list[int] = []
-    for k, rows in enumerate(wanted):
-        if some and sum(len(wanted[i]) for i in some) + len(rows) > MOST_ROWS:
-            yield _joined(stands, wanted, site, some)
-            some = []
-        if rows.size:
-            some.append(k)
-    if some:
+    for some in arrays.side_by_side([len(rows) for rows in wanted]):
         yield _joined(stands, wanted, site, some)
 
 

@@ -183,8 +183,10 @@ class Links:
 
     def take(self, index: IntArray) -> Links:
         """Return the links of the sites at ``index`` (k,), distinct and rising."""
-        if is_everyone(index, len(self)):
-            return self
+        return self if is_everyone(index, len(self)) else self.repeated(index)
+
+    def repeated(self, index: IntArray) -> Links:
+        """Return the links of the sites at ``index`` (k,), in any order and any number."""
         others = None if self.interference is None else take(self.interference, index)
         back = take(self.inbound, index)  # its levels may be a site's own
         some = replace(self, site=take(self.site, index), interference=others, inbound=back)
@@ -331,9 +333,14 @@ def hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
     NetworkError
         If the hub does not see the satellite.
     """
+    paths = hub_paths(network, clouds)
+    return hub_under(network, paths, skies_over(network, paths))
+
+
+def hub_under(network: Network, paths: HubPaths | None, skies: HubSkies | None) -> HubEnd:
+    """Return the hub's end under its skies, as `skies_over` gives them."""
     hub, back = network.hub, network.inbound
     gain = float(gain_dbi(hub.antenna_m, hub.efficiency, back.downlink_ghz))
-    paths = hub_paths(network, clouds)
     if paths is None:
         loss = free_space_loss_db(np.full(1, UNPLACED_HUB_KM), back.downlink_ghz)
         unknown, none = noise.mean_radiating_temperature_k(np.full(1, np.nan)), np.zeros(1)
@@ -341,7 +348,7 @@ def hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
             none, none, NO_HUB_FADE, NO_HUB_FADE, unknown, loss, gain, float("nan"), float("nan")
         )
         return powered(network, nowhere)
-    return powered(network, _placed_hub(network, gain, paths))
+    return powered(network, _placed_hub(network, gain, paths, skies))
 
 
 def powered(network: Network, hub: HubEnd) -> HubEnd:
@@ -395,7 +402,7 @@ def hub_paths(network: Network, clouds: CloudMaps) -> HubPaths | None:
     )
 
 
-def _placed_hub(network: Network, gain: float, paths: HubPaths) -> HubEnd:
+def _placed_hub(network: Network, gain: float, paths: HubPaths, skies: HubSkies | None) -> HubEnd:
     """Return the hub's end where the network file gives its place."""
     angles, climate, up, down, _ = paths
     back = network.inbound
@@ -412,9 +419,7 @@ def _placed_hub(network: Network, gain: float, paths: HubPaths) -> HubEnd:
         rain_rate_mm_h=float(climate.rain_rate_mm_h[0]),
         neighbours_dbw_hz=hub_neighbours_dbw_hz(network),
     )
-    if network.rules.hub_outage_share == 0:
-        return dry
-    return in_rain(network, dry, paths, hub_tables(network, paths))
+    return dry if skies is None else in_rain(network, dry, paths, skies)
 
 
 def hub_neighbours_dbw_hz(network: Network) -> float | None:
@@ -444,8 +449,10 @@ class HubSkies(NamedTuple):
     down: Attenuation
 
 
-def hub_tables(network: Network, paths: HubPaths) -> HubSkies:
-    """Return the percentages of a table (k,) and the sky of both of the hub's paths at each."""
+def skies_over(network: Network, paths: HubPaths | None) -> HubSkies | None:
+    """Return the skies over the hub; None where it has no place, or its rain is not counted."""
+    if paths is None or network.rules.hub_outage_share == 0:
+        return None
     hub = network.hub
     (p_pct, up), (_, down) = (
         hub_skies(path, averaging(path, hub.antenna_m, hub.efficiency))

@@ -58,6 +58,9 @@ class Way(Protocol):
     def take(self, index: IntArray) -> Self:
         """Return the way of the sites at ``index`` (k,), distinct and rising."""
 
+    def repeated(self, index: IntArray) -> Self:
+        """Return the way of the sites at ``index`` (k,), in any order and any number."""
+
     def beyond_frozen(self) -> Self:
         """Return the same with the moisture above 5 % of time looked up once."""
 
@@ -109,10 +112,12 @@ class Outbound:
 
     def take(self, index: IntArray) -> Outbound:
         """Return the way of the sites at ``index`` (k,), distinct and rising."""
-        if is_everyone(index, len(self.link)):
-            return self
+        return self if is_everyone(index, len(self.link)) else self.repeated(index)
+
+    def repeated(self, index: IntArray) -> Outbound:
+        """Return the way of the sites at ``index`` (k,), in any order and any number."""
         return Outbound(
-            self.link.take(index), dish_at(self.dish, index), self.sigma_db[index],
+            self.link.repeated(index), dish_at(self.dish, index), self.sigma_db[index],
             at_sites(self.ci_db, index), self.clear_db[index],
         )  # fmt: skip
 
@@ -192,10 +197,12 @@ class Inbound:
 
     def take(self, index: IntArray) -> Inbound:
         """Return the way of the sites at ``index`` (k,), distinct and rising."""
-        if is_everyone(index, len(self.link)):
-            return self
+        return self if is_everyone(index, len(self.link)) else self.repeated(index)
+
+    def repeated(self, index: IntArray) -> Inbound:
+        """Return the way of the sites at ``index`` (k,), in any order and any number."""
         return Inbound(
-            self.link.take(index), take(self.driven, index), self.sigma_db[index],
+            self.link.repeated(index), take(self.driven, index), self.sigma_db[index],
             self.others_db[index], self.down_db[index], self.clear_db[index],
         )  # fmt: skip
 

@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from siteplan import arrays
 from siteplan.arrays import BoolArray
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.radio.patterns import PATTERNS
-from siteplan.planning.certainty import sure, together
+from siteplan.planning.certainty import sure
 from siteplan.planning.certainty.items import ITEMS, WORSE, Item, items_of, worse_pattern
 from siteplan.planning.certainty.sensitivity import EIGHTHS, TABLES, told
 from siteplan.planning.kit.pick import NONE, PICKED, Sizing
@@ -309,7 +310,7 @@ def test_sites_asked_side_by_side_answer_as_alone(
     """To the last bit: a plan in parts asks of other sites at once."""
     ours = planned(name)
     for rows in (0, 150):
-        monkeypatch.setattr(together, "MOST_ROWS", rows)
+        monkeypatch.setattr(arrays, "MOST_ROWS", rows)
         theirs = make_plan(sites(), network(name), sensitivity=True)
         for table in TABLES:
             np.testing.assert_array_equal(theirs.tables[table], ours.tables[table], err_msg=table)
