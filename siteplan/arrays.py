@@ -49,6 +49,10 @@ class Arrays:
         return {name: getattr(self, name) for name in self._fields}
 
 
+#: What holds no arrays.
+_PLAIN = frozenset({type(None), bool, int, float, str})
+
+
 def _map_arrays(group: T, change: Callable[[FloatArray], FloatArray]) -> T:
     """Return a copy of a frozen group of arrays (groups may nest) with each array changed."""
     kind: Any = type(group)
@@ -60,7 +64,7 @@ def _map_arrays(group: T, change: Callable[[FloatArray], FloatArray]) -> T:
         value = getattr(group, name)
         if isinstance(value, np.ndarray):
             value = change(value)
-        elif value is not None:
+        elif type(value) not in _PLAIN:
             value = _map_arrays(value, change)
         changed[name] = value
     if not hasattr(group, "__dict__"):
@@ -79,7 +83,7 @@ def _names_of(kind: Any) -> tuple[str, ...]:
 
 def take(group: T, index: IntArray) -> T:
     """Return a frozen dataclass of arrays (..., n), nested too, at the sites ``index`` (k,)."""
-    return _map_arrays(group, lambda values: values[..., index])
+    return _map_arrays(group, lambda values: values.take(index, axis=-1))
 
 
 def at_sites(value: Any, index: IntArray) -> Any:

@@ -29,7 +29,6 @@ import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, at_sites
 from siteplan.network import Network
-from siteplan.physics.propagation.attenuation import without_climate
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.radio.patterns import PATTERNS
 from siteplan.planning.link.ends import (
@@ -82,11 +81,7 @@ class Stand:
         """
         if not len(self.p_pct) or np.max(self.p_pct) > FROZEN_P_PCT / 2:
             return self
-        site = self.link.site
-        up, down = (
-            replace(fading, path=without_climate(fading.path)) for fading in (site.up, site.down)
-        )
-        return replace(self, link=replace(self.link, site=replace(site, up=up, down=down)))
+        return replace(self, link=self.link.lighter())
 
     def dish(self, dish: Dish) -> Dish:
         """Return a dish, or dishes, with the pattern that counts."""
@@ -132,17 +127,18 @@ def under(link: Links, network: Network, *, eirp: bool = False) -> Links:
     eirp : bool
         Whether EIRP is another, which neighbours' levels are told over.
     """
-    own = link.inbound.sfd_dbw_m2 - carrier_plan(link.network.inbound).sfd_dbw_m2
-    back = carrier_plan(network.inbound)
-    if isinstance(own, np.ndarray):  # a beam's beyond the file's
+    out, back = carrier_plan(network.outbound), carrier_plan(network.inbound)
+    if isinstance(link.inbound.sfd_dbw_m2, np.ndarray):  # a beam's beyond the file's
+        own = link.inbound.sfd_dbw_m2 - carrier_plan(link.network.inbound).sfd_dbw_m2
         back = replace(back, sfd_dbw_m2=back.sfd_dbw_m2 + own)
-    hub, others = powered(network, link.hub), link.interference
+    hub, others = link.hub, link.interference
+    if out.share_flux_dbw_m2 != link.outbound.share_flux_dbw_m2:
+        hub = powered(network, hub)
     if eirp and others is not None:
         levels = tuple(site_density_dbw_hz(n, network.outbound) for n in network.neighbours)
         others = replace(others, density_dbw_hz=levels)
         if hub.neighbours_dbw_hz is not None:
             hub = replace(hub, neighbours_dbw_hz=hub_neighbours_dbw_hz(network))
-    out = carrier_plan(network.outbound)
     return replace(link, network=network, outbound=out, inbound=back, hub=hub, interference=others)
 
 

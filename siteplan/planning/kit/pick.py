@@ -9,6 +9,7 @@ import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
 from siteplan.fields import catalogue_margin_name
+from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.planning.kit import fit
 from siteplan.planning.kit.catalogue import (
     Candidates,
@@ -136,12 +137,13 @@ def size(
     """
     tries = candidates(kinds, stands)
     settled = stands.has_dish & stands.has_buc
-    pair, found = fit.first_fit(link, tries, p_pct, settled=settled, cost=cost)
+    light = link if np.any(p_pct > FROZEN_P_PCT) else link.lighter()
+    pair, found = fit.first_fit(light, tries, p_pct, settled=settled, cost=cost)
     kit = _kit(kinds, stands, pair, found & may_pick, tries)
     ways = both(link, kit)
     out, back = (margin_db(way, p_pct) for way in ways)
     margin, reserve = np.minimum(out, back), link.network.rules.reserve_db
-    margins = fit.catalogue_margins_db(link, kinds, kit, (out, back), p_pct)
+    margins = fit.catalogue_margins_db(light, kinds, kit, (out, back), p_pct)
     rows, upgrade = np.arange(len(link)), _upgrade(kinds, kit)
     limits = np.where(np.round(back, 6) < np.round(out, 6), "inbound", "outbound")
     return Sizing(
@@ -156,12 +158,12 @@ def size(
         antenna_m=kit.antenna_m,
         buc_w=kit.buc_w,
         kit_source=kit.source,
-        required_antenna_m=fit.required_antenna_m(link, kit, margin, p_pct),
+        required_antenna_m=fit.required_antenna_m(light, kit, margin, p_pct),
         next_antenna_m=np.append(kinds.diameter_m, np.nan)[upgrade],
         next_antenna_margin_db=_with_none(margins)[rows, upgrade],
         catalogue_margin_db=margins,
         diameter_m=kinds.diameter_m,
-        near_miss=near_misses(link, tries, pair, p_pct, picked=kit.source == PICKED),
+        near_miss=near_misses(light, tries, pair, p_pct, picked=kit.source == PICKED),
         lent=lent(kinds, stands),
         kit=kit,
         ways=ways,

@@ -26,6 +26,7 @@ from siteplan.physics.propagation.attenuation import (
     averaging,
     polarization_tilt_deg,
     slant_path,
+    without_climate,
 )
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
 from siteplan.physics.propagation.diversity import Baseline
@@ -184,6 +185,13 @@ class Links:
     def take(self, index: IntArray) -> Links:
         """Return the links of the sites at ``index`` (k,), distinct and rising."""
         return self if is_everyone(index, len(self)) else self.repeated(index)
+
+    def lighter(self) -> Links:
+        """Return the links without the sites' climate: they answer up to 5 % of time alone."""
+        up, down = (
+            replace(way, path=without_climate(way.path)) for way in (self.site.up, self.site.down)
+        )
+        return replace(self, site=replace(self.site, up=up, down=down))
 
     def repeated(self, index: IntArray) -> Links:
         """Return the links of the sites at ``index`` (k,), in any order and any number."""
