@@ -183,9 +183,10 @@ def _country_cuts(lines: IntArray) -> _Cuts:
     edge, line = _crossed(lines, first, beyond)
     along = (line - lat[edge]) / (lat[edge + 1] - lat[edge])
     at = lon[edge] + along * (lon[edge + 1] - lon[edge])
-    order = np.lexsort((at, line, country[edge]))
-    key = line[order] * _APART + at[order]
-    return _in_order(_Cuts(key[0::2], key[1::2], country[edge][order][0::2]))
+    east, whose = line * _APART + at, country[edge]
+    order = np.lexsort((east, whose))
+    key = east[order]
+    return _in_order(_Cuts(key[0::2], key[1::2], whose[order][0::2]))
 
 
 def near_small_islands(lat: ArrayLike, lon: ArrayLike) -> NDArray[np.bool_]:
@@ -236,11 +237,12 @@ def _crossed(lines: IntArray, first: FloatArray, beyond: FloatArray) -> tuple[In
 
     A range goes from ``first`` to before ``beyond``; lines rise.
     """
-    start, end = np.searchsorted(lines, first), np.searchsorted(lines, beyond)
+    near = np.flatnonzero((beyond > lines[0]) & (first <= lines[-1]))
+    start, end = (np.searchsorted(lines, of[near]) for of in (first, beyond))
     count = np.maximum(end - start, 0)
     each = np.repeat(np.arange(len(count)), count)
     ahead = np.repeat(np.cumsum(count) - count, count)
-    return each, lines[start[each] + np.arange(len(each)) - ahead]
+    return near[each], lines[start[each] + np.arange(len(each)) - ahead]
 
 
 def _in_order(cuts: _Cuts) -> _Cuts:

@@ -66,6 +66,6 @@ def _joined(parts: list[FloatArray]) -> FloatArray:
     """Return arcs as one line; each is moved by whole turns to meet the one before."""
     line = [parts[0]]
     for part in parts[1:]:
-        turns = np.round((line[-1][-1, 0] - part[0, 0]) / 360)
-        line.append(np.add(part, (360 * turns, 0)))
-    return np.vstack(line)
+        turns = round((line[-1].item(-1, 0) - part.item(0, 0)) / 360)
+        line.append(np.add(part, (360.0 * turns, 0.0)) if turns else part)
+    return np.concatenate(line)
