@@ -17,7 +17,7 @@ from siteplan import arrays
 from siteplan.arrays import IntArray, at_sites, take
 from siteplan.planning.certainty.items import Stand
 from siteplan.planning.link.ends import HubEnd, Links
-from siteplan.planning.link.hubfade import side_by_side
+from siteplan.planning.link.hubfade import tables_of_each
 
 #: The levels of a carrier, and what else of links and of the hub's end, may be a row's own.
 _OF_CARRIER: Final = ("satellite_eirp_dbw", "satellite_g_t_db_k", "sfd_dbw_m2", "ci_db")
@@ -132,6 +132,7 @@ class _Stack(NamedTuple):
 
     def _hub(self, hubs: list[HubEnd]) -> HubEnd:
         fades: dict[str, Any] = {
-            name: side_by_side([getattr(hub, name) for hub in hubs], self.which) for name in _FADES
+            name: tables_of_each([getattr(hub, name) for hub in hubs], self.which)
+            for name in _FADES
         }
         return replace(self._replaced(hubs, _OF_HUB), **fades)

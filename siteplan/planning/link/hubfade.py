@@ -96,7 +96,7 @@ class HubLeak:
         return self if self.which is None else replace(self, which=self.which[index])
 
 
-def side_by_side(tables: Sequence[T], which: IntArray) -> T:
+def tables_of_each(tables: Sequence[T], which: IntArray) -> T:
     """Return several tables as one group: each site (n,) has the one at its ``which``.
 
     The very same object in each place stays what it is; so does None.
