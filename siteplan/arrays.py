@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
 from typing import Any, ClassVar, Generic, Protocol, Self, TypeVar
@@ -49,6 +49,10 @@ class Arrays:
         return {name: getattr(self, name) for name in self._fields}
 
 
+#: What holds no arrays.
+_PLAIN = frozenset({type(None), bool, int, float, str})
+
+
 def _map_arrays(group: T, change: Callable[[FloatArray], FloatArray]) -> T:
     """Return a copy of a frozen group of arrays (groups may nest) with each array changed."""
     kind: Any = type(group)
@@ -60,7 +64,7 @@ def _map_arrays(group: T, change: Callable[[FloatArray], FloatArray]) -> T:
         value = getattr(group, name)
         if isinstance(value, np.ndarray):
             value = change(value)
-        elif value is not None:
+        elif type(value) not in _PLAIN:
             value = _map_arrays(value, change)
         changed[name] = value
     if not hasattr(group, "__dict__"):
@@ -79,12 +83,40 @@ def _names_of(kind: Any) -> tuple[str, ...]:
 
 def take(group: T, index: IntArray) -> T:
     """Return a frozen dataclass of arrays (..., n), nested too, at the sites ``index`` (k,)."""
-    return _map_arrays(group, lambda values: values[..., index])
+    return _map_arrays(group, lambda values: values.take(index, axis=-1))
+
+
+def at_sites(value: Any, index: IntArray) -> Any:
+    """Return the values of the sites at ``index`` (k,); a number serves all."""
+    return value[index] if isinstance(value, np.ndarray) and value.ndim else value
 
 
 def is_everyone(index: IntArray, n: int) -> bool:
     """Return whether an index of distinct sites in rising order takes all ``n`` of them."""
     return len(index) == n
+
+
+#: So many rows stand side by side at most: beyond, a call costs little, and copies cost more.
+MOST_ROWS = 8_192
+
+
+def side_by_side(sizes: Sequence[int]) -> Iterator[list[int]]:
+    """Yield which groups of rows are worked on at once, in their order; empty ones are left out.
+
+    >>> list(side_by_side([4000, 4000, 0, 4000, 20_000]))
+    [[0, 1], [3], [4]]
+    """
+    some: list[int] = []
+    rows = 0
+    for k, size in enumerate(sizes):
+        if some and rows + size > MOST_ROWS:
+            yield some
+            some, rows = [], 0
+        if size:
+            some.append(k)
+            rows += size
+    if some:
+        yield some
 
 
 class Takes(Protocol):

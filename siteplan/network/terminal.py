@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Self
 
-from pydantic import Field, model_validator
+from pydantic import model_validator
 
 from siteplan.network.costs import code_key, price_key
 from siteplan.network.spectrum.patterns import (
@@ -56,11 +56,6 @@ class Terminal(Table):
         "dB",
         ge=0,
         le=30,
-    )
-
-    #: Added to the error of pointing, given or meant by the loss [deg]: no key of network.toml.
-    pointing_more_deg: float = Field(
-        default=0.0, description="Added to the error of pointing", json_schema_extra={"inner": True}
     )
 
     @model_validator(mode="after")

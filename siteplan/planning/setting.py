@@ -17,7 +17,7 @@ from siteplan.planning.beams.footprints import Footprints, footprints
 from siteplan.planning.hub import check
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
 from siteplan.planning.link import coding
-from siteplan.planning.link.ends import HubEnd, hub_end, required_db
+from siteplan.planning.link.ends import HubEnd, hub_under, required_db
 from siteplan.planning.link.hub.rained import HubSky, hub_sky
 from siteplan.planning.link.hub.sizes import Size, sizes
 from siteplan.planning.link.spectrum.limits import Limits, limits
@@ -28,7 +28,8 @@ from siteplan.planning.place import METHOD_ELEVATION_DEG
 class Setting:
     """What is the same for all sites of a plan.
 
-    ``network`` names the cloud maps in use, so that another process takes the same. ``own`` holds
+    ``network`` names the cloud maps in use, so that another process takes the same. ``hub_sky`` is
+    what the hub's end was made of, to be asked under other rain. ``own`` holds
     the network of each beam that shares this setting by its name: empty where the network file's
     levels serve every site.
     """
@@ -37,6 +38,7 @@ class Setting:
     date: dt.date
     kinds: Catalogue
     hub: HubEnd
+    hub_sky: HubSky
     clouds: cloud_maps.CloudMaps
     limits: Limits | None = None
     footprints: Footprints | None = None
@@ -50,12 +52,7 @@ class Setting:
     @cached_property
     def hub_sizes(self) -> tuple[Size, ...]:
         """The hub's end with each antenna that the network file compares; made when asked for."""
-        return sizes(self.network, self.clouds)
-
-    @cached_property
-    def hub_sky(self) -> HubSky:
-        """The sky over the hub, to be asked under other rain; made when asked for."""
-        return hub_sky(self.network, self.clouds)
+        return sizes(self.network, self.hub_sky.paths)
 
     @property
     def install_date(self) -> dt.date:
@@ -81,24 +78,25 @@ def setting(network: Network, today: dt.date | None = None) -> Setting:
         coding.check(table, carrier)
     clouds = clouds_of(network)
     named = with_cloud_maps(network, clouds.place)
-    hub = _hub_end(network, clouds)
+    hub, sky = _hub_end(network, clouds)
     check(hub)
     return Setting(
-        named, date, catalogue(network), hub, clouds, limits(network), footprints(network)
+        named, date, catalogue(network), hub, sky, clouds, limits(network), footprints(network)
     )
 
 
 #: The hub's ends that were last made, newest last: a plan is checked, then made, with the same one.
-_MADE: list[tuple[Network, CloudMaps, HubEnd]] = []
+_MADE: list[tuple[Network, CloudMaps, tuple[HubEnd, HubSky]]] = []
 _MOST_KEPT = 8
 
 
-def _hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
-    """Return the hub's end; its tables take as long as a plan of some sites."""
+def _hub_end(network: Network, clouds: CloudMaps) -> tuple[HubEnd, HubSky]:
+    """Return the hub's end and its sky; its tables take as long as a plan of some sites."""
     for of, maps, made in _MADE:
         if maps is clouds and of == network:
             return made
-    made = hub_end(network, clouds)
+    sky = hub_sky(network, clouds)
+    made = hub_under(network, sky.paths, sky.skies), sky
     _MADE.append((network, clouds, made))
     del _MADE[:-_MOST_KEPT]
     return made

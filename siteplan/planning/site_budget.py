@@ -15,7 +15,6 @@ from siteplan.planning.as_planned import Fields, planned_sites
 from siteplan.planning.beams.settings import by_pass, settings
 from siteplan.planning.kit.catalogue import candidates, installed, nearest
 from siteplan.planning.link import outage, ways
-from siteplan.planning.link.ends import hub_paths
 from siteplan.planning.link.lines.budget import Judged, budget_ways
 from siteplan.planning.link.lines.parts import Remote
 from siteplan.planning.plan import Seen, see
@@ -47,7 +46,7 @@ def _pass_budgets(plan: Plan, sites: Sites, columns: Fields, shared: Setting) ->
     """Return the budgets of sites whose beams share a setting."""
     seen = see(sites, shared)
     judged = _judged(sites, seen, shared)
-    paths = hub_paths(shared.network, shared.clouds)
+    paths = shared.hub_sky.paths
     below_deg = -seen.at.angles.geometric_elevation_deg
     found = []
     for k in range(len(sites)):

@@ -92,7 +92,7 @@ def model_of(annotation: typing.Any) -> type[BaseModel]:
 
 def keys_of(model: type[BaseModel]) -> list[str]:
     """Return the keys of a table, without what another file holds and what is only asked."""
-    inner = ("pattern_gains", "lines", "area_wkt", "pointing_more_deg")
+    inner = ("pattern_gains", "lines", "area_wkt")
     return [key for key in model.model_fields if key not in inner]
 
 

@@ -200,7 +200,14 @@ def averaging(path: SlantPath, diameter_m: Level, efficiency: Level) -> FloatArr
     )
 
 
-def parts(path: SlantPath, p_pct: FloatArray, sigma_db: FloatArray) -> Attenuation:
+def parts(
+    path: SlantPath,
+    p_pct: FloatArray,
+    sigma_db: FloatArray,
+    *,
+    turn_pct: FloatArray | float = 0.0,
+    rain_scale: FloatArray | float = 1.0,
+) -> Attenuation:
     """Return the parts of the attenuation exceeded for percentages of an average year.
 
     Parameters
@@ -211,6 +218,10 @@ def parts(path: SlantPath, p_pct: FloatArray, sigma_db: FloatArray) -> Attenuati
         Percentage of time [%] of each site; clipped to ``P_RANGE_PCT``.
     sigma_db : (n,) array
         Scintillation behind the antenna [dB], from ``averaging``.
+    turn_pct : float or (n,) array, optional
+        Percentage of time under which rain, cloud and gas stay as they are there [%].
+    rain_scale : float or (n,) array, optional
+        What the method's rain is multiplied by.
 
     Returns
     -------
@@ -230,16 +241,31 @@ def parts(path: SlantPath, p_pct: FloatArray, sigma_db: FloatArray) -> Attenuati
     >>> at.total.round(2).tolist(), parts(path, np.array([10.0]), sigma_db).rain.tolist()
     ([6.77], [0.0])
     """
-    p = np.broadcast_to(np.clip(p_pct, *P_RANGE_PCT), path.elevation_deg.shape)
+    p = in_range_pct(p_pct)
+    if p.shape != path.elevation_deg.shape:
+        p = np.broadcast_to(p, path.elevation_deg.shape)
+    gas, cloud, rain = _absorbed(path, np.maximum(p, turn_pct))
+    if not isinstance(rain_scale, float) or rain_scale != 1:
+        rain = rain * rain_scale
+    return Attenuation(gas, cloud, rain, fade_factor(p) * sigma_db)
+
+
+def in_range_pct(p_pct: FloatArray) -> FloatArray:
+    """Return percentages of time within those over which the total is defined [%]."""
+    return np.minimum(np.maximum(p_pct, P_RANGE_PCT[0]), P_RANGE_PCT[1])
+
+
+def _absorbed(path: SlantPath, p_pct: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return gas, cloud and rain (n,) [dB] at percentages of time in range (n,) [%]."""
     gas, cloud = path.gas_db, path.cloud_db
-    rain = rain_db(path.rain, np.minimum(p, FROZEN_P_PCT))
-    above = np.flatnonzero(p > FROZEN_P_PCT)
-    if above.size:
-        gas, cloud, rain = gas.copy(), cloud.copy(), rain.copy()
-        rain[above] = 0.0
-        gas[above], cloud[above] = _above_frozen(path, above, p[above])
-    none = not np.any(sigma_db)  # whoever adds scintillation himself asks for none
-    return Attenuation(gas, cloud, rain, np.zeros(p.shape) if none else fade_factor(p) * sigma_db)
+    beyond = p_pct > FROZEN_P_PCT
+    if not beyond.any():
+        return gas, cloud, rain_db(path.rain, p_pct)
+    above = np.flatnonzero(beyond)
+    gas, cloud, rain = gas.copy(), cloud.copy(), rain_db(path.rain, np.minimum(p_pct, FROZEN_P_PCT))
+    rain[above] = 0.0
+    gas[above], cloud[above] = _above_frozen(path, above, p_pct[above])
+    return gas, cloud, rain
 
 
 def _above_frozen(

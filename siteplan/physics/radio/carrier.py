@@ -27,20 +27,20 @@ class CarrierPlan:
     """A carrier and its transponder.
 
     Frequencies [GHz], symbol rate [sym/s], saturated EIRP towards the receiver [dBW], G/T
-    towards the transmitter [dB/K], saturation flux density at that G/T [dBW/m2] (a number, or one
-    a site (n,)), the carrier's output back-off when it takes the power share of its bandwidth
-    [dB], input less output back-off [dB], and C/I in clear sky [dB].
+    towards the transmitter [dB/K], saturation flux density at that G/T [dBW/m2], the carrier's
+    output back-off when it takes the power share of its bandwidth [dB], input less output back-off
+    [dB], and C/I in clear sky [dB]. Levels are numbers, or one a site (n,).
     """
 
     uplink_ghz: float
     downlink_ghz: float
     symbol_rate_sps: float
-    satellite_eirp_dbw: float
-    satellite_g_t_db_k: float
+    satellite_eirp_dbw: Level
+    satellite_g_t_db_k: Level
     sfd_dbw_m2: Level
     share_backoff_db: float
     backoff_gap_db: float
-    ci_db: float
+    ci_db: Level
 
     @property
     def share_flux_dbw_m2(self) -> Level:

@@ -150,7 +150,7 @@ def _outbound(pool: PoolCapacity, network: Network, hub: HubResult | None) -> En
     # Contours give each site its own; where no terminal tells of any, nobody knows.
     unknown = math.nan if network.contours else usual
     return Ends(
-        *(eirp, eirp + control, flux, float(out.sfd_dbw_m2), out.satellite_g_t_db_k),
+        *(eirp, eirp + control, flux, float(out.sfd_dbw_m2), float(out.satellite_g_t_db_k)),
         *(float(out.sfd_dbw_m2) - flux, float(carrier_backoff_db(out, flux))),
         *((min(lows), max(highs)) if told else (unknown, unknown)),
     )

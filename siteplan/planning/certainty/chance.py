@@ -22,7 +22,7 @@ side lobes ``pattern`` of the site's antenna
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
@@ -35,11 +35,13 @@ from siteplan.physics.propagation.variability import normal_above
 from siteplan.planning.certainty.items import (
     Change,
     Stand,
+    displaced,
     lobes_count,
+    noisier,
     of_carriers,
-    of_terminal,
     rained,
 )
+from siteplan.planning.certainty.together import together
 from siteplan.planning.kit.catalogue import Catalogue, nearest
 from siteplan.planning.kit.pick import Sizing
 from siteplan.planning.link.ends import Dish
@@ -93,8 +95,8 @@ FIGURES: Final = (
     Figure("g_t_db", 0.5 * _PART, of_carriers("satellite_g_t_db_k")),
     Figure("sfd_db", 0.5 * _PART, of_carriers("sfd_dbw_m2")),
     Figure("gain_db", 0.5 * _PART, _same),
-    Figure("noise_k", 10 * _PART, of_terminal("lnb_noise_k"), back=False),
-    Figure("pointing_deg", 0.05 * _PART, of_terminal("pointing_more_deg")),
+    Figure("noise_k", 10 * _PART, noisier, back=False),
+    Figure("pointing_deg", 0.05 * _PART, displaced),
     Figure("rain_pct", 30 * _PART, rained),
     Figure("pattern_db", 1.0 * _PART, _lobes),
 )
@@ -108,21 +110,30 @@ class _Way(NamedTuple):
     buc_dbw: FloatArray
     inbound: bool
 
-    def margin_db(self, figure: Figure, amount: float) -> FloatArray:
-        """Return the margin (n,) [dB] with a figure off by an amount in its unit."""
-        stand, dish = figure.change(self.stand, amount, 1.0), self.dish
-        if figure.key == "gain_db":  # the aperture gives and takes as much
-            dish = dish._replace(efficiency=dish.efficiency * 10 ** (amount / 10))
-        if self.inbound:
-            return margin_db(inbound(stand.link, dish, self.buc_dbw), stand.p_pct)
-        return margin_db(outbound(stand.link, dish), stand.p_pct)
+    def derivatives(self, figures: Sequence[Figure]) -> FloatArray:
+        """Return how the margin changes with each of f figures (f, n) [dB a unit]."""
+        found = np.zeros((len(figures), len(self.buc_dbw)))
+        counted = [k for k, of in enumerate(figures) if (of.back if self.inbound else of.out)]
+        off = [(figures[k], sign * figures[k].step) for k in counted for sign in (1, -1)]
+        margins = self._margins_db(off).reshape(len(counted), 2, len(self.buc_dbw))
+        step = np.array([figures[k].step for k in counted]).reshape(-1, 1)
+        found[counted] = (margins[:, 0] - margins[:, 1]) / (2 * step)
+        return found
 
-    def derivative(self, figure: Figure) -> FloatArray:
-        """Return how the margin (n,) changes with a figure [dB a unit]."""
-        if not (figure.back if self.inbound else figure.out):
-            return np.zeros(len(self.stand.link))
-        above, below = (self.margin_db(figure, sign * figure.step) for sign in (1, -1))
-        return (above - below) / (2 * figure.step)
+    def _margins_db(self, off: Sequence[tuple[Figure, float]]) -> FloatArray:
+        """Return the margins (k, n) [dB] with figures off by amounts in their unit."""
+        everyone = np.arange(len(self.buc_dbw))
+        found = np.empty((len(off), len(everyone)))
+        stands = [figure.change(self.stand, amount, 1.0) for figure, amount in off]
+        aperture = np.array(  # it gives and takes as much
+            [10 ** (amount / 10) if of.key == "gain_db" else 1.0 for of, amount in off]
+        )
+        for some, k, rows in together(stands, [everyone] * len(off), everyone):
+            dish = dish_at(self.dish, rows)
+            dish = dish._replace(efficiency=dish.efficiency * aperture[k])
+            way = inbound(some.link, dish, self.buc_dbw[rows]) if self.inbound else None
+            found[k, rows] = margin_db(way or outbound(some.link, dish), some.p_pct)
+        return found
 
 
 def chance(of: Sizing, stand: Stand, sites: Sites) -> Chance:
@@ -163,13 +174,15 @@ def confidence_pct(margin: FloatArray, spread: FloatArray) -> FloatArray:
 def _spread_db(way: _Way, of: Sizing, sites: Sites, rows: IntArray) -> FloatArray:
     """Return the spread (k,) [dB] of the margins of the sites at ``rows`` (k,)."""
     network, total = way.stand.link.network, np.zeros(rows.size)
-    for figure in FIGURES:
-        if (deviation := getattr(network.uncertainty, figure.key)) == 0:
-            continue
-        if figure.key == "pattern_db" and not lobes_count(network):
-            continue
+    deviations, lobes = network.uncertainty, lobes_count(network)
+    counted = [
+        figure
+        for figure in FIGURES
+        if getattr(deviations, figure.key) != 0 and (lobes or figure.key != "pattern_db")
+    ]
+    for figure, derivative in zip(counted, way.derivatives(counted), strict=True):
         twice = np.where(assumed(figure.key, way.stand, of, sites)[rows], ASSUMED_TIMES, 1.0)
-        total += (way.derivative(figure) * deviation * twice) ** 2
+        total += (derivative * getattr(deviations, figure.key) * twice) ** 2
     return np.sqrt(total)
 
 

@@ -27,9 +27,8 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import FloatArray, IntArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray, at_sites
 from siteplan.network import Network
-from siteplan.physics.propagation.attenuation import without_climate
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.radio.patterns import PATTERNS
 from siteplan.planning.link.ends import (
@@ -59,16 +58,21 @@ _WAYS = ("outbound", "inbound")
 
 @dataclass(frozen=True)
 class Stand:
-    """How sites (n,) stand, with what their pass shares; ``worse`` has dishes' patterns worse."""
+    """How sites (n,) stand, with what their pass shares.
+
+    ``worse`` has dishes' patterns worse: a truth, or one a site (n,).
+    """
 
     link: Links
     p_pct: FloatArray
     shared: Setting
-    worse: bool = False
+    worse: bool | BoolArray = False
 
     def take(self, index: IntArray) -> Stand:
         """Return how the sites at ``index`` (k,) stand, distinct and rising."""
-        return replace(self, link=self.link.take(index), p_pct=self.p_pct[index])
+        return Stand(
+            self.link.take(index), self.p_pct[index], self.shared, at_sites(self.worse, index)
+        )
 
     def lighter(self) -> Stand:
         """Return the same for many questions: without what none asks for.
@@ -77,15 +81,16 @@ class Stand:
         """
         if not len(self.p_pct) or np.max(self.p_pct) > FROZEN_P_PCT / 2:
             return self
-        site = self.link.site
-        up, down = (
-            replace(fading, path=without_climate(fading.path)) for fading in (site.up, site.down)
-        )
-        return replace(self, link=replace(self.link, site=replace(site, up=up, down=down)))
+        return replace(self, link=self.link.lighter())
 
     def dish(self, dish: Dish) -> Dish:
         """Return a dish, or dishes, with the pattern that counts."""
-        return dish._replace(pattern=worse_pattern(dish.pattern)) if self.worse else dish
+        if self.worse is False:
+            return dish
+        worse = worse_pattern(dish.pattern)
+        if self.worse is not True:
+            worse = np.where(self.worse, worse, dish.pattern)
+        return dish._replace(pattern=worse)
 
 
 #: How sites stand when a figure is off by a part (0 to 1) of a step.
@@ -122,17 +127,18 @@ def under(link: Links, network: Network, *, eirp: bool = False) -> Links:
     eirp : bool
         Whether EIRP is another, which neighbours' levels are told over.
     """
-    own = link.inbound.sfd_dbw_m2 - carrier_plan(link.network.inbound).sfd_dbw_m2
-    back = carrier_plan(network.inbound)
-    if isinstance(own, np.ndarray):  # a beam's beyond the file's
+    out, back = carrier_plan(network.outbound), carrier_plan(network.inbound)
+    if isinstance(link.inbound.sfd_dbw_m2, np.ndarray):  # a beam's beyond the file's
+        own = link.inbound.sfd_dbw_m2 - carrier_plan(link.network.inbound).sfd_dbw_m2
         back = replace(back, sfd_dbw_m2=back.sfd_dbw_m2 + own)
-    hub, others = powered(network, link.hub), link.interference
+    hub, others = link.hub, link.interference
+    if out.share_flux_dbw_m2 != link.outbound.share_flux_dbw_m2:
+        hub = powered(network, hub)
     if eirp and others is not None:
         levels = tuple(site_density_dbw_hz(n, network.outbound) for n in network.neighbours)
         others = replace(others, density_dbw_hz=levels)
         if hub.neighbours_dbw_hz is not None:
             hub = replace(hub, neighbours_dbw_hz=hub_neighbours_dbw_hz(network))
-    out = carrier_plan(network.outbound)
     return replace(link, network=network, outbound=out, inbound=back, hub=hub, interference=others)
 
 
@@ -153,16 +159,14 @@ def of_carriers(key: str) -> Change:
     return change
 
 
-def of_terminal(key: str) -> Change:
-    """Return what changes a key of the terminals."""
+def noisier(stand: Stand, step: float, part: float) -> Stand:
+    """Return how sites stand with noisier LNBs, by a part of a step [K]."""
+    return replace(stand, link=replace(stand.link, lnb_more_k=step * part))
 
-    def change(stand: Stand, step: float, part: float) -> Stand:
-        terminal = stand.link.network.terminal
-        more = terminal.model_copy(update={key: getattr(terminal, key) + step * part})
-        changed = stand.link.network.model_copy(update={"terminal": more})
-        return replace(stand, link=replace(stand.link, network=changed))
 
-    return change
+def displaced(stand: Stand, step: float, part: float) -> Stand:
+    """Return how sites stand with a larger error of pointing, by a part of a step [deg]."""
+    return replace(stand, link=replace(stand.link, pointing_more_deg=step * part))
 
 
 def rained(stand: Stand, step: float, part: float) -> Stand:
@@ -214,8 +218,8 @@ ITEMS: Final = (
     Item("sfd", 1.0, "dB", of_carriers("sfd_dbw_m2")),
     Item("ci", -1.0, "dB", of_carriers("ci_db")),
     Item("ci", 1.0, "dB", of_carriers("ci_db")),
-    Item("pointing", 0.2, "deg", of_terminal("pointing_more_deg")),
-    Item("lnb_noise", 10.0, "K", of_terminal("lnb_noise_k")),
+    Item("pointing", 0.2, "deg", displaced),
+    Item("lnb_noise", 10.0, "K", noisier),
     Item("rain", -20.0, "%", rained),
     Item("rain", 20.0, "%", rained),
     Item("availability", -0.1, "%", targeted),

@@ -14,14 +14,25 @@ goes by steps: there each eighth is tried.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import Arrays, BoolArray, FloatArray, IntArray, TextArray, TextColumn, take
+from siteplan.arrays import (
+    Arrays,
+    BoolArray,
+    FloatArray,
+    IntArray,
+    TextArray,
+    TextColumn,
+    at_sites,
+    take,
+)
 from siteplan.messages import english
-from siteplan.planning.certainty.items import Item, Stand, items_of
+from siteplan.planning.certainty.items import Item, Stand
+from siteplan.planning.certainty.together import Together, together
 from siteplan.planning.cost.worth import Worth
 from siteplan.planning.kit import fit
 from siteplan.planning.kit.catalogue import (
@@ -35,7 +46,7 @@ from siteplan.planning.kit.catalogue import (
 from siteplan.planning.kit.pick import Sizing
 from siteplan.planning.link.mispointing import within_beam
 from siteplan.planning.link.outage import excess_db
-from siteplan.planning.link.ways import at_sites, dish_at, inbound, outbound
+from siteplan.planning.link.ways import dish_at, inbound, outbound
 from siteplan.planning.step import Columns
 
 #: A step is parted into so many.
@@ -82,7 +93,7 @@ class Choice(NamedTuple):
     worth: Worth | None = None
 
     def take(self, index: IntArray) -> Choice:
-        """Return the choice of the sites at ``index`` (k,), distinct and rising."""
+        """Return the choice of the sites at ``index`` (k,)."""
         worth = self.worth and self.worth.take(index)
         return Choice(self.kinds, take(self.stands, index), self.may_pick[index], worth)
 
@@ -139,7 +150,7 @@ def _pair(flat: IntArray, fits: BoolArray, tries: Candidates, choice: Choice) ->
     )
 
 
-def sensitivity(of: Sizing, stand: Stand, choice: Choice) -> Sensitivity:
+def sensitivity(of: Sizing, stand: Stand, steps: Steps, choice: Choice) -> Sensitivity:
     """Return what would change the kit of sites.
 
     Parameters
@@ -148,105 +159,108 @@ def sensitivity(of: Sizing, stand: Stand, choice: Choice) -> Sensitivity:
         Of n sites.
     stand : Stand
         As they are planned.
+    steps : Steps
+        The items, and how the sites stand under the whole step of each.
     choice : Choice
         What they may choose from: a pair that stands does not change.
     """
-    items, n, stands = items_of(stand.link.network), len(stand.link), choice.stands
-    settled = stands.has_dish & stands.has_buc
+    settled = choice.stands.has_dish & choice.stands.has_buc
     open_ = np.flatnonzero(choice.may_pick & ~settled & ~np.isnan(of.margin_db))
-    choice = choice.take(open_)
-    asked = asked_of(stand.take(open_), choice)
-    eighths = np.zeros((n, len(items)), dtype=np.intp)
-    antenna, buc = (
-        np.repeat(size[:, None], len(items), axis=1) for size in (of.kit.antenna_m, of.kit.buc_w)
-    )
-    for k, item in enumerate(items if open_.size else ()):
-        new, least = asked.under(item)
-        antenna[open_, k], buc[open_, k], eighths[open_, k] = new.antenna_m, new.buc_w, least
-    return Sensitivity(_most(eighths, items), antenna, buc, eighths)
+    now = Picked(of.place, of.kit.antenna_m, of.kit.buc_w)
+    shape = len(stand.link), len(steps.items)
+    flat, eighths = (np.zeros(shape, dtype=np.intp) for _ in range(2))
+    antenna, buc = (np.repeat(size[:, None], shape[1], axis=1) for size in now[1:])
+    for some, k, site in steps.at(open_):
+        new = picked(some, choice.take(site), now.flat[site])
+        flat[site, k], antenna[site, k], buc[site, k] = new
+        eighths[site, k] = np.where(new.differ(now.take(site)), EIGHTHS, 0)
+    parted = np.array([item.unit != "class" for item in steps.items])
+    site, k = np.nonzero((eighths > 0) & parted)
+    asked = Asked(stand, choice, now, steps.items, site, k, flat[site, k])
+    eighths[site, k] = asked.least() if choice.worth is None else asked.first()
+    return Sensitivity(_most(eighths, steps.items), antenna, buc, eighths)
+
+
+class Steps(NamedTuple):
+    """Items, and how sites (n,) stand under the whole step of each."""
+
+    items: tuple[Item, ...]
+    stands: list[Stand]
+
+    def at(self, sites: IntArray) -> Iterator[Together]:
+        """Yield how sites stand under every step, many at once."""
+        everyone = np.arange(len(self.stands[0].link)) if self.stands else sites
+        return together(self.stands, [sites] * len(self.stands), everyone)
+
+
+def steps_of(stand: Stand, items: tuple[Item, ...]) -> Steps:
+    """Return how sites stand under the whole step of each item."""
+    return Steps(items, [item.at(stand) for item in items])
 
 
 class Asked(NamedTuple):
-    """Sites (n,) that may choose, and the pairs that they have now."""
+    """Changes of pairs (r,) by whole steps: of which the least part is sought.
+
+    ``stand``, ``choice`` and ``now``, the pairs that they have, are of all sites; ``site`` and
+    ``item`` are those of each change, ``new`` the place of the pair that it leads to.
+    """
 
     stand: Stand
     choice: Choice
     now: Picked
+    items: tuple[Item, ...]
+    site: IntArray
+    item: IntArray
+    new: IntArray
 
-    def take(self, index: IntArray) -> Asked:
-        """Return the sites at ``index`` (k,), distinct and rising."""
-        return Asked(self.stand.take(index), self.choice.take(index), self.now.take(index))
+    def at(self, part: IntArray, rows: IntArray) -> Iterator[Together]:
+        """Yield how the sites of ``rows`` (k,) stand under eighths ``part`` (r,), many at once."""
+        key = self.item[rows] * (EIGHTHS + 1) + part[rows]
+        each = np.unique(key).tolist()
+        stands = [self.items[k // (EIGHTHS + 1)].at(self.stand, k % (EIGHTHS + 1) / EIGHTHS)
+                  for k in each]  # fmt: skip
+        return together(stands, [rows[key == k] for k in each], self.site)
 
-    def under(self, item: Item) -> tuple[Picked, IntArray]:
-        """Return the pairs under an item's whole step, and the least eighths that change them."""
-        new = picked(item.at(self.stand), self.choice, self.now.flat)
-        changed = np.flatnonzero(new.differ(self.now))
-        least = np.zeros(len(self.stand.link), dtype=np.intp)
-        if changed.size and item.unit == "class":
-            least[changed] = EIGHTHS
-        elif changed.size:
-            least[changed] = self.take(changed).least(item, new.flat[changed])
-        return new, least
+    def least(self) -> IntArray:
+        """Return the least eighths (r,) of steps that change the smallest pairs."""
+        low, rows = np.zeros(len(self.new), dtype=np.intp), np.arange(len(self.new))
+        high = np.full(len(rows), EIGHTHS)
+        while np.any(high - low > 1):
+            middle = (low + high) // 2
+            for some, _, here in self.at(middle, rows):
+                changes = self._changes(some, here)
+                for bound, those in ((high, here[changes]), (low, here[~changes])):
+                    bound[those] = middle[those]
+        return high
 
-    def least(self, item: Item, new: IntArray) -> IntArray:
-        """Return the least eighths (n,) of a step that change the pairs.
-
-        ``new`` (n,) are the places of the pairs that the whole step leads to.
-        """
-        return _least(item, self, new) if self.choice.worth is None else _first(item, self, new)
-
-    def changes(self, stand: Stand, new: IntArray) -> BoolArray:
-        """Return where the pair changes (n,) as sites stand by a part of what leads to ``new``.
-
-        ``new`` (n,) are the places of the pairs that the whole leads to: where that is a larger
-        one, the pair of now must fail; else one from it up to the pair of now must fit.
-        """
-        tries = self.choice.tries(stand)
-        last = len(tries.dishes) * len(tries.dbw) - 1
-        larger = new > self.now.flat
-        found, place = np.zeros(len(new), dtype=bool), np.where(larger, self.now.flat, new)
-        rows = np.arange(len(new))
-        while rows.size:
-            fitting = _fits(stand.take(rows), tries, np.minimum(place, last), rows)
-            found[rows] = np.where(larger[rows], ~fitting, fitting)
-            place[rows] += 1
-            more = ~larger[rows] & ~fitting & (place[rows] < self.now.flat[rows])
-            rows = rows[more]
+    def first(self) -> IntArray:
+        """Return the first eighths (r,) of steps that change the cheapest pairs."""
+        found, rows = np.full(len(self.new), EIGHTHS), np.arange(len(self.new))
+        for part in range(1, EIGHTHS):
+            for some, _, here in self.at(np.full(len(found), part), rows):
+                now, choice = self.now.take(self.site[here]), self.choice.take(self.site[here])
+                moved = picked(some, choice, now.flat, self.new[here]).differ(now)
+                found[here[moved]] = part
+            rows = rows[found[rows] == EIGHTHS]
         return found
 
+    def _changes(self, stand: Stand, rows: IntArray) -> BoolArray:
+        """Return where the pairs of some rows (k,) change as their sites stand by a part.
 
-def asked_of(stand: Stand, choice: Choice) -> Asked:
-    """Return sites (n,) with the pairs that they have as they stand."""
-    return Asked(stand, choice, picked(stand, choice))
-
-
-def _least(item: Item, of: Asked, new: IntArray) -> IntArray:
-    """Return the least eighths (n,) of a step that change pairs which the whole step does."""
-    low = np.zeros(len(new), dtype=np.intp)
-    high = np.full(len(new), EIGHTHS)
-    while np.any(high - low > 1):
-        middle = (low + high) // 2
-        for part in np.unique(middle).tolist():
-            rows = np.flatnonzero(middle == part)
-            some = of.take(rows)
-            changes = some.changes(item.at(some.stand, part / EIGHTHS), new[rows])
-            high[rows[changes]], low[rows[~changes]] = part, part
-    return high
-
-
-def _first(item: Item, of: Asked, new: IntArray) -> IntArray:
-    """Return the first eighths (n,) of a step that change pairs which the whole step does."""
-    found = np.full(len(of.stand.link), EIGHTHS)
-    rows = np.arange(len(found))
-    for part in range(1, EIGHTHS):
-        some = of.take(rows)
-        likely = some.now.flat, new[rows]
-        moved = picked(item.at(some.stand, part / EIGHTHS), some.choice, *likely).differ(some.now)
-        found[rows[moved]] = part
-        rows = rows[~moved]
-        if not rows.size:
-            break
-    return found
+        Where the whole step leads to a larger pair, that of now must fail; else one from it up to
+        the pair of now must fit.
+        """
+        site, new = self.site[rows], self.new[rows]
+        now, tries = self.now.flat[site], self.choice.take(site).tries(stand)
+        larger = new > now
+        found, place = np.zeros(len(rows), dtype=bool), np.where(larger, now, new)
+        left = np.arange(len(rows))
+        while left.size:
+            fitting = _fits(stand.take(left), tries, np.minimum(place, tries.pairs - 1), left)
+            found[left] = np.where(larger[left], ~fitting, fitting)
+            place[left] += 1
+            left = left[~larger[left] & ~fitting & (place[left] < now[left])]
+        return found
 
 
 def _fits(stand: Stand, tries: Candidates, flat: IntArray, rows: IntArray) -> BoolArray:
@@ -255,13 +269,13 @@ def _fits(stand: Stand, tries: Candidates, flat: IntArray, rows: IntArray) -> Bo
     ``flat`` (n,) are the places of the pairs among those tried.
     """
     dish = chosen_dish(tries.dishes, flat // len(tries.dbw), rows)
-    reserve, stands = fit.enough_db(stand.link), tries.stands
-    good = within_beam(stand.link.network, dish) | at_sites(stands, rows)
-    good &= excess_db(outbound(stand.link, dish), reserve, stand.p_pct) >= 0
+    link, reserve = stand.link, fit.enough_db(stand.link)
+    good = within_beam(link.network, dish, link.pointing_more_deg) | at_sites(tries.stands, rows)
+    good &= excess_db(outbound(link, dish), reserve, stand.p_pct) >= 0
     left = np.flatnonzero(good)
     if left.size:
         power = chosen(tries.dbw, flat % len(tries.dbw), rows)
-        way = inbound(stand.link.take(left), dish_at(dish, left), power[left])
+        way = inbound(link.take(left), dish_at(dish, left), power[left])
         good[left] = excess_db(way, reserve, stand.p_pct[left]) >= 0
     return np.asarray(good)
 
@@ -282,19 +296,19 @@ def told(item: Item) -> str:
     return english().one(f"sensitivity.{item.code}")
 
 
-def tables(of: Sizing, found: Sensitivity, stand: Stand) -> Columns:
+def tables(of: Sizing, found: Sensitivity, steps: Steps) -> Columns:
     """Return the tables of n sites: the pairs, and what each whole step does to the kit as it is.
 
     The change of the margin, and that of the diameter that would just do with its BUC.
     """
-    items, kit = items_of(stand.link.network), of.kit
     margin, required = (np.full(found.antenna_m.shape, np.nan) for _ in range(2))
-    for k, item in enumerate(items):
-        new = item.at(stand)
-        dish = new.dish(kit.dish)
-        own = fit.pair_margin_db(new.link, dish, kit.buc_dbw, new.p_pct)
+    for some, k, site in steps.at(np.arange(len(margin))):
+        kit = take(of.kit, site)
+        dish = some.dish(kit.dish)
+        own = fit.pair_margin_db(some.link, dish, kit.buc_dbw, some.p_pct)
         other = replace(kit, pattern=np.asarray(dish.pattern))
-        asked = fit.required_antenna_m(new.link, other, own, new.p_pct)
-        margin[:, k], required[:, k] = own - of.margin_db, asked - of.required_antenna_m
+        asked = fit.required_antenna_m(some.link, other, own, some.p_pct)
+        margin[site, k] = own - of.margin_db[site]
+        required[site, k] = asked - of.required_antenna_m[site]
     values = found.antenna_m, found.buc_w, found.eighths, margin, required
     return dict(zip(TABLES, values, strict=True))

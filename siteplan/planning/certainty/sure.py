@@ -20,6 +20,7 @@ from siteplan.planning.certainty.sensitivity import (
     Choice,
     Sensitivity,
     sensitivity,
+    steps_of,
     tables,
     told,
 )
@@ -65,9 +66,10 @@ def sure(sites: Sites, stand: Stand, of: Sizing, may_pick: BoolArray, *, tabled:
     stand = stand.lighter()
     network, kinds = stand.link.network, stand.shared.kinds
     choice = Choice(kinds, installed(sites), may_pick, worth(sites, network, kinds))
-    found, items = sensitivity(of, stand, choice), items_of(network)
-    more = tables(of, found, stand) if tabled else {}
-    return Sure(found, chance(of, stand, sites), more, found.counts(items))
+    steps = steps_of(stand, items_of(network))
+    found = sensitivity(of, stand, steps, choice)
+    more = tables(of, found, steps) if tabled else {}
+    return Sure(found, chance(of, stand, sites), more, found.counts(steps.items))
 
 
 def in_order(changes: Iterable[Mapping[str, int]]) -> tuple[KitChange, ...]:

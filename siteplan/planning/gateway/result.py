@@ -34,7 +34,6 @@ from siteplan.planning.link.ends import (
     HubPaths,
     hub_eirp_dbw,
     hub_noise_k,
-    hub_paths,
     hub_sky,
     hub_tx_gain_dbi,
     power_of,
@@ -98,7 +97,7 @@ def _hub_of(
     licence: Licence | None,
     beside: tuple[str, ...],
 ) -> HubResult:
-    paths = hub_paths(shared.network, shared.clouds)
+    paths = shared.hub_sky.paths
     mask = licence.hub.off_axis_mask if licence else ""
     margin = licence.hub.off_axis_margin_db if licence else math.nan
     sizes = shared.hub_sizes if shared.network.hub.antennas_m else ()

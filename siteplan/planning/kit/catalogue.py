@@ -95,6 +95,11 @@ class Candidates(NamedTuple):
     dbw: list[Level]
     stands: BoolArray | bool
 
+    @property
+    def pairs(self) -> int:
+        """How many pairs there are to try."""
+        return len(self.dishes) * len(self.dbw)
+
 
 def candidates(kinds: Catalogue, stands: Installed) -> Candidates:
     """Return the dishes and BUCs to try at n sites.

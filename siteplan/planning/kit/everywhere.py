@@ -17,10 +17,10 @@ from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.network import Network
 from siteplan.planning.kit.catalogue import Catalogue, catalogue
 from siteplan.planning.kit.fewest import PATTERN_BITS, fewest_kinds
-from siteplan.planning.kit.fit import enough_db
+from siteplan.planning.kit.fit import enough_db, inbound_margins_db, outbound_margins_db
 from siteplan.planning.link.ends import Links
 from siteplan.planning.link.mispointing import within_beam
-from siteplan.planning.link.outage import excess_db, margin_db
+from siteplan.planning.link.outage import excess_db
 from siteplan.planning.link.ways import inbound, outbound
 from siteplan.planning.step import Columns
 from siteplan.prices import kind_prices
@@ -89,13 +89,15 @@ def margins_db(
     """Return the margin of n sites with each of some pairs of the catalogue (n, k) [dB]."""
     dishes = dict(zip(kinds.diameter_m.tolist(), kinds.dishes, strict=True))
     powers = dict(zip(kinds.buc_w.tolist(), kinds.buc_dbw.tolist(), strict=True))
-    out = {
-        d: margin_db(outbound(link, dishes[d]), p_pct) for d in dict.fromkeys(d for d, _ in pairs)
-    }
+    used, everyone = list(dict.fromkeys(d for d, _ in pairs)), np.arange(len(link))
+    each = [dishes[d] for d in used]
+    out = outbound_margins_db(link, each, [everyone] * len(each), p_pct)
+    pairs_of = [(dishes[d], powers[w], everyone) for d, w in pairs]
+    back = inbound_margins_db(link, pairs_of, p_pct)
+    known = dict(zip(used, out, strict=True))
     found = np.empty((len(link), len(pairs)))
-    for k, (d, w) in enumerate(pairs):
-        back = margin_db(inbound(link, dishes[d], powers[w]), p_pct)
-        found[:, k] = np.minimum(out[d], back)
+    for k, (d, _) in enumerate(pairs):
+        found[:, k] = np.minimum(known[d], back[k])
     return found
 
 

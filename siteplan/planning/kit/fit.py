@@ -8,15 +8,15 @@ compare margins rounded to 1e-6 dB, so that they cannot hang on the last bits.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing
+from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing, side_by_side
 from siteplan.physics.roots import Ending, find_roots_near
 from siteplan.planning.kit.catalogue import Candidates, Catalogue, chosen, chosen_dish
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
-from siteplan.planning.link.mispointing import largest_m, within_beam
+from siteplan.planning.link.mispointing import largest_under_m, within_beam
 from siteplan.planning.link.outage import excess_db, margin_db
 from siteplan.planning.link.spectrum.lobes import without_files
 from siteplan.planning.link.ways import Inbound, Outbound, dish_at, inbound, outbound
@@ -231,19 +231,18 @@ def enough_db(link: Links) -> float:
 
 def _may_point(link: Links, tries: Candidates, dish: Dish) -> BoolArray:
     """Return where a dish keeps the satellite in its beam, or stands already: numbers or (n,)."""
-    return within_beam(link.network, dish) | tries.stands
+    return within_beam(link.network, dish, link.pointing_more_deg) | tries.stands
 
 
 def _nearest_miss(link: Links, tries: Candidates, index: IntArray, p_pct: FloatArray) -> IntArray:
     """Return the pair (k,) with the best margin at each site, the largest of equal ones."""
-    margins = []
-    for whole in tries.dishes:
-        dish = dish_at(whole, index)
-        out = margin_db(outbound(link, dish), p_pct)
-        barred = np.where(within_beam(link.network, dish), 0.0, _BARRED_DB)
-        for power in tries.dbw:
-            back = margin_db(inbound(link, dish, level_at(power, index)), p_pct)
-            margins.append(np.minimum(out, back) - barred)
+    everyone, bucs = np.arange(len(index)), len(tries.dbw)
+    dishes = [dish_at(whole, index) for whole in tries.dishes]
+    out = outbound_margins_db(link, dishes, [everyone] * len(dishes), p_pct)
+    pairs = [(d, level_at(power, index), everyone) for d in dishes for power in tries.dbw]
+    back = inbound_margins_db(link, pairs, p_pct)
+    barred = [np.where(within_beam(link.network, dish), 0.0, _BARRED_DB) for dish in dishes]
+    margins = [np.minimum(out[k // bucs], b) - barred[k // bucs] for k, b in enumerate(back)]
     best = np.argmax(np.round(np.stack(margins[::-1], axis=1), 6), axis=1)
     return np.asarray(len(margins) - 1 - best)
 
@@ -264,16 +263,86 @@ def catalogue_margins_db(
 
     ``known_db`` are the margins of the kit itself, outbound and inbound.
     """
-    columns = []
-    for dish in kinds.dishes:
-        column = np.minimum(*known_db)
-        own = zip(kit.dish, dish, strict=True)
-        other = np.flatnonzero(np.any([mine != its for mine, its in own], axis=0))
-        if other.size:
-            part = link.take(other)
-            column[other] = pair_margin_db(part, dish, kit.buc_dbw[other], p_pct[other])
-        columns.append(column)
-    return np.stack(columns, axis=1)
+    columns = np.repeat(np.minimum(*known_db)[:, None], len(kinds.dishes), axis=1)
+    others = [
+        np.flatnonzero(np.any([m != its for m, its in zip(kit.dish, dish, strict=True)], axis=0))
+        for dish in kinds.dishes
+    ]
+    pairs = [(d, kit.buc_dbw, rows) for d, rows in zip(kinds.dishes, others, strict=True)]
+    out = outbound_margins_db(link, kinds.dishes, others, p_pct)
+    back = inbound_margins_db(link, pairs, p_pct)
+    for a, rows in enumerate(others):
+        columns[rows, a] = np.minimum(out[a], back[a])
+    return columns
+
+
+def outbound_margins_db(
+    link: Links, dishes: Sequence[Dish], sites: Sequence[IntArray], p_pct: FloatArray
+) -> list[FloatArray]:
+    """Return the outbound margins (k,) [dB] with each dish at some sites, many at once.
+
+    Parameters
+    ----------
+    link : Links
+        Of n sites.
+    dishes : sequence of Dish
+        Numbers, or one a site (n,).
+    sites : sequence of (k,) arrays
+        The sites asked about with each of them, rising.
+    p_pct : (n,) array
+        Outages allowed [%].
+    """
+    found: list[FloatArray] = [np.empty(0)] * len(dishes)
+    for some in side_by_side([len(rows) for rows in sites]):
+        part, site, which = _repeated(link, sites, some)
+        dish = _dish_of([dishes[k] for k in some], which, site)
+        margins = margin_db(outbound(part, dish), p_pct[site])
+        found[some[0] : some[-1] + 1] = _parted(margins, sites[some[0] : some[-1] + 1])
+    return found
+
+
+def inbound_margins_db(
+    link: Links, pairs: Sequence[tuple[Dish, Level, IntArray]], p_pct: FloatArray
+) -> list[FloatArray]:
+    """Return the inbound margins (k,) [dB] with each pair at some sites, many at once.
+
+    ``pairs`` are a dish, a BUC's power [dBW], and the sites (k,), as of `outbound_margins_db`.
+    """
+    sites = [rows for _, _, rows in pairs]
+    found: list[FloatArray] = [np.empty(0)] * len(pairs)
+    for some in side_by_side([len(rows) for rows in sites]):
+        part, site, which = _repeated(link, sites, some)
+        dish = _dish_of([pairs[k][0] for k in some], which, site)
+        power = _level_of([pairs[k][1] for k in some], which, site)
+        margins = margin_db(inbound(part, dish, power), p_pct[site])
+        found[some[0] : some[-1] + 1] = _parted(margins, sites[some[0] : some[-1] + 1])
+    return found
+
+
+def _repeated(
+    link: Links, sites: Sequence[IntArray], some: list[int]
+) -> tuple[Links, IntArray, IntArray]:
+    """Return the links of some groups of sites, the site of each row, and which group it is of."""
+    site = np.concatenate([sites[k] for k in some])
+    which = np.repeat(np.arange(len(some)), [len(sites[k]) for k in some])
+    return link.take(site) if len(some) == 1 else link.repeated(site), site, which
+
+
+def _parted(rows: FloatArray, sites: Sequence[IntArray]) -> list[FloatArray]:
+    """Return the values of rows by the groups of sites that they are of."""
+    return np.split(rows, np.cumsum([len(of) for of in sites])[:-1])
+
+
+def _dish_of(dishes: Sequence[Dish], which: IntArray, site: IntArray) -> Dish:
+    """Return the dish of each row, by its group and its site."""
+    return Dish(*(_level_of(part, which, site) for part in zip(*dishes, strict=True)))
+
+
+def _level_of(levels: Sequence[Any], which: IntArray, site: IntArray) -> Any:
+    """Return the level of each row, of numbers or arrays (n,); a number that serves all stays."""
+    if any(isinstance(level, np.ndarray) and level.ndim for level in levels):
+        return np.stack(np.broadcast_arrays(*levels))[which, site]
+    return levels[0] if len(levels) == 1 else np.array(levels)[which]
 
 
 def pair_margin_db(link: Links, dish: Dish, buc_dbw: Level, p_pct: FloatArray) -> FloatArray:
@@ -307,8 +376,8 @@ def required_antenna_m(
         return _reserve_excess_db(those.at(index), np.exp(ln_m), kit, index, p_pct[index])
 
     least_m, most_m = REQUIRED_RANGE_M
-    most_m = max(least_m, min(most_m, largest_m(link.network)))
-    low, high = np.log(least_m), np.log(most_m)
+    within_m = largest_under_m(link.network, link.pointing_more_deg)
+    low, high = np.log(least_m), np.log(np.clip(within_m, least_m, most_m))
     over = np.where(np.isnan(margin_db), 0.0, margin_db - enough_db(link))
     start = np.clip(np.log(kit.dish_m) - over / _DB_PER_LN_M, low, high)
     first = exceeds(start, np.arange(len(link)))

@@ -9,6 +9,7 @@ import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
 from siteplan.fields import catalogue_margin_name
+from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.planning.kit import fit
 from siteplan.planning.kit.catalogue import (
     Candidates,
@@ -47,6 +48,7 @@ class Sizing(Arrays):
     """Kit and margins (n,), and the margin with each antenna of the catalogue (n, a) [dB].
 
     ``kit`` is what the margins are computed with, ``diameter_m`` (a,) the catalogue's antennas.
+    ``place`` is that of the pair among those tried, one behind the last where none is given.
     """
 
     outbound_margin_db: Column
@@ -69,6 +71,7 @@ class Sizing(Arrays):
     lent: Lent
     kit: Kit
     ways: tuple[Outbound, Inbound]
+    place: IntArray
 
     @property
     def given(self) -> dict[str, BoolArray]:
@@ -134,12 +137,13 @@ def size(
     """
     tries = candidates(kinds, stands)
     settled = stands.has_dish & stands.has_buc
-    pair, found = fit.first_fit(link, tries, p_pct, settled=settled, cost=cost)
+    light = link if np.any(p_pct > FROZEN_P_PCT) else link.lighter()
+    pair, found = fit.first_fit(light, tries, p_pct, settled=settled, cost=cost)
     kit = _kit(kinds, stands, pair, found & may_pick, tries)
     ways = both(link, kit)
     out, back = (margin_db(way, p_pct) for way in ways)
     margin, reserve = np.minimum(out, back), link.network.rules.reserve_db
-    margins = fit.catalogue_margins_db(link, kinds, kit, (out, back), p_pct)
+    margins = fit.catalogue_margins_db(light, kinds, kit, (out, back), p_pct)
     rows, upgrade = np.arange(len(link)), _upgrade(kinds, kit)
     limits = np.where(np.round(back, 6) < np.round(out, 6), "inbound", "outbound")
     return Sizing(
@@ -154,15 +158,16 @@ def size(
         antenna_m=kit.antenna_m,
         buc_w=kit.buc_w,
         kit_source=kit.source,
-        required_antenna_m=fit.required_antenna_m(link, kit, margin, p_pct),
+        required_antenna_m=fit.required_antenna_m(light, kit, margin, p_pct),
         next_antenna_m=np.append(kinds.diameter_m, np.nan)[upgrade],
         next_antenna_margin_db=_with_none(margins)[rows, upgrade],
         catalogue_margin_db=margins,
         diameter_m=kinds.diameter_m,
-        near_miss=near_misses(link, tries, pair, p_pct, picked=kit.source == PICKED),
+        near_miss=near_misses(light, tries, pair, p_pct, picked=kit.source == PICKED),
         lent=lent(kinds, stands),
         kit=kit,
         ways=ways,
+        place=np.where(found & may_pick, pair[0] * len(tries.dbw) + pair[1], tries.pairs),
     )
 
 

@@ -34,7 +34,7 @@ def remote_g_t_db_k(link: Links, dish: Dish, sky: Attenuation, wet_db: Level) ->
         noise.sky_noise_k(sky.absorption, link.site.radiating_k),
         t.spillover_noise_k,
         t.rx_loss_db,
-        t.lnb_noise_k,
+        t.lnb_noise_k + link.lnb_more_k,
         wet_loss_db=wet_db,
     )
     gain = gain_dbi(dish.diameter_m, dish.efficiency, link.outbound.downlink_ghz)
@@ -57,7 +57,8 @@ def outbound_es_n0_db(
     """
     carrier = link.outbound
     hub_fade_db = hub_fade_db + link.hub.short_db
-    pointing = mispointing.loss_db(link.network, dish, carrier.downlink_ghz)
+    ghz, more_deg = carrier.downlink_ghz, link.pointing_more_deg
+    pointing = mispointing.loss_db(link.network, dish, ghz, more_deg)
     return es_n0_db(
         carrier,
         carrier.share_flux_dbw_m2 - hub_fade_db,

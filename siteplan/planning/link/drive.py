@@ -97,5 +97,5 @@ def rated_eirp_dbw(link: Links, dish: Dish, buc_dbw: Level) -> FloatArray:
     """Return the remotes' EIRP (n,) [dBW] at the BUC's power after back-off [dBW]."""
     ghz = link.inbound.uplink_ghz
     gain = gain_dbi(dish.diameter_m, dish.efficiency, ghz)
-    pointing = mispointing.loss_db(link.network, dish, ghz)
+    pointing = mispointing.loss_db(link.network, dish, ghz, link.pointing_more_deg)
     return np.asarray(buc_dbw + gain - link.network.terminal.tx_loss_db - pointing)

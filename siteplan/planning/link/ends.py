@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import FloatArray, IntArray, is_everyone, stretch, take
+from siteplan.arrays import FloatArray, IntArray, at_sites, is_everyone, stretch, take
 from siteplan.errors import NetworkError
 from siteplan.network import Carrier, Network
 from siteplan.physics.angles.geometry import (
@@ -26,6 +26,7 @@ from siteplan.physics.propagation.attenuation import (
     averaging,
     polarization_tilt_deg,
     slant_path,
+    without_climate,
 )
 from siteplan.physics.propagation.climate import Climate, site_climate, topographic_altitude_m
 from siteplan.physics.propagation.diversity import Baseline
@@ -141,16 +142,32 @@ class HubEnd:
     gain_dbi: float
     elevation_deg: float
     rain_rate_mm_h: float
-    neighbours_dbw_hz: float | None = None
+    neighbours_dbw_hz: Level | None = None
     depolarized: HubLeak | None = None
-    control_db: float = 0.0
-    short_db: float = 0.0
+    control_db: Level = 0.0
+    short_db: Level = 0.0
     spoken: str = "the hub"
+
+    def take(self, index: IntArray) -> HubEnd:
+        """Return the end as the sites at ``index`` (k,) have it, where that is a site's own."""
+        return replace(
+            self,
+            up_fade=self.up_fade.take(index),
+            down_fade=self.down_fade.take(index),
+            depolarized=self.depolarized and self.depolarized.take(index),
+            neighbours_dbw_hz=at_sites(self.neighbours_dbw_hz, index),
+            control_db=at_sites(self.control_db, index),
+            short_db=at_sites(self.short_db, index),
+        )
 
 
 @dataclass(frozen=True)
 class Links:
-    """All that the two directions need but the kit: thresholds, carriers and both ends."""
+    """All that the two directions need but the kit: thresholds, carriers and both ends.
+
+    ``lnb_more_k`` and ``pointing_more_deg`` are added to what the network file says of terminals,
+    and ``stacked`` tells that carriers and hub may be a site's own: where that is asked.
+    """
 
     network: Network
     outbound: CarrierPlan
@@ -161,14 +178,38 @@ class Links:
     hub: HubEnd
     interference: Interference | None = None
     limits: Limits | None = None
+    lnb_more_k: Level = 0.0
+    pointing_more_deg: Level = 0.0
+    stacked: bool = False
 
     def take(self, index: IntArray) -> Links:
         """Return the links of the sites at ``index`` (k,), distinct and rising."""
-        if is_everyone(index, len(self)):
-            return self
+        return self if is_everyone(index, len(self)) else self.repeated(index)
+
+    def lighter(self) -> Links:
+        """Return the links without the sites' climate: they answer up to 5 % of time alone."""
+        up, down = (
+            replace(way, path=without_climate(way.path)) for way in (self.site.up, self.site.down)
+        )
+        return replace(self, site=replace(self.site, up=up, down=down))
+
+    def repeated(self, index: IntArray) -> Links:
+        """Return the links of the sites at ``index`` (k,), in any order and any number."""
         others = None if self.interference is None else take(self.interference, index)
         back = take(self.inbound, index)  # its levels may be a site's own
-        return replace(self, site=take(self.site, index), interference=others, inbound=back)
+        some = replace(self, site=take(self.site, index), interference=others, inbound=back)
+        return some._own_taken(index) if self.stacked else some
+
+    def _own_taken(self, index: IntArray) -> Links:
+        """Return links of some sites (k,) with all else that is a site's own."""
+        return replace(
+            self,
+            outbound=take(self.outbound, index),
+            hub=self.hub.take(index),
+            limits=None if self.limits is None else take(self.limits, index),
+            lnb_more_k=at_sites(self.lnb_more_k, index),
+            pointing_more_deg=at_sites(self.pointing_more_deg, index),
+        )
 
     def in_beams(
         self, down_db: FloatArray, up_db: FloatArray, sfd_db: FloatArray | None = None
@@ -300,9 +341,14 @@ def hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
     NetworkError
         If the hub does not see the satellite.
     """
+    paths = hub_paths(network, clouds)
+    return hub_under(network, paths, skies_over(network, paths))
+
+
+def hub_under(network: Network, paths: HubPaths | None, skies: HubSkies | None) -> HubEnd:
+    """Return the hub's end under its skies, as `skies_over` gives them."""
     hub, back = network.hub, network.inbound
     gain = float(gain_dbi(hub.antenna_m, hub.efficiency, back.downlink_ghz))
-    paths = hub_paths(network, clouds)
     if paths is None:
         loss = free_space_loss_db(np.full(1, UNPLACED_HUB_KM), back.downlink_ghz)
         unknown, none = noise.mean_radiating_temperature_k(np.full(1, np.nan)), np.zeros(1)
@@ -310,7 +356,7 @@ def hub_end(network: Network, clouds: CloudMaps) -> HubEnd:
             none, none, NO_HUB_FADE, NO_HUB_FADE, unknown, loss, gain, float("nan"), float("nan")
         )
         return powered(network, nowhere)
-    return powered(network, _placed_hub(network, gain, paths))
+    return powered(network, _placed_hub(network, gain, paths, skies))
 
 
 def powered(network: Network, hub: HubEnd) -> HubEnd:
@@ -364,7 +410,7 @@ def hub_paths(network: Network, clouds: CloudMaps) -> HubPaths | None:
     )
 
 
-def _placed_hub(network: Network, gain: float, paths: HubPaths) -> HubEnd:
+def _placed_hub(network: Network, gain: float, paths: HubPaths, skies: HubSkies | None) -> HubEnd:
     """Return the hub's end where the network file gives its place."""
     angles, climate, up, down, _ = paths
     back = network.inbound
@@ -381,9 +427,7 @@ def _placed_hub(network: Network, gain: float, paths: HubPaths) -> HubEnd:
         rain_rate_mm_h=float(climate.rain_rate_mm_h[0]),
         neighbours_dbw_hz=hub_neighbours_dbw_hz(network),
     )
-    if network.rules.hub_outage_share == 0:
-        return dry
-    return in_rain(network, dry, paths, hub_tables(network, paths))
+    return dry if skies is None else in_rain(network, dry, paths, skies)
 
 
 def hub_neighbours_dbw_hz(network: Network) -> float | None:
@@ -413,8 +457,10 @@ class HubSkies(NamedTuple):
     down: Attenuation
 
 
-def hub_tables(network: Network, paths: HubPaths) -> HubSkies:
-    """Return the percentages of a table (k,) and the sky of both of the hub's paths at each."""
+def skies_over(network: Network, paths: HubPaths | None) -> HubSkies | None:
+    """Return the skies over the hub; None where it has no place, or its rain is not counted."""
+    if paths is None or network.rules.hub_outage_share == 0:
+        return None
     hub = network.hub
     (p_pct, up), (_, down) = (
         hub_skies(path, averaging(path, hub.antenna_m, hub.efficiency))
@@ -490,7 +536,7 @@ def hub_eirp_dbw(network: Network, hub: HubEnd, gas_db: float | None = None) -> 
 
     ``gas_db`` is what the gas takes of it, else as the hub's end has it.
     """
-    return share_eirp_dbw(network, hub, gas_db) - hub.short_db
+    return float(share_eirp_dbw(network, hub, gas_db) - hub.short_db)
 
 
 def share_eirp_dbw(network: Network, hub: HubEnd, gas_db: float | None = None) -> float:

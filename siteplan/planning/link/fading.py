@@ -16,20 +16,19 @@ from siteplan.physics.propagation.attenuation import (
     P_RANGE_PCT,
     Attenuation,
     SlantPath,
+    in_range_pct,
     parts,
     with_upper_moisture,
 )
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.propagation.depolarization import rain_xpd_db
 from siteplan.physics.propagation.rain import RainFade
-from siteplan.physics.propagation.scintillation import fade_factor
 
 #: The first percentage of time beyond the frozen formula [%]: the total steps down there.
 JUST_ABOVE_FROZEN_PCT = FROZEN_P_PCT * (1 + 1e-12)
 #: Where rain begins to be reckoned from [ln %]: P.618-14 eq. 8 scales from 0.01 %.
 _LN_REFERENCE = float(np.log(0.01))
 _NEWTON_STEPS = 8
-_ZERO = np.zeros(1)
 
 
 def clear(path: SlantPath) -> Attenuation:
@@ -61,14 +60,14 @@ class Fading:
 
     ``turn_pct`` is the percentage under which rain stays at its greatest; a wet dish takes
     ``wet_db`` up to ``wet_until_pct``. ``rain_scale`` times the method's rain is what is reckoned
-    with: 1, but where it is asked what other rain would change.
+    with: 1, but where it is asked what other rain would change, a number or one a site (n,).
     """
 
     path: SlantPath
     turn_pct: FloatArray
     wet_db: float
     wet_until_pct: FloatArray
-    rain_scale: float = 1.0
+    rain_scale: float | FloatArray = 1.0
 
     @property
     def gas_db(self) -> FloatArray:
@@ -85,10 +84,8 @@ class Fading:
 
         ``sigma_db`` is the standard deviation of scintillation behind the dish [dB].
         """
-        p = np.clip(p_pct, *P_RANGE_PCT)
-        dry = parts(self.path, np.maximum(p, self.turn_pct), _ZERO)
-        rain = dry.rain if self.rain_scale == 1 else dry.rain * self.rain_scale
-        return replace(dry, rain=rain, scintillation=fade_factor(p) * sigma_db)
+        turn, scale = self.turn_pct, self.rain_scale
+        return parts(self.path, p_pct, sigma_db, turn_pct=turn, rain_scale=scale)
 
     def wet_loss_db(self, p_pct: FloatArray) -> FloatArray | float:
         """Return what water on reflector and feed takes at percentages of time (n,) [dB]."""
@@ -101,7 +98,7 @@ class Fading:
 
         ``rain_db`` (n,) is the rain's part of the sky at them.
         """
-        p = np.maximum(np.clip(p_pct, *P_RANGE_PCT), self.turn_pct)
+        p = np.maximum(in_range_pct(p_pct), self.turn_pct)
         path = self.path
         return rain_xpd_db(rain_db, p, path.frequency_ghz, path.elevation_deg, path.tilt_deg)
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
 
 import numpy as np
 
-from siteplan.arrays import FloatArray, stretch
+from siteplan.arrays import FloatArray, IntArray, stretch
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT, Attenuation, SlantPath
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.planning.link.fading import JUST_ABOVE_FROZEN_PCT, fading
@@ -17,6 +19,7 @@ _KNOTS = 8000, 200
 _CORNER_PCT = 1.0
 _NEWTON_STEPS = 4
 _DB_PER_NEPER = 10 / np.log(10)
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -24,15 +27,20 @@ class HubFade:
     """What one of the hub's paths loses against clear sky, as a table over ln p (k,).
 
     ``loss_db`` (k,) falls as ``ln_p`` rises. Without a hub's place there is no loss at any p.
+    Where it is asked for several skies side by side there are tables (t, k), and ``which`` (n,)
+    is each site's.
     """
 
     ln_p: FloatArray
     loss_db: FloatArray
+    which: IntArray | None = None
 
     def at(self, p_pct: FloatArray | float) -> FloatArray:
         """Return the loss [dB] at percentages of time, held at the ends of the table."""
-        p = np.clip(np.asarray(p_pct, dtype=float), *P_RANGE_PCT)
-        return np.asarray(np.interp(np.log(p), self.ln_p, self.loss_db))
+        ln_p = np.log(np.clip(np.asarray(p_pct, dtype=float), *P_RANGE_PCT))
+        return _by_table(
+            lambda loss, x: np.interp(x, self.ln_p, loss), self.loss_db, self.which, ln_p
+        )
 
     def outage_pct(self, loss_db: FloatArray) -> FloatArray:
         """Return the smallest percentage of time [%] at which the loss is no greater.
@@ -40,10 +48,21 @@ class HubFade:
         0 where the loss never is greater, infinite where it is at the largest percentage; NaN
         for NaN.
         """
-        p = np.exp(np.interp(loss_db, self.loss_db[::-1], self.ln_p[::-1]))
-        p = np.where(loss_db >= self.loss_db[0], 0.0, p)
-        found = np.where(loss_db < self.loss_db[-1], np.inf, p)
+        rising = self.ln_p[::-1]
+        ln_p = _by_table(
+            lambda loss, x: np.interp(x, loss[::-1], rising), self.loss_db, self.which, loss_db
+        )
+        p = np.where(loss_db >= self.knot(0), 0.0, np.exp(ln_p))
+        found = np.where(loss_db < self.knot(-1), np.inf, p)
         return np.where(np.isnan(loss_db), np.nan, found)
+
+    def knot(self, k: IntArray | int) -> FloatArray:
+        """Return the loss at knots of the table [dB], a number or one a site (n,)."""
+        return np.asarray(_knot(self.loss_db, self.which, k))
+
+    def take(self, index: IntArray) -> HubFade:
+        """Return what the sites at ``index`` (k,) lose, where they have tables of their own."""
+        return self if self.which is None else replace(self, which=self.which[index])
 
     @property
     def silent(self) -> bool:
@@ -55,16 +74,63 @@ class HubFade:
 class HubLeak:
     """What the hub's rain turns over from the other polarization, as a table over ln p (k,).
 
-    ``ci_db`` (k,) is the carrier over it; it never falls as ``ln_p`` rises.
+    ``ci_db`` (k,) is the carrier over it; it never falls as ``ln_p`` rises. Several side by side
+    are as of `HubFade`.
     """
 
     ln_p: FloatArray
     ci_db: FloatArray
+    which: IntArray | None = None
 
     def at(self, p_pct: FloatArray | float) -> FloatArray:
         """Return the carrier over it [dB] at percentages of time, held at the table's ends."""
-        p = np.clip(np.asarray(p_pct, dtype=float), *P_RANGE_PCT)
-        return np.asarray(np.interp(np.log(p), self.ln_p, self.ci_db))
+        ln_p = np.log(np.clip(np.asarray(p_pct, dtype=float), *P_RANGE_PCT))
+        return _by_table(lambda ci, x: np.interp(x, self.ln_p, ci), self.ci_db, self.which, ln_p)
+
+    def knot(self, k: IntArray | int) -> FloatArray:
+        """Return the carrier over it at knots of the table [dB], a number or one a site (n,)."""
+        return np.asarray(_knot(self.ci_db, self.which, k))
+
+    def take(self, index: IntArray) -> HubLeak:
+        """Return what sites at ``index`` (k,) have, where they have tables of their own."""
+        return self if self.which is None else replace(self, which=self.which[index])
+
+
+def tables_of_each(tables: Sequence[T], which: IntArray) -> T:
+    """Return several tables as one group: each site (n,) has the one at its ``which``.
+
+    The very same object in each place stays what it is; so does None.
+    """
+    kinds = {id(table): table for table in tables}
+    if len(kinds) == 1:
+        return tables[0]
+    place = {key: k for k, key in enumerate(kinds)}
+    whose = np.array([place[id(table)] for table in tables])[which]
+    each: list[Any] = list(kinds.values())
+    name = "loss_db" if isinstance(each[0], HubFade) else "ci_db"
+    values = np.stack([getattr(table, name) for table in each])
+    joined: T = replace(each[0], **{name: values}, which=whose)
+    return joined
+
+
+def _by_table(
+    read: Callable[[FloatArray, FloatArray], FloatArray],
+    tables: FloatArray,
+    which: IntArray | None,
+    x: FloatArray,
+) -> FloatArray:
+    """Return what is read at ``x`` in the one table (k,), or in each site's of tables (t, k)."""
+    if which is None:
+        return np.asarray(read(tables, x))
+    found, x = np.empty(which.shape), np.broadcast_to(x, which.shape)
+    for t, table in enumerate(tables):
+        here = np.flatnonzero(which == t)
+        found[here] = read(table, x[here])
+    return found
+
+
+def _knot(tables: FloatArray, which: IntArray | None, k: IntArray | int) -> FloatArray:
+    return tables[k] if which is None else tables[which, k]
 
 
 def joint_outage_pct(
@@ -91,16 +157,17 @@ def joint_outage_pct(
     def added(fade_db: FloatArray, ci_db: FloatArray) -> FloatArray:
         return own * 10 ** (fade_db / 10) + 10 ** (-ci_db / 10)
 
-    first, last = (added(fade.loss_db[k], leak.ci_db[k]) for k in (0, -1))
+    first, last = (added(fade.knot(k), leak.knot(k)) for k in (0, -1))
     low, high = np.zeros(noise.shape, dtype=np.intp), np.full(noise.shape, len(fade.ln_p) - 1)
     while np.any(high - low > 1):  # a table's knots lie so close that their place is sought first
         middle = (low + high) // 2
-        more = added(fade.loss_db[middle], leak.ci_db[middle]) > noise
+        more = added(fade.knot(middle), leak.knot(middle)) > noise
         low, high = np.where(more, middle, low), np.where(more, high, middle)
     part = np.zeros(noise.shape)
-    step = [table[high] - table[low] for table in (fade.loss_db, leak.ci_db)]
+    begin = fade.knot(low), leak.knot(low)
+    step = fade.knot(high) - begin[0], leak.knot(high) - begin[1]
     for _ in range(_NEWTON_STEPS):
-        level = fade.loss_db[low] + part * step[0], leak.ci_db[low] + part * step[1]
+        level = begin[0] + part * step[0], begin[1] + part * step[1]
         terms = own * 10 ** (level[0] / 10), 10 ** (-level[1] / 10)
         slope = (terms[0] * step[0] - terms[1] * step[1]) / _DB_PER_NEPER
         part = np.clip(

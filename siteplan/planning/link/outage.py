@@ -21,13 +21,14 @@ from siteplan.arrays import (
     IntArray,
     Narrowing,
     TextColumn,
+    at_sites,
 )
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.roots import Ending, find_roots, find_roots_near
 from siteplan.planning.link.ends import Level
 from siteplan.planning.link.fading import JUST_ABOVE_FROZEN_PCT
-from siteplan.planning.link.ways import Way, at_sites
+from siteplan.planning.link.ways import Way
 
 #: Margins are worked out to this [dB]; decisions compare them rounded to 1e-6 dB.
 TOLERANCE_DB = 1e-11

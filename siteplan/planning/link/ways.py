@@ -8,11 +8,11 @@ margin under a level.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Protocol, Self
+from typing import Protocol, Self
 
 import numpy as np
 
-from siteplan.arrays import FloatArray, IntArray, is_everyone, take
+from siteplan.arrays import FloatArray, IntArray, at_sites, is_everyone, take
 from siteplan.physics.propagation.attenuation import Attenuation, averaging
 from siteplan.physics.radio.carrier import inverse_sum_db
 from siteplan.planning.link.budget import (
@@ -57,6 +57,9 @@ class Way(Protocol):
 
     def take(self, index: IntArray) -> Self:
         """Return the way of the sites at ``index`` (k,), distinct and rising."""
+
+    def repeated(self, index: IntArray) -> Self:
+        """Return the way of the sites at ``index`` (k,), in any order and any number."""
 
     def beyond_frozen(self) -> Self:
         """Return the same with the moisture above 5 % of time looked up once."""
@@ -109,10 +112,12 @@ class Outbound:
 
     def take(self, index: IntArray) -> Outbound:
         """Return the way of the sites at ``index`` (k,), distinct and rising."""
-        if is_everyone(index, len(self.link)):
-            return self
+        return self if is_everyone(index, len(self.link)) else self.repeated(index)
+
+    def repeated(self, index: IntArray) -> Outbound:
+        """Return the way of the sites at ``index`` (k,), in any order and any number."""
         return Outbound(
-            self.link.take(index), dish_at(self.dish, index), self.sigma_db[index],
+            self.link.repeated(index), dish_at(self.dish, index), self.sigma_db[index],
             at_sites(self.ci_db, index), self.clear_db[index],
         )  # fmt: skip
 
@@ -154,9 +159,12 @@ class Inbound:
         """Return the margin (n,) [dB] with the sites faded at ``p_pct`` (n,), the hub clear."""
         net = self.net_fade_db(p_pct)
         short_of_saturation = self.driven.flux_dbw_m2 - self.link.inbound.saturating_flux_dbw_m2
-        if not np.any(short_of_saturation > 0):  # uplink, downlink and interference fall alike
-            return self.clear_db - net
-        return inbound_es_n0_db(self.link, self.driven, net) - self.link.inbound_required_db
+        below = self.clear_db - net  # uplink, downlink and interference fall alike
+        over = short_of_saturation > 0
+        if not np.any(over):
+            return below
+        full = inbound_es_n0_db(self.link, self.driven, net) - self.link.inbound_required_db
+        return np.where(over, full, below)
 
     def hub_db(self, p_pct: FloatArray | float) -> FloatArray:
         """Return the margin (n,) [dB] with the hub faded at ``p_pct``, the sites clear."""
@@ -189,10 +197,12 @@ class Inbound:
 
     def take(self, index: IntArray) -> Inbound:
         """Return the way of the sites at ``index`` (k,), distinct and rising."""
-        if is_everyone(index, len(self.link)):
-            return self
+        return self if is_everyone(index, len(self.link)) else self.repeated(index)
+
+    def repeated(self, index: IntArray) -> Inbound:
+        """Return the way of the sites at ``index`` (k,), in any order and any number."""
         return Inbound(
-            self.link.take(index), take(self.driven, index), self.sigma_db[index],
+            self.link.repeated(index), take(self.driven, index), self.sigma_db[index],
             self.others_db[index], self.down_db[index], self.clear_db[index],
         )  # fmt: skip
 
@@ -227,11 +237,6 @@ def both(link: Links, kit: Kit) -> tuple[Outbound, Inbound]:
 def dish_at(dish: Dish, index: IntArray) -> Dish:
     """Return the dishes of the sites at ``index`` (k,); a number serves all."""
     return Dish(*(at_sites(x, index) for x in dish))
-
-
-def at_sites(value: Any, index: IntArray) -> Any:
-    """Return the values of the sites at ``index`` (k,); a number serves all."""
-    return value[index] if isinstance(value, np.ndarray) and value.ndim else value
 
 
 def _soaked(link: Links) -> Links:

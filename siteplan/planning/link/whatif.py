@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from siteplan.arrays import FloatArray
+from siteplan.arrays import FloatArray, side_by_side
 from siteplan.network import Network
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.radio.carrier import inverse_sum_db, uplink_es_n0_db
@@ -74,9 +74,11 @@ def site_margins_db(ways: tuple[Way, Way]) -> FloatArray:
     """
     n = len(ways[0].link)
     found = np.empty((n, 2, len(PERCENTAGES)))
-    for k, p in enumerate(PERCENTAGES):
+    for some in side_by_side([n] * len(PERCENTAGES)):
+        site, p_pct = np.tile(np.arange(n), len(some)), np.array(PERCENTAGES)[some]
         for w, way in enumerate(ways):
-            found[:, w, k] = way.site_db(np.full(n, p))
+            part = way if len(some) == 1 else way.repeated(site)
+            found[:, w, some] = part.site_db(np.repeat(p_pct, n)).reshape(len(some), n).T
     return found
 
 

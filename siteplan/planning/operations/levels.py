@@ -22,7 +22,7 @@ from siteplan.answers.operations import (
     MonitoredHub,
     MonitoredWay,
 )
-from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray, side_by_side
 from siteplan.messages import join
 from siteplan.network import Network
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
@@ -125,7 +125,9 @@ def _direction(
     below = way.link.network.site.acceptance_db + _scintillation_db(way)
     warn = clear - np.maximum(LEAST_BELOW_DB, below)
     fault = _fault(table, way.link.network, required)
-    told = [_asked(way, level, required) for level in (warn, np.full(n, fault.level_db))]
+    levels_db = np.round(np.stack([warn, np.full(n, fault.level_db)]), LEVEL_DECIMALS)
+    each = zip(levels_db, _outages_pct(way, levels_db - required), strict=True)
+    told = [_asked(level, p) for level, p in each]
     return MonitoredWay(
         table,
         clear,
@@ -169,13 +171,22 @@ class _Asked(NamedTuple):
     said: Mapping[str, BoolArray]
 
 
-def _asked(way: Outbound | Inbound, level_db: FloatArray, required_db: float) -> _Asked:
+def _outages_pct(way: Outbound | Inbound, margins_db: FloatArray) -> FloatArray:
+    """Return for how long margins (k, n) [dB] are not held at n sites [%]."""
+    k, n = margins_db.shape
+    found = np.empty((k, n))
+    for some in side_by_side([n] * k):
+        part = way if len(some) == 1 else way.repeated(np.tile(np.arange(n), len(some)))
+        found[some] = outage_pct(part, margins_db[some].ravel()).reshape(len(some), n)
+    return found
+
+
+def _asked(level: FloatArray, p: FloatArray) -> _Asked:
     """Return levels (n,) [dB] as they are written, and the time a month for which they are passed.
 
-    Blank where gas and cloud alone pass them for more than `MOST_PCT` of the time.
+    ``p`` is that of a year [%]. Blank where gas and cloud alone pass them for more than `MOST_PCT`
+    of the time.
     """
-    level = np.round(level_db, LEVEL_DECIMALS)
-    p = outage_pct(way, level - required_db)
     passed = ~(p <= MOST_PCT)
     least = p < P_RANGE_PCT[0]
     p = np.where(passed, np.nan, np.maximum(p, P_RANGE_PCT[0]))

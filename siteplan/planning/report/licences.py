@@ -107,7 +107,7 @@ def licence_of(of: Limits | None, network: Network, hub: HubEnd) -> Licence | No
     judged = _hub_masks(network)
     antenna = _hub_antenna(network)
     feed = hub_eirp_dbw(network, hub) - float(antenna.radiator.gain_dbi)
-    feed += hub.control_db
+    feed += float(hub.control_db)
     room = _room(antenna, [mask for mask in judged if mask], feed)
     rate = network.inbound.symbol_rate_msps * 1e6
     places = zip(of.masks, judged, strict=True)

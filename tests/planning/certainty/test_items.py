@@ -16,11 +16,9 @@ from siteplan.planning.plan import see
 C = 299_792_458.0
 
 
-def more(error_deg: float, **terminal: float) -> Network:
-    """A network whose error of pointing is larger by so much."""
-    found = Network.model_validate({"satellite": {"longitude_deg": -61}, "terminal": terminal})
-    asked = found.terminal.model_copy(update={"pointing_more_deg": error_deg})
-    return found.model_copy(update={"terminal": asked})
+def pointed(**terminal: float) -> Network:
+    """A network whose terminals point as told."""
+    return Network.model_validate({"satellite": {"longitude_deg": -61}, "terminal": terminal})
 
 
 @pytest.mark.parametrize(("size", "ghz"), [(1.2, 14.25), (1.8, 11.95)])
@@ -29,22 +27,35 @@ def test_more_error_adds_to_what_the_loss_means(size: float, ghz: float) -> None
     theta = 70 * C / (ghz * 1e9) / size
     error = theta * np.sqrt(0.3 / 12)
     dish = Dish(size, 0.65)
-    assert mispointing.loss_db(more(0.0), dish, ghz) == 0.3
-    loss = mispointing.loss_db(more(0.2), dish, ghz)
+    assert mispointing.loss_db(pointed(), dish, ghz) == 0.3
+    loss = mispointing.loss_db(pointed(), dish, ghz, 0.2)
     assert loss == pytest.approx(12 * ((error + 0.2) / theta) ** 2, rel=1e-9)
-    given = more(0.2, pointing_error_deg=0.1)
-    assert mispointing.loss_db(given, dish, ghz) == pytest.approx(12 * (0.3 / theta) ** 2, rel=1e-9)
+    given = mispointing.loss_db(pointed(pointing_error_deg=0.1), dish, ghz, 0.2)
+    assert given == pytest.approx(12 * (0.3 / theta) ** 2, rel=1e-9)
+
+
+@pytest.mark.parametrize("terminal", [{}, {"pointing_error_deg": 0.1}])
+def test_sites_side_by_side_point_as_each_would_alone(terminal: dict[str, float]) -> None:
+    """Where nothing is added to one of them, its loss is the one given."""
+    network, dish, more = pointed(**terminal), Dish(1.8, 0.65), np.array([0.0, 0.2, 0.3])
+    for of in (mispointing.loss_db, mispointing.error_deg):
+        each = [of(network, dish, 14.0, m) for m in more.tolist()]
+        np.testing.assert_array_equal(of(network, dish, 14.0, more), each)
+    within = [bool(mispointing.within_beam(network, dish, m)) for m in more.tolist()]
+    assert mispointing.within_beam(network, dish, more).tolist() == within
+    largest = [float(mispointing.largest_under_m(network, m)) for m in more.tolist()]
+    assert mispointing.largest_under_m(network, more).tolist() == largest
 
 
 @pytest.mark.parametrize("terminal", [{}, {"pointing_error_deg": 0.1}, {"pointing_loss_db": 1.0}])
 def test_the_largest_dish_is_where_the_beam_ends(terminal: dict[str, float]) -> None:
-    network = more(0.2, **terminal)
-    largest = mispointing.largest_m(network)
+    network = pointed(**terminal)
+    largest = float(mispointing.largest_under_m(network, 0.2))
     assert 0.5 < largest < 10
     for size, within in ((largest * 0.999, True), (largest * 1.001, False)):
-        assert bool(mispointing.within_beam(network, Dish(size, 0.65))) is within
-    assert mispointing.largest_m(more(0.2, pointing_loss_db=4.0)) == 0.0
-    assert mispointing.largest_m(more(0.0)) == float("inf")
+        assert bool(mispointing.within_beam(network, Dish(size, 0.65), 0.2)) is within
+    assert mispointing.largest_under_m(pointed(pointing_loss_db=4.0), 0.2) == 0.0
+    assert mispointing.largest_m(pointed()) == float("inf")
 
 
 def test_a_lighter_stand_says_the_same_and_has_no_climate() -> None:

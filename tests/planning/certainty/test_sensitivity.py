@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from siteplan import arrays
 from siteplan.arrays import BoolArray
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.radio.patterns import PATTERNS
-from siteplan.planning.certainty import sensitivity as module
 from siteplan.planning.certainty import sure
 from siteplan.planning.certainty.items import ITEMS, WORSE, Item, items_of, worse_pattern
 from siteplan.planning.certainty.sensitivity import EIGHTHS, TABLES, told
@@ -181,8 +181,7 @@ def test_no_step_changes_nothing(name: str, monkeypatch: pytest.MonkeyPatch) -> 
         for item in items_of(network(name))
         if item.unit != "class"
     )
-    for each in (module, sure):
-        monkeypatch.setattr(each, "items_of", lambda network: nothing)
+    monkeypatch.setattr(sure, "items_of", lambda network: nothing)
     plan = make_plan(sites(), network(name), sensitivity=True)
     assert not plan.tables["sensitivity_eighths"].any()
     assert set(plan.columns["most_sensitive"].tolist()) == {""}
@@ -302,3 +301,18 @@ def test_a_plan_without_certainty_is_otherwise_the_same() -> None:
     assert gone == {"most_sensitive", "margin_spread_db", "margin_confidence_pct"}
     for name, values in without.columns.items():
         np.testing.assert_array_equal(values, whole.columns[name], err_msg=name)
+
+
+@pytest.mark.parametrize("name", NETWORKS)
+def test_sites_asked_side_by_side_answer_as_alone(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """To the last bit: a plan in parts asks of other sites at once."""
+    ours = planned(name)
+    for rows in (0, 150):
+        monkeypatch.setattr(arrays, "MOST_ROWS", rows)
+        theirs = make_plan(sites(), network(name), sensitivity=True)
+        for table in TABLES:
+            np.testing.assert_array_equal(theirs.tables[table], ours.tables[table], err_msg=table)
+        for column in ("most_sensitive", "margin_spread_db", "margin_confidence_pct"):
+            np.testing.assert_array_equal(theirs.columns[column], ours.columns[column])

@@ -7,23 +7,23 @@ from dataclasses import dataclass, replace
 from siteplan.network import Network
 from siteplan.physics.propagation.attenuation import Attenuation
 from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
-from siteplan.planning.link.ends import HubEnd, HubPaths, HubSkies, hub_paths, hub_tables, in_rain
+from siteplan.planning.link.ends import HubEnd, HubPaths, HubSkies, hub_paths, in_rain, skies_over
 
 
 @dataclass(frozen=True)
 class HubSky:
-    """The hub's paths and the sky over them; None where its rain is not counted."""
+    """The hub's paths, None where it has no place; the sky over them, None where no rain counts."""
 
     network: Network
-    over: tuple[HubPaths, HubSkies] | None
+    paths: HubPaths | None
+    skies: HubSkies | None
 
     def with_rain(self, hub: HubEnd, scale: float) -> HubEnd:
         """Return the hub's end with so many times the rain's attenuation at each percentage."""
-        if self.over is None or scale == 1:
+        if self.paths is None or self.skies is None or scale == 1:
             return hub
-        paths, skies = self.over
-        scaled = rained(skies.up, scale), rained(skies.down, scale)
-        return in_rain(self.network, hub, paths, HubSkies(skies.p_pct, *scaled))
+        scaled = rained(self.skies.up, scale), rained(self.skies.down, scale)
+        return in_rain(self.network, hub, self.paths, HubSkies(self.skies.p_pct, *scaled))
 
 
 def rained(sky: Attenuation, scale: float) -> Attenuation:
@@ -39,5 +39,5 @@ def hub_sky(network: Network, clouds: CloudMaps) -> HubSky:
     NetworkError
         If the hub does not see the satellite.
     """
-    paths = None if network.rules.hub_outage_share == 0 else hub_paths(network, clouds)
-    return HubSky(network, None if paths is None else (paths, hub_tables(network, paths)))
+    paths = hub_paths(network, clouds)
+    return HubSky(network, paths, skies_over(network, paths))

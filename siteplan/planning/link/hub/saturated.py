@@ -52,7 +52,7 @@ def raised(link: Links, split: Shares) -> Iterator[Raised]:
     hub, network = link.hub, link.network
     if not is_told(network):
         return
-    short = np.full(len(link), round(hub.short_db, _DECIMALS) > 0)
+    short = np.full(len(link), round(float(hub.short_db), _DECIMALS) > 0)
     yield flag("hub_power_short", short & ~np.isnan(link.site.free_space_db))
     if network.hub.power_control_db > 0:
         yield flag(

@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from siteplan.network import Network
-from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
-from siteplan.planning.link.ends import HubEnd, hub_end
+from siteplan.planning.link.ends import HubEnd, HubPaths, hub_under, skies_over
 
 
 class Size(NamedTuple):
@@ -22,17 +21,15 @@ class Size(NamedTuple):
         return f"{self.diameter_m:g}"
 
 
-def sizes(network: Network, clouds: CloudMaps) -> tuple[Size, ...]:
+def sizes(network: Network, paths: HubPaths | None) -> tuple[Size, ...]:
     """Return the antennas of ``[hub] antennas_m``, rising, but for the one that is planned.
 
-    Raises
-    ------
-    NetworkError
-        If the hub does not see the satellite.
+    ``paths`` are the hub's, whatever its antenna.
     """
     found = []
     for diameter_m in sorted(set(network.hub.antennas_m) - {network.hub.antenna_m}):
         other = network.hub.model_copy(update={"antenna_m": diameter_m})
         changed = network.model_copy(update={"hub": other})
-        found.append(Size(diameter_m, changed, hub_end(changed, clouds)))
+        end = hub_under(changed, paths, skies_over(changed, paths))
+        found.append(Size(diameter_m, changed, end))
     return tuple(found)

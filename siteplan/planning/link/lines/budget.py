@@ -179,7 +179,7 @@ def _outbound(
     wet = columns(0.0, down.wet_loss_db(at), 0.0)
     raised = hub_sky.total - hub_sky.gas[0] - net
     net = net + link.hub.short_db
-    hop = Hop(known, remote, sky, hub_sky, raised, net, wet, link.hub.short_db)
+    hop = Hop(known, remote, sky, hub_sky, raised, net, wet, float(link.hub.short_db))
     up_db = uplink_es_n0_db(carrier, carrier.share_flux_dbw_m2 - net)
     pointing = mispointing.loss_db(link.network, way.dish, carrier.downlink_ghz)
     loss = link.site.downlink_loss_db + sky.total + pointing
@@ -193,10 +193,10 @@ def _outbound(
         outward.site_noise(way, hop),
         outward.site_g_t(way, hop),
         outward.outbound_down(way, hop, down_db),
-        interference(hop, carrier, "outbound", sources, carrier.ci_db),
+        interference(hop, carrier, "outbound", sources, float(carrier.ci_db)),
         total(
             *(hop, carrier, "outbound", (up_db, down_db)),
-            ci_db=ci_db(carrier.ci_db, sources),
+            ci_db=ci_db(float(carrier.ci_db), sources),
             margin_db=margins,
             required_db=need,
         ),

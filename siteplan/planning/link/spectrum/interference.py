@@ -42,15 +42,18 @@ def satellites_ci_db(link: Links, dish: Dish) -> FloatArray | None:
     ghz = carrier.downlink_ghz
     gain = gain_dbi(dish.diameter_m, dish.efficiency, ghz)
     wavelengths = np.asarray(dish.diameter_m / wavelength_m(ghz))
-    nearer_deg = np.maximum(of.separation_deg - mispointing.error_deg(link.network, dish, ghz), 0.0)
+    pointing = link.network, dish, ghz, link.pointing_more_deg
+    nearer_deg = np.maximum(of.separation_deg - mispointing.error_deg(*pointing), 0.0)
     side = side_gain_dbi(
         of.sides, "rx", dish.pattern, nearer_deg, gain_dbi=gain, wavelengths=wavelengths
     )
-    others = power_sum_dbw(np.array(of.density_dbw_hz)[:, None] + side + of.lobes_db)
+    density = np.asarray(of.density_dbw_hz)
+    each = density if density.ndim > 1 else density[:, None]
+    others = power_sum_dbw(each + side + of.lobes_db)
     own: Level = carrier.satellite_eirp_dbw - carrier.share_backoff_db - carrier.symbol_rate_dbhz
     if (beam := link.site.beam_down_db) is not None:
         own = own + beam  # theirs stays over the network file's EIRP, wherever the site is
-    return np.asarray(own - mispointing.loss_db(link.network, dish, ghz) + gain - others)
+    return np.asarray(own - mispointing.loss_db(*pointing) + gain - others)
 
 
 def stations_ci_db(link: Links, carrier: CarrierPlan, flux_dbw_m2: Level) -> Level | None:

@@ -44,17 +44,20 @@ class Allowed(NamedTuple):
 
 def allowed(link: Links, dish: Dish) -> Allowed:
     """Return what power the limits allow dishes, arrays of their shape; link.limits is not None."""
-    shape = np.broadcast_shapes(*(np.shape(part) for part in dish))
-    parts = [np.broadcast_to(part, shape).ravel() for part in dish]
-    distinct, back = _distinct(parts[:3])
+    assert link.limits is not None
+    more = link.pointing_more_deg
+    asked = (*dish[:3], more) if isinstance(more, np.ndarray) else dish[:3]
+    shape = np.broadcast_shapes(*(np.shape(part) for part in (*dish, more)))
+    distinct, back = _distinct([np.broadcast_to(part, shape).ravel() for part in asked])
     each = [np.empty(len(distinct[0])) for _ in range(2)]
     which = np.empty(len(distinct[0]), dtype=np.intp)
     for number in np.unique(distinct[2]).astype(np.intp).tolist():
         here = distinct[2] == number
-        found = _allowed(link, number, distinct[0][here], distinct[1][here])
+        diameter, efficiency, _, *own = (part[here] for part in distinct)
+        found = _allowed(link, number, Dish(diameter, efficiency), own[0] if own else more)
         each[0][here], which[here], each[1][here] = found
     at = back.reshape(shape)
-    return Allowed(each[0][at], which[at], each[1][at])
+    return Allowed(each[0][at] - link.limits.lobes_db, which[at], each[1][at])
 
 
 def _distinct(parts: list[FloatArray]) -> tuple[list[FloatArray], IntArray]:
@@ -73,18 +76,18 @@ def _distinct(parts: list[FloatArray]) -> tuple[list[FloatArray], IntArray]:
     return [part[first] for part in parts], back
 
 
-def _allowed(link: Links, number: int, diameter_m: FloatArray, efficiency: FloatArray) -> Allowed:
-    """Return what power the limits allow dishes (k,) of one pattern."""
+def _allowed(link: Links, number: int, dish: Dish, more_deg: Level) -> Allowed:
+    """Return what power the limits allow dishes (k,) of one pattern, side lobes as they are."""
     from siteplan.physics.radio.off_axis import Radiator, tightest
 
     of, ghz = link.limits, link.inbound.uplink_ghz
     assert of is not None
     radiator = Radiator(
         of.sides[number].tx,
-        gain_dbi(diameter_m, efficiency, ghz),
-        np.asarray(diameter_m / wavelength_m(ghz)),
+        gain_dbi(dish.diameter_m, dish.efficiency, ghz),
+        np.asarray(dish.diameter_m / wavelength_m(ghz)),
     )
-    error = mispointing.error_deg(link.network, Dish(diameter_m, efficiency), ghz)
+    error = mispointing.error_deg(link.network, dish, ghz, more_deg)
     found = [
         tightest(
             mask, radiator, 0.0, link.inbound.symbol_rate_sps,
@@ -95,7 +98,7 @@ def _allowed(link: Links, number: int, diameter_m: FloatArray, efficiency: Float
     margins = np.stack([one.margin_db for one in found])
     which, rows = np.argmin(margins, axis=0), np.arange(margins.shape[1])
     angles = np.stack([one.angle_deg for one in found])
-    return Allowed(margins[which, rows] - of.lobes_db, which, angles[which, rows])
+    return Allowed(margins[which, rows], which, angles[which, rows])
 
 
 class Held(NamedTuple):

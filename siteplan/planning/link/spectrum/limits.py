@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from siteplan.arrays import FloatArray
 from siteplan.network import Network, OwnMask
 from siteplan.planning.link.spectrum.lobes import Sides, all_sides
 
@@ -25,7 +26,7 @@ class Limits:
     simultaneous: int
     cuts: bool
     sides: tuple[Sides, ...]
-    lobes_db: float = 0.0
+    lobes_db: float | FloatArray = 0.0
 
 
 def limits(network: Network) -> Limits | None:

@@ -24,17 +24,18 @@ class Interference:
     """What neighbours do to sites (n,): a row for each neighbour (k, n).
 
     ``separation_deg`` is the topocentric angle between the neighbour and our satellite, NaN below
-    the horizon. ``density_dbw_hz`` (k,) is its EIRP density at the sites, ``stations_dbw_m2_hz``
-    the flux density that the neighbours' earth stations make at our satellite, None where nobody
-    tells any. ``sides`` are the patterns of the network's dishes, by number. ``lobes_db`` is how
-    far the sites' side lobes lie over their patterns: nothing, but where that is asked.
+    the horizon. ``density_dbw_hz`` (k,) is its EIRP density at the sites, (k, n) where that is a
+    site's own, ``stations_dbw_m2_hz`` the flux density that the neighbours' earth stations make at
+    our satellite, None where nobody tells any. ``sides`` are the patterns of the network's dishes,
+    by number. ``lobes_db`` is how far the sites' side lobes lie over their patterns: nothing, but
+    where that is asked.
     """
 
     separation_deg: FloatArray
-    density_dbw_hz: tuple[float, ...]
+    density_dbw_hz: tuple[float, ...] | FloatArray
     stations_dbw_m2_hz: float | None
     sides: tuple[Sides, ...]
-    lobes_db: float = 0.0
+    lobes_db: float | FloatArray = 0.0
 
 
 def interference(
