@@ -7,13 +7,14 @@ Islands that the basemap has not are not seen, and it is good to some 2 km.
 from __future__ import annotations
 
 from functools import cache
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from siteplan.basemap.places import GOOD_TO_KM, country_at
-from siteplan.basemap.rings import read, ring_line
+from siteplan.basemap.rings import outline_boxes, outlines, read
 
 if TYPE_CHECKING:
     from scipy.spatial import cKDTree
@@ -28,6 +29,8 @@ _SPACING_KM = 1.0
 #: A point at sea by the basemap belongs to the country whose coast lies so near [km].
 _OFFSHORE_KM = GOOD_TO_KM + 1
 _EARTH_KM = 6371.0088
+#: Points that are held against the boxes of all rings at once.
+_AT_ONCE = 256
 #: Up to so many points are held against an outline one by one.
 _FEW = 1000
 _KM_A_DEG = 111.2
@@ -60,12 +63,12 @@ def countries_near(lat: ArrayLike, lon: ArrayLike, km: float = NEAR_KM) -> list[
     """
     north, east = np.asarray(lat, dtype=float), np.asarray(lon, dtype=float)
     found: list[list[tuple[float, int]]] = [[] for _ in north]
-    for number in range(len(names())):
-        rows = np.flatnonzero(_maybe(number, north, east, km))
-        if rows.size:
-            far = _distances_km(number, north[rows], east[rows], km)
-            for k in np.flatnonzero(far <= km).tolist():
-                found[rows[k]].append((float(far[k]), number))
+    maybe = _maybe(north, east, km)
+    for number in np.flatnonzero(maybe.any(axis=1)).tolist():
+        rows = np.flatnonzero(maybe[number])
+        far = _distances_km(number, north[rows], east[rows], km)
+        for k in np.flatnonzero(far <= km).tolist():
+            found[rows[k]].append((float(far[k]), number))
     own = country_at(north, east)
     return [_but_own(sorted(each), int(home)) for each, home in zip(found, own, strict=True)]
 
@@ -83,36 +86,35 @@ def names() -> tuple[str, ...]:
     return tuple(read("countries.json")["names"])
 
 
-def _maybe(number: int, lat: FloatArray, lon: FloatArray, km: float) -> NDArray[np.bool_]:
-    """Return which points (n,) may lie so near to a country, by the box of each of its rings."""
-    reach = km * _WIDER / _KM_A_DEG
-    aside = reach / np.maximum(np.cos(np.radians(np.minimum(np.abs(lat) + reach, 90.0))), 1e-3)
-    near = np.zeros(len(lat), dtype=bool)
-    for south, north, west, east in _boxes(number):
-        inside = (lat >= south - reach) & (lat <= north + reach)
-        near |= inside & ((lon - west + aside) % 360 <= east - west + 2 * aside)
+def _maybe(lat: FloatArray, lon: FloatArray, km: float) -> NDArray[np.bool_]:
+    """Return which countries may lie so near to points, (countries, n), by the boxes of rings."""
+    near = np.zeros((len(names()), len(lat)), dtype=bool)
+    for k in range(0, len(lat), _AT_ONCE):
+        some = slice(k, k + _AT_ONCE)
+        near[:, some] = _boxed(lat[some], lon[some], km)
     return near
 
 
-@cache
-def _boxes(number: int) -> tuple[tuple[float, float, float, float], ...]:
-    """Return south, north, west and east of each ring of a country [deg]."""
-    return tuple(
-        (float(line[:, 1].min()), float(line[:, 1].max()), float(line[:, 0].min()),
-         float(line[:, 0].max()))
-        for line in _lines(number)
-    )  # fmt: skip
+def _boxed(lat: FloatArray, lon: FloatArray, km: float) -> NDArray[np.bool_]:
+    west, south, east, north = outline_boxes().T[:, :, None]
+    reach = km * _WIDER / _KM_A_DEG
+    aside = reach / np.maximum(np.cos(np.radians(np.minimum(np.abs(lat) + reach, 90.0))), 1e-3)
+    inside = (lat >= south - reach) & (lat <= north + reach)
+    inside &= (lon - west + aside) % 360 <= east - west + 2 * aside
+    near: NDArray[np.bool_] = np.logical_or.reduceat(inside, _first_rings()[:-1])
+    return near
+
+
+def _first_rings() -> IntArray:
+    """Return the first ring of each country, and the end of the last's."""
+    return np.searchsorted(outlines().country, np.arange(len(names()) + 1))
 
 
 def _lines(number: int) -> list[FloatArray]:
     """Return the rings of a country, (n, 2) longitude and latitude [deg]."""
-    return [ring_line(ring) for ring in _countries()[number]]
-
-
-@cache
-def _countries() -> tuple[list[list[int]], ...]:
-    """Return the rings of each country, as lists of arcs."""
-    return tuple(read("countries.json")["countries"])
+    points, starts, _ = outlines()
+    first, end = _first_rings()[number : number + 2].tolist()
+    return [points[i:j] for i, j in pairwise(starts[first : end + 1].tolist())]
 
 
 def _distances_km(number: int, lat: FloatArray, lon: FloatArray, km: float) -> FloatArray:

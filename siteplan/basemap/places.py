@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from siteplan.basemap.rings import decoded, read, ring_lines
+from siteplan.basemap.rings import decoded, outline_boxes, outlines, read
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -132,26 +132,6 @@ def _mainland() -> _Atlas:
     return _Atlas(_country_cuts)
 
 
-class _Outlines(NamedTuple):
-    """All rings of all countries, one behind the other.
-
-    ``points`` (n, 2) are longitude and latitude [deg], ``starts`` (m,) the rings' first points,
-    ``country`` (m,) their countries.
-    """
-
-    points: FloatArray
-    starts: IntArray
-    country: IntArray
-
-
-@cache
-def _outlines() -> _Outlines:
-    countries = read("countries.json")["countries"]
-    points, starts = ring_lines([ring for rings in countries for ring in rings])
-    country = np.repeat(np.arange(len(countries)), [len(rings) for rings in countries])
-    return _Outlines(points, starts[:-1], country)
-
-
 class _Edges(NamedTuple):
     """The edges of all rings: from each point (n,) to the next, none from a ring's last one.
 
@@ -167,13 +147,12 @@ class _Edges(NamedTuple):
 
 @cache
 def _edges() -> _Edges:
-    points, starts, country = _outlines()
+    points, starts, country = outlines()
     lon, lat = points[:, 0], (points[:, 1] + 90) * _LINES - 0.5
     first = np.ceil(np.minimum(lat[:-1], lat[1:]))
     beyond = np.ceil(np.maximum(lat[:-1], lat[1:]))
-    beyond[starts[1:] - 1] = first[starts[1:] - 1]
-    sizes = np.diff(starts, append=len(points))
-    return _Edges(lon, lat, first, beyond, np.repeat(country, sizes))
+    beyond[starts[1:-1] - 1] = first[starts[1:-1] - 1]
+    return _Edges(lon, lat, first, beyond, np.repeat(country, np.diff(starts)))
 
 
 def _country_cuts(lines: IntArray) -> _Cuts:
@@ -208,12 +187,12 @@ def _circles() -> FloatArray:
     # Differences run through all pairs of numbers, as in the arcs.
     pairs = np.cumsum(decoded(read("countries.json")["islets"]).reshape(-1, 2), axis=0)
     listed = pairs.reshape(-1, 4) * np.array([_STEP_DEG, _STEP_DEG, _STEP_DEG, 1])
-    points, starts, country = _outlines()
-    low, high = np.minimum.reduceat(points, starts), np.maximum.reduceat(points, starts)
+    boxes = outline_boxes()
+    low, high = boxes[:, :2], boxes[:, 2:]
     lon, lat = ((low + high) / 2).T
     radius = np.hypot((high - low)[:, 0] * np.cos(np.radians(lat)), (high - low)[:, 1]) / 2
     small = radius * _KM_A_DEG < _ISLET_KM
-    return np.concatenate([listed, np.column_stack([lon, lat, radius, country])[small]])
+    return np.concatenate([listed, np.column_stack([lon, lat, radius, outlines().country])[small]])
 
 
 def _circle_cuts(margin_km: float, lines: IntArray) -> _Cuts:

@@ -105,6 +105,29 @@ def land_boxes() -> FloatArray:
     return _land().boxes()
 
 
+class Outlines(NamedTuple):
+    """All rings of all countries, as in `Lines`, and the country (m,) of each, rising."""
+
+    points: FloatArray
+    starts: IntArray
+    country: IntArray
+
+
+@cache
+def outlines() -> Outlines:
+    """Return the rings of all countries of the basemap."""
+    countries = read("countries.json")["countries"]
+    found = ring_lines([ring for rings in countries for ring in rings])
+    country = np.repeat(np.arange(len(countries)), [len(rings) for rings in countries])
+    return Outlines(*found, country)
+
+
+@cache
+def outline_boxes() -> FloatArray:
+    """Return west, south, east and north of each of the countries' rings (m, 4) [deg]."""
+    return Lines(*outlines()[:2]).boxes()
+
+
 def ring_line(ring: Sequence[int]) -> FloatArray:
     """Return a ring of arcs (``~k``: arc k backwards) as (n, 2) longitude and latitude [deg]."""
     return ring_lines([ring]).points
