@@ -107,7 +107,7 @@ def test_the_map_holds_the_contours_with_their_levels(project: Path, whole: Plan
     assert [text for *_, text in g_t["labels"]] == ["1 dB/K", "-6 dB/K"]
     assert len(eirp["lines"]) == 3
     assert not eirp["rings"]
-    assert eirp["color"] != g_t["color"]
+    assert eirp["colors"] != g_t["colors"]
     assert len(whole) > 50
 
 
