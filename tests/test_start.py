@@ -18,7 +18,7 @@ UNUSED = (
     *("inputs.files.kml", "inputs.files.parquet", "inputs.files.points"),
     *("inputs.area", "inputs.files.inside", "inputs.files.shapes"),
     *("inputs.files.spreadsheets", "inputs.files.zipped", "inputs.workbook.book"),
-    *("jobs.asbuilt", "jobs.budget", "jobs.compare.slots", "jobs.maps", "jobs.operations"),
+    *("jobs.asbuilt", "jobs.budget", "jobs.compare.slots", "jobs.operations"),
     *("jobs.parts.beside", "jobs.parts.gathered", "jobs.parts.part", "jobs.parts.spread"),
     *("planning.asbuilt", "planning.beams.area", "planning.beams.assign", "planning.beams.nest"),
     *("planning.compare", "planning.coverage", "planning.differences", "planning.link.curve"),
