@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import Any, TypeVar
 
 import numpy as np
@@ -61,11 +60,6 @@ class HubFade:
         """Return the loss at knots of the table [dB], a number or one a site (n,)."""
         return np.asarray(_knot(self.loss_db, self.which, k))
 
-    @cached_property
-    def times(self) -> FloatArray:
-        """How many times noise over carrier stands at each knot, of the table or tables."""
-        return np.asarray(10 ** (self.loss_db / 10))
-
     def take(self, index: IntArray) -> HubFade:
         """Return what the sites at ``index`` (k,) lose, where they have tables of their own."""
         return self if self.which is None else replace(self, which=self.which[index])
@@ -96,11 +90,6 @@ class HubLeak:
     def knot(self, k: IntArray | int) -> FloatArray:
         """Return the carrier over it at knots of the table [dB], a number or one a site (n,)."""
         return np.asarray(_knot(self.ci_db, self.which, k))
-
-    @cached_property
-    def ic(self) -> FloatArray:
-        """What leaks over the carrier at each knot, of the table or tables."""
-        return np.asarray(10 ** (-self.ci_db / 10))
 
     def take(self, index: IntArray) -> HubLeak:
         """Return what sites at ``index`` (k,) have, where they have tables of their own."""
@@ -165,15 +154,14 @@ def joint_outage_pct(
     """
     own = 10 ** (-down_db / 10)
 
-    def added(k: IntArray | int) -> FloatArray:
-        both = own * _knot(fade.times, fade.which, k) + _knot(leak.ic, leak.which, k)
-        return np.asarray(both)
+    def added(fade_db: FloatArray, ci_db: FloatArray) -> FloatArray:
+        return own * 10 ** (fade_db / 10) + 10 ** (-ci_db / 10)
 
-    first, last = added(0), added(-1)
+    first, last = (added(fade.knot(k), leak.knot(k)) for k in (0, -1))
     low, high = np.zeros(noise.shape, dtype=np.intp), np.full(noise.shape, len(fade.ln_p) - 1)
     while np.any(high - low > 1):  # a table's knots lie so close that their place is sought first
         middle = (low + high) // 2
-        more = added(middle) > noise
+        more = added(fade.knot(middle), leak.knot(middle)) > noise
         low, high = np.where(more, middle, low), np.where(more, high, middle)
     part = np.zeros(noise.shape)
     begin = fade.knot(low), leak.knot(low)
