@@ -18,7 +18,7 @@ _KNOTS = 8000, 200
 #: P.618's rain exponent has a corner at this percentage of time.
 _CORNER_PCT = 1.0
 _NEWTON_STEPS = 4
-_DB_PER_NEPER = 10 / np.log(10)
+_NEPERS_PER_DB = np.log(10) / 10
 T = TypeVar("T")
 
 
@@ -164,7 +164,7 @@ def joint_outage_pct(
     fades, leaks = _knots(fade.loss_db, fade.which), _knots(leak.ci_db, leak.which)
 
     def added(k: IntArray) -> FloatArray:
-        return own * 10 ** (fades(k) / 10) + 10 ** (-leaks(k) / 10)
+        return own * np.exp(fades(k) * _NEPERS_PER_DB) + np.exp(leaks(k) * -_NEPERS_PER_DB)
 
     low, end = np.zeros(noise.shape, dtype=np.intp), len(fade.ln_p) - 1
     first, last = added(low), added(low + end)
@@ -179,8 +179,8 @@ def joint_outage_pct(
     step = fades(high) - begin[0], leaks(high) - begin[1]
     for _ in range(_NEWTON_STEPS):
         level = begin[0] + part * step[0], begin[1] + part * step[1]
-        terms = own * 10 ** (level[0] / 10), 10 ** (-level[1] / 10)
-        slope = (terms[0] * step[0] - terms[1] * step[1]) / _DB_PER_NEPER
+        terms = own * np.exp(level[0] * _NEPERS_PER_DB), np.exp(level[1] * -_NEPERS_PER_DB)
+        slope = (terms[0] * step[0] - terms[1] * step[1]) * _NEPERS_PER_DB
         part = np.clip(
             part + (noise - terms[0] - terms[1]) / np.where(slope < 0, slope, -1.0), 0, 1
         )
