@@ -24,6 +24,7 @@ from siteplan.physics.propagation.attenuation import (
     Attenuation,
     SlantPath,
     averaging,
+    behind,
     polarization_tilt_deg,
     slant_path,
     without_climate,
@@ -465,6 +466,16 @@ def skies_over(network: Network, paths: HubPaths | None) -> HubSkies | None:
     (p_pct, up), (_, down) = (
         hub_skies(path, averaging(path, hub.antenna_m, hub.efficiency))
         for path in (paths.up, paths.down)
+    )
+    return HubSkies(p_pct, up, down)
+
+
+def skies_behind(network: Network, paths: HubPaths, skies: HubSkies) -> HubSkies:
+    """Return skies over a hub as they are behind the network's hub antenna."""
+    hub, p_pct = network.hub, skies.p_pct
+    up, down = (
+        behind(sky, p_pct, averaging(path, hub.antenna_m, hub.efficiency))
+        for sky, path in ((skies.up, paths.up), (skies.down, paths.down))
     )
     return HubSkies(p_pct, up, down)
 
