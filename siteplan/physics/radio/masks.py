@@ -34,9 +34,7 @@ HORIZON_LIMITED_TO_DEG: Final = 5.0
 _LEAST_DEG: Final = 1e-9
 
 
-def slanting_db(
-    a: float | FloatArray, b: float | FloatArray, angle_deg: FloatArray
-) -> FloatArray:
+def slanting_db(a: float | FloatArray, b: float | FloatArray, angle_deg: FloatArray) -> FloatArray:
     """Return limits of a - b log10(angle) [dBW] at angles [deg]; all broadcast together."""
     return np.asarray(a - b * np.log10(np.maximum(angle_deg, _LEAST_DEG)))
 

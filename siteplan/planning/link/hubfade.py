@@ -164,7 +164,8 @@ def joint_outage_pct(
     fades, leaks = _knots(fade.loss_db, fade.which), _knots(leak.ci_db, leak.which)
 
     def added(k: IntArray) -> FloatArray:
-        return own * np.exp(fades(k) * _NEPERS_PER_DB) + np.exp(leaks(k) * -_NEPERS_PER_DB)
+        lost, over = fades(k) * _NEPERS_PER_DB, leaks(k) * -_NEPERS_PER_DB
+        return np.asarray(own * np.exp(lost) + np.exp(over))
 
     low, end = np.zeros(noise.shape, dtype=np.intp), len(fade.ln_p) - 1
     first, last = added(low), added(low + end)
