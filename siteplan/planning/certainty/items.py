@@ -34,8 +34,8 @@ from siteplan.physics.radio.patterns import PATTERNS
 from siteplan.planning.link.ends import (
     Dish,
     Links,
+    beside_neighbours,
     carrier_plan,
-    hub_neighbours_dbw_hz,
     powered,
 )
 from siteplan.planning.link.spectrum.neighbours import site_density_dbw_hz
@@ -137,8 +137,7 @@ def under(link: Links, network: Network, *, eirp: bool = False) -> Links:
     if eirp and others is not None:
         levels = tuple(site_density_dbw_hz(n, network.outbound) for n in network.neighbours)
         others = replace(others, density_dbw_hz=levels)
-        if hub.neighbours_dbw_hz is not None:
-            hub = replace(hub, neighbours_dbw_hz=hub_neighbours_dbw_hz(network))
+        hub = beside_neighbours(network, hub)
     return replace(link, network=network, outbound=out, inbound=back, hub=hub, interference=others)
 
 
