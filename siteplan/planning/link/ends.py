@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import FloatArray, IntArray, at_sites, is_everyone, stretch, take
+from siteplan.arrays import FloatArray, IntArray, at_sites, is_everyone, take
 from siteplan.errors import NetworkError
 from siteplan.network import Carrier, Network
 from siteplan.physics.angles.geometry import (
@@ -498,8 +498,7 @@ def in_rain(network: Network, hub: HubEnd, paths: HubPaths, skies: HubSkies) -> 
     above, below = (spared(s, p, paths.second) for s, p in ((skies.up, up), (skies.down, down)))
     level, leak = network.inbound.cross_polar_level_db, None
     if level is not None:
-        fades = stretch(fading(down, 0.0, None), len(p_pct))
-        leak = hub_leak(p_pct, fades.xpd_db(below.rain, p_pct) - level)
+        leak = hub_leak(p_pct, fading(down, 0.0, None).xpd_db(below.rain, p_pct) - level)
     return replace(
         hub,
         up_fade=hub_fade(p_pct, above.total - up.gas_db),
