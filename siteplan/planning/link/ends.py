@@ -129,9 +129,10 @@ class HubEnd:
     downlink, noise included; both are empty where the network file gives no place, or counts no
     rain at the hub. ``neighbours_dbw_hz`` is the EIRP density of neighbouring satellites less what
     the hub's side lobes, ``sides_dbi`` (k,) towards each, keep out [dBW/Hz], ``depolarized`` what
-    its rain turns over from the other polarization; None where neither counts. ``control_db`` is the range of power control
-    that the amplifier leaves, ``short_db`` how far it falls short of clear sky's power. ``spoken``
-    is what sentences call it, by the beams that it serves where there are several hubs.
+    its rain turns over from the other polarization; None where neither counts. ``control_db`` is
+    the range of power control that the amplifier leaves, ``short_db`` how far it falls short of
+    clear sky's power. ``spoken`` is what sentences call it, by the beams that it serves where there
+    are several hubs.
     """
 
     up_gas_db: FloatArray
