@@ -27,7 +27,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray, IntArray, at_sites
+from siteplan.arrays import BoolArray, FloatArray, IntArray, at_sites, is_everyone
 from siteplan.network import Network
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.radio.patterns import PATTERNS
@@ -70,8 +70,12 @@ class Stand:
 
     def take(self, index: IntArray) -> Stand:
         """Return how the sites at ``index`` (k,) stand, distinct and rising."""
+        return self if is_everyone(index, len(self.p_pct)) else self.repeated(index)
+
+    def repeated(self, index: IntArray) -> Stand:
+        """Return how the sites at ``index`` (k,) stand, in any order and any number."""
         return Stand(
-            self.link.take(index), self.p_pct[index], self.shared, at_sites(self.worse, index)
+            self.link.repeated(index), self.p_pct[index], self.shared, at_sites(self.worse, index)
         )
 
     def lighter(self) -> Stand:
