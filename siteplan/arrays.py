@@ -137,13 +137,13 @@ class Narrowing(Generic[G]):
     """
 
     def __init__(self, whole: G) -> None:
-        self._whole = self._last = whole
+        self.whole = self._last = whole
         self._index: IntArray | None = None
 
     def at(self, index: IntArray) -> G:
         """Return the group at the sites ``index`` (k,), distinct and rising."""
         if self._index is None or not np.array_equal(index, self._index):
-            self._index, self._last = index, self._whole.take(index)
+            self._index, self._last = index, self.whole.take(index)
         return self._last
 
 

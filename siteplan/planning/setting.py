@@ -52,7 +52,7 @@ class Setting:
     @cached_property
     def hub_sizes(self) -> tuple[Size, ...]:
         """The hub's end with each antenna that the network file compares; made when asked for."""
-        return sizes(self.network, self.hub_sky.paths)
+        return sizes(self.network, self.hub_sky)
 
     @property
     def install_date(self) -> dt.date:

@@ -250,6 +250,14 @@ def parts(
     return Attenuation(gas, cloud, rain, fade_factor(p) * sigma_db)
 
 
+def behind(sky: Attenuation, p_pct: FloatArray, sigma_db: FloatArray) -> Attenuation:
+    """Return a sky (n,) at percentages of time (n,) [%] behind another antenna.
+
+    Scintillation alone hangs on it; ``sigma_db`` is as of `parts`.
+    """
+    return replace(sky, scintillation=fade_factor(in_range_pct(p_pct)) * sigma_db)
+
+
 def in_range_pct(p_pct: FloatArray) -> FloatArray:
     """Return percentages of time within those over which the total is defined [%]."""
     return np.minimum(np.maximum(p_pct, P_RANGE_PCT[0]), P_RANGE_PCT[1])

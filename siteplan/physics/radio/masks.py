@@ -34,6 +34,11 @@ HORIZON_LIMITED_TO_DEG: Final = 5.0
 _LEAST_DEG: Final = 1e-9
 
 
+def slanting_db(a: float | FloatArray, b: float | FloatArray, angle_deg: FloatArray) -> FloatArray:
+    """Return limits of a - b log10(angle) [dBW] at angles [deg]; all broadcast together."""
+    return np.asarray(a - b * np.log10(np.maximum(angle_deg, _LEAST_DEG)))
+
+
 @dataclass(frozen=True, slots=True)
 class Segment:
     """A limit of a - b log10(angle) [dBW in the reference bandwidth] between two angles [deg]."""
@@ -45,7 +50,7 @@ class Segment:
 
     def limit_db(self, angle_deg: FloatArray) -> FloatArray:
         """Return the segment's limit [dBW] at angles [deg], also outside it."""
-        return np.asarray(self.a - self.b * np.log10(np.maximum(angle_deg, _LEAST_DEG)))
+        return slanting_db(self.a, self.b, angle_deg)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,14 @@ pattern, break points and a dense row of angles are tried.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from siteplan.arrays import FloatArray
-from siteplan.physics.radio.masks import Mask, Segment
+from siteplan.physics.radio.masks import Mask, Segment, slanting_db
 from siteplan.physics.radio.patterns import (
     KNEES_DEG,
     MAIN_LOBE_DB,
@@ -34,6 +35,8 @@ TRIED: Final = 2000
 _SAME_DB: Final = 1e-9
 #: Where the dense row of angles begins [deg] under a mask that begins at the axis.
 _DENSE_FROM_DEG: Final = 1e-3
+#: Of more dishes than this each segment is looked at by itself: arrays then fit the cache.
+_FEW_DISHES: Final = 250
 #: Limit and main lobe fall alike at (d + sqrt(d^2 + 347.44 b / x^2)) / 2, d the displacement.
 _MEETING: Final = 2 / (MAIN_LOBE_DB * np.log(10))
 
@@ -192,50 +195,67 @@ def _least_room(mask: Mask, radiator: Radiator, away: FloatArray) -> tuple[Float
     dish = Radiator(radiator.pattern, gain, x)
     room = np.full(gain.shape, np.inf)
     at = np.full(gain.shape, np.nan)
-    for segment in mask.segments:
-        angle = _candidates(segment, dish, away)
-        found = segment.limit_db(angle) - dish.at_dbi(angle - away)
-        least = found.min(axis=0)
-        where = np.where(found <= least + _SAME_DB, angle, np.inf).min(axis=0)
-        at = np.where(least < room - _SAME_DB, where, at)
-        room = np.minimum(room, least)
+    for some in _together(mask, dish):
+        low, high, a, b = _columns(some, away)
+        angle = np.clip(_candidates(some, dish, away), low, high)
+        found = slanting_db(a, b, angle) - dish.at_dbi(angle - away)
+        each = found.min(axis=1)
+        where = np.where(found <= each[:, np.newaxis] + _SAME_DB, angle, np.inf).min(axis=1)
+        for least, there in zip(each, where, strict=True):
+            at = np.where(least < room - _SAME_DB, there, at)
+            room = np.minimum(room, least)
     return room, at
 
 
-def _candidates(segment: Segment, dish: Radiator, away: FloatArray) -> FloatArray:
-    """Return angles (k, ...) within a segment among which that of the least margin is.
+def _together(mask: Mask, dish: Radiator) -> Iterator[tuple[Segment, ...]]:
+    """Yield segments that are looked at in one go: all of them, where dishes are few."""
+    few = isinstance(dish.pattern, str) and dish.gain_dbi.size <= _FEW_DISHES
+    at_once = max(len(mask.segments), 1) if few else 1
+    for first in range(0, len(mask.segments), at_once):
+        yield mask.segments[first : first + at_once]
 
-    Both ends stand there with this segment's limit, so both sides of a jump are tried; what lies
-    outside is drawn to an end. Angles inside the mask's first one are thus never tried.
+
+def _candidates(some: tuple[Segment, ...], dish: Radiator, away: FloatArray) -> FloatArray:
+    """Return angles (s, k, ...), among which that of the least margin in each of s segments is.
+
+    Both ends of a segment stand there, so both sides of a jump of the limit are tried; what lies
+    outside it is to be drawn to an end. Angles inside the mask's first one are thus never tried.
     """
-    ends = np.array([segment.from_deg, segment.to_deg])
     if isinstance(dish.pattern, MeasuredPattern):
-        first = np.log10(max(segment.from_deg, _DENSE_FROM_DEG))
-        dense = np.logspace(first, np.log10(segment.to_deg), TRIED)
-        rows = np.asarray(dish.pattern.angle_deg, dtype=float)
-        moved = [away + _column(rows, away), away - _column(rows, away)]
-        moved.append(np.broadcast_to(_column(dense, away), (TRIED, *away.shape)))
-    elif segment.b == 0:
-        moved = []  # the gain never rises with the angle: where it is nearest the axis
+        rows = _column(np.asarray(dish.pattern.angle_deg, dtype=float), away)
+        moved = [away + rows, away - rows, np.stack([_dense(s, away) for s in some])]
     else:
-        moved = _turns(segment, dish.pattern, dish, away)
-    moved.append(np.broadcast_to(_column(ends, away), (2, *away.shape)))
-    moved.append(away[np.newaxis])
-    return np.clip(np.concatenate(moved), segment.from_deg, segment.to_deg)
+        moved = _turns(_columns(some, away)[3], dish.pattern, dish, away)
+    moved += [*_columns(some, away)[:2], away[np.newaxis]]
+    angles = [np.broadcast_to(x, (len(some), x.shape[-away.ndim - 1], *away.shape)) for x in moved]
+    return np.concatenate(angles, axis=1)
 
 
-def _turns(segment: Segment, pattern: str, dish: Radiator, away: FloatArray) -> list[FloatArray]:
-    """Return the angles at which the margin under a slanting limit can turn from falling to rising.
+def _dense(segment: Segment, away: FloatArray) -> FloatArray:
+    """Return a dense row of angles (k, ...) in a segment."""
+    first = np.log10(max(segment.from_deg, _DENSE_FROM_DEG))
+    return _column(np.logspace(first, np.log10(segment.to_deg), TRIED), away)
+
+
+def _turns(b: FloatArray, pattern: str, dish: Radiator, away: FloatArray) -> list[FloatArray]:
+    """Return the angles at which the margin under slanting limits can turn from falling to rising.
 
     That is where main lobe and limit fall alike, and the far ends of the pattern's level parts:
     plateau and shoulder. Elsewhere, as where main lobe and side lobes meet, it turns the other
-    way. A limit that rises does so on the near side of the main lobe.
+    way. A limit that rises does so on the near side of the main lobe; one that is level nowhere,
+    as the gain never rises with the angle: that is ``away``, nearest the axis.
     """
     ends = [envelope(pattern, dish.wavelengths).side_deg]
     if pattern.startswith("s580"):
         ends.append(np.full(away.shape, KNEES_DEG[1]))
-    root = np.sqrt(np.maximum(away**2 + _MEETING * segment.b / dish.wavelengths**2, 0))
-    return [away + np.sign(segment.b) * np.stack(ends), ((away + root) / 2)[np.newaxis]]
+    root = np.sqrt(np.maximum(away**2 + _MEETING * b / dish.wavelengths**2, 0))
+    return [away + np.sign(b) * np.stack(ends), (away + root) / 2]
+
+
+def _columns(some: tuple[Segment, ...], away: FloatArray) -> FloatArray:
+    """Return both ends [deg], a and b of s segments: arrays (s, 1, ...) over those of ``away``."""
+    rows = np.array([(s.from_deg, s.to_deg, s.a, s.b) for s in some])
+    return rows.T.reshape(4, len(some), 1, *(1,) * away.ndim)
 
 
 def _column(angles: FloatArray, away: FloatArray) -> FloatArray:

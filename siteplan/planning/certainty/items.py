@@ -27,15 +27,15 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray, IntArray, at_sites
+from siteplan.arrays import BoolArray, FloatArray, IntArray, at_sites, is_everyone
 from siteplan.network import Network
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.radio.patterns import PATTERNS
 from siteplan.planning.link.ends import (
     Dish,
     Links,
+    beside_neighbours,
     carrier_plan,
-    hub_neighbours_dbw_hz,
     powered,
 )
 from siteplan.planning.link.spectrum.neighbours import site_density_dbw_hz
@@ -70,8 +70,12 @@ class Stand:
 
     def take(self, index: IntArray) -> Stand:
         """Return how the sites at ``index`` (k,) stand, distinct and rising."""
+        return self if is_everyone(index, len(self.p_pct)) else self.repeated(index)
+
+    def repeated(self, index: IntArray) -> Stand:
+        """Return how the sites at ``index`` (k,) stand, in any order and any number."""
         return Stand(
-            self.link.take(index), self.p_pct[index], self.shared, at_sites(self.worse, index)
+            self.link.repeated(index), self.p_pct[index], self.shared, at_sites(self.worse, index)
         )
 
     def lighter(self) -> Stand:
@@ -137,8 +141,7 @@ def under(link: Links, network: Network, *, eirp: bool = False) -> Links:
     if eirp and others is not None:
         levels = tuple(site_density_dbw_hz(n, network.outbound) for n in network.neighbours)
         others = replace(others, density_dbw_hz=levels)
-        if hub.neighbours_dbw_hz is not None:
-            hub = replace(hub, neighbours_dbw_hz=hub_neighbours_dbw_hz(network))
+        hub = beside_neighbours(network, hub)
     return replace(link, network=network, outbound=out, inbound=back, hub=hub, interference=others)
 
 

@@ -51,6 +51,8 @@ from siteplan.planning.step import Columns
 
 #: A step is parted into so many.
 EIGHTHS: Final = 8
+#: So many rows are asked about in one go, where few are left to ask about.
+_AT_ONCE: Final = 1_000
 #: Plans of more sites go without the tables, but where they are asked for.
 TABLES_UP_TO: Final = 5_000
 #: Names of the tables of ``Plan.tables``, (n, k) with a column for each of `items_of` the network:
@@ -254,27 +256,37 @@ class Asked(NamedTuple):
         now, tries = self.now.flat[site], self.choice.take(site).tries(stand)
         larger = new > now
         found, place = np.zeros(len(rows), dtype=bool), np.where(larger, now, new)
+        past = np.maximum(now, place + 1)  # behind the last place that is tried
         left = np.arange(len(rows))
         while left.size:
-            fitting = _fits(stand.take(left), tries, np.minimum(place, tries.pairs - 1), left)
-            found[left] = np.where(larger[left], ~fitting, fitting)
-            place[left] += 1
-            left = left[~larger[left] & ~fitting & (place[left] < now[left])]
+            # Many rows go on where none fits yet; of few the next places are tried in one go.
+            ahead = np.arange(max(1, _AT_ONCE // left.size))
+            tried = place[left][:, None] + ahead
+            k, which = np.nonzero(tried < past[left][:, None])
+            fitting = np.zeros(tried.shape, dtype=bool)
+            some = stand.take(left) if len(ahead) == 1 else stand.repeated(left[k])
+            flat = np.minimum(tried[k, which], tries.pairs - 1)
+            fitting[k, which] = _fits(some, tries, flat, left[k])
+            fits = fitting.any(axis=1)
+            found[left] = np.where(larger[left], ~fits, fits)
+            place[left] += len(ahead)
+            left = left[~fits & (place[left] < past[left])]
         return found
 
 
 def _fits(stand: Stand, tries: Candidates, flat: IntArray, rows: IntArray) -> BoolArray:
     """Return where pairs fit the sites ``rows`` (k,), which stand as told (k,).
 
-    ``flat`` (n,) are the places of the pairs among those tried.
+    ``flat`` (k,) are the places of the pairs among those tried.
     """
-    dish = chosen_dish(tries.dishes, flat // len(tries.dbw), rows)
+    bucs, dishes = len(tries.dbw), [dish_at(dish, rows) for dish in tries.dishes]
+    dish = chosen_dish(dishes, flat // bucs)
     link, reserve = stand.link, fit.enough_db(stand.link)
     good = within_beam(link.network, dish, link.pointing_more_deg) | at_sites(tries.stands, rows)
     good &= excess_db(outbound(link, dish), reserve, stand.p_pct) >= 0
     left = np.flatnonzero(good)
     if left.size:
-        power = chosen(tries.dbw, flat % len(tries.dbw), rows)
+        power = chosen([at_sites(dbw, rows) for dbw in tries.dbw], flat % bucs)
         way = inbound(link.take(left), dish_at(dish, left), power[left])
         good[left] = excess_db(way, reserve, stand.p_pct[left]) >= 0
     return np.asarray(good)

@@ -15,13 +15,10 @@ import numpy as np
 from siteplan.answers import Kind
 from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.network import Network
-from siteplan.planning.kit.catalogue import Catalogue, catalogue
+from siteplan.planning.kit.catalogue import Catalogue, Installed, candidates, catalogue
 from siteplan.planning.kit.fewest import PATTERN_BITS, fewest_kinds
-from siteplan.planning.kit.fit import enough_db, inbound_margins_db, outbound_margins_db
+from siteplan.planning.kit.fit import fitting, inbound_asked, outbound_asked
 from siteplan.planning.link.ends import Links
-from siteplan.planning.link.mispointing import within_beam
-from siteplan.planning.link.outage import excess_db
-from siteplan.planning.link.ways import inbound, outbound
 from siteplan.planning.step import Columns
 from siteplan.prices import kind_prices
 
@@ -51,17 +48,9 @@ def fits(link: Links, kinds: Catalogue, p_pct: FloatArray, at: IntArray) -> Bool
     at : (k,) array
         Sites asked about, rising.
     """
-    bucs = kinds.buc_dbw.tolist()
-    found = np.zeros((len(at), len(kinds.diameter_m), len(bucs)), dtype=bool)
-    link, p_pct, reserve = link.take(at), p_pct[at], enough_db(link)
-    for a, dish in enumerate(kinds.dishes):
-        if not within_beam(link.network, dish):
-            continue
-        good = np.flatnonzero(excess_db(outbound(link, dish), reserve, p_pct) >= 0)
-        part = link.take(good)
-        for b, power in enumerate(bucs):
-            found[good, a, b] = excess_db(inbound(part, dish, power), reserve, p_pct[good]) >= 0
-    return found.reshape(len(at), len(kinds_of(kinds)))
+    nothing = np.full(len(link), np.nan)
+    tries = candidates(kinds, Installed(nothing, nothing, nothing, nothing))
+    return fitting(link, tries, p_pct, at)
 
 
 def counted(fitting: BoolArray) -> Counter[str]:
@@ -91,9 +80,9 @@ def margins_db(
     powers = dict(zip(kinds.buc_w.tolist(), kinds.buc_dbw.tolist(), strict=True))
     used, everyone = list(dict.fromkeys(d for d, _ in pairs)), np.arange(len(link))
     each = [dishes[d] for d in used]
-    out = outbound_margins_db(link, each, [everyone] * len(each), p_pct)
+    out = outbound_asked(link, each, [everyone] * len(each), p_pct)
     pairs_of = [(dishes[d], powers[w], everyone) for d, w in pairs]
-    back = inbound_margins_db(link, pairs_of, p_pct)
+    back = inbound_asked(link, pairs_of, p_pct)
     known = dict(zip(used, out, strict=True))
     found = np.empty((len(link), len(pairs)))
     for k, (d, _) in enumerate(pairs):

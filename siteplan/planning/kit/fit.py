@@ -7,7 +7,7 @@ compare margins rounded to 1e-6 dB, so that they cannot hang on the last bits.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, Protocol
 
 import numpy as np
@@ -19,7 +19,7 @@ from siteplan.planning.link.ends import Dish, Kit, Level, Links
 from siteplan.planning.link.mispointing import largest_under_m, within_beam
 from siteplan.planning.link.outage import excess_db, margin_db
 from siteplan.planning.link.spectrum.lobes import without_files
-from siteplan.planning.link.ways import Inbound, Outbound, dish_at, inbound, outbound
+from siteplan.planning.link.ways import Inbound, Outbound, Way, dish_at, inbound, outbound
 
 #: Diameters [m] between which the required antenna is sought.
 REQUIRED_RANGE_M = (0.1, 30.0)
@@ -29,6 +29,10 @@ _DB_PER_LN_M = 20 / np.log(10)
 _BARRED_DB = 1e6
 #: Half of the last decimal that decisions look at [dB].
 _ROUNDING_DB = 5e-7
+#: So many pairs are tried at all sites in one go; of more, each where no smaller one fits.
+_AT_ONCE = 2000
+#: What is asked of a way at outages allowed (n,) [%].
+Ask = Callable[[Way, FloatArray], FloatArray]
 #: Pair of a site: index of the antenna and of the BUC in the catalogue, arrays (n,).
 Pair = tuple[IntArray, IntArray]
 #: Index of an antenna or of a BUC in the catalogue: a number, or one a site (k,).
@@ -108,6 +112,12 @@ def smallest_fit(
     bucs, unseen = len(tries.dbw), np.isnan(link.site.downlink_loss_db)
     found = settled | unseen
     flat = np.where(settled, 0, len(tries.dishes) * bucs - 1)
+    left = np.flatnonzero(~found)
+    if left.size * tries.pairs <= _AT_ONCE:
+        fits = fitting(link, tries, p_pct, left)
+        some = fits.any(axis=1)
+        found[left[some]], flat[left[some]] = True, np.argmax(fits[some], axis=1)
+        return flat, found
     reserve = enough_db(link)
     for a, dish in enumerate(tries.dishes):
         open_ = np.flatnonzero(~found & _may_point(link, tries, dish))
@@ -122,6 +132,32 @@ def smallest_fit(
             found[open_[good]], flat[open_[good]] = True, a * bucs + b
             open_ = open_[~good]
     return flat, found
+
+
+def fitting(link: Links, tries: Candidates, p_pct: FloatArray, at: IntArray) -> BoolArray:
+    """Return which pairs fit the sites ``at`` (k,), rising: (k, pairs), by dish and then by BUC.
+
+    Arguments are else as of `first_fit`.
+    """
+    reserve, bucs = enough_db(link), len(tries.dbw)
+
+    def excess(way: Way, p_pct: FloatArray) -> FloatArray:
+        return excess_db(way, reserve, p_pct)
+
+    may = [np.broadcast_to(_may_point(link, tries, dish), len(link)) for dish in tries.dishes]
+    pointed = [at[where[at]] for where in may]
+    out = outbound_asked(link, tries.dishes, pointed, p_pct, excess)
+    held = [rows[over >= 0] for rows, over in zip(pointed, out, strict=True)]
+    pairs = [
+        (dish, power, rows)
+        for dish, rows in zip(tries.dishes, held, strict=True)
+        for power in tries.dbw
+    ]
+    found = np.zeros((len(link), len(pairs)), dtype=bool)
+    for k, over in enumerate(inbound_asked(link, pairs, p_pct, excess)):
+        rows = held[k // bucs]
+        found[rows[over >= 0], k] = True
+    return found[at]
 
 
 def cheapest_fit(
@@ -238,9 +274,9 @@ def _nearest_miss(link: Links, tries: Candidates, index: IntArray, p_pct: FloatA
     """Return the pair (k,) with the best margin at each site, the largest of equal ones."""
     everyone, bucs = np.arange(len(index)), len(tries.dbw)
     dishes = [dish_at(whole, index) for whole in tries.dishes]
-    out = outbound_margins_db(link, dishes, [everyone] * len(dishes), p_pct)
+    out = outbound_asked(link, dishes, [everyone] * len(dishes), p_pct)
     pairs = [(d, level_at(power, index), everyone) for d in dishes for power in tries.dbw]
-    back = inbound_margins_db(link, pairs, p_pct)
+    back = inbound_asked(link, pairs, p_pct)
     barred = [np.where(within_beam(link.network, dish), 0.0, _BARRED_DB) for dish in dishes]
     margins = [np.minimum(out[k // bucs], b) - barred[k // bucs] for k, b in enumerate(back)]
     best = np.argmax(np.round(np.stack(margins[::-1], axis=1), 6), axis=1)
@@ -269,15 +305,19 @@ def catalogue_margins_db(
         for dish in kinds.dishes
     ]
     pairs = [(d, kit.buc_dbw, rows) for d, rows in zip(kinds.dishes, others, strict=True)]
-    out = outbound_margins_db(link, kinds.dishes, others, p_pct)
-    back = inbound_margins_db(link, pairs, p_pct)
+    out = outbound_asked(link, kinds.dishes, others, p_pct)
+    back = inbound_asked(link, pairs, p_pct)
     for a, rows in enumerate(others):
         columns[rows, a] = np.minimum(out[a], back[a])
     return columns
 
 
-def outbound_margins_db(
-    link: Links, dishes: Sequence[Dish], sites: Sequence[IntArray], p_pct: FloatArray
+def outbound_asked(
+    link: Links,
+    dishes: Sequence[Dish],
+    sites: Sequence[IntArray],
+    p_pct: FloatArray,
+    ask: Ask = margin_db,
 ) -> list[FloatArray]:
     """Return the outbound margins (k,) [dB] with each dish at some sites, many at once.
 
@@ -291,41 +331,48 @@ def outbound_margins_db(
         The sites asked about with each of them, rising.
     p_pct : (n,) array
         Outages allowed [%].
+    ask : callable, optional
+        What else than the margin is asked for, of the ways and their outages (k,).
     """
     found: list[FloatArray] = [np.empty(0)] * len(dishes)
+    those = Narrowing(link)
     for some in side_by_side([len(rows) for rows in sites]):
-        part, site, which = _repeated(link, sites, some)
+        part, site, which = _repeated(those, sites, some)
         dish = _dish_of([dishes[k] for k in some], which, site)
-        margins = margin_db(outbound(part, dish), p_pct[site])
+        margins = ask(outbound(part, dish), p_pct[site])
         found[some[0] : some[-1] + 1] = _parted(margins, sites[some[0] : some[-1] + 1])
     return found
 
 
-def inbound_margins_db(
-    link: Links, pairs: Sequence[tuple[Dish, Level, IntArray]], p_pct: FloatArray
+def inbound_asked(
+    link: Links,
+    pairs: Sequence[tuple[Dish, Level, IntArray]],
+    p_pct: FloatArray,
+    ask: Ask = margin_db,
 ) -> list[FloatArray]:
     """Return the inbound margins (k,) [dB] with each pair at some sites, many at once.
 
-    ``pairs`` are a dish, a BUC's power [dBW], and the sites (k,), as of `outbound_margins_db`.
+    ``pairs`` are a dish, a BUC's power [dBW], and the sites (k,), as of `outbound_asked`.
     """
     sites = [rows for _, _, rows in pairs]
     found: list[FloatArray] = [np.empty(0)] * len(pairs)
+    those = Narrowing(link)
     for some in side_by_side([len(rows) for rows in sites]):
-        part, site, which = _repeated(link, sites, some)
+        part, site, which = _repeated(those, sites, some)
         dish = _dish_of([pairs[k][0] for k in some], which, site)
         power = _level_of([pairs[k][1] for k in some], which, site)
-        margins = margin_db(inbound(part, dish, power), p_pct[site])
+        margins = ask(inbound(part, dish, power), p_pct[site])
         found[some[0] : some[-1] + 1] = _parted(margins, sites[some[0] : some[-1] + 1])
     return found
 
 
 def _repeated(
-    link: Links, sites: Sequence[IntArray], some: list[int]
+    those: Narrowing[Links], sites: Sequence[IntArray], some: list[int]
 ) -> tuple[Links, IntArray, IntArray]:
     """Return the links of some groups of sites, the site of each row, and which group it is of."""
     site = np.concatenate([sites[k] for k in some])
     which = np.repeat(np.arange(len(some)), [len(sites[k]) for k in some])
-    return link.take(site) if len(some) == 1 else link.repeated(site), site, which
+    return those.at(site) if len(some) == 1 else those.whole.repeated(site), site, which
 
 
 def _parted(rows: FloatArray, sites: Sequence[IntArray]) -> list[FloatArray]:

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray, IntArray, telling
+from siteplan.arrays import BoolArray, FloatArray, IntArray, at_sites, telling
 from siteplan.planning.kit.catalogue import Candidates, chosen, chosen_dish
 from siteplan.planning.kit.fit import Pair
-from siteplan.planning.link.ends import Dish, Links
+from siteplan.planning.link.ends import Links
 from siteplan.planning.link.outage import excess_db, margin_db
-from siteplan.planning.link.ways import Inbound, Outbound, inbound, outbound
+from siteplan.planning.link.ways import dish_at, inbound, outbound
 from siteplan.planning.step import Told
 
 #: A pair that misses the reserve by less is told [dB].
@@ -62,11 +62,17 @@ def near_misses(
     sizes = [dish.diameter_m for dish in tries.dishes]
     above = np.flatnonzero(picked & (antenna > 0))
     more = np.flatnonzero(picked & (buc > 0))
-    last = np.full(len(link), len(tries.dbw) - 1)
+    # Both questions in one go: the antennas' sites stand before the BUCs'.
+    index = np.concatenate([above, more])
+    last = np.full(above.size, len(tries.dbw) - 1)
+    pairs = np.append(antenna[above] - 1, antenna[more]), np.append(last, buc[more] - 1)
+    lacks = _lacks_db(link, tries, pairs, index, p_pct[index])
+    by_dish, by_buc = (np.full(len(link), np.nan) for _ in range(2))
+    by_dish[above], by_buc[more] = lacks[: above.size], lacks[above.size :]
     return NearMisses(
-        by_dish_db=_lacks_db(link, tries, (antenna - 1, last), above, p_pct),
+        by_dish_db=by_dish,
         dish_m=_only(above, chosen(sizes, np.maximum(antenna - 1, 0))),
-        by_buc_db=_lacks_db(link, tries, (antenna, buc - 1), more, p_pct),
+        by_buc_db=by_buc,
         own_m=_only(more, chosen(sizes, antenna)),
         buc_w=_only(more, chosen(tries.watts, np.maximum(buc - 1, 0))),
     )
@@ -82,33 +88,26 @@ def _only(index: IntArray, values: FloatArray) -> FloatArray:
 def _lacks_db(
     link: Links, tries: Candidates, pair: Pair, index: IntArray, p_pct: FloatArray
 ) -> FloatArray:
-    """Return what pairs at ``index`` lack of the reserve (n,) [dB], NaN for more than a hair.
+    """Return what pairs (k,) at the sites ``index`` (k,) lack of the reserve [dB].
 
-    A pair that lacks nothing was passed over for its cost, and is no miss.
+    NaN for more than a hair. A pair that lacks nothing was passed over for its cost, and is no
+    miss. ``p_pct`` (k,) are the outages allowed [%].
     """
     level = link.network.rules.reserve_db - HAIR_DB
-    near = index[excess_db(_out(link, tries, pair[0], index), level, p_pct[index]) >= 0]
-    near = near[excess_db(_back(link, tries, pair, near), level, p_pct[near]) >= 0]
-    found = np.full(len(link), np.nan)
+    dish = chosen_dish([dish_at(dish, index) for dish in tries.dishes], pair[0])
+    power = chosen([at_sites(dbw, index) for dbw in tries.dbw], pair[1])
+    out = outbound(link.repeated(index), dish)
+    near = np.flatnonzero(excess_db(out, level, p_pct) >= 0)
+    out = out.take(near)
+    back = inbound(out.link, out.dish, power[near])
+    held = np.flatnonzero(excess_db(back, level, p_pct[near]) >= 0)
+    near, out, back = near[held], out.take(held), back.take(held)
+    found = np.full(len(index), np.nan)
     if near.size:
-        out = margin_db(_out(link, tries, pair[0], near), p_pct[near])
-        back = margin_db(_back(link, tries, pair, near), p_pct[near])
-        lacks = level + HAIR_DB - np.minimum(out, back)
+        margin = np.minimum(margin_db(out, p_pct[near]), margin_db(back, p_pct[near]))
+        lacks = level + HAIR_DB - margin
         found[near] = np.where(np.round(lacks, _DECIMALS) > 0, lacks, np.nan)
     return found
-
-
-def _dishes(tries: Candidates, antenna: IntArray, index: IntArray) -> Dish:
-    return chosen_dish(tries.dishes, antenna, index)
-
-
-def _out(link: Links, tries: Candidates, antenna: IntArray, index: IntArray) -> Outbound:
-    return outbound(link.take(index), _dishes(tries, antenna, index))
-
-
-def _back(link: Links, tries: Candidates, pair: Pair, index: IntArray) -> Inbound:
-    power = chosen(tries.dbw, pair[1], index)
-    return inbound(link.take(index), _dishes(tries, pair[0], index), power)
 
 
 def told(x: NearMisses) -> Iterator[Told]:

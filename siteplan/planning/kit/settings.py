@@ -186,10 +186,7 @@ def ordered_pct(outage_pct: FloatArray) -> FloatArray:
 
 def _target(x: Case) -> Iterator[Found]:
     """Yield the target that is held, rounded down to what people order."""
-    outage = np.empty(len(x))
-    for goal in np.unique(x.goal_db).tolist():
-        at = np.flatnonzero(x.goal_db == goal)
-        outage[at] = np.maximum(*(outage_pct(way.take(at), goal) for way in x.ways))
+    outage = np.maximum(*(outage_pct(way, x.goal_db) for way in x.ways))
     outage = in_basis_pct(x.network, np.where(np.isfinite(outage), outage, 100.0))
     target = ordered_pct(np.where(np.isfinite(outage), outage, 100.0))
     was = 100 - in_basis_pct(x.network, x.p_pct)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from siteplan.arrays import FloatArray, IntArray, at_sites, is_everyone, stretch, take
+from siteplan.arrays import FloatArray, IntArray, at_sites, is_everyone, take
 from siteplan.errors import NetworkError
 from siteplan.network import Carrier, Network
 from siteplan.physics.angles.geometry import (
@@ -24,6 +24,7 @@ from siteplan.physics.propagation.attenuation import (
     Attenuation,
     SlantPath,
     averaging,
+    behind,
     polarization_tilt_deg,
     slant_path,
     without_climate,
@@ -127,10 +128,11 @@ class HubEnd:
     loses on its uplink before power control, ``down_fade`` what the inbound one loses on its
     downlink, noise included; both are empty where the network file gives no place, or counts no
     rain at the hub. ``neighbours_dbw_hz`` is the EIRP density of neighbouring satellites less what
-    the hub's side lobes keep out [dBW/Hz], ``depolarized`` what its rain turns over from the
-    other polarization; None where neither counts. ``control_db`` is the range of power control
-    that the amplifier leaves, ``short_db`` how far it falls short of clear sky's power. ``spoken``
-    is what sentences call it, by the beams that it serves where there are several hubs.
+    the hub's side lobes, ``sides_dbi`` (k,) towards each, keep out [dBW/Hz], ``depolarized`` what
+    its rain turns over from the other polarization; None where neither counts. ``control_db`` is
+    the range of power control that the amplifier leaves, ``short_db`` how far it falls short of
+    clear sky's power. ``spoken`` is what sentences call it, by the beams that it serves where there
+    are several hubs.
     """
 
     up_gas_db: FloatArray
@@ -143,6 +145,7 @@ class HubEnd:
     elevation_deg: float
     rain_rate_mm_h: float
     neighbours_dbw_hz: Level | None = None
+    sides_dbi: FloatArray | None = None
     depolarized: HubLeak | None = None
     control_db: Level = 0.0
     short_db: Level = 0.0
@@ -425,15 +428,16 @@ def _placed_hub(network: Network, gain: float, paths: HubPaths, skies: HubSkies 
         gain_dbi=gain,
         elevation_deg=float(angles.elevation_deg[0]),
         rain_rate_mm_h=float(climate.rain_rate_mm_h[0]),
-        neighbours_dbw_hz=hub_neighbours_dbw_hz(network),
+        sides_dbi=hub_sides_dbi(network),
     )
+    dry = beside_neighbours(network, dry)
     return dry if skies is None else in_rain(network, dry, paths, skies)
 
 
-def hub_neighbours_dbw_hz(network: Network) -> float | None:
-    """Return what the hub receives of neighbouring satellites, as one beside ours [dBW/Hz].
+def hub_sides_dbi(network: Network) -> FloatArray | None:
+    """Return the gain of the hub's side lobes towards each neighbouring satellite (k,) [dBi].
 
-    Their EIRP densities, less what its side lobes keep out of each; None without neighbours.
+    NaN towards one that it does not see; None where it sees none.
     """
     if not network.neighbours:
         return None
@@ -444,9 +448,19 @@ def hub_neighbours_dbw_hz(network: Network) -> float | None:
     pattern = all_sides(network)[numbers(network)[1]].rx
     x = float(hub.antenna_m / wavelength_m(ghz))
     side = gain_off_axis_dbi(pattern, away, gain_dbi=gain, wavelengths=x)
+    return None if np.isnan(away).all() else np.asarray(side)
+
+
+def beside_neighbours(network: Network, hub: HubEnd) -> HubEnd:
+    """Return the hub's end with what it receives of neighbouring satellites, by a network's levels.
+
+    Their EIRP densities, less what its side lobes keep out of each.
+    """
+    if hub.sides_dbi is None:
+        return hub
     densities = np.array([hub_density_dbw_hz(n, network) for n in network.neighbours])
-    total = power_sum_dbw(densities + side - gain)
-    return None if np.isnan(away).all() else float(total)
+    total = power_sum_dbw(densities + hub.sides_dbi - hub.gain_dbi)
+    return replace(hub, neighbours_dbw_hz=float(total))
 
 
 class HubSkies(NamedTuple):
@@ -469,14 +483,23 @@ def skies_over(network: Network, paths: HubPaths | None) -> HubSkies | None:
     return HubSkies(p_pct, up, down)
 
 
+def skies_behind(network: Network, paths: HubPaths, skies: HubSkies) -> HubSkies:
+    """Return skies over a hub as they are behind the network's hub antenna."""
+    hub, p_pct = network.hub, skies.p_pct
+    up, down = (
+        behind(sky, p_pct, averaging(path, hub.antenna_m, hub.efficiency))
+        for sky, path in ((skies.up, paths.up), (skies.down, paths.down))
+    )
+    return HubSkies(p_pct, up, down)
+
+
 def in_rain(network: Network, hub: HubEnd, paths: HubPaths, skies: HubSkies) -> HubEnd:
     """Return the hub's end with what the skies over it take, less what a second hub spares."""
     up, down, p_pct = paths.up, paths.down, skies.p_pct
     above, below = (spared(s, p, paths.second) for s, p in ((skies.up, up), (skies.down, down)))
     level, leak = network.inbound.cross_polar_level_db, None
     if level is not None:
-        fades = stretch(fading(down, 0.0, None), len(p_pct))
-        leak = hub_leak(p_pct, fades.xpd_db(below.rain, p_pct) - level)
+        leak = hub_leak(p_pct, fading(down, 0.0, None).xpd_db(below.rain, p_pct) - level)
     return replace(
         hub,
         up_fade=hub_fade(p_pct, above.total - up.gas_db),

@@ -18,7 +18,7 @@ _KNOTS = 8000, 200
 #: P.618's rain exponent has a corner at this percentage of time.
 _CORNER_PCT = 1.0
 _NEWTON_STEPS = 4
-_DB_PER_NEPER = 10 / np.log(10)
+_NEPERS_PER_DB = np.log(10) / 10
 T = TypeVar("T")
 
 
@@ -133,6 +133,14 @@ def _knot(tables: FloatArray, which: IntArray | None, k: IntArray | int) -> Floa
     return tables[k] if which is None else tables[which, k]
 
 
+def _knots(tables: FloatArray, which: IntArray | None) -> Callable[[IntArray], FloatArray]:
+    """Return what reads knots (n,) of the one table (k,), or of each site's of tables (t, k)."""
+    if which is None:
+        return tables.take
+    begin, all_of_them = which * tables.shape[1], tables.ravel()
+    return lambda k: all_of_them.take(begin + k)
+
+
 def joint_outage_pct(
     fade: HubFade, leak: HubLeak, down_db: FloatArray, noise: FloatArray
 ) -> FloatArray:
@@ -153,23 +161,27 @@ def joint_outage_pct(
         0 where they never add more, infinite where they do at the largest percentage.
     """
     own = 10 ** (-down_db / 10)
+    fades, leaks = _knots(fade.loss_db, fade.which), _knots(leak.ci_db, leak.which)
 
-    def added(fade_db: FloatArray, ci_db: FloatArray) -> FloatArray:
-        return own * 10 ** (fade_db / 10) + 10 ** (-ci_db / 10)
+    def added(k: IntArray) -> FloatArray:
+        lost, over = fades(k) * _NEPERS_PER_DB, leaks(k) * -_NEPERS_PER_DB
+        return np.asarray(own * np.exp(lost) + np.exp(over))
 
-    first, last = (added(fade.knot(k), leak.knot(k)) for k in (0, -1))
-    low, high = np.zeros(noise.shape, dtype=np.intp), np.full(noise.shape, len(fade.ln_p) - 1)
-    while np.any(high - low > 1):  # a table's knots lie so close that their place is sought first
-        middle = (low + high) // 2
-        more = added(fade.knot(middle), leak.knot(middle)) > noise
-        low, high = np.where(more, middle, low), np.where(more, high, middle)
+    low, end = np.zeros(noise.shape, dtype=np.intp), len(fade.ln_p) - 1
+    first, last = added(low), added(low + end)
+    stride = end
+    while stride > 1:  # a table's knots lie so close that their place is sought first
+        stride = (stride + 1) // 2
+        ahead = np.minimum(low + stride, end - 1)
+        low = np.where(added(ahead) > noise, ahead, low)
+    high = low + 1
     part = np.zeros(noise.shape)
-    begin = fade.knot(low), leak.knot(low)
-    step = fade.knot(high) - begin[0], leak.knot(high) - begin[1]
+    begin = fades(low), leaks(low)
+    step = fades(high) - begin[0], leaks(high) - begin[1]
     for _ in range(_NEWTON_STEPS):
         level = begin[0] + part * step[0], begin[1] + part * step[1]
-        terms = own * 10 ** (level[0] / 10), 10 ** (-level[1] / 10)
-        slope = (terms[0] * step[0] - terms[1] * step[1]) / _DB_PER_NEPER
+        terms = own * np.exp(level[0] * _NEPERS_PER_DB), np.exp(level[1] * -_NEPERS_PER_DB)
+        slope = (terms[0] * step[0] - terms[1] * step[1]) * _NEPERS_PER_DB
         part = np.clip(
             part + (noise - terms[0] - terms[1]) / np.where(slope < 0, slope, -1.0), 0, 1
         )

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from siteplan.network import Network
-from siteplan.planning.link.ends import HubEnd, HubPaths, hub_under, skies_over
+from siteplan.planning.link.ends import HubEnd, hub_under, skies_behind
+from siteplan.planning.link.hub.rained import HubSky
 
 
 class Size(NamedTuple):
@@ -21,15 +22,15 @@ class Size(NamedTuple):
         return f"{self.diameter_m:g}"
 
 
-def sizes(network: Network, paths: HubPaths | None) -> tuple[Size, ...]:
+def sizes(network: Network, sky: HubSky) -> tuple[Size, ...]:
     """Return the antennas of ``[hub] antennas_m``, rising, but for the one that is planned.
 
-    ``paths`` are the hub's, whatever its antenna.
+    ``sky`` is the hub's, behind the antenna that is planned.
     """
-    found = []
+    found, (paths, skies) = [], (sky.paths, sky.skies)
     for diameter_m in sorted(set(network.hub.antennas_m) - {network.hub.antenna_m}):
         other = network.hub.model_copy(update={"antenna_m": diameter_m})
         changed = network.model_copy(update={"hub": other})
-        end = hub_under(changed, paths, skies_over(changed, paths))
-        found.append(Size(diameter_m, changed, end))
+        own = skies if paths is None or skies is None else skies_behind(changed, paths, skies)
+        found.append(Size(diameter_m, changed, hub_under(changed, paths, own)))
     return tuple(found)

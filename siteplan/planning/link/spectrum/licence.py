@@ -25,6 +25,7 @@ from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
 from siteplan.physics.radio.emission import designator
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
+from siteplan.planning.link.spectrum.limits import Allowed
 from siteplan.planning.link.spectrum.lobes import side_gain_dbi
 from siteplan.planning.step import Columns, Raised, Told
 
@@ -32,14 +33,8 @@ from siteplan.planning.step import Columns, Raised, Told
 TOLD_KHZ = 4.0
 #: A margin under this is none [dB].
 _HAIR_DB = 1e-9
-
-
-class Allowed(NamedTuple):
-    """The largest power at the feed [dBW], and the mask, by number, and angle [deg] that set it."""
-
-    feed_dbw: FloatArray
-    mask: IntArray
-    angle_deg: FloatArray
+#: Answers for so many dishes at most are kept, and so many answers.
+_FEW_DISHES, _MOST_KNOWN = 64, 1000
 
 
 def allowed(link: Links, dish: Dish) -> Allowed:
@@ -78,6 +73,20 @@ def _distinct(parts: list[FloatArray]) -> tuple[list[FloatArray], IntArray]:
 
 def _allowed(link: Links, number: int, dish: Dish, more_deg: Level) -> Allowed:
     """Return what power the limits allow dishes (k,) of one pattern, side lobes as they are."""
+    of, ghz, rate = link.limits, link.inbound.uplink_ghz, link.inbound.symbol_rate_sps
+    assert of is not None
+    error = np.asarray(mispointing.error_deg(link.network, dish, ghz, more_deg))
+    key = number, ghz, rate, *(np.asarray(x).tobytes() for x in (*dish[:2], error))
+    if (known := of.known.get(key)) is not None:
+        return known
+    found = _searched(link, number, dish, error)
+    if np.size(dish.diameter_m) <= _FEW_DISHES and len(of.known) < _MOST_KNOWN:
+        of.known[key] = found
+    return found
+
+
+def _searched(link: Links, number: int, dish: Dish, error_deg: FloatArray) -> Allowed:
+    """Return what power the limits allow dishes (k,) of one pattern that are so far off [deg]."""
     from siteplan.physics.radio.off_axis import Radiator, tightest
 
     of, ghz = link.limits, link.inbound.uplink_ghz
@@ -87,11 +96,10 @@ def _allowed(link: Links, number: int, dish: Dish, more_deg: Level) -> Allowed:
         gain_dbi(dish.diameter_m, dish.efficiency, ghz),
         np.asarray(dish.diameter_m / wavelength_m(ghz)),
     )
-    error = mispointing.error_deg(link.network, dish, ghz, more_deg)
     found = [
         tightest(
             mask, radiator, 0.0, link.inbound.symbol_rate_sps,
-            displaced_deg=error, simultaneous=of.simultaneous,
+            displaced_deg=error_deg, simultaneous=of.simultaneous,
         )
         for mask in of.masks
     ]  # fmt: skip

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from collections.abc import Hashable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
 
-from siteplan.arrays import FloatArray
+from siteplan.arrays import FloatArray, IntArray
 from siteplan.network import Network, OwnMask
 from siteplan.planning.link.spectrum.lobes import Sides, all_sides
 
 if TYPE_CHECKING:
     from siteplan.physics.radio.masks import Mask
+
+
+class Allowed(NamedTuple):
+    """The largest power at the feed [dBW], and the mask, by number, and angle [deg] that set it."""
+
+    feed_dbw: FloatArray
+    mask: IntArray
+    angle_deg: FloatArray
 
 
 @dataclass(frozen=True)
@@ -19,7 +28,8 @@ class Limits:
 
     ``simultaneous`` terminals send at once on one frequency; ``cuts`` says whether a power that is
     too high is cut. ``sides`` are the patterns of the network's dishes, by number. ``lobes_db`` is
-    how far side lobes lie over their patterns: nothing, but where that is asked.
+    how far side lobes lie over their patterns: nothing, but where that is asked. ``known`` keeps
+    what the masks allow few dishes: a plan asks of the same ones many times over.
     """
 
     masks: tuple[Mask, ...]
@@ -27,6 +37,7 @@ class Limits:
     cuts: bool
     sides: tuple[Sides, ...]
     lobes_db: float | FloatArray = 0.0
+    known: dict[Hashable, Allowed] = field(default_factory=dict, repr=False, compare=False)
 
 
 def limits(network: Network) -> Limits | None:
