@@ -91,6 +91,19 @@ def at_sites(value: Any, index: IntArray) -> Any:
     return value[index] if isinstance(value, np.ndarray) and value.ndim else value
 
 
+def of_each(values: Sequence[Any], which: IntArray, site: IntArray) -> Any:
+    """Return what each row (r,) has of several values, by which of them and which site is its own.
+
+    Values are numbers, or arrays (n,); one number that serves all rows stays a number.
+    """
+    first = values[0]
+    if all(value is first for value in values):
+        return at_sites(first, site)
+    if any(isinstance(value, np.ndarray) and value.ndim for value in values):
+        return np.stack(np.broadcast_arrays(*values))[which, site]
+    return first if all(value == first for value in values) else np.array(values)[which]
+
+
 def is_everyone(index: IntArray, n: int) -> bool:
     """Return whether an index of distinct sites in rising order takes all ``n`` of them."""
     return len(index) == n
@@ -100,10 +113,10 @@ def is_everyone(index: IntArray, n: int) -> bool:
 MOST_ROWS = 8_192
 
 
-def side_by_side(sizes: Sequence[int]) -> Iterator[list[int]]:
+def at_once(sizes: Sequence[int]) -> Iterator[list[int]]:
     """Yield which groups of rows are worked on at once, in their order; empty ones are left out.
 
-    >>> list(side_by_side([4000, 4000, 0, 4000, 20_000]))
+    >>> list(at_once([4000, 4000, 0, 4000, 20_000]))
     [[0, 1], [3], [4]]
     """
     some: list[int] = []
@@ -137,13 +150,13 @@ class Narrowing(Generic[G]):
     """
 
     def __init__(self, whole: G) -> None:
-        self.whole = self._last = whole
+        self._whole = self._last = whole
         self._index: IntArray | None = None
 
     def at(self, index: IntArray) -> G:
         """Return the group at the sites ``index`` (k,), distinct and rising."""
         if self._index is None or not np.array_equal(index, self._index):
-            self._index, self._last = index, self.whole.take(index)
+            self._index, self._last = index, self._whole.take(index)
         return self._last
 
 

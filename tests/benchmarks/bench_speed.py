@@ -58,7 +58,7 @@ HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 SAMPLES = {
     "a sample": ROOT / "sample_sites" / "river_clinics",
-    "the same with the keys of its first months": ROOT / "tests/frozen/inputs/river_clinics",
+    "the same with few keys": ROOT / "tests/frozen/inputs/river_clinics",
 }
 FREQUENCY_GHZ, DIAMETER_M, P_PCT = 12.5, 1.2, 0.1
 ROWS: list[tuple[str, str, str]] = []

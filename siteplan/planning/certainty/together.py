@@ -13,8 +13,7 @@ from typing import Any, Final, NamedTuple, TypeVar
 
 import numpy as np
 
-from siteplan import arrays
-from siteplan.arrays import IntArray, at_sites, take
+from siteplan.arrays import IntArray, at_once, of_each, take
 from siteplan.planning.certainty.items import Stand
 from siteplan.planning.link.ends import HubEnd, Links
 from siteplan.planning.link.hubfade import tables_of_each
@@ -49,7 +48,7 @@ def together(
     site : array
         The site of each row, rising and distinct among the rows of one way.
     """
-    for some in arrays.side_by_side([len(rows) for rows in wanted]):
+    for some in at_once([len(rows) for rows in wanted]):
         yield _joined(stands, wanted, site, some)
 
 
@@ -82,12 +81,7 @@ class _Stack(NamedTuple):
 
     def _own(self, values: list[Any]) -> Any:
         """Return the value of each row, of numbers or arrays (n,): a number where all are alike."""
-        first = values[0]
-        if all(value is first for value in values):
-            return at_sites(first, self.site)
-        if any(isinstance(value, np.ndarray) and value.ndim for value in values):
-            return np.stack(np.broadcast_arrays(*values))[self.which, self.site]
-        return first if len(set(values)) == 1 else np.array(values)[self.which]
+        return of_each(values, self.which, self.site)
 
     def _replaced(self, groups: Sequence[G], names: tuple[str, ...]) -> G:
         """Return the first of some groups with each row's own of what is named."""

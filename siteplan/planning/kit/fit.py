@@ -8,11 +8,11 @@ compare margins rounded to 1e-6 dB, so that they cannot hang on the last bits.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing, side_by_side
+from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing, at_once, of_each
 from siteplan.physics.roots import Ending, find_roots_near
 from siteplan.planning.kit.catalogue import Candidates, Catalogue, chosen, chosen_dish
 from siteplan.planning.link.ends import Dish, Kit, Level, Links
@@ -334,14 +334,11 @@ def outbound_asked(
     ask : callable, optional
         What else than the margin is asked for, of the ways and their outages (k,).
     """
-    found: list[FloatArray] = [np.empty(0)] * len(dishes)
-    those = Narrowing(link)
-    for some in side_by_side([len(rows) for rows in sites]):
-        part, site, which = _repeated(those, sites, some)
-        dish = _dish_of([dishes[k] for k in some], which, site)
-        margins = ask(outbound(part, dish), p_pct[site])
-        found[some[0] : some[-1] + 1] = _parted(margins, sites[some[0] : some[-1] + 1])
-    return found
+
+    def way(part: Links, some: list[int], which: IntArray, site: IntArray) -> Way:
+        return outbound(part, _dish_of([dishes[k] for k in some], which, site))
+
+    return _asked(link, sites, p_pct, ask, way)
 
 
 def inbound_asked(
@@ -354,42 +351,40 @@ def inbound_asked(
 
     ``pairs`` are a dish, a BUC's power [dBW], and the sites (k,), as of `outbound_asked`.
     """
-    sites = [rows for _, _, rows in pairs]
-    found: list[FloatArray] = [np.empty(0)] * len(pairs)
-    those = Narrowing(link)
-    for some in side_by_side([len(rows) for rows in sites]):
-        part, site, which = _repeated(those, sites, some)
+
+    def way(part: Links, some: list[int], which: IntArray, site: IntArray) -> Way:
         dish = _dish_of([pairs[k][0] for k in some], which, site)
-        power = _level_of([pairs[k][1] for k in some], which, site)
-        margins = ask(inbound(part, dish, power), p_pct[site])
-        found[some[0] : some[-1] + 1] = _parted(margins, sites[some[0] : some[-1] + 1])
+        return inbound(part, dish, of_each([pairs[k][1] for k in some], which, site))
+
+    return _asked(link, [rows for _, _, rows in pairs], p_pct, ask, way)
+
+
+def _asked(
+    link: Links,
+    sites: Sequence[IntArray],
+    p_pct: FloatArray,
+    ask: Ask,
+    way: Callable[[Links, list[int], IntArray, IntArray], Way],
+) -> list[FloatArray]:
+    """Return what is asked of some sites of each group (k,), many groups at once.
+
+    ``way`` is made of links, some of the groups, which of them each row (r,) is of, and its site.
+    """
+    found: list[FloatArray] = [np.empty(0)] * len(sites)
+    those = Narrowing(link)
+    for some in at_once([len(rows) for rows in sites]):
+        site = np.concatenate([sites[k] for k in some])
+        which = np.repeat(np.arange(len(some)), [len(sites[k]) for k in some])
+        part = those.at(site) if len(some) == 1 else link.repeated(site)
+        answers = ask(way(part, some, which, site), p_pct[site])
+        within = slice(some[0], some[-1] + 1)
+        found[within] = np.split(answers, np.cumsum([len(of) for of in sites[within]])[:-1])
     return found
-
-
-def _repeated(
-    those: Narrowing[Links], sites: Sequence[IntArray], some: list[int]
-) -> tuple[Links, IntArray, IntArray]:
-    """Return the links of some groups of sites, the site of each row, and which group it is of."""
-    site = np.concatenate([sites[k] for k in some])
-    which = np.repeat(np.arange(len(some)), [len(sites[k]) for k in some])
-    return those.at(site) if len(some) == 1 else those.whole.repeated(site), site, which
-
-
-def _parted(rows: FloatArray, sites: Sequence[IntArray]) -> list[FloatArray]:
-    """Return the values of rows by the groups of sites that they are of."""
-    return np.split(rows, np.cumsum([len(of) for of in sites])[:-1])
 
 
 def _dish_of(dishes: Sequence[Dish], which: IntArray, site: IntArray) -> Dish:
     """Return the dish of each row, by its group and its site."""
-    return Dish(*(_level_of(part, which, site) for part in zip(*dishes, strict=True)))
-
-
-def _level_of(levels: Sequence[Any], which: IntArray, site: IntArray) -> Any:
-    """Return the level of each row, of numbers or arrays (n,); a number that serves all stays."""
-    if any(isinstance(level, np.ndarray) and level.ndim for level in levels):
-        return np.stack(np.broadcast_arrays(*levels))[which, site]
-    return levels[0] if len(levels) == 1 else np.array(levels)[which]
+    return Dish(*(of_each(part, which, site) for part in zip(*dishes, strict=True)))
 
 
 def pair_margin_db(link: Links, dish: Dish, buc_dbw: Level, p_pct: FloatArray) -> FloatArray:

@@ -13,10 +13,10 @@ from typing import Final
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing, side_by_side
+from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing
 from siteplan.planning.link.fading import JUST_ABOVE_FROZEN_PCT
 from siteplan.planning.link.outage import both_ends_pct
-from siteplan.planning.link.ways import Way
+from siteplan.planning.link.ways import Way, margins_at_db
 from siteplan.planning.link.whatif import PERCENTAGES
 
 #: Percentages of time [%] beyond the what-if tables' at which the sites' margin is known.
@@ -115,7 +115,7 @@ def curve(way: Way, levels_db: list[FloatArray | float], known: FloatArray | Non
     open_ = np.flatnonzero(_between(found[_BELOW - 1], way.clear_db, levels_db))
     if open_.size:
         some = way.take(open_).beyond_frozen()
-        found[_BELOW:, open_] = _beyond_db(some)
+        found[_BELOW:, open_] = margins_at_db(some, BEYOND)
     return Curve(way, found, _wet(way))
 
 
@@ -143,17 +143,6 @@ def _margins_db(way: Way, lowest_db: FloatArray | float) -> FloatArray:
         index = _open(index, found[row, index] >= lowest[index])
         if not index.size:
             break
-    return found
-
-
-def _beyond_db(way: Way) -> FloatArray:
-    """Return the sites' margin (k, n) [dB] at the percentages beyond the what-if tables'."""
-    n = len(way.link)
-    found = np.empty((len(BEYOND), n))
-    for some in side_by_side([n] * len(BEYOND)):
-        part = way if len(some) == 1 else way.repeated(np.tile(np.arange(n), len(some)))
-        p_pct = np.repeat(np.array(BEYOND)[some], n)
-        found[some] = part.site_db(p_pct).reshape(len(some), n)
     return found
 
 

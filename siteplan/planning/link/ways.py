@@ -7,12 +7,13 @@ margin under a level.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Protocol, Self
+from typing import Protocol, Self, TypeVar
 
 import numpy as np
 
-from siteplan.arrays import FloatArray, IntArray, at_sites, is_everyone, take
+from siteplan.arrays import FloatArray, IntArray, at_once, at_sites, is_everyone, take
 from siteplan.physics.propagation.attenuation import Attenuation, averaging
 from siteplan.physics.radio.carrier import inverse_sum_db
 from siteplan.planning.link.budget import (
@@ -29,6 +30,9 @@ from siteplan.planning.link.spectrum.interference import outbound_ci_db, rain_le
 
 #: Levels below are held by any hub [dB]; a double overflows at some -3080 dB.
 _DEEPEST_DB = -2900.0
+
+
+W = TypeVar("W", bound="Way")
 
 
 class Way(Protocol):
@@ -232,6 +236,25 @@ def inbound(link: Links, dish: Dish, buc_dbw: Level) -> Inbound:
 def both(link: Links, kit: Kit) -> tuple[Outbound, Inbound]:
     """Return both directions of n sites with their kit."""
     return outbound(link, kit.dish), inbound(link, kit.dish, kit.buc_dbw)
+
+
+def repeatedly(way: W, k: int) -> Iterator[tuple[list[int], W]]:
+    """Yield the n sites of a way ``k`` times over, one time behind the other.
+
+    Each piece tells which of the times it holds: as many at once as is worth while.
+    """
+    n = len(way.link)
+    for some in at_once([n] * k):
+        yield some, way if len(some) == 1 else way.repeated(np.tile(np.arange(n), len(some)))
+
+
+def margins_at_db(way: Way, p_pct: Sequence[float]) -> FloatArray:
+    """Return the margin (k, n) [dB] with the sites faded at each of some percentages, hub clear."""
+    n = len(way.link)
+    found = np.empty((len(p_pct), n))
+    for some, part in repeatedly(way, len(p_pct)):
+        found[some] = part.site_db(np.repeat(np.array(p_pct)[some], n)).reshape(len(some), n)
+    return found
 
 
 def dish_at(dish: Dish, index: IntArray) -> Dish:

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from siteplan.arrays import FloatArray, side_by_side
+from siteplan.arrays import FloatArray
 from siteplan.network import Network
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.radio.carrier import inverse_sum_db, uplink_es_n0_db
@@ -18,7 +18,7 @@ from siteplan.planning.link.budget import inbound_es_n0_db, outbound_es_n0_db
 from siteplan.planning.link.ends import HubEnd, required_db
 from siteplan.planning.link.hubfade import HubFade, HubLeak
 from siteplan.planning.link.outage import Shares, margin_db
-from siteplan.planning.link.ways import Inbound, Outbound, Way
+from siteplan.planning.link.ways import Inbound, Outbound, Way, margins_at_db
 
 #: What attenuation, noise and the hub's rain take (n,) [dB].
 Losses = tuple[FloatArray, FloatArray, FloatArray]
@@ -72,14 +72,7 @@ def site_margins_db(ways: tuple[Way, Way]) -> FloatArray:
     At each of ``PERCENTAGES``; NaN below the horizon. With the hub's own curves they answer for
     any target: the split is worked out by whoever asks.
     """
-    n = len(ways[0].link)
-    found = np.empty((n, 2, len(PERCENTAGES)))
-    for some in side_by_side([n] * len(PERCENTAGES)):
-        site, p_pct = np.tile(np.arange(n), len(some)), np.array(PERCENTAGES)[some]
-        for w, way in enumerate(ways):
-            part = way if len(some) == 1 else way.repeated(site)
-            found[:, w, some] = part.site_db(np.repeat(p_pct, n)).reshape(len(some), n).T
-    return found
+    return np.stack([margins_at_db(way, PERCENTAGES).T for way in ways], axis=1)
 
 
 def about_wet_db(ways: tuple[Way, Way]) -> FloatArray:

@@ -22,7 +22,7 @@ from siteplan.answers.operations import (
     MonitoredHub,
     MonitoredWay,
 )
-from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray, side_by_side
+from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
 from siteplan.messages import join
 from siteplan.network import Network
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
@@ -32,7 +32,7 @@ from siteplan.physics.radio.cable import modem_output_dbm
 from siteplan.planning.beams.settings import settings
 from siteplan.planning.link.coding import usable
 from siteplan.planning.link.outage import outage_pct
-from siteplan.planning.link.ways import Inbound, Outbound
+from siteplan.planning.link.ways import Inbound, Outbound, repeatedly
 from siteplan.planning.link.whatif import DIRECTIONS
 from siteplan.planning.operations.again import Again, seen_again, with_kit
 from siteplan.planning.operations.near import Nearest
@@ -175,8 +175,7 @@ def _outages_pct(way: Outbound | Inbound, margins_db: FloatArray) -> FloatArray:
     """Return for how long margins (k, n) [dB] are not held at n sites [%]."""
     k, n = margins_db.shape
     found = np.empty((k, n))
-    for some in side_by_side([n] * k):
-        part = way if len(some) == 1 else way.repeated(np.tile(np.arange(n), len(some)))
+    for some, part in repeatedly(way, k):
         found[some] = outage_pct(part, margins_db[some].ravel()).reshape(len(some), n)
     return found
 
