@@ -8,7 +8,6 @@ import os
 import pickle
 import signal
 import stat
-import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -22,6 +21,7 @@ from siteplan.answers import Kind
 from siteplan.errors import MapsError, OutputError
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
+from siteplan.outputs.folder.own import own
 from siteplan.results import Facts, Plan
 
 #: Raised where the files of a part change: parts of another format are not taken up again.
@@ -239,7 +239,7 @@ def make_own(folder: Path) -> None:
     """
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     found = folder.lstat()
-    if not (stat.S_ISDIR(found.st_mode) and _own(found)):
+    if not (stat.S_ISDIR(found.st_mode) and own(found)):
         raise _not_own(folder)
 
 
@@ -252,16 +252,9 @@ def _own_bytes(path: Path) -> bytes:
         If somebody else could.
     """
     with path.open("rb") as file:
-        if not _own(os.fstat(file.fileno())):
+        if not own(os.fstat(file.fileno())):
             raise _not_own(path)
         return file.read()
-
-
-def _own(state: os.stat_result) -> bool:
-    """Return whether a file or folder is this user's, and nobody else may write to it."""
-    if sys.platform == "win32":  # its folders of users are closed to others as they are
-        return True
-    return state.st_uid == os.geteuid() and not state.st_mode & (stat.S_IWGRP | stat.S_IWOTH)
 
 
 def _not_own(path: Path) -> OutputError:

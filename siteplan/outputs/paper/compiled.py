@@ -17,6 +17,8 @@ from pathlib import Path
 import jinja2
 from jinja2.bccache import Bucket
 
+from siteplan.outputs.folder.own import own
+
 #: The folder of kept templates within a cache, and how their files end.
 _FOLDER, _ENDING = "templates", ".compiled"
 
@@ -41,7 +43,7 @@ class Kept(jinja2.BytecodeCache):
         """Give a template's code to ``bucket``, if it is kept and good."""
         try:
             with self._path(bucket).open("rb") as file:
-                content = file.read() if _ours(file.fileno()) else b""
+                content = file.read() if own(os.fstat(file.fileno())) else b""
         except OSError:
             return
         size = self._begun.digest_size
@@ -68,14 +70,6 @@ class Kept(jinja2.BytecodeCache):
         found = self._begun.copy()
         found.update(code)
         return found.digest()
-
-
-def _ours(number: int) -> bool:
-    """Whether an open file is the user's own, and nobody else may write it."""
-    if sys.platform == "win32":  # a user's cache is in a folder of their own
-        return True
-    status = os.fstat(number)
-    return status.st_uid == os.getuid() and not status.st_mode & 0o022
 
 
 def clear(cache: Path) -> None:
