@@ -21,7 +21,7 @@ from siteplan.answers import Kind
 from siteplan.errors import MapsError, OutputError
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
-from siteplan.outputs.folder.own import own
+from siteplan.outputs.own import own
 from siteplan.results import Facts, Plan
 
 #: Raised where the files of a part change: parts of another format are not taken up again.

@@ -17,7 +17,7 @@ from pathlib import Path
 import jinja2
 from jinja2.bccache import Bucket
 
-from siteplan.outputs.folder.own import own
+from siteplan.outputs.own import own
 
 #: The folder of kept templates within a cache, and how their files end.
 _FOLDER, _ENDING = "templates", ".compiled"
