@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import field, fields, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
 from siteplan.fields import COLUMNS, COORDINATE_DOUBT, FLAGS, label_of
+from siteplan.frozen import frozen
 from siteplan.messages import Catalogue, english
 from siteplan.words import quoted
 
@@ -43,7 +44,7 @@ _NUMBER_COLUMNS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Note:
     """Something to know about a row that was kept, as a flag's code and a sentence to be filled.
 
@@ -80,7 +81,7 @@ class Note:
         return catalogue[self.key].format(**dict(self.values))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NoteLine:
     """A note with the row and the site that it is of; row None and no site: of the whole file."""
 
@@ -94,7 +95,7 @@ class NoteLine:
         return FLAGS[self.note.code].severity
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NoteKind:
     """All notes of one kind: how bad they are, on how many rows, the first rows, a sentence.
 
@@ -109,7 +110,7 @@ class NoteKind:
     alike: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Reject:
     """A row that could not be used, and why.
 
@@ -140,7 +141,7 @@ class Reject:
         return f"{self.reason}{stop} {self.fix}"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RejectKind:
     """All rejects for one reason: the first of them, how many rows, and the first rows."""
 
@@ -149,7 +150,7 @@ class RejectKind:
     rows: tuple[int, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Sites:
     """Checked sites, one array a column, sites along axis 0.
 
@@ -232,7 +233,7 @@ class Sites:
         )
 
 
-@dataclass(frozen=True)
+@frozen
 class Obstructions:
     """Checked obstructions, one array a column, obstacles along axis 0.
 
@@ -256,7 +257,7 @@ class Obstructions:
         return len(self.from_deg)
 
 
-@dataclass(frozen=True)
+@frozen
 class Returned:
     """What the crew measured, one array a column, returned sites along axis 0; NaN: not measured.
 
@@ -294,7 +295,7 @@ class Returned:
 OUTAGE_CAUSES: Final = COLUMNS["outages"]["cause"].choices
 
 
-@dataclass(frozen=True)
+@frozen
 class OutageLog:
     """A log of outages, checked: one array a column, outages along axis 0.
 
@@ -334,7 +335,7 @@ class OutageLog:
         )
 
 
-@dataclass(frozen=True)
+@frozen
 class Surroundings:
     """What is known around the sites: surveyed obstacles, and the file of the terrain."""
 
@@ -342,7 +343,7 @@ class Surroundings:
     terrain_path: Path | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ColumnRead:
     """How one column of a sites table was understood.
 
@@ -360,7 +361,7 @@ class ColumnRead:
     why: Note | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SiteList:
     """What reading a sites table gave: the checked sites, the rejects and the count of rows.
 
@@ -378,7 +379,7 @@ class SiteList:
     made_ids: Mapping[int, str] = field(default_factory=lambda: MappingProxyType({}))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Records:
     """A CSV list as it stands, record by record.
 
@@ -391,7 +392,7 @@ class Records:
     first_row: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Assumption:
     """A figure that nobody gave: its key, the value used, its unit and its meaning."""
 
@@ -405,7 +406,7 @@ class Assumption:
         return {"key": self.key, "value": self.value, "unit": self.unit, "meaning": self.meaning}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Overlay:
     """A map layer of the user's own.
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple, get_args
 
 from siteplan.answers import Kind
+from siteplan.frozen import frozen
 from siteplan.network import Network
 from siteplan.network.costs import MountName
 
@@ -35,7 +35,7 @@ class Offer(NamedTuple):
 NO_OFFER = Offer()
 
 
-@dataclass(frozen=True)
+@frozen
 class Prices:
     """The offers that a network file lists by part and kind."""
 

@@ -6,18 +6,19 @@ Figures and sentences alone; units, drawings and layout are the page's.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from siteplan.answers import BillLine
 from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.model import Assumption
 
 #: How bad a risk is, the worst first, as flags have it.
 SEVERITIES = ("stop", "warn", "note")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Counted:
     """How many sites have a thing; ``open`` of them rest on a question that is not answered."""
 
@@ -26,7 +27,7 @@ class Counted:
     open: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Case:
     """A site that is not served or tight: who it is, its margin [dB] (NaN: none) and the reason.
 
@@ -42,7 +43,7 @@ class Case:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Bars:
     """How many sites have which value of a field: a histogram.
 
@@ -60,7 +61,7 @@ class Bars:
     marks: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Matrix:
     """How many sites have which antenna [m] with which BUC [W]; ``none`` have no pair."""
 
@@ -70,7 +71,7 @@ class Matrix:
     none: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Places:
     """Where the sites are, by class: points or, of many, cells of a grid, along axis 0.
 
@@ -87,7 +88,7 @@ class Places:
     step_deg: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Risk:
     """Something that can go wrong, at how many sites (0: the whole network), and what to do.
 
@@ -101,7 +102,7 @@ class Risk:
     examples: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Ranked:
     """A figure that nobody gave, by how much it matters: what it is, its weight, and why.
 
@@ -115,7 +116,7 @@ class Ranked:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SureSite:
     """One site's grade, availability achieved, chance of a bad year, worst month, outages a year.
 
@@ -133,7 +134,7 @@ class SureSite:
     margin_pct: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sure:
     """How sure the plan is.
 
@@ -155,7 +156,7 @@ class Sure:
     chances: tuple[tuple[str, int], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Report:
     """All that the report shows beside the network and the plan's own facts.
 

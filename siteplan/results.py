@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +18,7 @@ from siteplan.answers.certainty import KitChange
 from siteplan.answers.costs import LifeCosts
 from siteplan.answers.hub import HubResult
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 from siteplan.model import Assumption, OutageLog, Reject
 from siteplan.network import Network
 
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 Frame = tuple[float, float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Facts:
     """What the outputs show of a plan as a whole, beside its columns and its network.
 
@@ -102,7 +103,7 @@ class Facts:
         return next((beam for beam in self.beams if beam.name == name), None)
 
 
-@dataclass(frozen=True)
+@frozen
 class Plan:
     """The results of a plan: named arrays, sites along axis 0, ready to be written.
 
@@ -134,7 +135,7 @@ class Plan:
         return self.facts.tuning if found is None else found.tuning
 
 
-@dataclass(frozen=True)
+@frozen
 class AsBuilt:
     """What came back against what was planned, returned sites along axis 0.
 
@@ -174,7 +175,7 @@ class AsBuilt:
         return dict(sorted(found.items(), key=lambda item: -item[1]))
 
 
-@dataclass(frozen=True)
+@frozen
 class OutageStatistics:
     """A log of outages against the plan: what it comes to, and the rows that cannot be used."""
 
@@ -193,7 +194,7 @@ class OutageStatistics:
         return found
 
 
-@dataclass(frozen=True)
+@frozen
 class Grid:
     """Nodes of a regular grid: latitudes (r,) south to north, longitudes (c,) west to east [deg].
 
@@ -221,7 +222,7 @@ class Grid:
         return lat.ravel(), lon.ravel()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Band:
     """A class of a quantity: from ``low`` to ``high`` (infinite at open ends), and its words.
 
@@ -240,7 +241,7 @@ class Band:
         return low, high
 
 
-@dataclass(frozen=True)
+@frozen
 class Coverage:
     """Quantities on a grid, arrays (r, c).
 

@@ -6,8 +6,10 @@ Planning makes them, `results.Facts` carries most, the outputs show them.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import Any
+
+from siteplan.frozen import frozen
 
 
 class _Answer:
@@ -33,7 +35,7 @@ class _Answer:
 Kind = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Tuned(_Answer):
     """A carrier as every remote is tuned to it.
 
@@ -55,7 +57,7 @@ class Tuned(_Answer):
     in_band: bool = True
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class KindSet(_Answer):
     """The set of at most ``k`` kinds that serves most sites, and what it takes.
 
@@ -80,7 +82,7 @@ class KindSet(_Answer):
 Setting = tuple[str, str, float | str]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Remedy(_Answer):
     """One change that helps an unserved or tight site, or why nothing does.
 
@@ -110,7 +112,7 @@ class Remedy(_Answer):
         return not math.isnan(self.buys_db)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class BillLine(_Answer):
     """One kind of thing to order or of work to pay: how much, how much of it is open, spares.
 
@@ -132,7 +134,7 @@ class BillLine(_Answer):
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class GroupCost(_Answer):
     """What the sites of one group cost, spares apart (NaN where a price is missing).
 
@@ -147,7 +149,7 @@ class GroupCost(_Answer):
     partial: float = math.nan
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Bill(_Answer):
     """The bill of quantities: lines by kind, costs by group, and what all of it costs.
 
@@ -169,7 +171,7 @@ class Bill(_Answer):
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class VerdictItem:
     """One count of a verdict: its words, how many sites it counts, and what asks for them.
 
@@ -183,7 +185,7 @@ class VerdictItem:
     detail: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class VerdictLine:
     """One line of a verdict: what it is of, and its counts."""
 
@@ -198,7 +200,7 @@ class VerdictLine:
         return f"{self.label}: {', '.join(told)}"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Verdict:
     """The plan in a few counts: who is served, what to buy, what to look into.
 

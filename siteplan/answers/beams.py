@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from siteplan.answers import Tuned
+from siteplan.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BeamFacts:
     """What the sites of one beam share.
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from siteplan.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BudgetLine:
     """One line of a link budget: its value in clear sky, with the site faded, with the hub faded.
 
@@ -29,7 +29,7 @@ class BudgetLine:
 BASES = ("given", "assumed", "computed", "in part assumed")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BudgetPart:
     """Lines of a budget that add up among themselves, under a heading."""
 
@@ -38,7 +38,7 @@ class BudgetPart:
     lines: tuple[BudgetLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BudgetWay:
     """The budget of one direction, ``outbound`` or ``inbound``.
 
@@ -62,7 +62,7 @@ class BudgetWay:
         return tuple(line for part in self.parts for line in part.lines)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Budget:
     """The link budget of one site, line by line.
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
 
 from siteplan.answers import _Answer
 from siteplan.answers.transmission import TerminalType, merged
+from siteplan.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Demand:
     """What the sites of a pool offer for one application, in the units of `PoolLoad`.
 
@@ -43,7 +43,7 @@ class Demand:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PoolLoad:
     """What the sites of a pool offer in the busy hour, as whole numbers: parts of a plan add up.
 
@@ -116,7 +116,7 @@ def _both(one: tuple[int, int], other: tuple[int, int]) -> tuple[int, int]:
     return one[0] + other[0], one[1] + other[1]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class LeasedCarrier(_Answer):
     """One carrier of a lease: what it occupies, what its power is worth, what is leased for it.
 
@@ -140,7 +140,7 @@ class LeasedCarrier(_Answer):
     centre_offset_mhz: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class CapacityYear(_Answer):
     """A pool in a year from now: its sites, what they offer, and what carries that.
 
@@ -164,7 +164,7 @@ class CapacityYear(_Answer):
     hpa_w: float = math.nan
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Overflow:
     """What is first too small, in which year from now, and what to do, in words.
 
@@ -180,7 +180,7 @@ class Overflow:
 OVERFLOWS = ("outbound", "inbound", "hpa", "lease", "transponder_band", "transponder_power")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class PoolCapacity(_Answer):
     """What the sites that share inbound carriers need: now, and year by year.
 
@@ -202,7 +202,7 @@ class PoolCapacity(_Answer):
         return tuple(c for c in self.carriers if c.direction == direction)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Capacity(_Answer):
     """Traffic, carriers and lease of a plan, pool by pool.
 

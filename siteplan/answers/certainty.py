@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from siteplan.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class KitChange:
     """A step of a figure that may be off, and the ``sites`` whose pair it changes.
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from siteplan.answers import _Answer
+from siteplan.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class CostCase(_Answer):
     """What one site costs over the years, and a line to it; NaN what is not known."""
 
@@ -21,7 +20,7 @@ class CostCase(_Answer):
     cheaper_by: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class LifeCosts(_Answer):
     """Costs of all sites with kit over the years, in the planner's unit.
 

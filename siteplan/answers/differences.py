@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from siteplan.frozen import frozen
 
 #: What changes at a site, in the order in which it matters: a field, ``service`` or ``flag``.
 WHATS = ("service", "antenna_m", "buc_w", "beam", "margin_class", "flag", "margin_db")
@@ -14,7 +15,7 @@ WHATS = ("service", "antenna_m", "buc_w", "beam", "margin_class", "flag", "margi
 LEAST_DB = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PlanNamed:
     """One of the two plans: its name, its date as ISO has it, and by which version it was made."""
 
@@ -24,7 +25,7 @@ class PlanNamed:
     version: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class InputChange:
     """An input that differs: a key of network.toml, a column of the sites, or what is around.
 
@@ -39,7 +40,7 @@ class InputChange:
     sites: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Change:
     """One change at a site.
 
@@ -54,7 +55,7 @@ class Change:
     cause: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SiteChange:
     """What changed at a site that is in both plans.
 
@@ -76,7 +77,7 @@ class SiteChange:
         return any(change.what in ("antenna_m", "buc_w") for change in self.changes)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SiteMoved:
     """A site that is in one of the plans only, and why where that is known."""
 
@@ -85,7 +86,7 @@ class SiteMoved:
     why: str = ""
 
 
-@dataclass(frozen=True)
+@frozen
 class Differences:
     """Two plans held against one another.
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import Any, Literal
 
 from siteplan.answers import _Answer
+from siteplan.frozen import frozen
 
 #: What sets the range of power control: the network file, or what the amplifier has left.
 ControlBy = Literal["network file", "amplifier"]
@@ -15,7 +16,7 @@ Asked = Literal["yes", "no", "not known"]
 _DECIMALS = 6
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class HubAntenna(_Answer):
     """What one size of hub antenna would bring: the inbound margins of the sites with their kit.
 
@@ -31,7 +32,7 @@ class HubAntenna(_Answer):
     buys_db: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class HubResult(_Answer):
     """What one gateway has to give, loses and needs. What is not known is NaN.
 

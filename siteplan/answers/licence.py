@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from siteplan.answers import _Answer
+from siteplan.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class MaskInForce(_Answer):
     """A limit off axis that holds: where it stands, and what it counts in.
 
@@ -33,7 +32,7 @@ class MaskInForce(_Answer):
         return f"{text} ({self.tag})" if self.tag else text
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Station(_Answer):
     """What the stations of one antenna and one transmitter radiate; ``hub`` for the hub's one.
 
@@ -81,7 +80,7 @@ class Station(_Answer):
         return self.off_axis_margin_db < 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HubPlace:
     """Where the hub stands and looks: its place, its altitude [m], its look angles [deg]."""
 
@@ -96,7 +95,7 @@ class HubPlace:
 DensityLine = tuple[tuple[float, float], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MaskCurves:
     """One mask and one antenna: the limit's parts, and what the antenna radiates off its axis.
 
@@ -117,7 +116,7 @@ class MaskCurves:
     touches_deg: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MaskDrawing:
     """What is drawn of one antenna, a panel a mask; ``hub`` for the hub's."""
 
@@ -129,7 +128,7 @@ class MaskDrawing:
     panels: tuple[MaskCurves, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Licence:
     """What a licence asks: the masks in force, the hub's carrier, each kind of terminal, curves.
 

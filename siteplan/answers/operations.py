@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
+
+from siteplan.frozen import frozen
 
 #: Minutes of a month: the twelfth part of a year of 365.25 days.
 MONTH_MINUTES: Final = 30.4375 * 24 * 60
@@ -14,7 +15,7 @@ MONTH_MINUTES: Final = 30.4375 * 24 * 60
 FloatArray = NDArray[np.float64]
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Expected:
     """A level (n,) [dB] and how long a month it is passed (n,) [min]; NaN where that is not known.
 
@@ -26,7 +27,7 @@ class Expected:
     worst_minutes: FloatArray
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class MonitoredWay:
     """A direction of n sites as monitoring is to find it in clear sky; NaN where it does not apply.
 
@@ -48,7 +49,7 @@ class MonitoredWay:
     notes: NDArray[Any]
 
 
-@dataclass(frozen=True)
+@frozen
 class MonitoredHub:
     """A hub as monitoring is to find it in clear sky.
 
@@ -64,7 +65,7 @@ class MonitoredHub:
     transits: tuple[dict[str, Any], ...]
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Monitored:
     """The sites with kit, ``rows`` (n,) of the plan, and what monitoring is to expect of them.
 

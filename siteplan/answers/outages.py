@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.frozen import frozen
+
 FloatArray = NDArray[np.float64]
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class OutageRows:
     """What a log comes to, a row (r,) a place, month and cause; NaN where there is no answer.
 
@@ -39,7 +40,7 @@ class OutageRows:
 End = Literal["site", "hub", "both"]
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class WeatherRows:
     """Rain by the log against the plan, a row (w,) a place; NaN where there is no answer.
 
@@ -67,7 +68,7 @@ class WeatherRows:
 LeftOutFor = Literal["not_counted", "outside"]
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class LeftOut:
     """The outages (m,) of a log that availability leaves out, by their row in it.
 
@@ -94,7 +95,7 @@ class LeftOut:
         return np.asarray((self.end - self.begin) / np.timedelta64(60, "s"))
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class OverTime:
     """The outage of sites, month by month, or year by year in a long log, as a mean of all sites.
 
@@ -111,7 +112,7 @@ class OverTime:
     hub_apart: bool
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class OutageReport:
     """A log of outages against a plan.
 

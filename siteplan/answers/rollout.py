@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from siteplan.answers import _Answer
+from siteplan.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class RolloutSite(_Answer):
     """When one site is built.
 
@@ -31,7 +32,7 @@ class RolloutSite(_Answer):
     remark: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class RolloutPeriod(_Answer):
     """A month of the roll-out, or a wave where no weeks are told; figures are those at its end.
 
@@ -52,7 +53,7 @@ class RolloutPeriod(_Answer):
     overflows: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class WaveKit(_Answer):
     """How much of a kind one wave takes, spares apart; NaN a price or a cost that is not known."""
 
@@ -65,7 +66,7 @@ class WaveKit(_Answer):
     cost: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class RolloutPlan(_Answer):
     """The roll-out: its sites in order, its months or waves, its kit by wave.
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 from numpy.typing import NDArray
 
 from siteplan.answers import _Answer
+from siteplan.frozen import frozen
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Slot(_Answer):
     """One satellite of a comparison, in a plan of its own.
 
@@ -46,7 +46,7 @@ class Slot(_Answer):
     priced: bool = False
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class SlotSites:
     """The sites (n,) as a satellite serves them.
 
@@ -63,7 +63,7 @@ class SlotSites:
     served: NDArray[Any]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Repointing:
     """What turning the dishes of sites (n,) to another satellite takes and gives.
 
@@ -92,7 +92,7 @@ class Repointing:
     tuned: NDArray[Any]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class SlotComparison:
     """Satellites compared: the project's own first, then those of the file in its order.
 

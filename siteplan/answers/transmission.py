@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 from siteplan.answers import _Answer
+from siteplan.frozen import frozen
 
 #: What a row shows that rests on keys nobody gave, and those keys.
 Basis = tuple[frozenset[str], tuple[str, ...]]
@@ -22,7 +23,7 @@ class AssumedKey(NamedTuple):
     label: str
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class TerminalType(_Answer):
     """The terminals of one antenna and BUC that see the satellite; parts of a plan add up.
 
@@ -88,7 +89,7 @@ def merged(*types: TerminalType) -> tuple[TerminalType, ...]:
     return tuple(found[kind] for kind in sorted(found))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Centre(_Answer):
     """Where one carrier stands: its number, its offset, and both of its centre frequencies.
 
@@ -101,7 +102,7 @@ class Centre(_Answer):
     downlink_ghz: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class CarrierGroup(_Answer):
     """The carriers of one direction in a beam, which are alike but for where they stand.
 
@@ -153,7 +154,7 @@ class CarrierGroup(_Answer):
     basis: Basis = GIVEN
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class HubStation(_Answer):
     """A hub as an operator knows it: place, antenna, G/T in clear sky, power of one carrier.
 
@@ -184,7 +185,7 @@ class HubStation(_Answer):
     basis: Basis = GIVEN
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class TerminalStation(_Answer):
     """A type of terminals in one beam, or in several that send at the same frequency."""
 
@@ -195,7 +196,7 @@ class TerminalStation(_Answer):
     basis: Basis = GIVEN
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Transmission(_Answer):
     """The transmission plan of a network.
 

@@ -7,15 +7,16 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
+
+from siteplan.frozen import frozen
 
 if TYPE_CHECKING:
     from siteplan.inputs.files.rawtable import Table
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Kind:
     """A kind of file.
 

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from siteplan.errors import ProjectError
+from siteplan.frozen import frozen
 from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.kinds import NEAR_MISSES, OVERLAY_SUFFIXES, SUFFIXES, kind_of
 from siteplan.inputs.workbook import BOOK_NAMES, is_book
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Project:
     """Where the parts of a project are.
 

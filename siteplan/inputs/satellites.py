@@ -9,11 +9,12 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any, Final
 
 from siteplan.errors import NetworkError, SiteplanError
+from siteplan.frozen import frozen
 from siteplan.inputs.files.cells import UNKNOWN_WORDS, cell_text
 from siteplan.inputs.headings import plain_heading
 from siteplan.inputs.network.read import network_data
@@ -60,7 +61,7 @@ _SYNONYMS = {
 _MEANT = {other: key for key in KEYS for other in (key, *_SYNONYMS.get(key, ()))}
 
 
-@dataclass(frozen=True)
+@frozen
 class Satellite:
     """A satellite to try.
 

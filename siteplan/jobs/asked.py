@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from siteplan.errors import ClusterError, OutputError
+from siteplan.frozen import frozen
 from siteplan.jobs.watch import Watch, unwatched
 from siteplan.network import Network
 
@@ -28,7 +29,7 @@ MAP_OPTIONS = frozenset({"title", "tiles", "plain"})
 _ADDRESS = re.compile(r"([a-z]+://)?[^\s:/]+:\d{1,5}|[a-z]+://\S+")
 
 
-@dataclass(frozen=True)
+@frozen
 class Asked:
     """The options of a plan.
 
@@ -126,7 +127,7 @@ def check_workers(workers: int | None, scheduler: str | None) -> None:
         )
 
 
-@dataclass(frozen=True)
+@frozen
 class Wanted:
     """What coverage is asked for: spacing [deg], a file with the area, and whether to cut.
 
@@ -138,7 +139,7 @@ class Wanted:
     land_only: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class Job:
     """A plan to make: the project and its network, what is asked for, and where it goes."""
 

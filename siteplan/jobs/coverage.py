@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from siteplan.arrays import BoolArray, FloatArray
 from siteplan.errors import NetworkError, ProjectError
+from siteplan.frozen import frozen
 from siteplan.jobs.asked import Wanted, check_workers, inputs_of, output_of
 from siteplan.jobs.opened import check_plannable, find, read_sites, told_by_cell
 from siteplan.jobs.watch import Watch, unwatched
@@ -26,7 +26,7 @@ DEFAULT_STEP_DEG = 0.25
 STEP_RANGE_DEG = (0.01, 10.0)
 
 
-@dataclass(frozen=True)
+@frozen
 class Places:
     """Where the sites stand (n,) [deg], and where that is in doubt: all that coverage wants."""
 
@@ -35,7 +35,7 @@ class Places:
     doubted: BoolArray
 
 
-@dataclass(frozen=True)
+@frozen
 class Laid:
     """A grid laid over an area, and what contours and points are cut to (None: nothing)."""
 
@@ -43,7 +43,7 @@ class Laid:
     within: Any
 
 
-@dataclass(frozen=True)
+@frozen
 class Covered:
     """Coverage worked out: the grid, the contours, and what both were cut to (None: nothing)."""
 
@@ -64,7 +64,7 @@ class Covered:
         return found
 
 
-@dataclass(frozen=True)
+@frozen
 class Written:
     """What ``siteplan coverage`` wrote, for the screen."""
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.errors import NetworkError, ProjectError, SiteplanError, SitesError
+from siteplan.frozen import frozen
 from siteplan.jobs.around import read_surroundings
 from siteplan.model import ColumnRead, Reject, SiteList, Sites, Surroundings
 from siteplan.network import Network
@@ -49,7 +50,7 @@ def told_by_cell(project: Project) -> Iterator[None]:
         raise type(error)(error.what, where=where, fix=error.fix) from None
 
 
-@dataclass(frozen=True)
+@frozen
 class Opened:
     """A project, read and checked; ``rejects`` are those of the sites and of the obstructions.
 

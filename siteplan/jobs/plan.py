@@ -10,10 +10,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from siteplan.frozen import frozen
 from siteplan.jobs import coverage, products
 from siteplan.jobs.asked import Asked, Job, inputs_of, kinds_of, output_of
 from siteplan.jobs.check.notes import folded, of_file, of_rows
@@ -43,7 +43,7 @@ NOTHING_KNOWN = Surroundings()
 MAP_TABLE_SITES = 100_000
 
 
-@dataclass(frozen=True)
+@frozen
 class Outcome:
     """What planning a project gave: results, rejects, summary, and where they stand.
 

@@ -9,11 +9,12 @@ sites, or ``refused`` where it is asked for (and, where it is not, left out: the
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from siteplan.errors import OutputError
+from siteplan.frozen import frozen
 from siteplan.jobs import crew
 from siteplan.jobs.asked import PARTS_KINDS, WHOLE_KINDS, Asked, Job
 from siteplan.jobs.check.notes import by_severity
@@ -46,7 +47,7 @@ MONITORED_UP_TO = 100_000
 WORKBOOK_NAME, WORKBOOK_UP_TO = "plan.xlsx", 20_000
 
 
-@dataclass(frozen=True)
+@frozen
 class Made:
     """A plan that was worked out, for the writers.
 
@@ -84,7 +85,7 @@ class Made:
 Writer = Callable[[Made, Path], None]
 
 
-@dataclass(frozen=True)
+@frozen
 class Product:
     """One output: its names in the folder, what asks for it, its writer, what parts make of it."""
 

@@ -8,12 +8,12 @@ import math
 import types
 import typing
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Literal
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from siteplan.frozen import frozen
 from siteplan.network import Network
 
 #: What the reference tells of each key.
@@ -30,7 +30,7 @@ _MORE = {"Gt": ("above", "gt"), "Ge": ("from", "ge")}
 _LESS = {"Lt": ("below", "lt"), "Le": ("up to", "le")}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class KeyRow:
     """One key of network.toml.
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextColumn
+from siteplan.frozen import frozen
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.angles.geometry import (
@@ -34,7 +34,7 @@ HEAVY_RAIN_MM_H, HEAVY_HUB_RAIN_MM_H = 100.0, 80.0
 SENSITIVE_DEG_KM = 0.1
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Place(Arrays):
     """Where sites (n,) stand, and what they see from there.
 
@@ -129,7 +129,7 @@ def raised(at: Place, network: Network) -> Iterator[Raised]:
     yield flag("azimuth_sensitive", near, azimuth_turn_deg_km=turn)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Compass(Arrays):
     """What a compass shows at sites (n,), and whether it can be trusted."""
 

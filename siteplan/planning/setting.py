@@ -5,10 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 from siteplan.errors import MapsError, NetworkError
+from siteplan.frozen import frozen
 from siteplan.network import Network
 from siteplan.physics.propagation.mapped import cloud_maps
 from siteplan.physics.propagation.mapped.cloud_files import CloudFilesError
@@ -24,7 +25,7 @@ from siteplan.planning.link.spectrum.limits import Limits, limits
 from siteplan.planning.place import METHOD_ELEVATION_DEG
 
 
-@dataclass(frozen=True)
+@frozen
 class Setting:
     """What is the same for all sites of a plan.
 

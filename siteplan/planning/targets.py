@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray
+from siteplan.frozen import frozen
 from siteplan.network import Network
 from siteplan.network.general import WORST_MONTH_TARGET_PCT
 from siteplan.physics.propagation.variability import (
@@ -21,7 +21,7 @@ from siteplan.physics.propagation.variability import (
 WORST_MONTH: Final = "worst_month"
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class AnnualTarget(Arrays):
     """What the plan used (n,) [%]: only where the targets are those of the worst month."""
 

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from siteplan.arrays import IntArray, TextArray
+from siteplan.frozen import frozen
 from siteplan.inputs.bytewise.held import held
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Words:
     """Texts of a column, each once, and which of them each cell has (n,)."""
 

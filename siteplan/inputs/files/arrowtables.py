@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.errors import SitesError
+from siteplan.frozen import frozen
 from siteplan.inputs.files.cells import as_texts
 from siteplan.inputs.files.points import place
 from siteplan.inputs.files.rawtable import Table, without_blank_rows
@@ -19,7 +19,7 @@ from siteplan.inputs.headings import unlike_headings
 _NOT_WGS84_FIX = "Store the layer with its reference system, or convert it to WGS 84 (EPSG:4326)."
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Geometry:
     """Where the points of a table are: their column and reference system (pyproj.CRS)."""
 

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
+from siteplan.frozen import frozen
 from siteplan.inputs.bytewise.held import held
 from siteplan.model import Note
 
@@ -55,7 +56,7 @@ _TEXT_FORMULA = re.compile(r'\s*="((?:[^"]|"")*)"\s*')
 PANDAS_FROM_CELLS = 100
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fault:
     """What makes a row unusable: the key, its value as read, the reason and what to do."""
 

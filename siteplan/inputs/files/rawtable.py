@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.inputs.files.cells import as_texts, is_numeric, without_controls
 from siteplan.inputs.headings import unlike_headings
 from siteplan.model import Note, Reject
 
 
-@dataclass(frozen=True)
+@frozen
 class Table:
     """Rows of a file, or one chunk of them; one array a column, rows along axis 0.
 

@@ -7,13 +7,14 @@ import csv
 import itertools
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from siteplan.errors import SitesError
+from siteplan.frozen import frozen
 from siteplan.inputs.bytewise.held import TextBytes, hold
 from siteplan.inputs.bytewise.lines import read_lines, regular_columns
 from siteplan.inputs.encoding.find import BAD_BYTE, LOST, Encoding, find_encoding
@@ -40,7 +41,7 @@ _END = "\0end of file\0"
 _SURPLUS_FIX = "Put quotes around a cell that holds the delimiter (a decimal comma?)."
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Layout:
     """How a CSV file is written.
 

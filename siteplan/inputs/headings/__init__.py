@@ -9,10 +9,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 
 from siteplan.errors import SitesError
+from siteplan.frozen import frozen
 from siteplan.inputs.headings.meaning import heading_key, meaning_of
 from siteplan.inputs.headings.words import readings
 from siteplan.model import Note
@@ -126,7 +126,7 @@ PLACED = ("lat", "lon", "site_id", "name")
 _ALTITUDES = {"altitude_m": "altitude_m", "altitude_ft": "altitude_ft", "altitude": "alt"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Column:
     """Where one of our columns is: its position, its factor to our unit, and a note for it.
 
@@ -140,7 +140,7 @@ class Column:
     exact: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Headings:
     """Our columns found in a table, by key."""
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
+from siteplan.frozen import frozen
 from siteplan.inputs.headings.words import Meanings, letter_o_of, lexicon, readings, tokens
 
 Reading = tuple[tuple[str, Meanings], ...]
@@ -26,7 +27,7 @@ _EPSG = re.compile(r"epsg\W*(\d{4,6})", re.I)
 _OF_SITES = frozenset(("site", "station"))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Meaning:
     """What a heading means.
 

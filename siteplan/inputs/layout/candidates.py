@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from siteplan.frozen import frozen
 from siteplan.inputs.headings import PLACED, key_of
 from siteplan.inputs.headings.meaning import Meaning, meaning_of
 
@@ -14,7 +14,7 @@ _POSITIONS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Candidate:
     """A column that may be one of ours: its heading in the table, as the file has it, and sense.
 
@@ -33,7 +33,7 @@ class Candidate:
         return (not self.exact, self.meaning.rank, self.at)
 
 
-@dataclass(frozen=True)
+@frozen
 class Candidates:
     """All candidates of a table by key, the surest first."""
 

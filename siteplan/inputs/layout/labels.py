@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from siteplan.frozen import frozen
 from siteplan.inputs.headings.meaning import Meaning
 from siteplan.inputs.layout.candidates import Candidate
 from siteplan.inputs.layout.evidence import Evidence, Labels
@@ -16,7 +15,7 @@ _SURE_RANK = 1
 _ID_RANK = 4
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Chosen:
     """The columns of name and id, '' for none, and what is said of the others."""
 

@@ -10,6 +10,7 @@ from functools import partial
 import numpy as np
 
 from siteplan.arrays import BoolArray
+from siteplan.frozen import frozen
 from siteplan.inputs.files.cells import as_texts, strip_texts
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings import Column, Headings, open_headings, optional_columns
@@ -29,7 +30,7 @@ _UNIT_ROW = _UNITS | {"geo", "stop", "north", "south", "east", "west"}
 _UNNAMED = re.compile(r"column_\d+")
 
 
-@dataclass(frozen=True)
+@frozen
 class Layout:
     """Which of our columns are where, how positions are read, and what is said of it once.
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, TextArray
+from siteplan.frozen import frozen
 from siteplan.inputs.files.cells import as_texts, is_numeric, strip_texts
 from siteplan.inputs.files.rawtable import Table
 from siteplan.inputs.headings.words import tokens
@@ -47,7 +48,7 @@ class Placing(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Geometry:
     """The file has points."""
 
@@ -66,7 +67,7 @@ class Geometry:
         return table
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Axis:
     """A column of latitudes or longitudes; ``negate`` where its heading says south or west."""
 
@@ -108,7 +109,7 @@ def _unpacked(values: NDArray[Any], form: str, highest: float) -> NDArray[Any]:
     return out
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Columns:
     """A column of latitudes and one of longitudes."""
 
@@ -136,7 +137,7 @@ class Columns:
         return replace(table, columns={k: changed.get(k, v) for k, v in table.columns.items()})
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Parts:
     """Columns of degrees, minutes, seconds and hemisphere; a heading may give the hemisphere."""
 
@@ -202,7 +203,7 @@ def _whole(text: str) -> str:
     return text.removesuffix(".0")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pair:
     """One column that holds both, in the order ``lat_lon`` or ``lon_lat``."""
 
@@ -242,7 +243,7 @@ def split_pairs(values: NDArray[Any]) -> tuple[TextArray, TextArray]:
     return first, second
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Shapes:
     """One column of points as text: WKT, EWKT, WKB in hexadecimal digits, or GeoJSON."""
 
@@ -294,7 +295,7 @@ def shapes_of(texts: TextArray) -> NDArray[Any]:
     return out
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Grid:
     """Eastings and northings: in one reference system, or each in its UTM zone."""
 
@@ -331,7 +332,7 @@ class Grid:
         return replace(table, lat=lat, lon=lon)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Place:
     """Where the position is, and what is said of that once for the file."""
 

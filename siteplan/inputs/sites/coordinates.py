@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray
 from siteplan.fields import COLUMNS, Column
+from siteplan.frozen import frozen
 from siteplan.inputs.files.cells import (
     FORMULA_ERRORS,
     Fault,
@@ -40,7 +41,7 @@ _MANY_DECIMALS = 9
 _LAT, _LON = COLUMNS["sites"]["lat"], COLUMNS["sites"]["lon"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Coordinates:
     """Two columns read as coordinates; sites along axis 0.
 

@@ -11,7 +11,7 @@ import csv
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache, partial
 from importlib import resources
 from types import MappingProxyType
@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray
 from siteplan.fields import COLUMNS
+from siteplan.frozen import frozen
 from siteplan.inputs.files.cells import (
     UNKNOWN_WORDS,
     Fault,
@@ -55,7 +56,7 @@ _DISTANCES = {"km": 1.0, "m": 0.001, "mi": 1.609344, "miles": 1.609344}
 _ANGLES = {"°": 1.0, "deg": 1.0, "degrees": 1.0}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NumberRule:
     """What a numeric column may hold.
 

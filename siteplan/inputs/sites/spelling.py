@@ -9,9 +9,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache, partial
 
+from siteplan.frozen import frozen
 from siteplan.inputs.headings.words import folded, letter_o_of, words_meaning
 from siteplan.model import Note
 
@@ -74,7 +75,7 @@ class UnreadableAngle(ValueError):  # noqa: N818 - it reads as what it says
         self.fix = fix
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Angle:
     """One angle read from a text.
 

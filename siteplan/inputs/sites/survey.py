@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, IntArray, TextArray
+from siteplan.frozen import frozen
 from siteplan.inputs.files.cells import (
     Findings,
     as_texts,
@@ -33,7 +34,7 @@ from siteplan.inputs.sites.optional import unknown_structure
 from siteplan.model import ColumnRead, Note
 
 
-@dataclass(frozen=True)
+@frozen
 class Survey:
     """What the whole file says.
 

@@ -6,11 +6,11 @@ import warnings
 import zipfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from siteplan.errors import ProjectError
+from siteplan.frozen import frozen
 from siteplan.inputs.faults import told_plainly
 from siteplan.network.reference import (
     ABOUT_SHEET,
@@ -26,7 +26,7 @@ _BOOK_PART = "xl/workbook.xml"
 Merged = tuple[int, int, int, int]
 
 
-@dataclass(frozen=True)
+@frozen
 class Sheet:
     """One sheet: its name as it is written, and the values of its cells, row by row.
 

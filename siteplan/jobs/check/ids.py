@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from siteplan.errors import OutputError
+from siteplan.frozen import frozen
 from siteplan.jobs.check.project import Checked
 from siteplan.model import SiteList
 
@@ -14,7 +14,7 @@ from siteplan.model import SiteList
 SUFFIX = "_with_ids"
 
 
-@dataclass(frozen=True)
+@frozen
 class WrittenIds:
     """Where the copy stands (None: every row had an id), and how many ids were put in."""
 

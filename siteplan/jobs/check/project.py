@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
 from siteplan.errors import OutputError
+from siteplan.frozen import frozen
 from siteplan.jobs.check import notes as noted
 from siteplan.jobs.opened import Opened, open_project
 from siteplan.model import ColumnRead, NoteKind, NoteLine, Reject, RejectKind
 
 
-@dataclass(frozen=True)
+@frozen
 class Checked:
     """A project as it was read.
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from siteplan.answers.differences import PlanNamed
 from siteplan.arrays import BoolArray, TextArray
 from siteplan.errors import NetworkError, ProjectError
+from siteplan.frozen import frozen
 from siteplan.jobs.compare.kept import INPUTS_NAME
 from siteplan.jobs.opened import read_network
 from siteplan.messages import english
@@ -18,7 +18,7 @@ from siteplan.model import Surroundings
 from siteplan.planning.differences.replay import Inputs, State, served, state_of
 
 
-@dataclass(frozen=True)
+@frozen
 class Earlier:
     """An earlier plan: what it told of its sites (n,), and what it was made from.
 

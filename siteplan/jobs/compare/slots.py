@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ import numpy as np
 
 from siteplan.answers.slots import NONE, Repointing, Slot, SlotComparison, SlotSites
 from siteplan.errors import NetworkError
+from siteplan.frozen import frozen
 from siteplan.jobs.asked import inputs_of, output_of
 from siteplan.jobs.opened import Opened, check_plannable, find, opened, told_by_cell
 from siteplan.jobs.plan import MAP_TABLE_SITES, plan_checked
@@ -33,7 +34,7 @@ AS_PLANNED = "(as planned)"
 SHEETS_UP_TO = 500
 
 
-@dataclass(frozen=True)
+@frozen
 class SlotOutcome:
     """What comparing satellites gave.
 

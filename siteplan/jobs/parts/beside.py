@@ -7,7 +7,6 @@ sites. So each part lays what those are made of, and they are made from all of t
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from siteplan.answers.operations import MonitoredWay
 from siteplan.arrays import IntArray
+from siteplan.frozen import frozen
 from siteplan.results import Plan
 
 #: Endings of the files: what monitoring is to expect, and what a roll-out is worked out from.
@@ -24,7 +24,7 @@ _PLACED: Final = ("site_id", "name", "group", "lat", "lon")
 _SITE: Final = "sun_site"
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Watched:
     """What monitoring is to expect of the sites (n,) of a part that have kit.
 

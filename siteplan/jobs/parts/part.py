@@ -10,7 +10,7 @@ import signal
 import stat
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from siteplan.answers import Kind
 from siteplan.errors import MapsError, OutputError
+from siteplan.frozen import frozen
 from siteplan.model import Assumption, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.outputs.own import own
@@ -32,7 +33,7 @@ _COUNTS, _WHOLE, _TASK, _TAKES, _SITES = ".json", ".plan", ".task", ".takes.csv"
 _SENSITIVE = ".sensitive.csv"
 
 
-@dataclass(frozen=True)
+@frozen
 class Order:
     """What is the same for all parts of a run.
 
@@ -51,7 +52,7 @@ class Order:
     monitoring: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class Task:
     """One part: the checked sites with their surroundings, and where its results go.
 

@@ -15,13 +15,14 @@ import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from siteplan.errors import OutputError
+from siteplan.frozen import frozen
 from siteplan.jobs import coverage, products
 from siteplan.jobs.around import Shared, read_surroundings
 from siteplan.jobs.asked import Job
@@ -54,7 +55,7 @@ if TYPE_CHECKING:
 PART_SITES = 16_000
 
 
-@dataclass(frozen=True)
+@frozen
 class Hands:
     """What works parts out, and the pieces of a coverage grid (None: this process).
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 import importlib.util
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import at_decimals
 from siteplan.fields import FIELDS, Field
+from siteplan.frozen import frozen
 from siteplan.outputs.coverage import contours
 from siteplan.outputs.coverage.contours import Geometry
 from siteplan.outputs.geopackage import write_layer
@@ -30,7 +30,7 @@ OUTPUT_NAMES = (CONTOURS_NAME, GRID_NAME, RASTER_NAME)
 DECIMALS = 4
 
 
-@dataclass(frozen=True)
+@frozen
 class Layer:
     """The contours of one quantity: its field, and where each of its classes lies.
 

@@ -7,16 +7,16 @@ import shutil
 import stat
 from collections.abc import Callable, Collection, Iterable
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 
+from siteplan.frozen import frozen
 from siteplan.outputs.folder.record import HALF, NAME, Record, digest, read, walked
 
 #: What a data base that is open keeps beside its file; without it the file may not be whole.
 _SIDES = ("-wal", "-shm", "-journal")
 
 
-@dataclass(frozen=True)
+@frozen
 class Item:
     """Something to carry over: its path in the old folder, and the one in the new."""
 

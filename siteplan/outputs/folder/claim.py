@@ -5,10 +5,10 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 from siteplan.errors import OutputError
+from siteplan.frozen import frozen
 from siteplan.outputs.folder import lock
 from siteplan.outputs.folder.faults import told
 from siteplan.outputs.folder.names import hidden, hidden_in, real
@@ -17,7 +17,7 @@ from siteplan.outputs.folder.signals import undisturbed
 from siteplan.outputs.folder.swap import put_right, swap, sweep
 
 
-@dataclass(frozen=True)
+@frozen
 class Claim:
     """An output that this run alone writes: as the user calls it, and where it stands."""
 

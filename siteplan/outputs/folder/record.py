@@ -7,16 +7,18 @@ import json
 import os
 import stat
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
+
+from siteplan.frozen import frozen
 
 #: The record's name in the output, and that of a file that is being copied or written there.
 NAME, HALF = ".siteplan.json", ".siteplan-half"
 _LARGE = 1 << 20  # bytes
 
 
-@dataclass(frozen=True)
+@frozen
 class Record:
     """What a run wrote, and what it found.
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from siteplan.frozen import frozen
 from siteplan.model import Overlay
 from siteplan.outputs.map.colors import ramp_colors
 from siteplan.outputs.shown import angle, unit_sign
@@ -39,7 +40,7 @@ _MEANINGS = MappingProxyType(
 _CARE_COLOR = "#dedad4"
 
 
-@dataclass(frozen=True)
+@frozen
 class Behind:
     """What the page draws behind the sites; all of it may be missing.
 

@@ -13,8 +13,9 @@ from __future__ import annotations
 
 import posixpath
 import re
-from dataclasses import dataclass
 from importlib.resources.abc import Traversable
+
+from siteplan.frozen import frozen
 
 _FORMS = (
     "import { a, b as c } from './file.js'; and export before function, async function, const "
@@ -30,7 +31,7 @@ _WORD = re.compile(r"(?:import|export)\b")
 _NAMES = re.compile(r"([\w$]+)(?: as ([\w$]+))?")
 
 
-@dataclass(frozen=True)
+@frozen
 class Import:
     """What a script takes from another one: pairs of its name there and its name here."""
 
@@ -39,7 +40,7 @@ class Import:
     names: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Module:
     """One script: its path below the folder, what it imports and exports, and its text.
 

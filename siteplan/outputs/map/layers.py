@@ -16,18 +16,18 @@ margin's a site that a flag stops in spite of its margin has a class of its own.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.frozen import frozen
 from siteplan.outputs.map.looks import DUSK, NAMES, PASSING, POWER, RAIN, SIZE, VERDICTS
 
 Kind = Literal["verdict", "steps", "sizes", "names", "flags"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Layer:
     """One way to colour the sites.
 

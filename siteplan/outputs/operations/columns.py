@@ -6,7 +6,6 @@ A log of years has millions of rows and far fewer distinct cells.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any, Final
 
@@ -14,13 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import IntArray, at_decimals
+from siteplan.frozen import frozen
 from siteplan.outputs.escaping import for_utf8, harmless_column
 
 #: Rows that are joined at once.
 _ROWS: Final = 1 << 16
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Named:
     """Texts (k,), and which of them each row has (r,)."""
 

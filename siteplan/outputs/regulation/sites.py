@@ -138,7 +138,7 @@ def _hub_row(licence: Licence, called: str) -> list[str]:
     found = {name: getattr(licence.hub, name, None) for name in HEADINGS}
     known = {name: cell(value, decimals_of(name)) for name, value in found.items()}
     if (at := licence.hub_place) is not None:
-        place = {name: getattr(at, name) for name in at.__slots__}
+        place = {name: getattr(at, name) for name in at.__dataclass_fields__}
         known |= {name: cell(value, decimals_of(name)) for name, value in place.items()}
         (near,) = countries_near([at.lat], [at.lon])
         known |= {"lat_dms": dms(at.lat, "NS"), "lon_dms": dms(at.lon, "EW")}

@@ -6,11 +6,11 @@ Texts are escaped by the template; what is ``Markup`` is ours, or was escaped wh
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from markupsafe import Markup
 
+from siteplan.frozen import frozen
 from siteplan.outputs.shown import amount, whole_or_short
 from siteplan.outputs.units import beside, in_sentence
 from siteplan.reported import Report
@@ -22,7 +22,7 @@ _NAME_LENGTH = 40
 Text = str | Markup
 
 
-@dataclass(frozen=True)
+@frozen
 class Shown:
     """What a section is made from."""
 

@@ -9,12 +9,12 @@ section 24 (from memory).
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 
 EARTH_KM = 6371.0
 #: Networks that reach farther than this from their middle are drawn flat [deg].
@@ -26,7 +26,7 @@ _LEAST_DEG, _ALONE_DEG = 0.45, 2.5
 _AROUND = 1.14
 
 
-@dataclass(frozen=True)
+@frozen
 class Window:
     """A piece of the earth on ``width`` x ``height`` units of paper.
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from markupsafe import Markup
 
 from siteplan.fields import FIELDS, FLAGS
+from siteplan.frozen import frozen
 from siteplan.outputs import taking
 from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
@@ -31,7 +31,7 @@ from siteplan.words import orbital_position
 LONGEST_NAME, LONGEST_NOTES, LONGEST_ID = 300, 1500, 120
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Visit:
     """Where a site stands in the round of its group: ``number`` of ``count``."""
 

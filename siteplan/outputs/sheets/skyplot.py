@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 
+from siteplan.frozen import frozen
 from siteplan.outputs.shown import amount, angle, fixed
 from siteplan.outputs.svg import Point, circle, drawing, line, on_ring, path, text
 
@@ -18,7 +18,7 @@ CENTRE: Point = (110.0, 106.0)
 RING = 88.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sky:
     """What stands in the sky of a site; angles in degrees, empty where nothing is known.
 

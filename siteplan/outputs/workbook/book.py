@@ -20,6 +20,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import IO, Any
 
+from siteplan.frozen import frozen
 from siteplan.outputs.escaping import for_workbook, is_formula
 from siteplan.outputs.shown import fixed
 from siteplan.outputs.workbook.cells import cell_xml
@@ -46,7 +47,7 @@ FILLS: Mapping[str, str] = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Column:
     """One column of a sheet: heading, width in letters, number format, whether text wraps.
 
@@ -68,7 +69,7 @@ class Column:
 _PLAIN = Column("", form=TEXT)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Styled:
     """A value with a look of its own: a fill by name, bold, or another number format."""
 

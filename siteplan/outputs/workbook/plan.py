@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
 
+from siteplan.frozen import frozen
 from siteplan.model import NoteLine, Reject
 from siteplan.outputs.escaping import as_given
 from siteplan.outputs.shown import unit_sign, words
@@ -24,7 +25,7 @@ _KIT_HEADS = {"site_id": "Site"}
 _TEXTS = frozenset(("rows", "site_id", "name", "group", "part", "kind", "supplier_code", "note"))
 
 
-@dataclass(frozen=True)
+@frozen
 class Beside:
     """What the workbook tells beside the plan's rows and facts.
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
 
 from siteplan.fields import COLUMNS
 from siteplan.fields import Column as Known
+from siteplan.frozen import frozen
 from siteplan.network.reference import (
     ABOUT_SHEET,
     NETWORK_SHEET,
@@ -56,7 +57,7 @@ _ABOUT = (
 )
 
 
-@dataclass(frozen=True)
+@frozen
 class Rows:
     """The rows of a table as they are given: headings, and cells by the row that they stand in.
 

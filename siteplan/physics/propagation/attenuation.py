@@ -8,12 +8,13 @@ looks up no map there. The total is not monotone in p below some 0.006 %.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.climate import (
     FROZEN_P_PCT,
     Climate,
@@ -36,7 +37,7 @@ from siteplan.physics.propagation.scintillation import (
 P_RANGE_PCT = (0.001, 50.0)
 
 
-@dataclass(frozen=True)
+@frozen
 class SlantPath:
     """All that the attenuation of n sites at one frequency needs, but for p and the antenna.
 
@@ -58,7 +59,7 @@ class SlantPath:
     upper: UpperMoisture | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Attenuation:
     """Parts of the attenuation of n sites [dB] at their percentages of time.
 

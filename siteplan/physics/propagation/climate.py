@@ -7,12 +7,12 @@ maps as P.840-8) or those of P.840-9, P.453-13 (wet refractivity).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from siteplan.arrays import FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.mapped.cloud_maps import OLDER, CloudMaps
 from siteplan.physics.propagation.mapped.map_cache import stored
 from siteplan.physics.propagation.mapped.maps import (
@@ -33,7 +33,7 @@ FROZEN_P_PCT = 5.0
 _UPPER_LEVELS = tuple(p for p in PERCENT_LEVELS if FROZEN_P_PCT <= p <= 50)
 
 
-@dataclass(frozen=True)
+@frozen
 class Climate:
     """Climate of sites, one array (n,) a quantity; moisture at 5 % of an average year.
 
@@ -52,7 +52,7 @@ class Climate:
     clouds: CloudMaps
 
 
-@dataclass(frozen=True)
+@frozen
 class Moisture:
     """Vapour and cloud of sites (n,) at one percentage of an average year.
 
@@ -186,7 +186,7 @@ def _same_nodes(a: Grid, b: Grid) -> bool:
     return ours == theirs
 
 
-@dataclass(frozen=True)
+@frozen
 class UpperMoisture:
     """Vapour and cloud of sites (n,) at every published level from 5 to 50 %, three arrays a level.
 

@@ -15,13 +15,13 @@ the lines, above some 42 GHz), or where a site is outside its range, the sums ar
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from math import comb
 
 import numpy as np
 
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation import gas
 
 #: Relative difference to the line sums that a series may have: a tenth of what tests allow.
@@ -47,7 +47,7 @@ _THETA_TERMS = 24
 _NEGLIGIBLE = 1e-13
 
 
-@dataclass(frozen=True)
+@frozen
 class Polynomial:
     """A polynomial in ``(value - middle) / half``, for values within half of the middle."""
 
@@ -106,7 +106,7 @@ def vapour_series(frequency_ghz: float) -> Polynomial | None:
     return series if float(np.max(error)) < TOLERANCE else None
 
 
-@dataclass(frozen=True)
+@frozen
 class OxygenSeries:
     """Oxygen's lines at one frequency: power coefficients in the scaled theta, by power of Z.
 

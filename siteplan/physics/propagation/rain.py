@@ -6,11 +6,10 @@ P.837-7's annex 1, steps 2 to 7, of its monthly rainfall and P.1510-1's monthly 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.mapped.maps import bilinear, grid
 
 #: Effective radius of the Earth [km] in P.618 eq. 2.
@@ -107,7 +106,7 @@ def rain_coefficients(
     return k, alpha
 
 
-@dataclass(frozen=True)
+@frozen
 class RainFade:
     """Rain attenuation as a function of p, for sites (n,).
 

@@ -8,11 +8,10 @@ ITU-R's own examples at 29 GHz.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.mapped.maps import Level
 
 #: Highest frequency [GHz] for which P.618-14 section 2.4.1 was tried; held there above it.
@@ -21,7 +20,7 @@ HIGHEST_GHZ = 20.0
 _LAYER_M = 1000.0
 
 
-@dataclass(frozen=True)
+@frozen
 class Scintillation:
     """What scintillation needs of n sites, before antenna and percentage are known.
 

@@ -6,11 +6,10 @@ Maral and Bousquet, Satellite Communications Systems, chapter 5 (overall link pe
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.constants import BOLTZMANN_DBW_K_HZ
 from siteplan.physics.radio.antennas import wavelength_m
 
@@ -22,7 +21,7 @@ Level = float | FloatArray
 _PER_DB = -np.log(10) / 10
 
 
-@dataclass(frozen=True)
+@frozen
 class CarrierPlan:
     """A carrier and its transponder.
 

@@ -12,7 +12,6 @@ angle. That the limit steps up where segments meet, by 10 dB at 48 degrees in th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Final, Literal, cast
@@ -21,6 +20,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.tables import number, read_rows
 
 AngleFrom = Literal["axis", "satellite"]
@@ -39,7 +39,7 @@ def slanting_db(a: float | FloatArray, b: float | FloatArray, angle_deg: FloatAr
     return np.asarray(a - b * np.log10(np.maximum(angle_deg, _LEAST_DEG)))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Segment:
     """A limit of a - b log10(angle) [dBW in the reference bandwidth] between two angles [deg]."""
 
@@ -53,7 +53,7 @@ class Segment:
         return slanting_db(self.a, self.b, angle_deg)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mask:
     """A limit of EIRP density off the axis.
 

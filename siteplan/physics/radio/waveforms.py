@@ -9,7 +9,6 @@ that cite the standards, not in the standards themselves.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
@@ -17,13 +16,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.tables import number, read_rows
 
 #: How the names of EN 302 307-2's MODCODs for linear channels end.
 LINEAR = "-L"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Modcod:
     """One combination of modulation and code.
 

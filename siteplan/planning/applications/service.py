@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextArray, TextColumn
+from siteplan.frozen import frozen
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.angles.geometry import look_angles
@@ -22,7 +22,7 @@ from siteplan.planning.step import Raised, flag
 LIGHT_KM_MS = SPEED_OF_LIGHT_M_S / 1e6
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Service(Arrays):
     """What the applications of sites (n,) ask for.
 

@@ -6,12 +6,12 @@ practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray, at_decimals
+from siteplan.frozen import frozen
 from siteplan.messages import english, join
 from siteplan.planning.asbuilt.readings import FAR_M, MOVED_M
 from siteplan.words import beside
@@ -41,7 +41,7 @@ TOO_GOOD_DB = 3.0
 Found = dict[str, BoolArray]
 
 
-@dataclass(frozen=True)
+@frozen
 class Evidence:
     """What speaks for one cause or another: arrays (m,), NaN where not measured, and limits.
 

@@ -6,13 +6,13 @@ causes and judged by verdicts.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import at_decimals
+from siteplan.frozen import frozen
 from siteplan.model import Returned
 from siteplan.network import Network
 from siteplan.physics.radio.cable import cable_loss_db
@@ -26,7 +26,7 @@ FloatArray = NDArray[np.float64]
 Columns = dict[str, NDArray[Any]]
 
 
-@dataclass(frozen=True)
+@frozen
 class Compared:
     """The planned and the re-planned sites (m,) that came back, and what was measured.
 

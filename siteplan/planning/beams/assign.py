@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
+from siteplan.frozen import frozen
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.beams.area import holds
@@ -31,7 +32,7 @@ class Trial(NamedTuple):
 Trier = Callable[[Sites, Setting], Trial]
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Others(Arrays):
     """The beam that would serve a site (n,) next best, its pair and its margin; blank for none."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Protocol
 
@@ -11,6 +10,7 @@ import numpy as np
 
 from siteplan.arrays import FloatArray
 from siteplan.errors import NetworkError
+from siteplan.frozen import frozen
 from siteplan.network import Contours, Network
 from siteplan.network.beams.contours import Direction
 from siteplan.network.beams.shapes import Ellipse
@@ -31,7 +31,7 @@ class Shape(Protocol):
         """Return the levels in directions (n,) [deg], NaN where it tells none."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Lobe:
     """An elliptical beam: its centre and widths [deg], the level there, and the drop [dB]."""
 
@@ -54,7 +54,7 @@ class Lobe:
         return np.where(held, self.peak - drop, np.nan)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Footprints:
     """What the beams of a satellite give where: shapes by beam and direction."""
 

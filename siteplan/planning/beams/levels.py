@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextArray, TextColumn
+from siteplan.frozen import frozen
 from siteplan.model import Note, Sites
 from siteplan.network import Network
 from siteplan.planning.beams.footprints import Footprints
 from siteplan.planning.step import Columns, Raised, flag
 
 
-@dataclass(frozen=True)
+@frozen
 class BeamLevels:
     """Levels of one beam at places (n,): EIRP [dBW], G/T [dB/K], SFD [dBW/m2].
 
@@ -59,7 +60,7 @@ def levels(
     return BeamLevels(eirp, g_t, sfd, outside)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class SiteBeams(Arrays):
     """The beam of each site (n,) and its levels there; ``outside`` is where it gives none.
 

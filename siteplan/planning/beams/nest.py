@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.physics.angles.footprint import Ring
 
 #: Nearer to a line than this is on it [deg], some 0.6 mm on the ground.
@@ -34,7 +34,7 @@ class CrossingError(ValueError):
         super().__init__(f"the contours of {low:g} and {high:g} cross")
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Held:
     """A ring in its place: ``area`` is what it holds, ``line`` what of it is a contour (shapely).
 
@@ -50,7 +50,7 @@ class Held:
     rises: bool
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Nest:
     """The rings of a contour file, those outside before those within; ``peak`` or None."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -11,12 +10,13 @@ from numpy.typing import NDArray
 
 from siteplan.answers.transmission import TerminalType
 from siteplan.arrays import Arrays, FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.planning.capacity.pools import Pool
 from siteplan.planning.link.drive import Drive
 from siteplan.planning.link.ends import Kit, Links
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Sending(Arrays):
     """What remotes (n,) send beside their result fields.
 

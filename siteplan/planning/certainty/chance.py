@@ -23,12 +23,13 @@ side lobes ``pattern`` of the site's antenna
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final, NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.model import Sites
 from siteplan.network import Antenna, Network
 from siteplan.physics.propagation.variability import normal_above
@@ -55,7 +56,7 @@ _PART: Final = 0.02
 ASSUMED_TIMES: Final = 2.0
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Chance(Arrays):
     """How sure the margin of sites (n,) is, of the direction that limits; blank without kit."""
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.propagation.fade_duration import (
@@ -23,7 +23,7 @@ from siteplan.planning.step import Told
 SHORT_S, LONG_S = 10.0, 600.0
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Fades(Arrays):
     """Outages a year (n,) that last longer than 10 s and 10 min, of the site's own sky.
 

@@ -7,7 +7,6 @@ as assumed; what a site has of its own (installed kit, altitude, horizon) is loo
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import Arrays, BoolArray, TextColumn
 from siteplan.fields import COORDINATE_DOUBT
+from siteplan.frozen import frozen
 from siteplan.messages import english
 from siteplan.model import Assumption
 from siteplan.network import Network
@@ -48,7 +48,7 @@ _OWN: Final = {
 }
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Grade(Arrays):
     """How sure the plan of each site is (n,): a letter, and what would raise it."""
 

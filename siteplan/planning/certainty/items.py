@@ -22,12 +22,13 @@ pattern    ``pattern`` of every antenna, one class worse (`WORSE`); only where s
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final, NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, at_sites, is_everyone
+from siteplan.frozen import frozen
 from siteplan.network import Network
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.radio.patterns import PATTERNS
@@ -56,7 +57,7 @@ _OF_FILES = PATTERNS.index(WORSE["file"])
 _WAYS = ("outbound", "inbound")
 
 
-@dataclass(frozen=True)
+@frozen
 class Stand:
     """How sites (n,) stand, with what their pass shares.
 

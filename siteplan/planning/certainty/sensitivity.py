@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -30,6 +30,7 @@ from siteplan.arrays import (
     at_sites,
     take,
 )
+from siteplan.frozen import frozen
 from siteplan.messages import english
 from siteplan.planning.certainty.items import Item, Stand
 from siteplan.planning.certainty.together import Together, together
@@ -64,7 +65,7 @@ TABLES: Final = (
 )
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Sensitivity(Arrays):
     """What changes the kit of sites (n,): the figure of which the least part of its step does.
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.physics.propagation.variability import (
     SINGLE_YEAR_RANGE_PCT,
@@ -21,7 +21,7 @@ from siteplan.planning.step import Told
 _HAIR_PCT = 1e-9
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Years(Arrays):
     """How the worst month and single years differ from the average one (n,) [%].
 

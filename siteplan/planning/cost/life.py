@@ -7,7 +7,6 @@ from a table that a plan carries until then.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 
 from siteplan.answers.capacity import Capacity, PoolCapacity
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray
+from siteplan.frozen import frozen
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.assembly import given
@@ -34,7 +34,7 @@ HOURS: Final = 30.4375 * 24
 _HAIR = 1e-9
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Lives(Arrays):
     """What sites (n,) with kit cost over the years, in the planner's unit; NaN what is not known.
 

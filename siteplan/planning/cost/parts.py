@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.planning.assembly import given
 from siteplan.prices import kind_of
 
@@ -24,7 +24,7 @@ class Kinds(NamedTuple):
     which: IntArray
 
 
-@dataclass(frozen=True)
+@frozen
 class Part:
     """One part of sites (n,), or a kind of work on them.
 

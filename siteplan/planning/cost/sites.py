@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import Arrays, Column, FloatArray
+from siteplan.frozen import frozen
 from siteplan.planning.cost.parts import Part, parts
 from siteplan.prices import UNPRICED, Prices
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class SiteCosts(Arrays):
     """What sites (n,) cost, in the planner's own unit: NaN without kit or with a price missing."""
 

@@ -82,7 +82,7 @@ def _cases(
     rows = np.flatnonzero(here)
     first = rows[np.argsort(order[rows], kind="stable")[:NAMED]]
     none = np.full(len(here), np.nan)
-    names = [name for name in CostCase.__slots__ if name not in ("site_id", "name")]
+    names = [name for name in CostCase.__dataclass_fields__ if name not in ("site_id", "name")]
     return [
         CostCase(
             str(columns["site_id"][i]),

@@ -8,11 +8,12 @@ for all sites together; what the pairs' own megahertz come to beside it is told.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, take
+from siteplan.frozen import frozen
 from siteplan.model import Sites
 from siteplan.network import Carrier, Network
 from siteplan.planning.applications.carried import asked, carried
@@ -33,7 +34,7 @@ _DECIMALS = 6
 _UNKNOWN = np.inf
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Wanted(Arrays):
     """What sites (n,) ask of carriers in the busy hour [kbit/s].
 
@@ -64,14 +65,14 @@ def wanted(sites: Sites, network: Network) -> Wanted:
     return Wanted(*found)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Own(Arrays):
     """The megahertz (n,) that sites take for themselves with the pairs that they were given."""
 
     own_mhz: Column
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Megahertz(Arrays):
     """Megahertz (n,) by direction."""
 
@@ -79,7 +80,7 @@ class Megahertz(Arrays):
     inbound: FloatArray
 
 
-@dataclass(frozen=True)
+@frozen
 class Worth:
     """What the pairs of the catalogue cost sites (n,), for the pick.
 

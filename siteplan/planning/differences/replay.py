@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -13,6 +13,7 @@ import numpy as np
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray, at_decimals
 from siteplan.errors import NetworkError
 from siteplan.fields import FIELDS, UNSERVED
+from siteplan.frozen import frozen
 from siteplan.model import Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning.differences.groups import (
@@ -43,7 +44,7 @@ class Inputs(NamedTuple):
     date: dt.date
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class State:
     """What two plans are compared by, an array (n,) each: kit as it is written, margin in full."""
 
@@ -125,7 +126,7 @@ def groups_apart(old: Inputs, new: Inputs) -> tuple[str, ...]:
     return tuple(group for group in GROUPS if group in found)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Path:
     """The way from one plan to another: the states (of n sites) before and after each step.
 

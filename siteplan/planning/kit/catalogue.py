@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.planning.link.ends import Dish, Level
 from siteplan.planning.link.spectrum.lobes import by_size, numbers
 
 
-@dataclass(frozen=True)
+@frozen
 class Catalogue:
     """The network's antennas (a,) and BUCs (b,), smallest first.
 
@@ -48,7 +48,7 @@ class Catalogue:
         return np.asarray(10 * np.log10(self.buc_w) - self.buc_backoff_db)
 
 
-@dataclass(frozen=True)
+@frozen
 class Installed:
     """Kit that sites have already (n,): NaN where there is none, or where it was not told."""
 
@@ -128,7 +128,7 @@ def candidates(kinds: Catalogue, stands: Installed) -> Candidates:
     )
 
 
-@dataclass(frozen=True)
+@frozen
 class Lent:
     """Where installed kit (n,) has the figures of the nearest size, and which size that is.
 

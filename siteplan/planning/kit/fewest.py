@@ -15,13 +15,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from siteplan.answers import Kind, KindSet
 from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.frozen import frozen
 
 #: Kinds in a set at most.
 MOST_KINDS: Final = 3
@@ -36,7 +36,7 @@ _EQUAL = 1e-6
 Taken = tuple[tuple[int, ...], tuple[int, ...]]
 
 
-@dataclass(frozen=True)
+@frozen
 class Demand:
     """What sites ask for: patterns (m, pairs), the sites of each (m,), what a pair costs (pairs,).
 

@@ -6,11 +6,11 @@ A margin is shown to a tenth of a decibel: a smaller pair may read as if it met 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, at_sites, telling
+from siteplan.frozen import frozen
 from siteplan.planning.kit.catalogue import Candidates, chosen, chosen_dish
 from siteplan.planning.kit.fit import Pair
 from siteplan.planning.link.ends import Links
@@ -24,7 +24,7 @@ HAIR_DB = 0.1
 _DECIMALS = 6
 
 
-@dataclass(frozen=True)
+@frozen
 class NearMisses:
     """The next smaller pairs that miss the reserve by less than a hair, arrays (n,).
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
 from siteplan.answers import Setting
 from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.network import Network
 from siteplan.planning.kit.catalogue import Catalogue, Installed
 from siteplan.planning.kit.pick import Sizing
@@ -80,7 +81,7 @@ class Stock(NamedTuple):
     kinds: Catalogue
 
 
-@dataclass(frozen=True)
+@frozen
 class Case:
     """The sites (k,) that a change may help, and how they stand.
 
@@ -181,7 +182,7 @@ def reaches(margin_db: FloatArray, goal_db: FloatArray | float) -> BoolArray:
     return np.asarray(np.round(margin_db, _DECIMALS) >= np.round(goal_db, _DECIMALS))
 
 
-@dataclass(frozen=True)
+@frozen
 class Found:
     """A change that was tried at some sites of a case: where (j,), and what it gives there.
 

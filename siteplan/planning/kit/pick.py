@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn
 from siteplan.fields import catalogue_margin_name
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.planning.kit import fit
 from siteplan.planning.kit.catalogue import (
@@ -43,7 +43,7 @@ _HAIR_DB = 1e-9
 PICKED, INSTALLED, PART_INSTALLED, NONE = "picked", "installed", "part_installed", "none"
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Sizing(Arrays):
     """Kit and margins (n,), and the margin with each antenna of the catalogue (n, a) [dB].
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, telling, telling_above
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.planning.kit.pick import PART_INSTALLED, Sizing
 from siteplan.planning.link.outage import Shares, fixed_share, site_outage_pct
@@ -16,7 +16,7 @@ from siteplan.planning.link.weather import Fades
 from siteplan.planning.step import Raised, Told
 
 
-@dataclass(frozen=True)
+@frozen
 class Shortfall:
     """What the reasons are made of: arrays (n,), and the lowest elevation that gets kit.
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.planning.link.outage import Shares, both_ends_pct, site_outage_pct
 from siteplan.planning.link.ways import Way
@@ -41,7 +41,7 @@ def achieved(way: Way) -> Achieved:
     return Achieved(found, at_site, outage < least, low)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Availability(Arrays):
     """Availability achieved (n,) [%], and how far the answers can be trusted.
 

@@ -5,11 +5,10 @@ Outbound is hub to remote, inbound remote to hub.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextColumn
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.attenuation import Attenuation
 from siteplan.physics.radio import noise
 from siteplan.physics.radio.antennas import gain_dbi
@@ -98,7 +97,7 @@ def inbound_es_n0_db(link: Links, driven: Drive, fade_db: Level = 0.0) -> FloatA
     )
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Levels(Arrays):
     """Levels in clear sky (n,), and how far they lie above what the link needs.
 

@@ -9,13 +9,13 @@ are those of white noise, so that they hold as long as the transponder is linear
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextArray, TextColumn
 from siteplan.errors import NetworkError
+from siteplan.frozen import frozen
 from siteplan.messages import english
 from siteplan.network import Carrier, Network
 from siteplan.physics.radio.carrier import CarrierPlan
@@ -258,7 +258,7 @@ def over_time(
     return mean, none
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Coding(Arrays):
     """What adaptive carriers bring at each site (n,): at the target, in clear sky, over the year.
 

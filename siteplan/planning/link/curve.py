@@ -8,12 +8,12 @@ the outage rule has it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, Narrowing
+from siteplan.frozen import frozen
 from siteplan.planning.link.fading import JUST_ABOVE_FROZEN_PCT
 from siteplan.planning.link.outage import both_ends_pct
 from siteplan.planning.link.ways import Way, margins_at_db
@@ -30,7 +30,7 @@ _WORTH_TAKING = 0.7
 _DECIMALS = 6
 
 
-@dataclass(frozen=True)
+@frozen
 class Wet:
     """Dishes stay wet up to ``ln_p`` (n,), where the margin jumps from ``wet_db`` to ``dry_db``."""
 
@@ -39,7 +39,7 @@ class Wet:
     dry_db: FloatArray
 
 
-@dataclass(frozen=True)
+@frozen
 class Curve:
     """A direction of n sites: the sites' margin (k, n) [dB] at the curve's percentages, rising.
 

@@ -7,11 +7,10 @@ off-axis radiation takes stays taken.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.arrays import FloatArray, IntArray, TextColumn
+from siteplan.frozen import frozen
 from siteplan.physics.radio.antennas import gain_dbi
 from siteplan.planning.link import mispointing
 from siteplan.planning.link.ends import Dish, Level, Links
@@ -23,7 +22,7 @@ SHARE_CUT, SPARED = "share", "clear_sky_reduction"
 _NOTHING_DB = 1e-9
 
 
-@dataclass(frozen=True)
+@frozen
 class Drive:
     """The remotes' drive (n,).
 

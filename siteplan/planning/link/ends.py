@@ -5,7 +5,7 @@ Outbound is hub to remote, inbound remote to hub.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import FloatArray, IntArray, at_sites, is_everyone, take
 from siteplan.errors import NetworkError
+from siteplan.frozen import frozen
 from siteplan.network import Carrier, Network
 from siteplan.physics.angles.geometry import (
     LookAngles,
@@ -82,7 +83,7 @@ class Dish(NamedTuple):
     xpi_db: Level = DISH_XPI_DB
 
 
-@dataclass(frozen=True)
+@frozen
 class SiteEnd:
     """The sites' end of the link, arrays (n,), whatever the kit.
 
@@ -120,7 +121,7 @@ class SiteEnd:
         return self.spreading_db_m2 if beam is None else self.spreading_db_m2 - beam
 
 
-@dataclass(frozen=True)
+@frozen
 class HubEnd:
     """The hub's end: arrays (1,), and what its rain takes as tables.
 
@@ -164,7 +165,7 @@ class HubEnd:
         )
 
 
-@dataclass(frozen=True)
+@frozen
 class Links:
     """All that the two directions need but the kit: thresholds, carriers and both ends.
 
@@ -232,7 +233,7 @@ class Links:
         return len(self.site.free_space_db)
 
 
-@dataclass(frozen=True)
+@frozen
 class Kit:
     """The kit that each site is judged with (n,).
 

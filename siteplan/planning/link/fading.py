@@ -7,11 +7,12 @@ any larger one, so that a margin is never bought with less outage.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.attenuation import (
     P_RANGE_PCT,
     Attenuation,
@@ -54,7 +55,7 @@ def turning_pct(rain: RainFade) -> FloatArray:
     return np.where(wet, np.exp(np.minimum(x, 0.0)), 0.0)
 
 
-@dataclass(frozen=True)
+@frozen
 class Fading:
     """One path of sites (n,): its sky at any percentage of time, and when a dish is wet.
 

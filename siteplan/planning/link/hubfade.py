@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, TypeVar
 
 import numpy as np
 
 from siteplan.arrays import FloatArray, IntArray, stretch
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT, Attenuation, SlantPath
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.planning.link.fading import JUST_ABOVE_FROZEN_PCT, fading
@@ -22,7 +23,7 @@ _NEPERS_PER_DB = np.log(10) / 10
 T = TypeVar("T")
 
 
-@dataclass(frozen=True)
+@frozen
 class HubFade:
     """What one of the hub's paths loses against clear sky, as a table over ln p (k,).
 
@@ -70,7 +71,7 @@ class HubFade:
         return not self.loss_db.any()
 
 
-@dataclass(frozen=True)
+@frozen
 class HubLeak:
     """What the hub's rain turns over from the other polarization, as a table over ln p (k,).
 

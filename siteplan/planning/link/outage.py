@@ -9,8 +9,6 @@ instead. One function, `excess_db`, decides, sizes and inverts.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.arrays import (
@@ -23,6 +21,7 @@ from siteplan.arrays import (
     TextColumn,
     at_sites,
 )
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.physics.propagation.climate import FROZEN_P_PCT
 from siteplan.physics.roots import Ending, find_roots, find_roots_near
@@ -249,7 +248,7 @@ def site_outage_pct(way: Way, level_db: Level) -> FloatArray:
     return found
 
 
-@dataclass(frozen=True)
+@frozen
 class _Asked:
     """Whether the sites' end holds a level."""
 
@@ -317,7 +316,7 @@ def both_ends_pct(way: Way, level_db: FloatArray, site_pct: FloatArray) -> Float
     return np.maximum(hub, site_pct / (1 - share))
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Shares(Arrays):
     """How the outage of the target falls on the two ends of each direction (n,) [%]."""
 

@@ -8,12 +8,13 @@ margin under a level.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Protocol, Self, TypeVar
 
 import numpy as np
 
 from siteplan.arrays import FloatArray, IntArray, at_once, at_sites, is_everyone, take
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.attenuation import Attenuation, averaging
 from siteplan.physics.radio.carrier import inverse_sum_db
 from siteplan.planning.link.budget import (
@@ -69,7 +70,7 @@ class Way(Protocol):
         """Return the same with the moisture above 5 % of time looked up once."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Outbound:
     """Hub to remote; ``ci_db`` is the carrier over all interference in clear sky [dB]."""
 
@@ -130,7 +131,7 @@ class Outbound:
         return replace(self, link=_soaked(self.link))
 
 
-@dataclass(frozen=True)
+@frozen
 class Inbound:
     """Remote to hub: ``others_db`` is uplink and interference, ``down_db`` the hub's downlink.
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.arrays import Arrays, Column, FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT, Attenuation
 from siteplan.planning.link.outage import Shares
 from siteplan.planning.link.ways import Inbound, Outbound
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Fades(Arrays):
     """Attenuation at the sites' share of the outage, and its parts (n,) [dB]."""
 

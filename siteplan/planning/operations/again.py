@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import IntArray
+from siteplan.frozen import frozen
 from siteplan.planning.as_planned import planned_sites
 from siteplan.planning.assembly import given
 from siteplan.planning.beams.settings import by_pass, settings
@@ -30,7 +30,7 @@ class OfPass(NamedTuple):
     ways: tuple[Outbound, Inbound]
 
 
-@dataclass(frozen=True)
+@frozen
 class Again:
     """The sites with kit that see the satellite: ``rows`` (n,) of the plan, and their columns."""
 

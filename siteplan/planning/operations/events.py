@@ -7,13 +7,13 @@ seconds since 1970 (UTC).
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal, NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import FloatArray, IntArray, TextArray
+from siteplan.frozen import frozen
 from siteplan.planning.site.zones import local_times, midnights
 
 _MINUTE = 60.0
@@ -58,7 +58,7 @@ def merged(group: IntArray, begin: IntArray, end: IntArray) -> Events:
     return Events(group[at], begin[at], reach[last] - shift[at])
 
 
-@dataclass(frozen=True)
+@frozen
 class Calendar:
     """The months that a log reaches into, as clocks of each zone have them.
 
@@ -140,7 +140,7 @@ def by_month(of: Events, place: IntArray, months: Calendar) -> Parts:
     return Parts(event, month, begin, end)
 
 
-@dataclass(frozen=True)
+@frozen
 class Measure:
     """How much of the time up to a moment something lasted: the time of one group's events."""
 

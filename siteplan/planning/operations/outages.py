@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 import numpy as np
 
 from siteplan.answers.outages import OutageReport, OutageRows
 from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.model import OUTAGE_CAUSES, OutageLog
 from siteplan.planning.operations.events import (
     Calendar,
@@ -75,7 +75,7 @@ class _Tally(NamedTuple):
         return _Tally(self.key[at], *(values[at] for values in rest))
 
 
-@dataclass(frozen=True)
+@frozen
 class _Keys:
     """One number for a place, a month and a cause; the first of a place is all of it."""
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.arrays import FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.attenuation import P_RANGE_PCT
 from siteplan.planning.link.outage import fixed_share
 from siteplan.planning.link.ways import Way
@@ -14,7 +13,7 @@ from siteplan.planning.operations.again import seen_again
 from siteplan.results import Plan
 
 
-@dataclass(frozen=True)
+@frozen
 class PlannedOutage:
     """The outage of the limiting direction of n sites and what of it is the hub's rain (n,) [%].
 

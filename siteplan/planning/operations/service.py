@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import Arrays, Column
+from siteplan.frozen import frozen
 from siteplan.model import Sites
 from siteplan.network import Network
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Service(Arrays):
     """Availability of the service (n,) [%]; NaN where the weather's is not known."""
 

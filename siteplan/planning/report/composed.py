@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, IntArray, TextArray
 from siteplan.fields import FLAGS, UNSERVED
+from siteplan.frozen import frozen
 from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.planning.assembly import given
@@ -61,7 +62,7 @@ def wanted(network: Network) -> tuple[str, ...]:
     return (*COLUMNS, *brought, *months)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class _Standing:
     """How each site (n,) stands: the flags, what is served, what is tight, the worst first."""
 

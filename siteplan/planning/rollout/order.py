@@ -6,13 +6,13 @@ import datetime as dt
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, IntArray, TextArray
+from siteplan.frozen import frozen
 from siteplan.network import Rollout
 from siteplan.planning.assembly import given
 from siteplan.planning.rounds import rounds
@@ -59,7 +59,7 @@ def natural(name: str) -> tuple[Any, ...]:
     return (not name, *((1, "", int(p)) if p.isdigit() else (2, p, 0) for p in pieces if p))
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Sequence:
     """The sites to build in their order (k,): which, in which wave and week, where in their round.
 

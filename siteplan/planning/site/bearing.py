@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextColumn
+from siteplan.frozen import frozen
 from siteplan.planning.site.mounts.choice import KINDS
 from siteplan.planning.site.stance import Stance
 from siteplan.planning.step import Columns
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Bearing(Arrays):
     """Height, wind and loads of each dish (n,); ``own`` are the fields of the kinds of mount."""
 

@@ -7,12 +7,12 @@ with it, and what one of copper-clad steel would do.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, IntArray, TextColumn, no_more
+from siteplan.frozen import frozen
 from siteplan.model import Sites
 from siteplan.network import Cable, Network
 from siteplan.physics.radio import cable
@@ -23,7 +23,7 @@ from siteplan.planning.link.spectrum import licence
 from siteplan.planning.step import Raised, Told, flag
 
 
-@dataclass(frozen=True)
+@frozen
 class Demand:
     """What the cable must serve (n,): its length [m], the BUC, the carrier at the LNB.
 
@@ -51,7 +51,7 @@ class Classes(NamedTuple):
     copper: BoolArray
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Cabling(Arrays):
     """The cable of each site (n,): class ('' where none works), levels, supply.
 

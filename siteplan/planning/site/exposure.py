@@ -7,11 +7,11 @@ planning, to be confirmed by a qualified engineer: the licence and local law dec
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray, TextArray, TextColumn
+from siteplan.frozen import frozen
 from siteplan.network import Network
 from siteplan.physics.radio import exposure
 from siteplan.physics.radio.limits import Audience, exposure_limit_w_m2, known_rules
@@ -32,7 +32,7 @@ _FAR_OFF_DBI = -10.0
 Beam = tuple[FloatArray, FloatArray, FloatArray, float]
 
 
-@dataclass(frozen=True)
+@frozen
 class Radiator:
     """What radiates (n,): power into the feed [W], dish [m], efficiency, elevation [deg].
 
@@ -50,7 +50,7 @@ class Radiator:
     rated_w: FloatArray | float = float("nan")
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Exposure(Arrays):
     """Densities [W/m2], distances and heights [m] (n,), the rule, and where people reach in.
 

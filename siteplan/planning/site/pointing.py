@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.arrays import Arrays, Column, FloatArray
+from siteplan.frozen import frozen
 from siteplan.network import Network
 from siteplan.physics.angles.pointing import (
     inclinometer_deg,
@@ -23,7 +22,7 @@ from siteplan.planning.step import Columns
 STEP_DEG = 0.1
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Pointing(Arrays):
     """What helps to point each dish (n,), and what is measured when it points right."""
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -18,6 +17,7 @@ from siteplan.arrays import (
     TextArray,
     TextColumn,
 )
+from siteplan.frozen import frozen
 from siteplan.model import Obstructions, Surroundings
 from siteplan.network import Network, SitePack
 from siteplan.physics.angles import horizon
@@ -50,7 +50,7 @@ class Obstacles(NamedTuple):
     kind: TextArray
 
 
-@dataclass(frozen=True)
+@frozen
 class View:
     """Where each dish looks from (n,): bearing, elevation, beam [deg], rim above ground [m].
 
@@ -65,7 +65,7 @@ class View:
     surface_m: FloatArray | float = 0.0
 
 
-@dataclass(frozen=True)
+@frozen
 class Sky:
     """What stands at the satellite's bearing (n,), NaN and '' where nothing is known."""
 
@@ -212,7 +212,7 @@ def stand_off_m(view: View, spare_deg: float) -> FloatArray:
     return np.asarray(np.maximum(np.array(HEIGHTS_M) - rim_m[:, None], 0) * per_m)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Clearance(Arrays):
     """What stands at the satellite's bearing (n,), and how far the beam clears it.
 

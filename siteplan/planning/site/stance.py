@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, FloatArray, TextArray, TextColumn
+from siteplan.frozen import frozen
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.physics.angles import horizon
@@ -19,7 +20,7 @@ from siteplan.planning.site.mounts.kind import Spot, Tried
 from siteplan.planning.site.mounts.wall_bracket import WALL
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Stance(Arrays):
     """How each dish stands (n,): weighed mounts, and the one assumed for heights.
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from siteplan.arrays import Arrays, Column, FloatArray, TextArray, TextColumn
+from siteplan.frozen import frozen
 from siteplan.network import Network
 from siteplan.physics.angles import sun_outage
 from siteplan.physics.angles.geometry import look_angles
@@ -27,7 +27,7 @@ SEASONS = 2
 SUN_DATES = dt.date(1950, 1, 1), dt.date(2048, 12, 31)
 
 
-@dataclass(frozen=True)
+@frozen
 class Listener:
     """A receiving station (n,): place, dish [m], frequency [GHz], system noise [K], loss [dB]."""
 
@@ -55,7 +55,7 @@ def depth_db(of: Listener, separation_deg: FloatArray, site: Any = slice(None)) 
     return degradation_db(of.system_k[site], noise, of.rx_loss_db)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Season(Arrays):
     """The next season of sun transits at each site (n,); blank where there is none.
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
@@ -11,6 +10,7 @@ import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
 from siteplan.basemap.places import SEA, countries_around, country_at
+from siteplan.frozen import frozen
 from siteplan.inputs.sites.doubts.points import Points
 
 _EARTH_KM = 6371.0
@@ -25,7 +25,7 @@ _FEW = 1000
 _STEPS_KM = (4, 6, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 750, 1000, 1500, 2000, 3000)
 
 
-@dataclass(frozen=True)
+@frozen
 class Ground:
     """The points of a file on the basemap; ``here`` (n,) is the country at each of them.
 

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from siteplan.arrays import FloatArray, IntArray, TextArray
+from siteplan.frozen import frozen
 from siteplan.model import Note
 
 #: Positions among the points, each with its note.
 Found = list[tuple[int, Note]]
 
 
-@dataclass(frozen=True)
+@frozen
 class Points:
     """The readable coordinates of a file: one element a row, in the order of the rows.
 

@@ -14,12 +14,12 @@ import zipfile
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 
 #: Percentages of the year whose maps matter [%].
 LEVELS_PCT = (5.0, 10.0, 20.0, 30.0, 50.0)
@@ -46,7 +46,7 @@ class CloudFilesError(ValueError):
         super().__init__(f"{where}: {what} {fix}")
 
 
-@dataclass(frozen=True)
+@frozen
 class MapFile:
     """A file with one map, in a folder or inside a ZIP (``member``)."""
 

@@ -16,6 +16,8 @@ import zlib
 from pathlib import Path
 from typing import IO
 
+from siteplan.frozen import frozen
+
 #: So many blocks of so many bytes are tried at every opening; smaller files are tried whole.
 BLOCKS, BLOCK = 64, 65_536
 #: How long a look at the whole file holds. [s]
@@ -27,7 +29,7 @@ class DamagedError(ValueError):
     """A kept map, or the note beside it, is not what was written."""
 
 
-@dataclasses.dataclass(frozen=True)
+@frozen
 class Note:
     """What stands beside a kept map.
 

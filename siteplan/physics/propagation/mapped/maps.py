@@ -6,13 +6,13 @@ Interpolation follows the Recommendations
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.physics.propagation.mapped.map_cache import stored
 
 #: A number, or an array that broadcasts with the others.
@@ -31,7 +31,7 @@ EDITIONS = (
 PERCENT_LEVELS = (0.1, 0.2, 0.3, 0.5, 1, 2, 3, 5, 10, 20, 30, 50, 60, 70, 80, 90, 95, 99)
 
 
-@dataclass(frozen=True)
+@frozen
 class Grid:
     """A map on a regular grid: ``values`` (rows, columns), its first node and its steps.
 

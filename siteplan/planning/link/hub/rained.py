@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from siteplan.frozen import frozen
 from siteplan.network import Network
 from siteplan.physics.propagation.attenuation import Attenuation
 from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
 from siteplan.planning.link.ends import HubEnd, HubPaths, HubSkies, hub_paths, in_rain, skies_over
 
 
-@dataclass(frozen=True)
+@frozen
 class HubSky:
     """The hub's paths, None where it has no place; the sky over them, None where no rain counts."""
 

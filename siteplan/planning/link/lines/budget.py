@@ -6,12 +6,13 @@ faded at its share with the site clear. Terms are those that the margins are mad
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from siteplan.answers.budget import BudgetPart, BudgetWay
 from siteplan.arrays import FloatArray, take
+from siteplan.frozen import frozen
 from siteplan.messages import english
 from siteplan.physics.radio.carrier import downlink_es_n0_db, uplink_es_n0_db
 from siteplan.planning.link import mispointing
@@ -35,7 +36,7 @@ _SITE, _HUB = 1, 2
 _NO_FADE = np.zeros(3)
 
 
-@dataclass(frozen=True)
+@frozen
 class Judged:
     """Both directions of n sites with their kit, the split of their outage, their margins.
 

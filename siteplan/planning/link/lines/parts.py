@@ -6,12 +6,11 @@ to its C/N0. What a part comes to is the plan's own function of the whole, not t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.answers.budget import BudgetLine, BudgetPart
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 from siteplan.network import Carrier
 from siteplan.network.beams.contours import Direction
 from siteplan.physics.constants import BOLTZMANN_DBW_K_HZ
@@ -32,7 +31,7 @@ STANDARDS = {
 AMPLIFIER = "hub.tx_loss_db", "hub.hpa_backoff_db", "hub.carriers"
 
 
-@dataclass(frozen=True)
+@frozen
 class Remote:
     """The site's kit in a budget, numbers, and the keys that it rests on.
 
@@ -50,7 +49,7 @@ class Remote:
     own_buc: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Hop:
     """What a budget's direction looks like in the three columns (3,).
 

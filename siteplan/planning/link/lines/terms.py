@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from siteplan.answers.budget import BASES, BudgetLine, BudgetPart
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.physics.propagation.attenuation import Attenuation
@@ -23,7 +24,7 @@ def columns(clear: ArrayLike, site: ArrayLike, hub: ArrayLike) -> FloatArray:
     return np.array([float(np.squeeze(x)) for x in (clear, site, hub)])
 
 
-@dataclass(frozen=True)
+@frozen
 class Sky:
     """The sky of one path in the three columns (3,) [dB].
 
@@ -70,7 +71,7 @@ def sky_of(clear_db: ArrayLike, faded: Attenuation | None, column: int) -> Sky:
     return Sky(parts, parts.total)
 
 
-@dataclass(frozen=True)
+@frozen
 class Known:
     """What is known of a network's figures: which of them somebody gave.
 

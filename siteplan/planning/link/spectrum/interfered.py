@@ -6,11 +6,11 @@ A field is there only where a key of the network file makes it count; what is no
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from siteplan.arrays import Arrays, BoolArray, Column, FloatArray
+from siteplan.frozen import frozen
 from siteplan.physics.radio.antennas import wavelength_m
 from siteplan.physics.radio.carrier import inverse_sum_db, uplink_es_n0_db
 from siteplan.physics.radio.patterns import first_angle_deg
@@ -32,7 +32,7 @@ from siteplan.planning.step import Columns, Raised, Told, flag
 _NOTHING = float("inf")
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Interfered(Arrays):
     """Carrier over interference in clear sky (n,) [dB], discrimination in rain, separation [deg].
 

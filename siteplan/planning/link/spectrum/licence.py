@@ -7,7 +7,6 @@ on the site: where the plan obeys, it is as if no BUC were larger.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -21,6 +20,7 @@ from siteplan.arrays import (
     TextColumn,
     no_more,
 )
+from siteplan.frozen import frozen
 from siteplan.physics.radio.antennas import gain_dbi, wavelength_m
 from siteplan.physics.radio.emission import designator
 from siteplan.planning.link import mispointing
@@ -133,7 +133,7 @@ def over(link: Links, dish: Dish, buc_dbw: Level) -> Held:
     return Held(np.where(more <= _HAIR_DB, 0.0, more), most.mask)
 
 
-@dataclass(frozen=True, eq=False)
+@frozen(eq=False)
 class Licensed(Arrays):
     """What each terminal radiates, and its margin under the tightest mask after any cut (n,).
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, NamedTuple
 
 from siteplan.arrays import FloatArray, IntArray
+from siteplan.frozen import frozen
 from siteplan.network import Network, OwnMask
 from siteplan.planning.link.spectrum.lobes import Sides, all_sides
 
@@ -22,7 +23,7 @@ class Allowed(NamedTuple):
     angle_deg: FloatArray
 
 
-@dataclass(frozen=True)
+@frozen
 class Limits:
     """The masks that must hold together, and how.
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from siteplan.arrays import FloatArray
+from siteplan.frozen import frozen
 from siteplan.network import Carrier, Neighbour, Network
 from siteplan.physics.angles.geometry import spreading_loss_db_m2
 from siteplan.physics.angles.pointing import neighbours
@@ -19,7 +18,7 @@ STATIONS_KM = 38500.0
 _MHZ_DB, _40_KHZ_DB = 60.0, float(10 * np.log10(40e3))
 
 
-@dataclass(frozen=True)
+@frozen
 class Interference:
     """What neighbours do to sites (n,): a row for each neighbour (k, n).
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, TextArray
+from siteplan.frozen import frozen
 from siteplan.model import STRUCTURES
 from siteplan.network import Network
 from siteplan.planning.site.loads import Loads, Standing
@@ -24,7 +24,7 @@ GROUND_ELEVATION_DEG = 15.0
 HEAVY_BALLAST_KG = 500.0
 
 
-@dataclass(frozen=True)
+@frozen
 class Spot:
     """What the mounts are weighed by: arrays (n,), NaN and '' where not known.
 
