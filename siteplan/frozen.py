@@ -55,7 +55,7 @@ def _made(cls: type[T], *, eq: bool) -> type[T]:
     """Return the class with its methods; those that it defines itself stay."""
     own = set(vars(cls))
     made: Any = dataclass(init=False, repr=False, eq=False)(cls)
-    made.__setattr__, made.__delattr__ = _refused, _refused
+    made.__setattr__, made.__delattr__ = _no_change, _no_removal
     if "__init__" not in own:
         made.__init__ = _init(made)
     if "__repr__" not in own:
@@ -94,8 +94,12 @@ def _init(cls: type[Any]) -> Callable[..., None]:
     return made  # type: ignore[no-any-return]
 
 
-def _refused(self: object, name: str, *_: object) -> None:
-    raise FrozenInstanceError(f"cannot change {type(self).__qualname__}.{name}")
+def _no_change(self: object, name: str, value: object) -> None:
+    raise FrozenInstanceError(f"cannot assign to field {name!r}")
+
+
+def _no_removal(self: object, name: str) -> None:
+    raise FrozenInstanceError(f"cannot delete field {name!r}")
 
 
 def _compared(self: Any) -> tuple[Any, ...]:

@@ -80,11 +80,11 @@ def test_a_factory_makes_each_its_own(made: Any) -> None:
 
 def test_nothing_is_changed_later(made: Any) -> None:
     one = made(1.2)
-    with pytest.raises(FrozenInstanceError, match="diameter_m"):
+    with pytest.raises(FrozenInstanceError, match="cannot assign to field 'diameter_m'"):
         one.diameter_m = 1.8
-    with pytest.raises(FrozenInstanceError, match="spare"):
+    with pytest.raises(FrozenInstanceError, match="cannot assign to field 'spare'"):
         one.spare = 1
-    with pytest.raises(FrozenInstanceError, match="diameter_m"):
+    with pytest.raises(FrozenInstanceError, match="cannot delete field 'diameter_m'"):
         del one.diameter_m
     assert one.diameter_m == 1.2
 
@@ -133,14 +133,13 @@ def test_travels(protocol: int) -> None:
 
 def test_arrays_have_no_one_answer() -> None:
     one, other = Column(np.arange(3)), Column(np.arange(3))
-    assert one == one
-    assert one != other
+    assert (one == copy.copy(one), one == other) == (False, False)
     assert len({one, other}) == 2
 
 
 def test_a_class_keeps_what_it_defines() -> None:
     @frozen
-    class Named:
+    class Named:  # noqa: PLW1641
         name: str
 
         def __post_init__(self) -> None:

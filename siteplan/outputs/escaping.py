@@ -100,16 +100,17 @@ class CsvWriter:
 
     def writerow(self, row: Iterable[Any]) -> None:
         """Write one row."""
-        # Most cells are plain texts: they are told by one look, without a call.
-        suspect = _IS_FORMULA.match
-        self._writer.writerow(
-            [v if type(v) is str and not suspect(v) else harmless_cell(v) for v in row]
-        )
+        self._writer.writerow(_harmless(row))
 
     def writerows(self, rows: Iterable[Iterable[Any]]) -> None:
         """Write rows, one at a time."""
-        for row in rows:
-            self.writerow(row)
+        self._writer.writerows(map(_harmless, rows))
+
+
+def _harmless(row: Iterable[Any]) -> list[Any]:
+    # Most cells are plain texts: they are told by one look, without a call.
+    suspect = _IS_FORMULA.match
+    return [v if type(v) is str and not suspect(v) else harmless_cell(v) for v in row]
 
 
 def for_html(text: str) -> str:

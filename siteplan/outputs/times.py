@@ -1,19 +1,25 @@
 """Times as the crew reads them: in the site's zone (:func:`zone_of`), else UTC, and which it is.
 
 The one place where a moment becomes text, for people (:func:`clock`, :func:`day_words`) and for
-machines (:func:`utc`, :func:`iso`, :func:`stamp`), which stay as the standards have them.
+machines (:func:`utc_texts`, :func:`iso`, :func:`stamp`), which stay as the standards have them.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
+from numpy.typing import NDArray
 
+from siteplan.arrays import FloatArray
 from siteplan.results import Plan
+
+#: Moments (k,), UTC.
+Moments = NDArray[np.datetime64]
 
 _MONTHS = "JanFebMarAprMayJunJulAugSepOctNovDec"
 
@@ -98,11 +104,13 @@ def clock_span(start: dt.datetime | dt.time, end: dt.datetime | dt.time, name: s
     return f"{clock(start)} to {clock(end)} {zone_words(name)}"
 
 
-def local_span(start: Any, end: Any, name: str) -> str:
-    """Return from when to when, to the second, of moments (datetime64, UTC) in a zone."""
-    there = (local(moment, name) for moment in (start, end))
-    first, last = (clock(moment, seconds=True) if moment else "" for moment in there)
-    return f"{first} to {last} {zone_words(name)}"
+def local_spans(start: Moments, end: Moments, names: Sequence[str]) -> list[str]:
+    """Return from when to when, to the second, of UTC moments (k,) in their zones (k,)."""
+    both = (local_texts(moments, ahead_min(moments, names)) for moments in (start, end))
+    return [
+        f"{first[11:19]} to {last[11:19]} {zone_words(name)}"
+        for first, last, name in zip(*both, names, strict=True)
+    ]
 
 
 def to_minute(text: str, name: str) -> str:
@@ -113,9 +121,9 @@ def to_minute(text: str, name: str) -> str:
 # --- for machines ---------------------------------------------------------------------------
 
 
-def utc(moment: Any) -> str:
-    """Return a UTC moment (datetime64) as ISO 8601 has it."""
-    return f"{moment}Z"
+def utc_texts(moments: Moments) -> list[str]:
+    """Return UTC moments (k,), to the second, as ISO 8601 has them."""
+    return [f"{text}Z" for text in np.datetime_as_string(moments).tolist()]
 
 
 def iso(moment: dt.datetime | None) -> str:
@@ -134,6 +142,25 @@ def local_texts(moments: Any, ahead_min: Any) -> list[str]:
                for of in set(ahead.tolist())}  # fmt: skip
     told = np.datetime_as_string(there).tolist()
     return [text + offsets[of] for text, of in zip(told, ahead.tolist(), strict=True)]
+
+
+def ahead_min(moments: Moments, names: Sequence[str]) -> FloatArray:
+    """Return how far zones (k,) are ahead of UTC at moments (k,), UTC [min]."""
+    ahead, zones = np.zeros(len(moments)), np.array(names, dtype=object)
+    # Clocks change at quarters of an hour.
+    quarters = moments.astype("datetime64[15m]")
+    for name in set(names):
+        here = np.flatnonzero(zones == name)
+        distinct, which = np.unique(quarters[here], return_inverse=True)
+        each = [_ahead_min(zone(name), quarter) for quarter in distinct.tolist()]
+        ahead[here] = np.array(each)[which]
+    return ahead
+
+
+def _ahead_min(of: dt.tzinfo, moment: dt.datetime) -> float:
+    """Return how far a zone is ahead of UTC at a moment, UTC without a zone [min]."""
+    ahead = moment.replace(tzinfo=dt.UTC).astimezone(of).utcoffset()
+    return ahead.total_seconds() / 60 if ahead else 0.0
 
 
 def stamp(moment: Any) -> str:

@@ -10,17 +10,19 @@ import pytest
 from siteplan.model import Sites
 from siteplan.network import Network
 from siteplan.outputs.times import (
+    ahead_min,
     clock,
     clock_span,
     day_words,
     hours_after,
     iso,
     local,
-    local_span,
+    local_spans,
+    local_texts,
     since,
     stamp,
     to_minute,
-    utc,
+    utc_texts,
     zone,
     zone_named,
     zone_of,
@@ -57,13 +59,29 @@ def test_spans_name_their_zone() -> None:
     early, late = dt.time(11, 58, 3), dt.time(12, 9)
     assert clock_span(early, late, "Africa/Lagos") == "11:58 to 12:09 Africa/Lagos"
     assert clock_span(early, late, "") == "11:58 to 12:09 UTC"
-    nine = MOMENT + np.timedelta64(9, "s")
-    assert local_span(MOMENT, nine, "") == "23:04:31 to 23:04:40 UTC"
-    assert local_span(MOMENT, nine, "America/Lima") == "18:04:31 to 18:04:40 America/Lima"
+    start = np.array([MOMENT, MOMENT])
+    assert local_spans(start, start + np.timedelta64(9, "s"), ["", "America/Lima"]) == [
+        "23:04:31 to 23:04:40 UTC",
+        "18:04:31 to 18:04:40 America/Lima",
+    ]
+
+
+def test_many_moments_are_told_as_each_alone() -> None:
+    """Against the standard library, a moment at a time: within the hours of changed clocks too."""
+    names = ["", "Europe/Oslo", "Pacific/Chatham", "Not/A_Zone", "Australia/Lord_Howe"]
+    changes = np.array(
+        ["2026-03-29T00:30", "2026-10-25T00:30", "2026-04-04T13:00"], "datetime64[s]"
+    )
+    steps = np.arange(0, 7200, 449).astype("timedelta64[s]")
+    moments = (changes[:, None, None] + steps[:, None] + np.zeros(5, "timedelta64[s]")).ravel()
+    zones = names * (len(moments) // len(names))
+    told = local_texts(moments, ahead_min(moments, zones))
+    assert told == [iso(local(m, name)) for m, name in zip(moments, zones, strict=True)]
+    assert {text[-6:] for text in told} >= {"+00:00", "+01:00", "+02:00", "+12:45", "+11:00"}
 
 
 def test_forms_of_the_standards() -> None:
-    assert utc(MOMENT) == "2026-03-06T23:04:31Z"
+    assert utc_texts(np.array([MOMENT])) == ["2026-03-06T23:04:31Z"]
     assert stamp(MOMENT) == "20260306T230431Z"
     assert iso(None) == ""
 

@@ -6,23 +6,25 @@ Written beside the plan's tables; read by whoever answers the telephone in those
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from siteplan.arrays import FloatArray
 from siteplan.outputs.escaping import CsvWriter, for_calendar
 from siteplan.outputs.filenames import safe_names
 from siteplan.outputs.shown import amount, fixed
 from siteplan.outputs.times import (
+    Moments,
+    ahead_min,
     hub_zone,
-    iso,
-    local,
-    local_span,
+    local_spans,
+    local_texts,
     stamp,
-    utc,
+    utc_texts,
     zone_of,
     zone_words,
 )
@@ -42,15 +44,26 @@ SITES_NAMED = 60
 DAY_GAP = np.timedelta64(12, "h")
 
 
-class Transit(NamedTuple):
-    """One transit: what it is called, its zone, when (UTC, datetime64[s]), and how deep [dB]."""
+#: Rows of the table whose texts are made at once.
+_AT_ONCE = 10_000
 
-    title: str
-    zone: str
-    start: Any
-    peak: Any
-    end: Any
-    depth_db: float
+
+class Transits(NamedTuple):
+    """Some transits (k,): of whom, in which zone, when (UTC, datetime64[s]), how deep [dB]."""
+
+    titles: list[str]
+    zones: list[str]
+    start: Moments
+    peak: Moments
+    end: Moments
+    depth_db: FloatArray
+
+    def part(self, some: slice) -> Transits:
+        """Return some of them."""
+        return Transits(
+            self.titles[some], self.zones[some],
+            self.start[some], self.peak[some], self.end[some], self.depth_db[some],
+        )  # fmt: skip
 
 
 def write_sun_table(plan: Plan, path: Path) -> None:
@@ -61,9 +74,9 @@ def write_sun_table(plan: Plan, path: Path) -> None:
     with path.open("w", encoding="utf-8", errors="replace", newline="") as file:
         writer = CsvWriter(file)
         writer.writerow(HEADINGS)
-        for hub in _hub(plan):
-            named = "" if hub.title == HUB else hub.title
-            writer.writerow(("hub", "", named, "", *_cells(hub)))
+        hubs = _of_hubs(plan)
+        for title, cells in zip(hubs.titles, _cells(hubs), strict=True):
+            writer.writerow(("hub", "", "" if title == HUB else title, "", *cells))
         writer.writerows(_site_rows(plan))
 
 
@@ -97,52 +110,53 @@ def _texts(plan: Plan, name: str) -> NDArray[Any]:
     return np.full(len(plan), "", dtype=object) if values is None else values
 
 
-def _hub(plan: Plan) -> list[Transit]:
-    return [
-        Transit(
-            h.get("hub", HUB),
-            hub_zone(plan),
-            *_moments(h["start"], h["peak"], h["end"]),
-            h["depth_db"],
-        )
-        for h in plan.facts.hub_sun
-    ]
+def _of_hubs(plan: Plan) -> Transits:
+    """Return the hubs' transits, as the facts have them."""
+    told = plan.facts.hub_sun
+    return Transits(
+        [str(t.get("hub", HUB)) for t in told],
+        [hub_zone(plan)] * len(told),
+        *_three(lambda when: np.array([t[when] for t in told], "datetime64[s]")),
+        depth_db=np.array([t["depth_db"] for t in told], dtype=float),
+    )
 
 
-def _moments(start: Any, peak: Any, end: Any) -> tuple[Any, Any, Any]:
-    """Return moments to the second, however they were written."""
-    return np.datetime64(start, "s"), np.datetime64(peak, "s"), np.datetime64(end, "s")
+def _of_sites(plan: Plan, rows: NDArray[np.int64]) -> Transits:
+    """Return some rows (k,) of the tables of transits."""
+    sites = plan.tables["sun_site"][rows].tolist()
+    ids, names = plan.columns["site_id"], plan.columns["name"]
+    return Transits(
+        [f"{ids[i]} {names[i]}".strip()[:80] for i in sites],
+        [zone_of(plan, i) for i in sites],
+        *_three(lambda when: plan.tables[f"sun_{when}"][rows].astype("datetime64[s]")),
+        depth_db=plan.tables["sun_depth_db"][rows],
+    )
+
+
+def _three(moments: Callable[[str], Moments]) -> tuple[Moments, Moments, Moments]:
+    return moments("start"), moments("peak"), moments("end")
 
 
 def _site_rows(plan: Plan) -> Iterator[Sequence[str]]:
     """Yield the table's rows of the sites."""
-    if "sun_site" not in plan.tables:
-        return
+    sites = plan.tables.get("sun_site", np.empty(0, dtype=np.int64))
     named = [_texts(plan, name) for name in ("site_id", "name", "group")]
-    for k, i in enumerate(plan.tables["sun_site"].tolist()):
-        yield ("site", *(str(texts[i]) for texts in named), *_cells(_transit(plan, k)))
+    for begin in range(0, len(sites), _AT_ONCE):
+        some = np.arange(begin, min(begin + _AT_ONCE, len(sites)))
+        told = [[str(text) for text in texts[sites[some]]] for texts in named]
+        for *texts, cells in zip(*told, _cells(_of_sites(plan, some)), strict=True):
+            yield ("site", *texts, *cells)
 
 
-def _cells(of: Transit) -> list[str]:
-    """Return a transit's times, depth and zone as the table has them."""
+def _cells(of: Transits) -> Iterator[Sequence[str]]:
+    """Yield each transit's times, depth and zone as the table has them."""
     moments = (of.start, of.peak, of.end)
-    return [
-        *(utc(moment) for moment in moments),
-        fixed(of.depth_db, 1),
-        zone_words(of.zone),
-        *(iso(local(moment, of.zone)) for moment in moments),
-    ]
-
-
-def _transit(plan: Plan, k: int) -> Transit:
-    """Return row ``k`` of the tables of transits."""
-    tables = plan.tables
-    i = int(tables["sun_site"][k])
-    return Transit(
-        f"{plan.columns['site_id'][i]} {plan.columns['name'][i]}".strip()[:80],
-        zone_of(plan, i),
-        *_moments(*(tables[f"sun_{when}"][k] for when in ("start", "peak", "end"))),
-        float(tables["sun_depth_db"][k]),
+    return zip(
+        *(utc_texts(moment) for moment in moments),
+        [fixed(depth, 1) for depth in of.depth_db.tolist()],
+        [zone_words(name) for name in of.zones],
+        *(local_texts(moment, ahead_min(moment, of.zones)) for moment in moments),
+        strict=True,
     )
 
 
@@ -153,39 +167,42 @@ def _calendar(plan: Plan, group: str, rows: NDArray[np.int64]) -> Iterator[str]:
     yield "PRODID:-//siteplan//sun transits//EN"
     yield "CALSCALE:GREGORIAN"
     yield f"X-WR-CALNAME:{for_calendar('Sun transits: ' + (group or 'no group'))}"
-    for hub in _hub(plan):
-        yield from _event(plan, "hub", "Sun behind the satellite at the hub: all sites", [hub])
+    hubs = _of_hubs(plan)
+    for k in range(len(hubs.titles)):
+        title = "Sun behind the satellite at the hub: all sites"
+        yield from _event(plan, "hub", title, hubs.part(slice(k, k + 1)))
     for day in _days(plan, rows):
-        sites = len({transit.title for transit in day})
+        sites = len(np.unique(plan.tables["sun_site"][day]))
         where = f"{group or 'no group'}, {sites} site{'s' if sites > 1 else ''}"
-        yield from _event(plan, group, f"Sun behind the satellite: {where}", day)
+        title = f"Sun behind the satellite: {where}"
+        yield from _event(plan, group, title, _of_sites(plan, day))
     yield "END:VCALENDAR"
 
 
-def _days(plan: Plan, rows: NDArray[np.int64]) -> Iterator[list[Transit]]:
-    """Yield the transits of each of the sun's days, in the order of time.
+def _days(plan: Plan, rows: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+    """Return the transits of each of the sun's days, in the order of time.
 
     A gap parts them and no date does: near 180 degrees of longitude the sun passes the satellite
     at midnight UTC.
     """
     order = rows[np.argsort(plan.tables["sun_peak"][rows], kind="stable")]
     apart = np.diff(plan.tables["sun_peak"][order]) > DAY_GAP
-    for part in np.split(order, np.flatnonzero(apart) + 1):
-        yield [_transit(plan, int(k)) for k in part]
+    return np.split(order, np.flatnonzero(apart) + 1)
 
 
-def _event(plan: Plan, group: str, title: str, day: list[Transit]) -> Iterator[str]:
+def _event(plan: Plan, group: str, title: str, day: Transits) -> Iterator[str]:
     """Yield one entry: from the first start to the last end."""
-    start, end = min(t.start for t in day), max(t.end for t in day)
-    summary = f"{title}, up to {amount(max(t.depth_db for t in day), 'dB', 1)}"
+    start, end = day.start.min(), day.end.max()
+    summary = f"{title}, up to {amount(np.fmax.reduce(day.depth_db), 'dB', 1)}"
     mark = hashlib.sha256(f"{plan.facts.name}\n{group}\n{title}".encode(errors="replace"))
-    spans = [local_span(t.start, t.end, t.zone) for t in day]
+    told, left = day.part(slice(SITES_NAMED)), len(day.titles) - SITES_NAMED
+    spans = local_spans(told.start, told.end, told.zones)
     lines = [
-        f"{t.title}: {span}, {amount(t.depth_db, 'dB', 1)}"
-        for t, span in zip(day, spans, strict=True)
+        f"{name}: {span}, {amount(depth, 'dB', 1)}"
+        for name, span, depth in zip(told.titles, spans, told.depth_db.tolist(), strict=True)
     ]
-    if len(lines) > SITES_NAMED:
-        lines = [*lines[:SITES_NAMED], f"and {len(lines) - SITES_NAMED} more in sun.csv"]
+    if left > 0:
+        lines.append(f"and {left} more in sun.csv")
     yield "BEGIN:VEVENT"
     yield f"UID:{stamp(start)}-{mark.hexdigest()[:16]}@siteplan"
     yield f"DTSTAMP:{stamp(np.datetime64(plan.facts.date or '2000-01-01', 's'))}"
