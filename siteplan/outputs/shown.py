@@ -85,6 +85,31 @@ def spelled(value: Any, field: Field) -> str:
     return f"{fixed(value + 0.0, field.decimals)} {field.unit}".strip()
 
 
+class Texts:
+    """The texts of a plan's fields, each field's made for all sites once it is asked for.
+
+    For lists that ask for the same fields of every site: most values are those of other sites too.
+    """
+
+    def __init__(self, plan: Plan, units: str = METRIC) -> None:
+        self._plan, self._units = plan, units
+        self._made: dict[str, list[str]] = {}
+
+    def of(self, name: str) -> list[str]:
+        """Return a field's text at each site; empty for one that the plan does not have."""
+        if name not in self._made:
+            self._made[name] = self._make(name)
+        return self._made[name]
+
+    def _make(self, name: str) -> list[str]:
+        values, field = self._plan.columns.get(name), _field(name)
+        if values is None or field is None:
+            return [""] * len(self._plan)
+        each = values.tolist()
+        told = {value: shown(value, field, self._units) for value in set(each)}
+        return [told[value] for value in each]
+
+
 class SiteValues:
     """One site of a plan: texts by field name, empty where the plan has no answer or no field.
 
@@ -96,15 +121,22 @@ class SiteValues:
         Which of its sites.
     units : str, optional
         Whose units stand beside the metric ones: ``metric`` for none.
+    texts : Texts, optional
+        All sites' texts in these units, where many sites are asked.
     """
 
-    def __init__(self, plan: Plan, index: int, units: str = METRIC) -> None:
+    def __init__(
+        self, plan: Plan, index: int, units: str = METRIC, texts: Texts | None = None
+    ) -> None:
         self.plan = plan
         self.index = index
         self.units = units
+        self._texts = texts
 
     def __getitem__(self, name: str) -> str:
         """Return the text of a field; empty for one that the plan does not have."""
+        if self._texts is not None:
+            return self._texts.of(name)[self.index]
         values, field = self.plan.columns.get(name), _field(name)
         if values is None or field is None:
             return ""

@@ -12,6 +12,7 @@ import pytest
 from siteplan.fields import FIELDS
 from siteplan.outputs.shown import (
     SiteValues,
+    Texts,
     amount,
     angle,
     fixed,
@@ -143,3 +144,16 @@ def test_the_values_of_a_site(make_plan: Callable[..., Plan]) -> None:
     assert first["not_a_field"] == ""
     assert math.isnan(first.number("not_a_field"))
     assert second.rows("skew_deg", "lat") == [("Latitude", "20.000000°")]
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_all_sites_texts_are_those_of_each(make_plan: Callable[..., Plan], units: str) -> None:
+    lat, lon = np.array([10.0, 20.0, 11.0, 60.0]), np.array([5.0, 6.0, 5.5, 170.0])
+    plan = make_plan(lat, lon)
+    plan.columns["skew_deg"][:] = [-0.0, 0.04, -0.04, math.nan]
+    plan.columns["no_fit_reason"][:2] = ["A run of 62 m would do.", " "]
+    texts = Texts(plan, units)
+    for i in range(len(plan)):
+        alone, among = SiteValues(plan, i, units), SiteValues(plan, i, units, texts)
+        assert {name: alone[name] for name in FIELDS} == {name: among[name] for name in FIELDS}
+        assert among["not_a_field"] == ""

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
 from siteplan.answers import Bill, BillLine
 from siteplan.messages import english
 from siteplan.outputs.escaping import CsvWriter
-from siteplan.outputs.shown import SiteValues, money, price, whole_or_short
+from siteplan.outputs.shown import SiteValues, Texts, money, price, whole_or_short
 from siteplan.prices import NO_OFFER, Offer, Prices, kind_of, prices
 from siteplan.results import Plan
 from siteplan.words import CAVEAT
@@ -28,6 +29,8 @@ HEADINGS = (
 STANDS = "stands already"
 #: Stands for a class of cable where none works.
 OPEN = "open"
+#: Items whose cells are kept: sites take the same ones over and over.
+_KINDS = 1000
 #: The part of a site that takes nothing.
 NOTHING = "nothing"
 
@@ -65,7 +68,7 @@ def write_kit(plan: Plan, path: Path) -> None:
         writer = CsvWriter(file)
         writer.writerow(headings)
         for row in _rows(plan, bill, offered):
-            writer.writerow(row.get(name, "") for name in headings)
+            writer.writerow([row.get(name, "") for name in headings])
 
 
 def _rows(plan: Plan, bill: Bill, offered: Prices) -> Iterator[dict[str, str]]:
@@ -74,12 +77,15 @@ def _rows(plan: Plan, bill: Bill, offered: Prices) -> Iterator[dict[str, str]]:
         yield {"rows": "total", **_line_cells(line)}
     for cells in _sums(bill) if bill.priced else ():
         yield {"rows": "cost", **cells}
+    texts = Texts(plan)
+    cells_of = lru_cache(maxsize=_KINDS)(lambda item: _item_cells(item, offered))
     for i in range(len(plan)):
-        v = SiteValues(plan, i)
+        v = SiteValues(plan, i, texts=texts)
+        who = _who(v)
         for item in items(v, priced=offered.any_price):
-            yield {"rows": "site", **_who(v), **_item_cells(item, offered)}
+            yield {"rows": "site", **who, **cells_of(item)}
         if bill.priced and v.has_kit:
-            yield {"rows": "cost", **_who(v), **_site_cells(v)}
+            yield {"rows": "cost", **who, **_site_cells(v)}
 
 
 def _who(v: SiteValues) -> dict[str, str]:

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from siteplan.outputs.escaping import for_xml
-from siteplan.outputs.shown import SiteValues, fixed
+from siteplan.outputs.shown import SiteValues, Texts, fixed
 from siteplan.outputs.standing import banner
 from siteplan.results import Plan
 
@@ -65,13 +65,13 @@ def _kml_lines(plan: Plan) -> Iterator[str]:
     yield f"<name>{for_xml(plan.facts.name or 'siteplan')}</name>\n"
     groups = _groups(plan)
     order = np.argsort(groups, kind="stable")
-    before = None
+    before, texts = None, Texts(plan)
     for i in order.tolist():
         if groups[i] != before:
             yield "</Folder>\n" if before is not None else ""
             yield f"<Folder><name>{for_xml(groups[i] or 'no group')}</name>\n"
             before = groups[i]
-        yield _placemark(SiteValues(plan, i))
+        yield _placemark(SiteValues(plan, i, texts=texts))
     yield "</Folder>\n" if before is not None else ""
     yield "</Document>\n</kml>\n"
 
@@ -89,8 +89,9 @@ def _gpx_lines(plan: Plan) -> Iterator[str]:
     yield '<?xml version="1.0" encoding="UTF-8"?>\n'
     yield '<gpx version="1.1" creator="siteplan" xmlns="http://www.topografix.com/GPX/1/1">\n'
     yield f"<metadata><name>{for_xml(plan.facts.name or 'siteplan')}</name></metadata>\n"
+    texts = Texts(plan)
     for i in range(len(plan)):
-        yield _waypoint(SiteValues(plan, i))
+        yield _waypoint(SiteValues(plan, i, texts=texts))
     yield "</gpx>\n"
 
 

@@ -66,10 +66,12 @@ def test_the_key_covers_every_module_that_keeps_a_map() -> None:
 
 @pytest.mark.parametrize("name", map_cache.PREPARING)
 def test_the_key_covers_all_that_a_covered_module_calls(name: str) -> None:
-    """Of the package's own, but for the names of types of arrays."""
+    """Of the package's own, but for the names of types of arrays and how a class is frozen."""
     for module, names in imports(ROOM / f"{name}.py").items():
         if module == "siteplan.arrays":
             assert all(found.endswith("Array") for found in names), names
+        elif module == "siteplan.frozen":
+            assert names == {"frozen"}
         elif module == f"{PACKAGE}.mapped":
             assert {f"mapped/{found}" for found in names} <= set(map_cache.PREPARING), names
         else:
