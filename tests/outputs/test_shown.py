@@ -150,8 +150,13 @@ def test_the_values_of_a_site(make_plan: Callable[..., Plan]) -> None:
 def test_all_sites_texts_are_those_of_each(make_plan: Callable[..., Plan], units: str) -> None:
     lat, lon = np.array([10.0, 20.0, 11.0, 60.0]), np.array([5.0, 6.0, 5.5, 170.0])
     plan = make_plan(lat, lon)
-    plan.columns["skew_deg"][:] = [-0.0, 0.04, -0.04, math.nan]
-    plan.columns["no_fit_reason"][:2] = ["A run of 62 m would do.", " "]
+    told = np.array(["A run of 62 m would do.", " ", "", ""], dtype=object)
+    columns = {
+        **plan.columns,
+        "skew_deg": np.array([-0.0, 0.04, -0.04, math.nan]),
+        "no_fit_reason": told,
+    }
+    plan = Plan(columns, {}, plan.network, ())
     texts = Texts(plan, units)
     for i in range(len(plan)):
         alone, among = SiteValues(plan, i, units), SiteValues(plan, i, units, texts)
