@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-#: Enough to be met at work in several parts; where writing waits two parts do.
-SITES, FEW_SITES = 4_000, 1_000
+#: Enough to be met at work, however late one looks; where writing waits two parts do.
+SITES, FEW_SITES = 20_000, 1_000
 #: Runs ``siteplan`` with parts of 500 sites, and writing that waits when a file is there.
 PROGRAM = """
 import pathlib, sys, time
