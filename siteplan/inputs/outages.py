@@ -21,6 +21,7 @@ from siteplan.inputs.bytewise.words import Words, words_of
 from siteplan.inputs.eaten import Eaten
 from siteplan.inputs.files.cells import Fault, as_texts, strip_texts, without_controls
 from siteplan.inputs.files.rawtable import Table
+from siteplan.inputs.files.spreadsheets import read_sheet
 from siteplan.inputs.files.tables import read_table
 from siteplan.inputs.headings import check_headings, plain_heading
 from siteplan.inputs.moments import NO_MOMENT, InZone, Read, in_zones, no_moment, read_moments
@@ -208,7 +209,8 @@ def _table(file: Path) -> Table:
     """Return the table of a log, whatever kind of file it comes in."""
     if file.suffix.lower() == ".csv":
         return whole_csv(file, ",".join(COLUMNS), _is_heading)
-    table = read_table(file)
+    is_book = file.suffix.lower() in (".xlsx", ".xlsm")
+    table = read_sheet(file, _is_heading, "site_id,from,to") if is_book else read_table(file)
     check_headings([table.written.get(heading, heading) for heading in table.columns], file.name)
     return table
 

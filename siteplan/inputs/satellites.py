@@ -1,4 +1,4 @@
-"""Orbital positions to compare, from a CSV file or as ``[[satellites]]`` of a TOML file.
+"""Orbital positions to compare: a table (CSV, workbook), or ``[[satellites]]`` of a TOML file.
 
 A row gives a satellite's name and where it stands, and what is known of it; what it does not give
 is as in network.toml. Every fault is told at once, each with its row, key, value and remedy.
@@ -16,6 +16,7 @@ from typing import Any, Final
 from siteplan.errors import NetworkError, SiteplanError
 from siteplan.frozen import frozen
 from siteplan.inputs.files.cells import UNKNOWN_WORDS, cell_text
+from siteplan.inputs.files.spreadsheets import read_sheet
 from siteplan.inputs.headings import plain_heading
 from siteplan.inputs.network.read import network_data
 from siteplan.inputs.obstructions import whole_csv
@@ -24,6 +25,10 @@ from siteplan.inputs.sites.single import orbital_position_deg
 from siteplan.network.reference import limits_of
 from siteplan.words import orbital_position, quoted
 
+#: Kinds of files that hold a row a satellite.
+TABLES: Final = (".csv", ".xlsx", ".xlsm")
+#: Headings to begin with.
+_NEEDED: Final = "name,longitude_deg"
 #: The table of a TOML file.
 TABLE: Final = "satellites"
 #: Most satellites of a file: each is a plan of its own.
@@ -49,7 +54,8 @@ KEYS: Final = ("name", "longitude_deg", *LEVEL_KEYS, "neighbours_deg", *FILES, "
 _SYNONYMS = {
     "name": ("satellite", "slot"),
     "longitude_deg": ("longitude", "lon", "lon_deg", "position", "position_deg",
-                      "orbital_position", "orbital_position_deg", "slot_deg"),
+                      "orbital_position", "orbital_position_deg", "slot_deg",
+                      "longitude_deg_e", "longitude_e", "longitude_east"),
     "satellite_eirp_dbw": ("eirp_dbw", "eirp"),
     "satellite_g_t_db_k": ("g_t_db_k", "g_t", "gt"),
     "sfd_dbw_m2": ("sfd", "sfd_dbw_m"),
@@ -84,7 +90,7 @@ _Row = tuple[str, dict[str, Any]]
 
 
 def read_satellites(path: Path) -> tuple[Satellite, ...]:
-    """Read the satellites of a CSV or TOML file, in its order.
+    """Read the satellites of a CSV file, a workbook or a TOML file, in its order.
 
     Parameters
     ----------
@@ -124,18 +130,19 @@ def _rows(path: Path) -> Iterator[_Row]:
     kind = path.suffix.lower()
     if kind == ".toml":
         yield from _toml_rows(path)
-    elif kind == ".csv":
-        yield from _csv_rows(path)
+    elif kind in TABLES:
+        yield from _table_rows(path)
     else:
         raise NetworkError(
             f"files of kind '{path.suffix}' hold no satellites.",
             where=path.name,
-            fix="Give a .csv, a row a satellite, or a .toml with [[satellites]].",
+            fix="Give a .csv or .xlsx, a row a satellite, or a .toml with [[satellites]].",
         )
 
 
-def _csv_rows(path: Path) -> Iterator[_Row]:
-    table = whole_csv(path, "name,longitude_deg")
+def _table_rows(path: Path) -> Iterator[_Row]:
+    is_csv = path.suffix.lower() == ".csv"
+    table = whole_csv(path, _NEEDED) if is_csv else read_sheet(path, _is_heading, _NEEDED)
     for reject in table.rejects:
         raise NetworkError(
             f"{reject.reason}.", where=f"{path.name}, row {reject.row}", fix=reject.advice
@@ -145,6 +152,11 @@ def _csv_rows(path: Path) -> Iterator[_Row]:
         cells = {key: cell_text(table.columns[h][at]).strip() for key, h in keys.items()}
         known = {k: text for k, text in cells.items() if text.lower() not in UNKNOWN_WORDS}
         yield f"{path.name}, row {row}", known
+
+
+def _is_heading(cells: list[str]) -> bool:
+    """Whether cells name where a satellite stands, among other things."""
+    return "longitude_deg" in {_MEANT.get(plain_heading(cell)) for cell in cells}
 
 
 def _headings(headings: Sequence[str], where: str) -> dict[str, str]:

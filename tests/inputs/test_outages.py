@@ -103,6 +103,9 @@ def test_files_come_as_they_come(tmp_path: Path, text: str, encoding: str) -> No
 def test_a_workbook_is_read(tmp_path: Path) -> None:
     openpyxl = pytest.importorskip("openpyxl")
     book = openpyxl.Workbook()
+    book.active.append(["Log of the operations room, March"])
+    book.create_sheet("Log")
+    book.active = 1
     book.active.append(["site_id", "from", "to", "cause"])
     book.active.append(["A1", dt.datetime(2026, 3, 1, 8), dt.datetime(2026, 3, 1, 9, 15), "sun"])
     book.save(tmp_path / "log.xlsx")

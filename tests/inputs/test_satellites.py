@@ -1,10 +1,11 @@
-"""Satellites to compare: what is read of CSV and TOML, what is refused and why."""
+"""Satellites to compare: what is read of CSV, workbook and TOML, what is refused and why."""
 
 from __future__ import annotations
 
 import re
 from pathlib import Path
 
+import openpyxl
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -64,6 +65,52 @@ def test_semicolons_decimal_commas_and_units(tmp_path: Path) -> None:
     assert found.longitude_deg == pytest.approx(-61.5, abs=1e-9)
     assert found.levels == {"satellite_eirp_dbw": 48.5}
     assert found.neighbours_deg == pytest.approx((-64, -58.5), abs=1e-9)
+
+
+def book(folder: Path, sheets: dict[str, list[list[object]]]) -> Path:
+    made = openpyxl.Workbook()
+    made.remove(made.active)
+    for name, rows in sheets.items():
+        sheet = made.create_sheet(name)
+        for row in rows:
+            sheet.append(row)
+    made.save(folder / "satellites.xlsx")
+    return folder / "satellites.xlsx"
+
+
+OFFERS: list[list[object]] = [
+    ["Offers of both operators"],
+    [],
+    ["Satellite", "Longitude (deg E)", "EIRP (dBW)", "Neighbours", None],
+    ["East Star", -61.5, 50.25, "-64; -58", None],
+    [None, None, None, None, None],
+    [7, "67W", None, -70, None],
+]
+
+
+@pytest.mark.parametrize("others", [{}, {"Notes": [["asked in May"], ["name", "place"]]}])
+def test_a_sheet_of_a_workbook(tmp_path: Path, others: dict[str, list[list[object]]]) -> None:
+    one, other = read_satellites(book(tmp_path, {**others, "Offers": OFFERS}))
+    assert (one.name, one.longitude_deg, one.neighbours_deg) == ("East Star", -61.5, (-64, -58))
+    assert one.levels == {"satellite_eirp_dbw": 50.25}
+    assert (other.name, other.longitude_deg, other.neighbours_deg) == ("7", -67, (-70,))
+    assert other.where == "satellites.xlsx, row 6"
+
+
+@pytest.mark.parametrize(
+    ("sheets", "words"),
+    [
+        ({"Notes": [["asked in May"]]}, r"no sheet has the headings name,longitude_deg\."),
+        ({"A": OFFERS, "B": OFFERS}, r"several sheets have these headings: 'A', 'B'\. Keep"),
+        ({"A": [["lon", "remarks"], [5, "x"]]}, r"column 'remarks' is no key"),
+        ({"A": [["lon"], ["far"]]}, r"satellites\.xlsx, row 2, longitude_deg = 'far'"),
+    ],
+)
+def test_workbooks_that_cannot_be_used(
+    tmp_path: Path, sheets: dict[str, list[list[object]]], words: str
+) -> None:
+    with pytest.raises(SiteplanError, match=words):
+        read_satellites(book(tmp_path, sheets))
 
 
 def test_toml_has_the_same_keys(tmp_path: Path) -> None:
@@ -137,7 +184,8 @@ def test_all_faults_are_told_at_once(tmp_path: Path) -> None:
         ("s.csv", "name,lon,position\nA,1,2\n", r"two columns may be longitude_deg: 'lon'"),
         ("s.csv", "name,lon,eirp_db\nA,1,2\n", r"column 'eirp_db' is no key .*satellite_eirp_dbw"),
         ("s.csv", "name,lon\nA,1,2,3\n", r"row 2: the row has 4 cells"),
-        ("s.xlsx", "x", r"files of kind '\.xlsx' hold no satellites\. Give a \.csv"),
+        ("s.ods", "x", r"files of kind '\.ods' hold no satellites\. Give a \.csv or \.xlsx"),
+        ("s.xlsx", "x", r"s\.xlsx.*workbook"),
         ("s.toml", "", r"there is no satellite in it"),
         ("s.toml", "[satellites]\nlongitude_deg = 1\n", r"Write \[\[satellites\]\]"),
         ("s.toml", "[[satellite]]\nlongitude_deg = 1\n", r"\[satellite\] is no table of it"),

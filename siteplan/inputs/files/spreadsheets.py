@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -10,7 +10,7 @@ from typing import Any
 from siteplan.errors import SitesError
 from siteplan.inputs.faults import told_plainly
 from siteplan.inputs.files.cells import cell_text
-from siteplan.inputs.files.rawtable import Table, clean_headings, text_table
+from siteplan.inputs.files.rawtable import Table, clean_headings, text_table, without_blank_rows
 from siteplan.inputs.files.textfiles import HEADING_LINES
 from siteplan.inputs.headings import joined_headings, looks_like_heading, names_a_position
 from siteplan.inputs.workbook.book import is_project, letter, titles
@@ -48,6 +48,55 @@ def read_workbook(path: Path) -> Table:
         return table
     columns = {heading: letter(at) for at, heading in enumerate(table.columns)}
     return replace(table, sheet=name, letters=columns, remarks=remarks)
+
+
+def read_sheet(path: Path, says: Callable[[list[str]], bool], columns: str) -> Table:
+    """Read the one visible sheet that has certain headings, in whichever of its first rows.
+
+    Parameters
+    ----------
+    path : Path
+    says : callable
+        Whether a row of texts is that of the headings.
+    columns : str
+        Headings to name where no sheet has them.
+
+    Returns
+    -------
+    Table
+        As `read_workbook`, without rows and unnamed columns in which nothing stands.
+
+    Raises
+    ------
+    SitesError
+        No workbook, no such sheet, or more than one.
+    """
+    sheets = {name: _texts(rows) for name, rows in _visible_sheets(path)}
+    found = {
+        name: at
+        for name, rows in sheets.items()
+        if (at := next((i for i, r in enumerate(rows[:HEADING_LINES]) if says(r)), None))
+        is not None
+    }
+    if len(found) != 1:
+        names = ", ".join(f"'{name}'" for name in found)
+        raise SitesError(
+            f"several sheets have these headings: {names}." if found else
+            f"no sheet has the headings {columns}.",
+            where=path.name,
+            fix="Keep or show one of them; hidden sheets are not read." if found else
+            "Give one of its sheets these headings in a row above the values.",
+        )  # fmt: skip
+    ((name, at),) = found.items()
+    rows = sheets[name][at:]
+    width = max(len(row) for row in rows)
+    filled = [[*row, *[""] * (width - len(row))] for row in rows]
+    kept = [k for k in range(width) if any(row[k].strip() for row in filled)]
+    heads, *body = ([row[k] for k in kept] for row in filled)
+    headings, written = clean_headings(heads)
+    numbers = range(at + 2, at + 2 + len(body))
+    table = text_table(headings, body, numbers, source=path.name, written=written)
+    return without_blank_rows(table)
 
 
 def sheet_of_sites(path: Path) -> tuple[str, int, list[str]]:

@@ -71,7 +71,7 @@ def compare_satellites(
     folder : path
         The project: sites.* and network.toml.
     satellites : path
-        The satellites, a CSV or TOML file: see `siteplan.inputs.satellites`.
+        The satellites, a CSV file, workbook or TOML file: see `siteplan.inputs.satellites`.
     output : path, optional
         The project's output folder, else ``output/NAME`` under the current folder. The comparison
         goes into ``compare`` in it, which a later plan leaves alone.
