@@ -81,11 +81,8 @@ class Facts:
 
     @functools.cached_property
     def small_p(self) -> BoolArray:
-        """Where an answer rests on less than 0.01 % (n,): what is achieved, or an end's fifth."""
-        small = self.none.copy()
-        for way in ("outbound", "inbound"):
-            small |= 100 - self.c[f"{way}_availability_pct"] < 0.01
-        return small | (self.seen & (0.2 * (100 - self.c["availability_target_pct"]) < 0.01))
+        """Where an end's fifth of the target's outage is under 0.01 % (n,)."""
+        return self.seen & (0.2 * (100 - self.c["availability_target_pct"]) < 0.01)
 
     @functools.cached_property
     def control_db(self) -> FloatArray:

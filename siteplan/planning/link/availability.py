@@ -46,8 +46,8 @@ class Availability(Arrays):
     """Availability achieved (n,) [%], and how far the answers can be trusted.
 
     ``site_outage_pct`` are the outages of the site's end alone, outbound and inbound, unrounded.
-    ``small_p`` is where an answer rests on percentages of time for which the prediction is
-    uncertain.
+    ``small_p`` is where the margins, and so the kit, rest on percentages of time for which the
+    prediction is uncertain.
     """
 
     outbound_availability_pct: Column
@@ -82,7 +82,6 @@ def availability(
     reached = [
         _agreeing(a.availability_pct, target_pct, m) for a, m in zip(found, margins_db, strict=True)
     ]
-    beyond = [100 - a.availability_pct < SMALL_P_PCT for a in found]
     return Availability(
         outbound_availability_pct=reached[0],
         inbound_availability_pct=reached[1],
@@ -90,7 +89,7 @@ def availability(
         site_outage_pct=(found[0].site_outage_pct, found[1].site_outage_pct),
         capped=found[0].capped | found[1].capped,
         low=found[0].low | found[1].low,
-        small_p=beyond[0] | beyond[1] | _small_shares(split),
+        small_p=_small_shares(split),
     )
 
 

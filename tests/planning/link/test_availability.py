@@ -45,7 +45,8 @@ def test_capped_and_low(tropical: Network, plan_of) -> None:  # type: ignore[no-
                      hub={"power_control_db": 30.0})  # fmt: skip
     assert strong.columns["outbound_availability_pct"][0] == pytest.approx(99.999, abs=1e-12)
     assert "availability_capped" in strong.columns["flags"][0]
-    assert dict(strong.facts.told_once) == {"small_p": 1}
+    # The margin rests on the target's outage, whatever more is achieved.
+    assert dict(strong.facts.told_once) == {}
     weak = plan_of(-3.1, -60.0, tropical, outbound={"es_n0_db": 30.0})
     assert np.isnan(weak.columns["outbound_availability_pct"][0])
     assert "availability_low" in weak.columns["flags"][0]
