@@ -44,7 +44,12 @@ def short(hub: HubEnd) -> Iterator[str]:
 
 
 def cautions(hub: HubEnd, network: Network) -> Iterator[str]:
-    """Yield what must be known of the hub before the plan is believed, in sentences."""
+    """Yield what must be known of the hub before the plan is believed, in sentences.
+
+    A hub that is not placed has no rain; where the sites are to have all of an outage, nobody asks.
+    """
+    if network.hub.lat is None and network.rules.hub_outage_share != 0:
+        yield english()["caution.hub_unplaced"]
     if hub.elevation_deg < LOW_HUB_DEG:
         yield english().one("caution.hub_low", elevation_deg=hub.elevation_deg)
     rained_on = network.rules.hub_outage_share != 0 and hub.rain_rate_mm_h >= HEAVY_HUB_RAIN_MM_H

@@ -27,6 +27,8 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     )
     for line in summary["verdict"]["lines"]:
         out.print(line)
+    for caution in summary["cautions"]:
+        out.print(f"Caution: {caution}")
     out.print(_classes(summary["counts"]["margin_class"]))
     for line in (*_totals(summary), *fewest_lines(summary.get("fewest", ()))):
         out.print(line)
@@ -37,8 +39,6 @@ def show_summary(summary: Mapping[str, Any], folder: str) -> None:
     show_assumed(summary["assumed"])
     if summary.get("clouds", {}).get("current"):
         out.print(f"Clouds: {summary['methods']['cloud']} ({summary['clouds']['maps']})")
-    for caution in summary["cautions"]:
-        out.print(f"Caution: {caution}")
     for remark in summary["remarks"]:
         out.print(f"Mind: {remark}")
     out.print(f"Mind: {summary['limits'][0]} {summary['limits'][1]}")

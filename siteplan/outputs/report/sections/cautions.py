@@ -19,8 +19,7 @@ ALWAYS = (
 
 
 def cautions(shown: Shown) -> Section:
-    """Return the usual cautions, the hub's, and what the plan does not do: where it is signed."""
-    of_the_hub = list(shown.plan.facts.cautions)
+    """Return the usual cautions, and what the plan does not do: where it is signed."""
     limits = [limit for limit in shown.report.limits if CAVEAT not in limit]
-    items: list[Text] = [*ALWAYS, *of_the_hub, *limits]
+    items: list[Text] = [*ALWAYS, *limits]
     return Section("Cautions", [Listed(items, "small")], "whole above")

@@ -32,6 +32,7 @@ def title(shown: Shown) -> Section:
         Words(Markup("<b>{}</b>").format(_served(report)), "verdict"),
         *_unserved(report),
         *_also(report),
+        *(Words(f"Caution: {caution}") for caution in shown.plan.facts.cautions),
         Facts(_kit(shown)),
         Words(_of_what(shown), "small soft"),
     ]
