@@ -62,5 +62,10 @@ def test_heavy_rain_at_a_hub_without_power_control_is_a_caution(
     assert summarize(plan)["cautions"] == list(plan.facts.cautions)
 
 
-def test_no_hub_has_no_caution() -> None:
-    assert planned(95, {}).facts.cautions == ()
+def test_a_hub_that_is_not_placed_is_told_of_first() -> None:
+    plan = planned(95, {})
+    (told,) = plan.facts.cautions
+    assert told.startswith("The hub is not placed: its rain and its part of the outage are in no")
+    assert summarize(plan)["cautions"] == [told]
+    # Where the sites are to have all of an outage nobody asks for the hub.
+    assert planned(95, {}, rules={"hub_outage_share": 0}).facts.cautions == ()

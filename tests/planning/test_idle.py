@@ -76,7 +76,7 @@ def test_nothing_given_is_nothing_in_vain() -> None:
 def test_the_plan_tells_of_them_in_one_sentence() -> None:
     sites = Sites.at(np.array([-3.1]), np.array([-60.0]))
     given = {"rollout": {"start": "2026-10-05"}, "traffic": {"years": 0, "growth_pct": 4}}
-    (told,) = make_plan(sites, network(given)).facts.cautions
+    (_, told) = make_plan(sites, network(given)).facts.cautions
     assert told == (
         "Given, but without effect as the network file stands: [traffic] growth_pct (counts only"
         " with years over 0); [rollout] start (counts only with sites a week). Give what they"
