@@ -94,6 +94,12 @@ def land_rings() -> tuple[FloatArray, ...]:
 
 
 @cache
+def land_points() -> FloatArray:
+    """Return the points of all rings of land, (n, 2) longitude and latitude [deg]."""
+    return _land().points
+
+
+@cache
 def arc_boxes() -> FloatArray:
     """Return west, south, east and north of each of the basemap's lines (m, 4) [deg]."""
     return _arcs().boxes()

@@ -30,8 +30,9 @@ METHOD_ELEVATION_DEG = 5.0
 #: Rain rates exceeded for 0.01 % of the year that count as heavy [mm/h]; common practice. Sites
 #: are told apart by them in the wettest networks too; a hub feeds all, and is warned of sooner.
 HEAVY_RAIN_MM_H, HEAVY_HUB_RAIN_MM_H = 100.0, 80.0
-#: A position error of 1 km that turns the azimuth by more than this matters [deg/km].
-SENSITIVE_DEG_KM = 0.1
+#: A position error of 1 km that turns the azimuth by more than a compass is good to matters
+#: [deg/km]; common practice, no source.
+SENSITIVE_DEG_KM = 1.0
 
 
 @frozen(eq=False)

@@ -437,7 +437,7 @@ ROWS: tuple[Row, ...] = (
         lambda s: {"buc_w": s.sites.fixed_buc_w, "near_w": _NEAR_W(s)}),
     _plain("near_vertical", lambda s: s.dish & (s.tilt_deg >= 70),
            lambda s: {"reflector_tilt_deg": s.tilt_deg}),
-    _plain("azimuth_sensitive", lambda s: s.seen & (s.turn_deg_km >= 0.1),
+    _plain("azimuth_sensitive", lambda s: s.seen & (s.turn_deg_km >= 1),
            lambda s: {"azimuth_turn_deg_km": s.turn_deg_km}),
     _plain("compass_unreliable", _too_steep),
     _plain("magnetic_model_date", _late),

@@ -73,13 +73,12 @@ def test_heavy_rain_from_100_mm_an_hour() -> None:
     assert found["heavy_rain"] == [True, False, True, False, True, False]
 
 
-def test_azimuth_that_turns_by_a_tenth_of_a_degree_for_a_kilometre() -> None:
-    """On a sphere: north of the satellite's point 57.296 / (6371 sin cos) = 0.1 at 5.18 degrees;
-    east of it, along the equator, 57.296 / (6371 tan) = 0.1 at 5.14. The ellipsoid moves them by
-    some hundredths of a degree.
+def test_azimuth_that_turns_by_a_degree_for_a_kilometre() -> None:
+    """On a sphere: 57.296 / (6371 tan) = 1 at 0.515 degrees from the satellite's point, whichever
+    way. The ellipsoid moves it by some thousandths of a degree.
     """
-    lat = np.array([5.10, 0.0, -5.25, 0.0, -5.10, 5.25, 0.0, 0.0, 0.0])
-    lon = -61 + np.array([0.0, 5.25, 0.0, -5.10, 0.0, 0.0, 5.05, -5.25, 0.0])
+    lat = np.array([0.510, 0.0, -0.525, 0.0, -0.510, 0.525, 0.0, 0.0, 0.0])
+    lon = -61 + np.array([0.0, 0.525, 0.0, -0.510, 0.0, 0.0, 0.505, -0.525, 0.0])
     at = place.place(Sites.at(lat, lon, altitude_m=np.zeros(9)), network(), OLDER)
     found = where(place.raised(at, network()))["azimuth_sensitive"]
     assert found == [True, False, False, True, True, False, True, False, True]

@@ -65,6 +65,10 @@ TABLES: Final = (
 )
 
 
+#: Behind an item's code: sites that lose, or gain, a pair under its step.
+LOST, GAINED = ":lost", ":gained"
+
+
 @frozen(eq=False)
 class Sensitivity(Arrays):
     """What changes the kit of sites (n,): the figure of which the least part of its step does.
@@ -78,10 +82,22 @@ class Sensitivity(Arrays):
     buc_w: FloatArray
     eighths: IntArray
 
-    def counts(self, items: tuple[Item, ...]) -> Counter[str]:
-        """Return how many sites change their pair under each item's whole step."""
-        found = np.count_nonzero(self.eighths, axis=0).tolist()
-        return Counter({item.code: n for item, n in zip(items, found, strict=True)})
+    def counts(self, items: tuple[Item, ...], given: BoolArray) -> Counter[str]:
+        """Return how many sites change their pair under each item's whole step, by its code.
+
+        Behind the code with `LOST` those that get none then, with `GAINED` those that have none as
+        planned: ``given`` (n,) tells who has.
+        """
+        changed = self.eighths > 0
+        none, had = np.isnan(self.antenna_m) | np.isnan(self.buc_w), given[:, None]
+        kinds = {"": changed, LOST: changed & none & had, GAINED: changed & ~none & ~had}
+        return Counter(
+            {
+                item.code + kind: n
+                for kind, where in kinds.items()
+                for item, n in zip(items, where.sum(axis=0).tolist(), strict=True)
+            }
+        )
 
 
 class Choice(NamedTuple):

@@ -17,6 +17,8 @@ from siteplan.model import Sites
 from siteplan.planning.certainty.chance import Chance, chance
 from siteplan.planning.certainty.items import ITEMS, Stand, items_of
 from siteplan.planning.certainty.sensitivity import (
+    GAINED,
+    LOST,
     Choice,
     Sensitivity,
     sensitivity,
@@ -33,7 +35,7 @@ from siteplan.planning.step import Columns
 class Sure(NamedTuple):
     """How sure kit and margin of sites (n,) are; ``tables`` is empty where they are not wanted.
 
-    ``changes`` counts the sites whose pair each item's whole step changes.
+    ``changes`` counts the sites whose pair each item's whole step changes, as `Sensitivity.counts`.
     """
 
     kit: Sensitivity
@@ -69,7 +71,8 @@ def sure(sites: Sites, stand: Stand, of: Sizing, may_pick: BoolArray, *, tabled:
     steps = steps_of(stand, items_of(network))
     found = sensitivity(of, stand, steps, choice)
     more = tables(of, found, steps) if tabled else {}
-    return Sure(found, chance(of, stand, sites), more, found.counts(steps.items))
+    given = ~(np.isnan(of.kit.antenna_m) | np.isnan(of.kit.buc_w))
+    return Sure(found, chance(of, stand, sites), more, found.counts(steps.items, given))
 
 
 def in_order(changes: Iterable[Mapping[str, int]]) -> tuple[KitChange, ...]:
@@ -78,10 +81,21 @@ def in_order(changes: Iterable[Mapping[str, int]]) -> tuple[KitChange, ...]:
     for each in changes:
         total.update(dict(each))
     return tuple(
-        KitChange(item.name, item.step, item.unit, told(item), total[item.code])
+        KitChange(
+            *(item.name, item.step, item.unit, told(item)),
+            *(total[item.code + kind] for kind in ("", LOST, GAINED)),
+        )
         for item in ITEMS
         if item.code in total
     )
+
+
+def counted(changes: Iterable[KitChange]) -> Counter[str]:
+    """Return the counts that `in_order` adds up."""
+    found: Counter[str] = Counter()
+    for of in changes:
+        found.update({of.code: of.sites, of.code + LOST: of.lost, of.code + GAINED: of.gained})
+    return found
 
 
 def chance_rows(columns: Mapping[str, np.ndarray]) -> tuple[tuple[str, int], ...]:

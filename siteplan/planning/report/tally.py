@@ -16,6 +16,7 @@ from siteplan.arrays import telling
 from siteplan.messages import english
 from siteplan.planning.assembly import given
 from siteplan.planning.capacity.traffic import added, load_from
+from siteplan.planning.certainty.sure import counted as changes_counted
 from siteplan.planning.cost.bill import counted
 from siteplan.planning.cost.counts import Counts
 from siteplan.planning.report.radiating import Radiating, radiating
@@ -130,7 +131,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "fits": Counter(dict(plan.facts.fits)),
             "heard": Counter(dict(plan.facts.heard)),
             "certainty": Counter(columns["certainty"].tolist()),
-            "changes_kit": Counter({of.code: of.sites for of in plan.facts.changes_kit}),
+            "changes_kit": changes_counted(plan.facts.changes_kit),
             "target_pct": _sizes(columns["availability_target_pct"]),
         },
         [(_place(order, i), worst_row(plan, i)) for i in first[:worst].tolist()],

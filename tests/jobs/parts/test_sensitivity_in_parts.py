@@ -39,12 +39,12 @@ def test_parts_give_the_whole(
     for name in ("sites.csv", NAME):
         assert (parts.folder / name).read_bytes() == (outcome.folder / name).read_bytes(), name
     report = (parts.folder / "report.html").read_text(encoding="utf-8")
-    assert "Sites with another pair" in report
+    assert "Sites whose kit would be another" in report
     assert outcome.plan is not None
     found = outcome.plan.facts.changes_kit
     if parts.plan is not None:
         assert parts.plan.facts.changes_kit == found
-    told = [of.told for of in sorted(found, key=lambda of: -of.sites)]
+    told = [of.told for of in sorted(found, key=lambda of: (-of.lost, -of.sites))]
     assert report.index(told[0]) < report.index(told[1])
 
 

@@ -216,6 +216,16 @@ def test_counts_are_those_of_the_table() -> None:
     counts = np.count_nonzero(plan.tables["sensitivity_eighths"], axis=0).tolist()
     assert [of.sites for of in plan.facts.changes_kit] == counts
     assert [of.code for of in plan.facts.changes_kit] == [i.code for i in items_of(plan.network)]
+    none = np.isnan(plan.tables["sensitivity_antenna_m"]) | np.isnan(
+        plan.tables["sensitivity_buc_w"]
+    )
+    changed = plan.tables["sensitivity_eighths"] > 0
+    had = ~np.isnan(plan.columns["antenna_m"] + plan.columns["buc_w"])[:, None]
+    lost, gained = ((changed & x).sum(axis=0).tolist() for x in (none & had, ~none & ~had))
+    assert [of.lost for of in plan.facts.changes_kit] == lost
+    assert [of.gained for of in plan.facts.changes_kit] == gained
+    assert sum(lost) > 0
+    assert sum(gained) > 0
 
 
 def test_the_tables_are_made_where_they_are_asked_for() -> None:

@@ -10,6 +10,7 @@ import numpy as np
 
 from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
 from siteplan.basemap.places import SEA, countries_around, country_at
+from siteplan.basemap.rings import land_points
 from siteplan.frozen import frozen
 from siteplan.inputs.sites.doubts.points import Points
 
@@ -23,6 +24,10 @@ _MOST_TOGETHER = 8
 _FEW = 1000
 #: Distances from land that are told [km], the nearest step first.
 _STEPS_KM = (4, 6, 10, 15, 20, 30, 50, 75, 100, 150, 200, 300, 500, 750, 1000, 1500, 2000, 3000)
+#: Up to here circles are close enough; beyond, distances are told to so much [km].
+_CIRCLES_TO_KM, _TOLD_TO_KM = 100, 50
+#: Points of the coast that are looked at at once: all would take megabytes.
+_COAST_AT_ONCE = 4096
 
 
 @frozen
@@ -120,14 +125,32 @@ def at_sea(around: IntArray) -> BoolArray:
 
 
 def km_from_land(lat: FloatArray, lon: FloatArray) -> IntArray:
-    """Return about how far points at sea (n,) [deg] are from land, at most. [km]"""
+    """Return about how far points at sea (n,) [deg] are from land, at most. [km]
+
+    Near it by what lies on circles about each; farther out a coast may slip through these, and the
+    nearest point of one is taken.
+    """
     far = np.full(len(lat), _STEPS_KM[-1])
     left = np.arange(len(lat))
     for km in _STEPS_KM:
         dry = (countries_around(lat[left], lon[left], float(km)) != SEA).any(axis=1)
         far[left[dry]] = km
         left = left[~dry]
+    out = np.flatnonzero(far > _CIRCLES_TO_KM)
+    far[out] = np.minimum(far[out], _km_from_coast(lat[out], lon[out]))
     return far
+
+
+def _km_from_coast(lat: FloatArray, lon: FloatArray) -> IntArray:
+    """Return how far places (k,) [deg] are from the nearest point of a coast, to 50 km. [km]"""
+    if not len(lat):
+        return np.zeros(0, dtype=np.int64)
+    places, coast, near = on_sphere(lat, lon), land_points(), np.full(len(lat), -1.0)
+    for begin in range(0, len(coast), _COAST_AT_ONCE):
+        some = on_sphere(*coast[begin : begin + _COAST_AT_ONCE].T[::-1])
+        near = np.maximum(near, [(some @ place).max() for place in places])
+    chords = np.sqrt(np.maximum(2 - 2 * near, 0))
+    return np.ceil(kilometres(chords) / _TOLD_TO_KM).astype(np.int64) * _TOLD_TO_KM
 
 
 def group_members(labels: TextArray | None) -> list[IntArray]:

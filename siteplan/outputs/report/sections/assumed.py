@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Text, Words
 from siteplan.outputs.report.words import WEIGHTS
-from siteplan.outputs.shown import choice, stated, whole_or_short
+from siteplan.outputs.shown import choice, stated
 from siteplan.reported import Ranked
-from siteplan.results import Plan
 
 #: Figures that are listed.
 MOST = 26
@@ -19,7 +18,7 @@ def assumed(shown: Shown) -> Section:
     heading, ranked = "Assumed, for nobody gave it", shown.report.ranked
     if not ranked:
         blocks: list[Block] = [Words("Nothing: every figure was given.")]
-        return Section(heading, [*blocks, *would_change(shown.plan)])
+        return Section(heading, blocks)
     shown_ones = [r for r in ranked if r.weight != "little"][:MOST]
     heads = ("Figure", "Assumed", "It", "Why it matters")
     rows: list[tuple[Text, ...]] = [
@@ -32,17 +31,7 @@ def assumed(shown: Shown) -> Section:
     if left:
         blocks.append(Words(f"{left} more of less weight stand in the list of what was assumed,"
                             " in the map and in summary.json.", "small"))  # fmt: skip
-    return Section(heading, [*blocks, *would_change(shown.plan)])
-
-
-def would_change(plan: Plan) -> list[Block]:
-    """Return which figures change the kit of how many sites, given or assumed, the most first."""
-    found = sorted((c for c in plan.facts.changes_kit if c.sites), key=lambda c: -c.sites)
-    if not found:
-        return []
-    each = "; ".join(f"{c.told}: {whole_or_short(c.sites)}" for c in found)
-    return [Words("Given or assumed, a figure may be off by a step. Sites with another pair then:"
-                  f" {each}. sensitivity.csv tells of each, where it is written.")]  # fmt: skip
+    return Section(heading, blocks)
 
 
 def _values(ranked: Ranked) -> str:
