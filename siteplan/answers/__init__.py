@@ -209,7 +209,8 @@ class Verdict:
     worst of the others. ``antennas`` and ``bucs`` count sites by size [m], [W], rising; ``mounts``
     by kind, the most frequent first, each with how many are to be surveyed; ``in_doubt`` are the
     sites whose coordinates are to be checked; ``stops`` count sites by each flag that stops them
-    (a site may have two). ``lines`` say all this in words.
+    (a site may have two). ``standing`` are the antennas and the BUCs among them that stand there
+    already and are not bought. ``lines`` say all this in words.
     """
 
     sites: int
@@ -221,6 +222,7 @@ class Verdict:
     mounts: tuple[tuple[str, int, int], ...]
     in_doubt: int
     stops: tuple[tuple[str, int], ...] = ()
+    standing: tuple[int, int] = (0, 0)
     lines: tuple[VerdictLine, ...] = ()
 
     @property

@@ -40,7 +40,7 @@ SERVED, UNDER_RESERVE = "served", "under_reserve"
 COUNTED = (
     "standing",
     *("beam", "beam_served"),
-    *("margin_class", "antenna_m", "buc_w", "mount", "provisional_mount"),
+    *("margin_class", "antenna_m", "buc_w", "stands", "mount", "provisional_mount"),
     *("limiting_direction", "limiting_end", "flags", "told_once", "best_remedy", "fits"),
     *("heard", "certainty", "changes_kit", "target_pct"),
 )
@@ -121,6 +121,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "margin_class": _of_kit(plan, "margin_class"),
             "antenna_m": _sizes(columns["antenna_m"]),
             "buc_w": _sizes(columns["buc_w"]),
+            "stands": _stands(columns),
             "mount": Counter(columns["mount"].tolist()),
             "provisional_mount": _provisional(columns["mount"], columns["mount_certainty"]),
             "limiting_direction": _of_kit(plan, "limiting_direction"),
@@ -226,6 +227,14 @@ def _told(difference_db: float) -> float:
 
 def _number(value: Any) -> float | None:
     return None if np.isnan(value) else float(value)
+
+
+def _stands(columns: Mapping[str, NDArray[Any]]) -> Counter[str]:
+    """Return how many of the antennas and BUCs of sites with kit stand there already."""
+    pair = ("antenna_m", "buc_w")
+    kit = ~np.isnan(columns["antenna_m"]) & ~np.isnan(columns["buc_w"])
+    found = {name: columns.get(f"fixed_{name}", np.full(len(kit), np.nan)) for name in pair}
+    return Counter({name: int((kit & ~np.isnan(found[name])).sum()) for name in pair})
 
 
 def _sizes(values: NDArray[Any]) -> Counter[str]:

@@ -31,6 +31,7 @@ def verdict_of(counted: Tally) -> Verdict:
         bucs=_sizes(counts["buc_w"]),
         mounts=_mounts(counts["mount"], counts["provisional_mount"]),
         in_doubt=counts["flags"][DOUBT],
+        standing=(counts["stands"]["antenna_m"], counts["stands"]["buc_w"]),
         stops=tuple((code, counts["flags"][code]) for code in UNSERVED if counts["flags"][code]),
     )
     return replace(found, lines=_lines(found))
@@ -65,6 +66,7 @@ def figures(found: Verdict) -> dict[str, Any]:
         "not_served_flags": dict(found.stops),
         "antenna_m": {f"{size:g}": sites for size, sites in found.antennas},
         "buc_w": {f"{size:g}": sites for size, sites in found.bucs},
+        "standing": dict(zip(("antennas", "bucs"), found.standing, strict=True)),
         "mount": {kind: sites for kind, sites, _ in found.mounts},
         "mount_to_be_surveyed": {kind: open_ for kind, _, open_ in found.mounts if open_},
         "coordinates_to_check": found.in_doubt,
@@ -138,6 +140,7 @@ def _antennas(v: Verdict) -> tuple[VerdictItem, ...]:
         VerdictItem(words.one("verdict.antenna", count=n, antenna_m=m), n, (("antenna", f"{m:g}"),))
         for m, n in v.antennas
     ]
+    items += _stand(v.standing[0])
     none = v.sites - sum(n for _, n in v.antennas)
     if none:
         text = words.one("verdict.antenna.none", count=none)
@@ -145,12 +148,20 @@ def _antennas(v: Verdict) -> tuple[VerdictItem, ...]:
     return tuple(items)
 
 
+def _stand(count: int) -> tuple[VerdictItem, ...]:
+    """Return how many of a kind are not bought, where some are not."""
+    if not count:
+        return ()
+    return (VerdictItem(english().one("verdict.stand", count=count), count),)
+
+
 def _bucs(v: Verdict) -> tuple[VerdictItem, ...]:
     words = english()
-    return tuple(
+    items = [
         VerdictItem(words.one("verdict.buc", count=n, buc_w=w), n, (("buc", f"{w:g}"),))
         for w, n in v.bucs
-    )
+    ]
+    return (*items, *_stand(v.standing[1]))
 
 
 def _kinds(v: Verdict) -> tuple[VerdictItem, ...]:

@@ -22,6 +22,7 @@ from siteplan.planning.report.verdict import verdict_of
 from siteplan.results import Plan
 from tests.samples import LIVE, NAMES
 
+NETWORK = Network.model_validate({"satellite": {"longitude_deg": -61}})
 SAMPLES = [LIVE / name for name in NAMES]
 
 
@@ -165,3 +166,21 @@ def test_a_site_without_a_name_is_called_by_its_id_and_long_names_are_cut(networ
     v = known(make_plan(sites, network))
     assert v.served == 0
     assert set(v.unserved) == {str(sites.site_id[0]), "n" * NAME_LENGTH + "…"}
+
+
+def test_kit_that_stands_is_counted_apart() -> None:
+    """It is in the counts by size, and nobody buys it."""
+    lat, lon = np.array([-3.1, -3.2, -3.3]), np.array([-60.0, -60.1, -60.2])
+    nan = np.nan
+    sites = Sites.at(lat, lon, fixed_antenna_m=np.array([2.4, 2.4, nan]),
+                     fixed_buc_w=np.array([nan, 4.0, nan]))  # fmt: skip
+    verdict = make_plan(sites, NETWORK).facts.verdict
+    assert verdict is not None
+    assert verdict.standing == (2, 1)
+    lines = {line.code: line for line in verdict.lines}
+    assert "2 of these standing already" in [item.text for item in lines["antennas"].items]
+    assert lines["bucs"].items[-1].text == "1 of these standing already"
+    assert not lines["bucs"].items[-1].asks
+    bare = make_plan(Sites.at(lat, lon), NETWORK).facts.verdict
+    assert bare is not None
+    assert "standing" not in " ".join(line.text for line in bare.lines)

@@ -77,9 +77,14 @@ def _kit(shown: Shown) -> list[tuple[str, str | Markup]]:
     """Return what is planned by size and kind, and what it costs where that is known."""
     report, bill = shown.report, shown.plan.facts.bill
     units = shown.plan.network.network.units
+    antennas = ((c.sites, dish(float(c.name), units)) for c in report.antennas)
+    bucs = ((c.sites, amount(float(c.name), "W")) for c in report.bucs)
+    verdict = shown.plan.facts.verdict
+    stand = [f"; {n} of these standing already" if n else "" for n in
+             (verdict.standing if verdict else (0, 0))]  # fmt: skip
     found: list[tuple[str, str | Markup]] = [
-        ("Antennas", _listed((c.sites, dish(float(c.name), units)) for c in report.antennas)),
-        ("Transmitters (BUC)", _listed((c.sites, amount(float(c.name), "W")) for c in report.bucs)),
+        ("Antennas", _listed(antennas) + stand[0]),
+        ("Transmitters (BUC)", _listed(bucs) + stand[1]),
         ("Mounts", _mounts(report.mounts)),
     ]
     if bill and bill.priced:
