@@ -130,7 +130,8 @@ def test_the_mount_of_another_antenna_is_told(plan: Plan, tmp_path: Path) -> Non
         (True, "", "; on a pole, to be surveyed"),
     ):
         sentence = taking.told(replace(FOUND[-1], mount_open=open_, mount_was=was))
-        assert sentence.removeprefix(f"{FOUND[-1].change}: +2.3 dB, then 2.6 dB after reserve") == told
+        before = f"{FOUND[-1].change}: +2.3 dB, then 2.6 dB after reserve"
+        assert sentence.removeprefix(before) == told
 
 
 def test_every_kind_of_mount_has_words() -> None:

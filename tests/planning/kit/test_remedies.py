@@ -163,8 +163,8 @@ def changed(network: Network, sets: Iterable[Setting]) -> Network:
 
 
 def test_a_remedy_planned_anew_gives_what_it_says(world: World) -> None:
-    """Margins to 0.01 dB, served or not, for every remedy of every site."""
-    count = 0
+    """Margins to 0.01 dB, served or not, and the mount, for every remedy of every site."""
+    count, now = 0, world.plan.columns["mount"]
     for sets, some in by_network(world.remedies()).items():
         c = world.planned(changed(world.network, sets), some).columns
         after = [r.margin_after_reserve_db for r in some]
@@ -174,6 +174,9 @@ def test_a_remedy_planned_anew_gives_what_it_says(world: World) -> None:
         before = [world.plan.columns["margin_db"][world.place[r.site_id]] for r in some]
         buys = [r.buys_db for r in some]
         np.testing.assert_allclose(c["margin_db"] - before, buys, atol=0.01, rtol=0)
+        assert c["mount"].tolist() == [r.mount for r in some]
+        assert (c["mount_certainty"] == "provisional").tolist() == [r.mount_open for r in some]
+        assert [r.mount_was for r in some] == [now[world.place[r.site_id]] for r in some]
         count += len(some)
     assert count > 20
 
@@ -266,16 +269,6 @@ def test_these_worlds_have_sites_whose_advice_names_less_than_was_tried() -> Non
                 found.add("another mount")
     told = {"antenna", "modcod", "target", "hub_control", "smaller antenna", "another mount"}
     assert found >= told, found
-
-
-def test_the_mount_of_a_change_is_that_of_its_plan(world: World) -> None:
-    """With that pair installed: its kind, whether it is to be surveyed, and what stood there."""
-    now = world.plan.columns
-    for sets, some in by_network(world.remedies()).items():
-        c = world.planned(changed(world.network, sets), some).columns
-        assert c["mount"].tolist() == [r.mount for r in some]
-        assert (c["mount_certainty"] == "provisional").tolist() == [r.mount_open for r in some]
-        assert [r.mount_was for r in some] == [now["mount"][world.place[r.site_id]] for r in some]
 
 
 def test_what_is_set_in_the_network_file_is_for_the_whole_network(world: World) -> None:
