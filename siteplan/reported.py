@@ -31,7 +31,8 @@ class Counted:
 class Case:
     """A site that is not served or tight: who it is, its margin [dB] (NaN: none) and the reason.
 
-    ``tried`` says that the margin is that of a pair that was tried and is not planned.
+    ``tried`` says that the margin is that of a pair that was tried and is not planned, ``doubted``
+    that the coordinates are to be checked before anything is mended.
     """
 
     site_id: str
@@ -41,6 +42,7 @@ class Case:
     served: bool
     tried: bool
     reason: str
+    doubted: bool = False
 
 
 @frozen

@@ -82,6 +82,10 @@ class KindSet(_Answer):
 Setting = tuple[str, str, float | str]
 
 
+#: What a change moves.
+SITE_ALONE, NETWORK_WIDE = "site", "network"
+
+
 @frozen(eq=False)
 class Remedy(_Answer):
     """One change that helps an unserved or tight site, or why nothing does.
@@ -90,7 +94,9 @@ class Remedy(_Answer):
     ``buys_db`` the rise of the site's margin [dB], ``margin_after_reserve_db`` the margin that is
     then left after the reserve [dB], and ``served`` whether the target, with the reserve, is then
     met. ``antenna_m`` and ``buc_w`` are the pair that the figures hold for, ``sets`` what to set to
-    plan it anew: with that pair installed, the plan gives these figures.
+    plan it anew: with that pair installed, the plan gives these figures. ``mount`` is the kind of
+    mount that the antenna then stands on, ``mount_open`` whether it is to be surveyed, and
+    ``mount_was`` the kind that is planned now; blank where there is none.
 
     A site's remedies follow one another, the best first. Where nothing helps there is one line
     alone, whose ``buys_db`` is NaN: its ``change`` says why, and what to do instead.
@@ -105,6 +111,16 @@ class Remedy(_Answer):
     antenna_m: float = math.nan
     buc_w: float = math.nan
     sets: tuple[Setting, ...] = ()
+    mount: str = ""
+    mount_open: bool = False
+    mount_was: str = ""
+
+    @property
+    def reach(self) -> str:
+        """What the change moves: the ``site`` alone, or the ``network``; blank of no change."""
+        if not self.helps:
+            return ""
+        return NETWORK_WIDE if any(table != "sites" for table, _, _ in self.sets) else SITE_ALONE
 
     @property
     def helps(self) -> bool:

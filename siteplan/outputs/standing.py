@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from siteplan.arrays import telling_above
+from siteplan.fields import COORDINATE_DOUBT
 from siteplan.messages import english
 from siteplan.outputs.shown import SiteValues, stated
 from siteplan.words import beside
@@ -23,6 +24,11 @@ MISSES = "MISSES THE TARGET"
 #: Flags whose sentence the banner carries.
 _BY_BANNER = frozenset(
     ("no_fit", "below_horizon", "outside_beam", "below_min_elevation", "margin_negative")
+)
+#: Why a site sees nothing, by its flag, and what would do.
+_UNSEEN = (
+    ("below_horizon", "The satellite is below the horizon.", "Another satellite would do."),
+    ("outside_beam", "The site lies in no beam.", "Another one would do."),
 )
 #: Margins are decided to the sixth decimal.
 _DECIDED_DB = 6
@@ -46,13 +52,18 @@ def banner(v: SiteValues) -> Banner | None:
     if not v.has_kit:
         return Banner(DO_NOT_INSTALL, v["no_fit_reason"] or "No kit is planned here.")
     margin = v.number("margin_db")
-    if math.isnan(margin) and "below_horizon" in v["flags"].split(";"):
-        return Banner(MISSES, "The satellite is below the horizon. Another satellite would do.")
-    if math.isnan(margin) and "outside_beam" in v["flags"].split(";"):
-        return Banner(MISSES, "The site lies in no beam. Another one would do.")
+    check = english()["no_fit.doubted"] if _doubted(v) else ""
+    for code, what, mend in _UNSEEN:
+        if math.isnan(margin) and code in v["flags"].split(";"):
+            return Banner(MISSES, f"{check} {what}" if check else f"{what} {mend}")
     if round(margin, _DECIDED_DB) < 0:
         return Banner(MISSES, _missed(v, margin))
     return None
+
+
+def _doubted(v: SiteValues) -> bool:
+    """Return whether the coordinates are to be checked before anything else."""
+    return COORDINATE_DOUBT in v["flags"].split(";")
 
 
 def _missed(v: SiteValues, margin_db: float) -> str:
@@ -66,6 +77,8 @@ def _missed(v: SiteValues, margin_db: float) -> str:
 
 def _mend(v: SiteValues) -> str:
     """Return which dish would do; nothing where the hub is to blame, as the flags' words tell."""
+    if _doubted(v):
+        return english()["no_fit.doubted"]
     needed = v.number("required_antenna_m")
     if math.isnan(needed):
         return "" if v["limiting_end"] == "hub" else english().one("no_fit.mend.no_dish")

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
 import numpy as np
 
-from siteplan.answers import Remedy
+from siteplan.answers import NETWORK_WIDE, Remedy
 from siteplan.arrays import telling
+from siteplan.messages import english
 from siteplan.outputs.shown import amount
 from siteplan.results import Plan
 
@@ -26,6 +27,7 @@ WORDS: Mapping[str, str] = {
     "modcods": "more robust MODCODs both ways",
     "beyond": "an antenna beyond the catalogue",
     "target": "a lower target",
+    "coordinates": "coordinates to check",
     "below_horizon": "another satellite (below the horizon)",
     "outside_beam": "another beam (in none)",
     "low": "a satellite that stands higher",
@@ -33,8 +35,11 @@ WORDS: Mapping[str, str] = {
     "off_axis": "less power, or kit within the masks off axis",
     "nothing": "nothing that was tried",
 }
+#: Changes of the network: they move every other site as well.
+_OF_NETWORK = frozenset(("hub_control", "hub_amplifier", "terminal_control", "modcod", "modcods"))
 #: How sites stand that no change of kit or settings helps, by the code that says why.
 _STATES = {
+    "coordinates": "coordinates to check",
     "below_horizon": "below the horizon",
     "outside_beam": "in no beam",
     "low": "below the least elevation",
@@ -59,7 +64,32 @@ def told(remedy: Remedy) -> str:
         then = f"{size} after reserve"
     else:
         then = "served"
-    return f"{remedy.change}: +{amount(remedy.buys_db, 'dB', 1)}, then {then}"
+    told = f"{remedy.change}: +{amount(remedy.buys_db, 'dB', 1)}, then {then}"
+    return "".join((told, *(f"; {more}" for more in besides(remedy))))
+
+
+def besides(remedy: Remedy) -> Iterator[str]:
+    """Yield what else a change brings: another mount, and that it moves the whole network."""
+    if mount := on_mount(remedy):
+        yield mount
+    if remedy.reach == NETWORK_WIDE:
+        yield english()["remedy.network_wide"]
+
+
+def on_mount(remedy: Remedy) -> str:
+    """Return on which mount the antenna of a change stands; empty where on the one planned.
+
+    Where none is planned, only a mount that is to be surveyed is told.
+    """
+    words = english()
+    if not remedy.mount or remedy.mount == remedy.mount_was:
+        return ""
+    mount = words[f"remedy.mount.on.{remedy.mount}"]
+    open_ = ".open" if remedy.mount_open else ""
+    if remedy.mount_was:
+        was = words[f"remedy.mount.on.{remedy.mount_was}"]
+        return words.one(f"remedy.mount.other{open_}", mount=mount, was=was)
+    return words.one("remedy.mount.new.open", mount=mount) if open_ else ""
 
 
 def state(remedy: Remedy) -> str:
@@ -107,5 +137,9 @@ def counted(best: Mapping[str, int]) -> str:
     """Return in words how many sites each kind of change is the best of; empty for none."""
     if not best:
         return ""
-    kinds = "; ".join(f"{WORDS[code]} {count}" for code, count in best.items())
+    wide = f" ({english()['remedy.network_wide']})"
+    kinds = "; ".join(
+        f"{WORDS[code]}{wide if code in _OF_NETWORK else ''} {count}"
+        for code, count in best.items()
+    )
     return f"{HEADING} for {sum(best.values())} unserved or tight sites, the best of each: {kinds}."

@@ -21,7 +21,7 @@ from siteplan.physics.propagation.climate import Climate, site_climate, topograp
 from siteplan.physics.propagation.mapped.cloud_maps import CloudMaps
 from siteplan.planning import targets
 from siteplan.planning.applications.carried import targets_pct
-from siteplan.planning.step import Raised, flag
+from siteplan.planning.step import Raised, Told, flag
 
 #: Elevations under this see a long path in rain and near obstacles [deg]; common practice.
 LOW_ELEVATION_DEG = 12.0
@@ -107,14 +107,16 @@ def any_site_sees(sites: Sites, network: Network) -> bool:
     return bool(np.any(angles.geometric_elevation_deg >= 0))
 
 
-def raised(at: Place, network: Network) -> Iterator[Raised]:
-    """Yield the flags that the place decides."""
+def raised(at: Place, network: Network, doubted: BoolArray) -> Iterator[Raised]:
+    """Yield the flags that the place decides; ``doubted`` (n,) are coordinates to be checked."""
     elevation = at.elevation_deg
     low, least = {"elevation_deg": elevation}, network.rules.min_elevation_deg
     asked = at.availability_target_pct
     beyond = targets.outside(network, asked)
     yield flag("target_out_of_range", beyond, target_pct=asked, annual_pct=at.annual_pct)
-    yield flag("below_horizon", ~at.seen, depression_deg=-at.angles.geometric_elevation_deg)
+    under = {"depression_deg": -at.angles.geometric_elevation_deg}
+    yield flag("below_horizon", ~at.seen & ~doubted, **under)
+    yield Raised("below_horizon", Told("flag.below_horizon.doubted", ~at.seen & doubted, under))
     yield flag("below_min_elevation", elevation < least, min_elevation_deg=least, **low)
     yield flag(
         "method_range",

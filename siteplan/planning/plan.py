@@ -63,6 +63,7 @@ from siteplan.planning.site import (
     zones,
 )
 from siteplan.planning.site.mounts import choice, roof_frame
+from siteplan.planning.site.remounted import with_mounts
 from siteplan.planning.step import Columns, Raised, Told, text_field
 from siteplan.prices import prices
 from siteplan.results import Facts, Plan
@@ -226,6 +227,7 @@ def equip(sites: Sites, seen: Seen, shared: Setting) -> Kitted:
             *(sizing, split, fades, at.elevation_deg, p_pct),
             floor_deg=floor,
             reached=seen.reached,
+            doubted=sites.doubted,
         ),
         worth.own(priced, ways, sizing.given["kit"]),
     )
@@ -255,16 +257,18 @@ def build(sites: Sites, seen: Seen, of: Kitted, around: Surroundings, shared: Se
 
 
 def mended(
-    sites: Sites, seen: Seen, of: Kitted, clears: sky.Clearance, shared: Setting
+    sites: Sites, seen: Seen, of: Kitted, built: Built, shared: Setting
 ) -> tuple[Remedy, ...]:
     """Return what would help each site that is unserved or tight."""
     view = remedies.View(
-        *(sites.site_id, seen.at.elevation_deg, shared.floor_deg, clears.clearance_deg < 0),
-        seen.reached,
+        *(sites.site_id, seen.at.elevation_deg, shared.floor_deg),
+        *(built.clears.clearance_deg < 0, seen.reached),
         licence.exceeds(of.radiates) & of.sizing.given["kit"],
+        sites.doubted,
     )
     stock = needy.Stock(installed(sites), shared.kinds)
-    return remedies.remedies(view, of.sizing, of.split, stock, seen.p_pct)
+    found = remedies.remedies(view, of.sizing, of.split, stock, seen.p_pct)
+    return with_mounts(found, sites.site_id, built.stands, shared.network)
 
 
 def _raised(
@@ -272,7 +276,7 @@ def _raised(
 ) -> Iterator[Raised]:
     """Yield the flags of every step."""
     network, at = shared.network, seen.at
-    yield from place.raised(at, network)
+    yield from place.raised(at, network, of.short.doubted)
     yield from place.compass_raised(compass, shared.date)
     if seen.beam is not None:
         yield from beams.raised(seen.beam)
@@ -342,7 +346,7 @@ def plan_piece(sites: Sites, shared: Setting, around: Surroundings, *, tabled: T
         extra |= blanked(pack, kitted.sizing.given, tables.RESTS_ON)
     elif tabled.transits:
         extra |= sun.transit_tables(built.listener, shared.date, built.season.timezone)
-    help_ = mended(sites, seen, kitted, built.clears, shared)
+    help_ = mended(sites, seen, kitted, built, shared)
     fitting = _fitting(sites, seen, built, shared)
     told = heard(kitted.sizing, kitted.split, seen.p_pct, shared.hub_sizes)
     sends = terminals.sending(seen.link, sizing.kit, sizing.ways[1].driven)

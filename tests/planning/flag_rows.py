@@ -241,6 +241,14 @@ def _told(difference_db: FloatArray) -> FloatArray:
     return np.array([float(f"{x:.1g}") if 0 < x < 0.095 else round(x, 1) for x in difference_db])
 
 
+def _doubted(s: Facts) -> BoolArray:
+    """Where the coordinates are to be checked: nothing else is advised there."""
+    found = s.none.copy()
+    for i, notes in s.sites.notes.items():
+        found[i] = any(note.code == "coordinate_doubt" for note in notes)
+    return found
+
+
 def _misses(code: str, where: Callable[[Facts], BoolArray]) -> tuple[Row, ...]:
     """Return the rows of kit that misses: by how much, at which end, what would mend the hub's."""
 
@@ -253,7 +261,8 @@ def _misses(code: str, where: Callable[[Facts], BoolArray]) -> tuple[Row, ...]:
         return np.asarray(where(s) & here)
 
     def out(s: Facts, mends: bool) -> BoolArray:
-        return np.asarray(at(s, "hub", "outbound") & (np.isfinite(s.control_db) == mends))
+        here = at(s, "hub", "outbound") & ~_doubted(s)
+        return np.asarray(here & (np.isfinite(s.control_db) == mends))
 
     def row(end: str, way: str) -> Row:
         return Row(code, lambda s: at(s, end, way), f"flag.{code}.{way}.{end}", numbers)
@@ -263,7 +272,7 @@ def _misses(code: str, where: Callable[[Facts], BoolArray]) -> tuple[Row, ...]:
         Row(code, lambda s: out(s, True), "no_fit.mend.control",
             lambda s: {"control_db": s.control_db}),
         Row(code, lambda s: out(s, False), "no_fit.mend.no_control"),
-        Row(code, lambda s: at(s, "hub", "inbound"), "no_fit.mend.hub_inbound"),
+        Row(code, lambda s: at(s, "hub", "inbound") & ~_doubted(s), "no_fit.mend.hub_inbound"),
     )  # fmt: skip
 
 
@@ -391,7 +400,10 @@ def _noted(code: str) -> Row:
 
 
 ROWS: tuple[Row, ...] = (
-    _plain("below_horizon", lambda s: ~s.seen, lambda s: {"depression_deg": -s.elevation}),
+    _plain("below_horizon", lambda s: ~s.seen & ~_doubted(s),
+           lambda s: {"depression_deg": -s.elevation}),
+    Row("below_horizon", lambda s: ~s.seen & _doubted(s), "flag.below_horizon.doubted",
+        lambda s: {"depression_deg": -s.elevation}),
     *(
         _no_fit(start, way, end)
         for start in ("nothing", "beside")
@@ -448,17 +460,24 @@ ROWS: tuple[Row, ...] = (
     Row("small_p", lambda s: s.small_p, "once.small_p"),
 )  # fmt: skip
 
+
+def _sure(s: Facts) -> BoolArray:
+    """Where a site without kit is where it is told to be."""
+    return ~s.given & ~_doubted(s)
+
+
 #: What would do where the link falls short: sentences of ``no_fit_reason`` alone, in their order.
 MENDS: tuple[Row, ...] = (
-    Row("no_fit", lambda s: ~s.given & ~s.seen, "no_fit.mend.below_horizon"),
-    Row("no_fit", lambda s: ~s.given & s.seen & (s.elevation < 10), "no_fit.mend.low"),
-    Row("no_fit", lambda s: _short(s) & ~np.isnan(s.c["required_antenna_m"]), "no_fit.mend.dish",
+    Row("no_fit", lambda s: _sure(s) & ~s.seen, "no_fit.mend.below_horizon"),
+    Row("no_fit", lambda s: _sure(s) & s.seen & (s.elevation < 10), "no_fit.mend.low"),
+    Row("no_fit", lambda s: _sure(s) & _short(s) & ~np.isnan(s.c["required_antenna_m"]),
+        "no_fit.mend.dish",
         lambda s: {"required_m": _larger(s.c["required_antenna_m"], s.largest_m)}),
-    Row("no_fit", lambda s: _at(s, "site") & np.isnan(s.c["required_antenna_m"]),
+    Row("no_fit", lambda s: _sure(s) & _at(s, "site") & np.isnan(s.c["required_antenna_m"]),
         "no_fit.mend.no_dish"),
-    Row("no_fit", lambda s: _at(s, "hub", "outbound") & np.isfinite(s.control_db),
+    Row("no_fit", lambda s: _sure(s) & _at(s, "hub", "outbound") & np.isfinite(s.control_db),
         "no_fit.mend.control", lambda s: {"control_db": s.control_db}),
-    Row("no_fit", lambda s: _at(s, "hub", "outbound") & np.isinf(s.control_db),
+    Row("no_fit", lambda s: _sure(s) & _at(s, "hub", "outbound") & np.isinf(s.control_db),
         "no_fit.mend.no_control"),
-    Row("no_fit", lambda s: _at(s, "hub", "inbound"), "no_fit.mend.hub_inbound"),
+    Row("no_fit", lambda s: _sure(s) & _at(s, "hub", "inbound"), "no_fit.mend.hub_inbound"),
 )  # fmt: skip

@@ -115,6 +115,7 @@ def test_every_sentence_of_flags_has_a_row() -> None:
     free = {"flag.power_share.free"}  # another network: see link/test_drive.py
     free |= {"flag.power_share.spared"}  # and link/test_reduction.py
     free |= {k for k in known if k.split(".")[1] in OF_OTHER_KEYS}
+    free |= {"no_fit.doubted"}  # before any other reason: below
     free |= {"no_fit.coarse", "no_fit.mend.limit", "no_fit.mend.outside_beam"}  # their own tests
     assert known - rows == {"no_fit.below_horizon", "no_fit.low"} | mends | free
     noted = {".".join(k.split(".")[:2]) for k in english() if k.startswith("note.")}
@@ -173,6 +174,10 @@ def test_reasons_for_no_kit_are_those_of_the_table(mixed: Facts) -> None:
     for row in MENDS:
         for i, text in sentences(mixed, row).items():
             told[i] = f"{told[i]} {text}"
+    doubted = carried(mixed, "coordinate_doubt") & ~mixed.given
+    assert doubted.sum() >= LEAST
+    for i in np.flatnonzero(doubted).tolist():
+        told[i] = f"{english()['no_fit.doubted']} {told[i]}"
     assert mixed.c["no_fit_reason"].tolist() == [told.get(i, "") for i in range(mixed.n)]
 
 

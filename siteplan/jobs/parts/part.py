@@ -26,7 +26,7 @@ from siteplan.outputs.own import own
 from siteplan.results import Facts, Plan
 
 #: Raised where the files of a part change: parts of another format are not taken up again.
-FORMAT = 12
+FORMAT = 13
 #: Endings of a part's files beside its rows: its counts, all of its plan, its task, rows of what
 #: it would take and of what would change its kit, and the sites as they were read.
 _COUNTS, _WHOLE, _TASK, _TAKES, _SITES = ".json", ".plan", ".task", ".takes.csv", ".sites"

@@ -19,8 +19,8 @@ from siteplan.results import Plan
 
 HEADINGS = (
     *("site_id", "name", "group", "state", "margin_after_reserve_db", "rank", "change", "kind"),
-    *("buys_db", "then_after_reserve_db", "then_served", "with_antenna_m", "with_buc_w"),
-    "set",
+    *("reach", "buys_db", "then_after_reserve_db", "then_served", "with_antenna_m", "with_buc_w"),
+    *("with_mount", "mount_to_survey", "set"),
 )
 
 
@@ -89,16 +89,22 @@ def _standing(v: SiteValues, remedy: Remedy) -> str:
 
 
 def _figures(remedy: Remedy, rank: int, v: SiteValues) -> Iterable[str]:
-    """Return the cells of a row that the remedy itself gives."""
+    """Return the cells of a row that the remedy itself gives.
+
+    ``reach`` tells what moves the site alone from what moves the whole network.
+    """
     pair = (remedy.antenna_m, remedy.buc_w)
     return (
         whole_or_short(rank) if remedy.helps else "",
         remedy.change,
         remedy.code,
+        remedy.reach,
         _decibels(remedy.buys_db),
         _decibels(remedy.margin_after_reserve_db) if remedy.helps else "",
         ("yes" if remedy.served else "no") if remedy.helps else "",
         *("" if math.isnan(size) else whole_or_short(size) for size in pair),
+        remedy.mount,
+        ("yes" if remedy.mount_open else "no") if remedy.mount else "",
         "; ".join(_setting(one, v) for one in remedy.sets if not one[1].startswith("fixed_")),
     )
 

@@ -7,10 +7,12 @@ from dataclasses import field
 from pathlib import Path
 from typing import Any
 
+from siteplan.answers import Remedy
 from siteplan.frozen import frozen
 from siteplan.model import NoteLine, Reject
 from siteplan.outputs.escaping import as_given
 from siteplan.outputs.shown import unit_sign, words
+from siteplan.outputs.taking import besides
 from siteplan.outputs.workbook.book import GENERAL, TEXT, Column, Page, Styled, write_book
 from siteplan.outputs.workbook.sites import sites_page
 from siteplan.outputs.workbook.summary import summary_page
@@ -113,6 +115,7 @@ def _remedies_page(plan: Plan) -> Page:
         Column("Site", 14, TEXT),
         Column("Name", 28, TEXT),
         Column("What it would take", 60, TEXT, wrap=True),
+        Column("Mind", 40, TEXT, wrap=True),
         Column("It buys [dB]", 12, "0.0"),
         Column("Margin after reserve then [dB]", 16, "0.0"),
         Column("Served then", 12, TEXT),
@@ -122,6 +125,7 @@ def _remedies_page(plan: Plan) -> Page:
             remedy.site_id,
             names.get(remedy.site_id, ""),
             remedy.change,
+            _minded(remedy),
             _known(remedy.buys_db),
             _known(remedy.margin_after_reserve_db) if remedy.helps else None,
             Styled("yes" if remedy.served else "no", "good" if remedy.served else "bad")
@@ -131,6 +135,12 @@ def _remedies_page(plan: Plan) -> Page:
         for remedy in plan.facts.remedies
     ]
     return _page("What it takes", columns, rows, NO_REMEDIES)
+
+
+def _minded(remedy: Remedy) -> str | None:
+    """Return what else a change brings, as a sentence."""
+    found = "; ".join(besides(remedy))
+    return f"{found[0].upper()}{found[1:]}." if found else None
 
 
 def _known(number: float) -> float | None:

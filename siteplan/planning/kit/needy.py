@@ -152,6 +152,11 @@ def case(of: Sizing, split: Shares, stock: Stock, index: IntArray, *, p_pct: Flo
     )
 
 
+def installed_at(stands: Installed, index: IntArray) -> Installed:
+    """Return the kit that stands at the sites ``index`` (k,)."""
+    return _at(stands, index)
+
+
 def _at(group: T, index: IntArray) -> T:
     """Return a frozen dataclass of arrays (n,) at the sites ``index`` (k,)."""
     return type(group)(**{name: values[index] for name, values in vars(group).items()})
@@ -187,7 +192,8 @@ class Found:
     """A change that was tried at some sites of a case: where (j,), and what it gives there.
 
     ``numbers`` fill the sentence ``remedy.KEY``, ``sets`` are what to set; arrays (j,), or values
-    that hold for all. ``antenna_m`` and ``buc_w`` (j,) are the pair that the margin holds for.
+    that hold for all. ``antenna_m`` and ``buc_w`` (j,) are the pair that the margin holds for,
+    ``dish`` the antennas (j,) of a change that names one.
     """
 
     code: str
@@ -199,6 +205,12 @@ class Found:
     numbers: dict[str, Any] = field(default_factory=dict)
     sets: tuple[tuple[str, str, Any], ...] = ()
     step: int = 0
+    dish: Dish | None = None
+
+    @property
+    def of_network(self) -> bool:
+        """Whether the change is one of the network: it moves every other site as well."""
+        return any(table != "sites" for table, _, _ in self.sets)
 
     def settings(self) -> list[tuple[Setting, ...]]:
         """Return what to set at each of the sites (j,); what is NaN is left alone."""

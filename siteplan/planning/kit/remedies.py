@@ -1,7 +1,8 @@
 """What it would take: for every unserved or tight site, the changes that help, the best first.
 
 Each is worked out by planning the site anew with that change; where nothing helps, a line says
-why, and what to do instead.
+why, and what to do instead. Where the coordinates are in doubt nothing else is told: all the rest
+would rest on them.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ from siteplan.planning.kit.needy import (
     reaches,
 )
 from siteplan.planning.kit.overpower import overpower
+from siteplan.planning.kit.pairs import with_pairs
 from siteplan.planning.kit.pick import Sizing
 from siteplan.planning.kit.settings import settings
 from siteplan.planning.kit.swaps import swaps
@@ -34,13 +36,18 @@ from siteplan.planning.link.outage import Shares
 from siteplan.planning.place import METHOD_ELEVATION_DEG
 
 #: The changes, the least first: what mends many sites at once, then one site's kit, then what the
-#: modems do, then what must be sourced elsewhere, then what gives something up.
+#: modems do, then what must be sourced elsewhere, then what gives something up. Of those that serve
+#: what touches the site alone stands before what moves the whole network.
 CHANGES: Final = (
     *("hub_control", "hub_amplifier", "terminal_control", "buc", "antenna", "kit"),
     *("modcod", "modcods", "beyond", "target"),
 )
+#: What is told where the coordinates are in doubt.
+DOUBTED: Final = "coordinates"
 #: Why nothing helps.
-REASONS: Final = ("below_horizon", "outside_beam", "low", "blocked", "off_axis", "nothing")
+REASONS: Final = (
+    *(DOUBTED, "below_horizon", "outside_beam", "low", "blocked", "off_axis", "nothing"),
+)
 #: All codes of `siteplan.answers.Remedy`.
 CODES: Final = (*CHANGES, *REASONS)
 #: What stands behind a change at a site that has no kit: the rest of the pair that it holds for.
@@ -51,7 +58,7 @@ class View(NamedTuple):
     """What the sites (n,) see: ids, elevation [deg], the least that gets kit, what is blocked.
 
     ``reached`` is where a beam of the satellite reaches them, ``over`` where the kit exceeds a
-    limit on off-axis radiation.
+    limit on off-axis radiation, ``doubted`` where the coordinates are to be checked.
     """
 
     site_id: TextArray
@@ -60,6 +67,7 @@ class View(NamedTuple):
     blocked: BoolArray
     reached: BoolArray
     over: BoolArray
+    doubted: BoolArray
 
 
 def remedies(
@@ -81,13 +89,17 @@ def remedies(
     wanted = needs(of, at.blocked, at.elevation_deg < at.floor_deg, at.over)
     if not any(part.any() for part in wanted):
         return ()
-    words, rows = english(), list(_lines(at, of, wanted))
+    doubted = at.doubted & np.logical_or.reduce(wanted)
+    wanted = Needs(*(part & ~doubted for part in wanted))
+    words, rows = english(), [*_doubted(at, of, doubted), *_lines(at, of, wanted)]
     rows += _over(at, of, stock, p_pct, np.flatnonzero(wanted.over))
     index = np.flatnonzero(wanted.open)
     if index.size:
         x = case(of, split, stock, index, p_pct=p_pct)
-        found = [f for f in (*swaps(x), *settings(x)) if f.at.size]
-        rows += _helping(x, found, at.site_id, words, missing=of.missing[index])
+        missing = of.missing[index]
+        tried = [f for f in (*swaps(x), *settings(x)) if f.at.size]
+        found = list(with_pairs(x, tried, missing))
+        rows += _helping(x, found, at.site_id, words, missing=missing)
         rows += _helpless(x, found, at.site_id, words)
     rows.sort(key=lambda row: row[0])
     return tuple(remedy for _, remedy in rows)
@@ -113,7 +125,7 @@ def _helping(
         )  # fmt: skip
         for i, text, buys, after, serves, enough, antenna, buc, sets in each:
             if buys >= LEAST_GAIN_DB:
-                order = (i, not enough, not serves, rank, f.step)
+                order = (i, not enough, not serves, serves and f.of_network, rank, f.step)
                 remedy = Remedy(names[i], f.code, text, buys, after, serves, antenna, buc, sets)
                 yield order, remedy
 
@@ -158,6 +170,15 @@ def _over(at: View, of: Sizing, stock: Stock, p_pct: FloatArray, index: IntArray
         for i, text in zip(index[here].tolist(), texts.tolist(), strict=True):
             after = float(of.margin_after_reserve_db[i])
             yield (i,), Remedy(str(at.site_id[i]), "off_axis", text, math.nan, after, False)
+
+
+def _doubted(at: View, of: Sizing, where: BoolArray) -> Iterator[Row]:
+    """Yield a line for each site whose coordinates are to be checked before anything else."""
+    words = english()
+    for i in np.flatnonzero(where).tolist():
+        after = float(of.margin_after_reserve_db[i])
+        text = words["remedy.coordinates"]
+        yield (i,), Remedy(str(at.site_id[i]), DOUBTED, text, math.nan, after, False)
 
 
 def _lines(at: View, of: Sizing, wanted: Needs) -> Iterator[Row]:

@@ -27,7 +27,8 @@ class Shortfall:
     direction, ``control_db`` the uplink power control with which the hub's rain would do
     no harm outbound (infinite where none would do), and ``held_db`` what limits on off-axis
     radiation take of that BUC's power. ``coarse`` is where no antenna of the catalogue keeps the
-    satellite in its beam with the error of pointing that is given [deg].
+    satellite in its beam with the error of pointing that is given [deg]. ``doubted`` is where the
+    coordinates are to be checked before anything that rests on them is mended.
     """
 
     missing: BoolArray
@@ -48,6 +49,7 @@ class Shortfall:
     held_db: FloatArray
     error_deg: float
     reached: BoolArray
+    doubted: BoolArray
 
     @property
     def high_enough(self) -> BoolArray:
@@ -64,6 +66,7 @@ def shortfall(
     *,
     floor_deg: float,
     reached: BoolArray,
+    doubted: BoolArray,
 ) -> Shortfall:
     """Return what is missing where no kit is given.
 
@@ -77,6 +80,8 @@ def shortfall(
         The least elevation [deg] with which kit is given.
     reached : (n,) array of bool
         Where a beam of the satellite reaches the site.
+    doubted : (n,) array of bool
+        Where the coordinates are to be checked.
     """
     outbound, network = ~of.inbound_limits, of.ways[0].link.network
     held_db = of.ways[1].driven.held_db
@@ -99,6 +104,7 @@ def shortfall(
         held_db=np.zeros(len(p_pct)) if held_db is None else held_db,
         error_deg=network.terminal.pointing_error_deg or 0.0,
         reached=reached,
+        doubted=doubted,
     )
 
 
@@ -129,16 +135,20 @@ def control_db(way: Outbound, p_pct: FloatArray, level_db: float | None = None) 
 
 
 def told(x: Shortfall) -> Iterator[Told]:
-    """Yield why each site has no kit; none where there is kit."""
-    seen = x.missing & ~np.isnan(x.elevation_deg)
+    """Yield why each site has no kit, and what would mend it; none where there is kit.
+
+    Where the coordinates look wrong, checking them is all that mends.
+    """
+    seen, sure = x.missing & ~np.isnan(x.elevation_deg), ~x.doubted
+    yield Told("no_fit.doubted", x.missing & x.doubted)
     yield Told("no_fit.below_horizon", x.missing & ~seen)
     low = {"elevation_deg": x.elevation_deg, "floor_deg": x.floor_deg}
-    yield Told("no_fit.mend.below_horizon", x.missing & ~seen)
+    yield Told("no_fit.mend.below_horizon", x.missing & ~seen & sure)
     outside = seen & ~x.reached
     yield Told("no_fit.outside_beam", outside)
-    yield Told("no_fit.mend.outside_beam", outside)
+    yield Told("no_fit.mend.outside_beam", outside & sure)
     yield Told("no_fit.low", seen & ~x.high_enough & ~outside, low)
-    yield Told("no_fit.mend.low", seen & ~x.high_enough & ~outside)
+    yield Told("no_fit.mend.low", seen & ~x.high_enough & ~outside & sure)
     yield from _short(x)
     yield from _mends(x)
 
@@ -184,7 +194,7 @@ def _short(x: Shortfall) -> Iterator[Told]:
 def _mends(x: Shortfall) -> Iterator[Told]:
     """Yield what would do where the link falls short, by the end to blame."""
     numbers, known = _numbers(x), ~np.isnan(x.required_m)
-    short = x.missing & x.high_enough & ~x.coarse
+    short = x.missing & x.high_enough & ~x.coarse & ~x.doubted
     yield Told("no_fit.mend.dish", short & known, numbers)
     yield Told("no_fit.mend.no_dish", short & ~known & ~x.hub)
     yield Told("no_fit.mend.limit", short & ~x.outbound & (x.held_db > 0), numbers)
@@ -193,6 +203,7 @@ def _mends(x: Shortfall) -> Iterator[Told]:
 
 def _hub_mends(x: Shortfall, where: BoolArray) -> Iterator[Told]:
     """Yield what would mend rain at the hub."""
+    where = where & ~x.doubted
     hub = where & x.hub & x.outbound
     yield Told("no_fit.mend.control", hub & np.isfinite(x.control_db), _numbers(x))
     yield Told("no_fit.mend.no_control", hub & np.isinf(x.control_db))

@@ -14,7 +14,7 @@ from siteplan.planning.link.ends import Dish, Level
 from siteplan.planning.link.mispointing import largest_m, within_beam
 from siteplan.planning.link.outage import margin_db
 from siteplan.planning.link.spectrum.lobes import without_files
-from siteplan.planning.link.ways import inbound
+from siteplan.planning.link.ways import dish_at, inbound
 
 #: The largest antenna that a plan takes [m]: the range of the sites table and the catalogue.
 LARGEST_M = 20.0
@@ -51,6 +51,11 @@ def _own(told: FloatArray, at: IntArray, figure: Level) -> FloatArray:
     return np.where(np.isnan(told[at]), np.nan, figure)
 
 
+def _each(dish: Dish, sites: int) -> Dish:
+    """Return one antenna for each of some sites."""
+    return Dish(*(np.full(sites, part) for part in dish))
+
+
 def _antennas(x: Case) -> Iterator[Found]:
     """Yield the next larger antenna, and the smallest that serves, with the BUC as it is."""
     sizes = x.kinds.diameter_m
@@ -68,7 +73,7 @@ def _antennas(x: Case) -> Iterator[Found]:
                 np.full(len(at), size), x.kit.tried_w[at],
                 {"antenna_m": size, "old_m": x.kit.dish_m[at]},
                 (("sites", "fixed_efficiency", _own(x.stands.efficiency, at, efficiency)),),
-                rung.step,
+                rung.step, _each(x.kinds.dishes[rung.step], len(at)),
             )  # fmt: skip
 
 
@@ -134,11 +139,12 @@ def _beyond(x: Case, where: BoolArray) -> Iterator[Found]:
     dish = Dish(size[at], x.kit.efficiency[at], pattern, x.kit.xpi_db[at])
     margin = pair_margin_db(x.link.take(at), dish, level_at(x.kit.buc_dbw, at), x.p_pct[at])
     gains = margin - x.margin_db[at] >= LEAST_GAIN_DB
-    at, margin = at[gains], margin[gains]
+    at, margin, dish = at[gains], margin[gains], dish_at(dish, np.flatnonzero(gains))
     for variant, here in _split(at, x.stands.has_dish):
         some = at[here]
         yield Found(
             "beyond", f"beyond.{variant}", some, margin[here], size[some], x.kit.tried_w[some],
             {"antenna_m": size[some], "old_m": x.kit.dish_m[some], "largest_m": largest},
             (("sites", "fixed_efficiency", x.kit.efficiency[some]),),
+            dish=dish_at(dish, np.flatnonzero(here)),
         )  # fmt: skip

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray, IntArray, TextArray
-from siteplan.fields import FLAGS, UNSERVED
+from siteplan.fields import COORDINATE_DOUBT, FLAGS, UNSERVED
 from siteplan.frozen import frozen
 from siteplan.messages import english
 from siteplan.network import Network
@@ -31,6 +31,8 @@ from siteplan.words import class_labels
 
 #: How many of the worst sites are told one by one, and how many of the unserved are named first.
 WORST, NAMED = 40, 6
+#: How many sites whose coordinates are in doubt are among them at least, where there are so many.
+DOUBTED = 10
 #: The picture names all sites up to so many, else so many of those that are not served.
 NAMED_ALL, NAMED_UNSERVED = 15, 10
 #: The columns that a report rests on, but for those of the sites that it names.
@@ -64,9 +66,13 @@ def wanted(network: Network) -> tuple[str, ...]:
 
 @frozen(eq=False)
 class _Standing:
-    """How each site (n,) stands: the flags, what is served, what is tight, the worst first."""
+    """How each site (n,) stands: the flags, what is served, what is tight, the worst first.
+
+    Those whose coordinates are in ``doubt`` stand behind the others: what they lack is not known.
+    """
 
     flagged: Mapping[str, BoolArray]
+    doubt: BoolArray
     planned: BoolArray
     served: BoolArray
     tight: BoolArray
@@ -95,13 +101,12 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
     assumed = ranked(plan.assumptions)
     x = _standing(plan)
     found = risks(c, x.flagged, plan.facts, assumed, tight=x.tight, tight_db=TIGHT_DB)
-    cases = x.worst[:WORST]
+    cases = _told(x)
     labelled, risky = _labelled(x, sites), riskiest(c, x.served)
     wanted = [cases, labelled, risky, *(at for _, at in found)]
     rows = np.unique(np.concatenate(wanted).astype(np.intp))
     some = look_up(rows) if look_up else _rows(plan, rows)
     code, classes = _classes(plan, x.served)
-    doubt = x.flagged.get("coordinate_doubt", np.zeros(sites, dtype=bool))
     return Report(
         sites=sites,
         served=int(x.served.sum()),
@@ -114,7 +119,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
         bucs=_sizes(c["buc_w"]),
         mounts=_mounts(c),
         classes=classes,
-        places=_places(plan, code, len(classes), doubt, (rows, labelled, some)),
+        places=_places(plan, code, len(classes), x.doubt, (rows, labelled, some)),
         bars=charts.histograms(c, x.planned, network),
         matrix=charts.matrix(c["antenna_m"], c["buc_w"]),
         lines=plan.facts.bill.lines if plan.facts.bill else (),
@@ -125,7 +130,7 @@ def composed(plan: Plan, look_up: LookUp | None = None, *, table: str = "sites.c
             *(limit_told(limit, plan) for limit in LIMITS if limit != CLOUDS),
             clouds.in_short(plan.facts),
         ),
-        in_doubt=int(doubt.sum()),
+        in_doubt=int(x.doubt.sum()),
         table=table,
         sure=sure(c, network, some, _at(rows, risky)),
         coding=rates.figures(rates.rates(c), network).get("coding", {}),
@@ -142,7 +147,17 @@ def _standing(plan: Plan) -> _Standing:
     tight = serves & (after < TIGHT_DB)
     order = tally.worst_sites(plan)
     bad = np.concatenate([order[~serves[order]], order[tight[order]]])
-    return _Standing(flagged, given(c)["kit"], serves, tight, bad)
+    doubt = flagged.get(COORDINATE_DOUBT, np.zeros(len(serves), dtype=bool))
+    bad = np.concatenate([bad[~doubt[bad]], bad[doubt[bad]]])
+    return _Standing(flagged, doubt, given(c)["kit"], serves, tight, bad)
+
+
+def _told(x: _Standing) -> IntArray:
+    """Return the worst sites that are told one by one, with room for some that are in doubt."""
+    doubted = x.worst[x.doubt[x.worst]]
+    room = max(WORST - len(doubted), WORST - DOUBTED)
+    sure = x.worst[~x.doubt[x.worst]][:room]
+    return np.concatenate([sure, doubted[: WORST - len(sure)]])
 
 
 def _labelled(x: _Standing, sites: int) -> IntArray:
@@ -180,6 +195,7 @@ def _case(some: Plan, k: int, x: _Standing, i: int) -> Case:
         bool(x.served[i]),
         not bool(x.planned[i]),
         _reason(some, k, x, i),
+        bool(x.doubt[i]),
     )
 
 

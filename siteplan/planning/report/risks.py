@@ -1,5 +1,6 @@
 """What can go wrong, the worst first, each with what to do about it.
 
+Coordinates that look wrong stand above all: what to do of the others rests on them.
 Flags of the sites, and what holds for the plan as a whole. What to do stands in the catalogue of
 sentences under ``risk.CODE``; a flag without one cannot be told.
 """
@@ -13,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray
-from siteplan.fields import FLAGS
+from siteplan.fields import COORDINATE_DOUBT, FLAGS
 from siteplan.messages import english
 from siteplan.reported import SEVERITIES, Ranked, Risk
 from siteplan.results import Facts
@@ -58,9 +59,12 @@ def risks(
     tight : (n,) array of bool
         Served sites with less than ``tight_db`` left after the reserve.
     """
-    found = [*_of_flags(flagged), *_of_sites(columns, tight, tight_db), *_of_plan(facts, ranked)]
+    others = {code: where for code, where in flagged.items() if code != COORDINATE_DOUBT}
+    found = [*_of_flags(others), *_of_sites(columns, tight, tight_db), *_of_plan(facts, ranked)]
     found.sort(key=lambda risk: (SEVERITIES.index(risk[0].severity), -risk[0].sites))
-    return tuple(found)
+    # All that is advised of a site rests on where it is.
+    doubt = {code: where for code, where in flagged.items() if code == COORDINATE_DOUBT}
+    return (*_of_flags(doubt), *found)
 
 
 def _of_flags(flagged: Mapping[str, BoolArray]) -> Iterator[tuple[Risk, NDArray[np.intp]]]:

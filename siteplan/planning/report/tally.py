@@ -13,12 +13,14 @@ from numpy.typing import NDArray
 from siteplan.answers import Remedy
 from siteplan.answers.capacity import PoolLoad
 from siteplan.arrays import telling
+from siteplan.fields import COORDINATE_DOUBT
 from siteplan.messages import english
 from siteplan.planning.assembly import given
 from siteplan.planning.capacity.traffic import added, load_from
 from siteplan.planning.certainty.sure import counted as changes_counted
 from siteplan.planning.cost.bill import counted
 from siteplan.planning.cost.counts import Counts
+from siteplan.planning.kit.remedies import DOUBTED
 from siteplan.planning.report.radiating import Radiating, radiating
 from siteplan.planning.report.rates import Rates, rates
 from siteplan.planning.report.rates import added as rates_added
@@ -210,6 +212,9 @@ def worst_row(plan: Plan, i: int) -> dict[str, Any]:
         direction=c["limiting_direction"][i],
         end=c["limiting_end"][i],
     )
+    check = f"{english()['no_fit.doubted']} "
+    if COORDINATE_DOUBT in c["flags"][i].split(";") and not reason.startswith(check):
+        reason = check + reason
     return {
         "site_id": c["site_id"][i],
         "name": c["name"][i],
@@ -250,11 +255,14 @@ def _provisional(mounts: NDArray[Any], certainty: NDArray[Any]) -> Counter[str]:
 
 
 def _best(remedies: Iterable[Remedy]) -> Counter[str]:
-    """Return the number of sites by the first of their remedies, which is the best."""
+    """Return the number of sites by the first of their remedies, which is the best.
+
+    Sites whose coordinates are to be checked are left out: nobody knows yet what they need.
+    """
     total: Counter[str] = Counter()
     last = None
     for remedy in remedies:
-        if remedy.site_id != last:
+        if remedy.site_id != last and remedy.code != DOUBTED:
             total[remedy.code] += 1
         last = remedy.site_id
     return total

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 
-from siteplan.arrays import Arrays, BoolArray, FloatArray, TextArray, TextColumn
+from siteplan.arrays import Arrays, BoolArray, FloatArray, IntArray, TextArray, TextColumn
 from siteplan.frozen import frozen
 from siteplan.model import Sites
 from siteplan.network import Network
@@ -77,6 +77,19 @@ def stance(sites: Sites, at: Place, kit: Kit, network: Network) -> Stance:
         dish_m=kit.dish_m,
         **_heights(spot, kind, kit.dish_m, network),
     )
+
+
+def mounts_of_others(
+    of: Stance, index: IntArray, antenna_m: FloatArray, network: Network
+) -> Mounts:
+    """Return the mounts of other antennas (k,) [m] at the sites ``index`` (k,)."""
+    there = {f.name: getattr(of.spot, f.name)[index] for f in fields(Spot)}
+    elevation = there["elevation_deg"]
+    spot = Spot(**there | {
+        "antenna_m": antenna_m,
+        "parapet_distance_m": behind_parapet_m(antenna_m, elevation, network),
+    })  # fmt: skip
+    return mounts(spot, try_mounts(spot, network), network)
 
 
 def behind_parapet_m(

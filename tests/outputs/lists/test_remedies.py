@@ -30,19 +30,24 @@ FOUND = (
     Remedy("C", "blocked", "Something stands in the beam.", NAN, 1.5, False),
     Remedy("D", "nothing", "Nothing helps.", NAN, 0.2, True),
     Remedy("E", "nothing", "Nothing helps.", NAN, -2.0, False),
+    Remedy("F", "coordinates", "Check the coordinates.", NAN, -2.0, False),
+    Remedy("G", "antenna", "2.4 m antenna instead of 1.8 m", 2.31, 2.61, True, 2.4, 4.0, (),
+           "pole", True, "non_penetrating"),
 )  # fmt: skip
 
 
 @pytest.fixture(scope="module")
 def plan() -> Plan:
-    ids = np.array(["A", "=B", "C", "D", "E"], dtype=object)
-    sites = Sites.at(np.linspace(-3, -2, 5), np.full(5, -60.0), site_id=ids)
-    sites = replace(sites, name=np.array(["a", "+b", "c", "d", "e"], dtype=object))
+    ids = np.array(["A", "=B", "C", "D", "E", "F", "G"], dtype=object)
+    sites = Sites.at(np.linspace(-3, -2, 7), np.full(7, -60.0), site_id=ids)
+    sites = replace(sites, name=np.array(["a", "+b", *"cdefg"], dtype=object))
     network = Network.model_validate({"satellite": {"longitude_deg": -61}})
     made = make_plan(sites, network)
     found = tuple(replace(r, site_id="=B") if r.site_id == "B" else r for r in FOUND)
     # B and E have no kit, as what is found of them says.
-    pair = {k: np.where([0, 1, 0, 0, 1], NAN, made.columns[k]) for k in ("antenna_m", "buc_w")}
+    pair = {
+        k: np.where([0, 1, 0, 0, 1, 0, 0], NAN, made.columns[k]) for k in ("antenna_m", "buc_w")
+    }
     return replace(
         made, columns={**made.columns, **pair}, facts=replace(made.facts, remedies=found)
     )
@@ -59,10 +64,12 @@ def test_a_row_a_change_the_best_first(plan: Plan, tmp_path: Path) -> None:
     assert tuple(rows[0]) == HEADINGS
     assert [(r["site_id"], r["rank"], r["kind"]) for r in rows] == [
         ("A", "1", "antenna"), ("A", "2", "modcod"), ("'=B", "1", "target"), ("'=B", "2", "buc"),
-        ("C", "", "blocked"), ("D", "", "nothing"), ("E", "", "nothing"),
+        ("C", "", "blocked"), ("D", "", "nothing"), ("E", "", "nothing"), ("F", "", "coordinates"),
+        ("G", "1", "antenna"),
     ]  # fmt: skip
     assert [r["state"] for r in rows] == [
         "tight", "tight", "unserved", "unserved", "blocked", "tight", "unserved",
+        "coordinates to check", "tight",
     ]  # fmt: skip
     first = rows[0]
     assert (first["buys_db"], first["then_after_reserve_db"], first["then_served"]) == (
@@ -80,7 +87,7 @@ def test_installed_kit_that_holds_the_target_is_tight_if_the_reserve_is_missed(
 ) -> None:
     """As verdict and report count it: served, under the reserve."""
     for margin, standing in ((0.4, "tight"), (-0.4, "unserved")):
-        columns = {**plan.columns, "margin_db": np.full(5, margin)}
+        columns = {**plan.columns, "margin_db": np.full(7, margin)}
         found = (Remedy("A", "buc", "8 W BUC instead of 4 W", 1.0, margin, True, 1.8, 8.0),)
         facts = replace(plan.facts, remedies=found)
         write_remedies(replace(plan, columns=columns, facts=facts), tmp_path / "t.csv")
@@ -93,8 +100,8 @@ def test_kit_that_a_flag_stops_is_unserved_whatever_its_margin(plan: Plan, tmp_p
     for flags, standing in (("mount_engineered", "unserved"), ("low_elevation", "tight")):
         columns = {
             **plan.columns,
-            "margin_db": np.full(5, 1.2),
-            "flags": np.full(5, flags, dtype=object),
+            "margin_db": np.full(7, 1.2),
+            "flags": np.full(7, flags, dtype=object),
         }
         stopped = replace(
             plan, columns=columns, facts=replace(plan.facts, remedies=found, verdict=None)
@@ -102,6 +109,37 @@ def test_kit_that_a_flag_stops_is_unserved_whatever_its_margin(plan: Plan, tmp_p
         write_remedies(stopped, tmp_path / "t.csv")
         assert [row["state"] for row in rows_of(tmp_path / "t.csv")] == [standing]
         assert bool(served(stopped)[0]) == (standing == "tight")
+
+
+def test_what_moves_the_whole_network_is_told_apart(plan: Plan, tmp_path: Path) -> None:
+    write_remedies(plan, tmp_path / "t.csv")
+    reach = [row["reach"] for row in rows_of(tmp_path / "t.csv")]
+    assert reach == ["site", "network", "site", "site", "", "", "", "", "site"]
+
+
+def test_the_mount_of_another_antenna_is_told(plan: Plan, tmp_path: Path) -> None:
+    write_remedies(plan, tmp_path / "t.csv")
+    mounts = [(row["with_mount"], row["mount_to_survey"]) for row in rows_of(tmp_path / "t.csv")]
+    assert mounts == [("", "")] * 8 + [("pole", "yes")]
+    for open_, was, told in (
+        (True, "non_penetrating", "; on a pole instead of a roof frame, to be surveyed"),
+        (False, "wall", "; on a pole instead of a wall bracket"),
+        (False, "pole", ""),
+        (True, "pole", ""),
+        (False, "", ""),
+        (True, "", "; on a pole, to be surveyed"),
+    ):
+        sentence = taking.told(replace(FOUND[-1], mount_open=open_, mount_was=was))
+        before = f"{FOUND[-1].change}: +2.3 dB, then 2.6 dB after reserve"
+        assert sentence.removeprefix(before) == told
+
+
+def test_every_kind_of_mount_has_words() -> None:
+    from siteplan.planning.site.mounts.choice import ENGINEERED, OPTIONS
+
+    for kind in (*OPTIONS, ENGINEERED):
+        found = taking.on_mount(replace(FOUND[-1], mount=kind, mount_was=""))
+        assert found.endswith("to be surveyed")
 
 
 def test_what_to_set_can_be_copied(plan: Plan, tmp_path: Path) -> None:
@@ -135,6 +173,7 @@ def test_parts_joined_are_the_whole(plan: Plan, tmp_path: Path) -> None:
     ("k", "text"),
     [
         (0, "2.4 m antenna instead of 1.8 m: +2.3 dB, then 2.6 dB after reserve"),
+        (1, "=QPSK: +0.9 dB, then 1.2 dB after reserve; for the whole network: plan anew"),
         (2, "Target 99.3 %: +1.0 dB, then served"),
         (3, "8 W BUC instead of 4 W: +0.9 dB, then still 0.1 dB short of the reserve"),
         (4, "Something stands in the beam."),
@@ -158,6 +197,9 @@ def test_sites_are_counted_by_their_best_change() -> None:
     assert taking.counted({"antenna": 2, "low": 1}) == (
         "What it would take for 3 unserved or tight sites, the best of each: a larger antenna 2;"
         " a satellite that stands higher 1."
+    )
+    assert "MODCOD (for the whole network: plan anew) 4; a lower target 1." in taking.counted(
+        {"modcod": 4, "target": 1}
     )
 
 

@@ -14,6 +14,7 @@ import pytest
 from lxml import html
 
 from siteplan.answers import Bill, BillLine, KindSet, Remedy
+from siteplan.messages import english
 from siteplan.outputs.report.blocks import Shown
 from siteplan.outputs.report.files import page, write_report
 from siteplan.outputs.report.sections import SECTIONS
@@ -163,8 +164,32 @@ def test_answers_are_shown_where_they_are_filled(worked_plan: Plan) -> None:
         worked_plan.facts,
         fewest=(KindSet(2, ((1.2, 2.0), (1.8, 3.0)), (5, 4), 9, 11, 15.8, exact=False),),
         remedies=(
-            Remedy(bad[0], "antenna", "an antenna of 3.7 m", 4.25, 1.5, True),
+            Remedy(
+                bad[0],
+                "antenna",
+                "an antenna of 3.7 m",
+                4.25,
+                1.5,
+                True,
+                3.7,
+                4.0,
+                (),
+                "pole",
+                True,
+                "non_penetrating",
+            ),
             Remedy(bad[0], "target", "a target of 99 %", 2.0, -0.5, False),
+            Remedy(
+                bad[1],
+                "modcod",
+                "a MODCOD",
+                1.0,
+                0.5,
+                True,
+                1.8,
+                4.0,
+                (("outbound", "modcod", "QPSK 1/2"),),
+            ),
         ),
         bill=Bill((line,), priced=True, total=600.0, sites=len(worked_plan)),
     )
@@ -172,9 +197,16 @@ def test_answers_are_shown_where_they_are_filled(worked_plan: Plan) -> None:
     text = text_of(tree)
     assert "an antenna of 3.7 m: 4.2 dB more" in text
     assert table_under(tree, "What it would take")[1:] == [
-        ["an antenna of 3.7 m", "1", "1", "4.2 dB"],
-        ["a target of 99 %", "1", "0", "2.0 dB"],
+        ["an antenna of 3.7 m", "the site alone", "1", "1", "4.2 dB"],
+        ["a MODCOD", "for the whole network: plan anew", "1", "1", "1.0 dB"],
+        ["a target of 99 %", "the site alone", "1", "0", "2.0 dB"],
     ]
+    assert "4.2 dB more; on a pole instead of a roof frame, to be surveyed" in text
+    assert "a MODCOD: 1.0 dB more; for the whole network: plan anew" in text
+    (section,) = tree.xpath("//section[h2='What it would take']")
+    told = section.text_content()
+    assert told.count("at 1 of these sites it would: plan anew, then look at the mount.") == 1
+    assert told.count("changes kit and margins of other sites as well") == 1
     assert table_under(tree, "Fewest kinds of kit")[1] == [
         "2", "1.2 m with 2 W (5), 1.8 m with 3 W (4); near the best, not proven", "9 of 11",
         "15.8 m2",
@@ -184,6 +216,37 @@ def test_answers_are_shown_where_they_are_filled(worked_plan: Plan) -> None:
     ]  # fmt: skip
     assert "In all, spares included: 600." in text
     assert "unit of the prices given" in text
+
+
+def test_what_touches_the_site_alone_is_told_without_more(worked_plan: Plan) -> None:
+    """Nothing on mounts where no antenna is changed, nor on the network where it is left alone."""
+    site = composed(worked_plan).cases[0].site_id
+    remedies = (Remedy(site, "target", "a target of 99 %", 2.0, 0.5, True, 1.8, 4.0),)
+    tree = read(replace(worked_plan, facts=replace(worked_plan.facts, remedies=remedies)))
+    (section,) = tree.xpath("//section[h2='What it would take']")
+    assert "mount" not in section.text_content()
+    assert "network" not in section.text_content()
+
+
+def test_a_site_whose_coordinates_look_wrong_is_marked_and_not_to_be_mended(
+    worked_plan: Plan,
+) -> None:
+    case = composed(worked_plan).cases[0]
+    i = worked_plan.columns["site_id"].tolist().index(case.site_id)
+    flags, why = (worked_plan.columns[k].copy() for k in ("flags", "no_fit_reason"))
+    flags[i] += ";coordinate_doubt"
+    why[i] = f"{english()['no_fit.doubted']} Nothing fits."
+    check = english()["remedy.coordinates"]
+    remedies = (Remedy(case.site_id, "coordinates", check, float("nan"), 0.1, False),)
+    columns = {**worked_plan.columns, "flags": flags, "no_fit_reason": why}
+    facts = replace(worked_plan.facts, remedies=remedies)
+    tree = read(replace(worked_plan, columns=columns, facts=facts))
+    *_, row = table_under(tree, "Sites that are not served, or only just")
+    assert row[0].startswith(case.site_id)
+    assert row[1] == "coordinates to check"
+    assert row[3:] == ["Nothing fits.", check]
+    first = table_under(tree, "Risks, and what to do")[1]
+    assert first[1] == "The coordinates look wrong; check them"
 
 
 def test_what_is_not_there_says_why(worked_plan: Plan) -> None:

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 from siteplan.fields import FIELDS
-from siteplan.model import Sites
+from siteplan.model import Note, Sites
 from siteplan.network import Network
 from siteplan.outputs.lists.kit import write_kit
 from siteplan.outputs.lists.returned import write_blank
@@ -226,3 +226,28 @@ def test_an_unserved_site_is_told_what_would_help_best(plan: Plan) -> None:
 def test_a_line_of_what_would_help_costs_room(plan: Plan) -> None:
     page = context(plan, MISSES)
     assert sum(half_heights_mm(page)) > sum(half_heights_mm({**page, "takes": ""}))
+
+
+def test_doubtful_coordinates_are_checked_before_anything_else(plan: Plan) -> None:
+    """No other satellite, dish or setting is advised for a place that nobody is sure of."""
+    sites = Sites.at(
+        np.array([0.0, 0.0, -3.1, -3.2, 0.0]),
+        np.array([120.0, 11.0, -60.1, -60.2, 120.0]),
+        site_id=np.array(["UNSEEN", "LOW", "NOFIT", "MISSES", "STANDS"], dtype=object),
+        availability_pct=np.array([99.0, 99.0, 99.99, 99.9, 99.0]),
+        fixed_antenna_m=np.array([NAN, NAN, NAN, 1.2, 1.2]),
+        fixed_buc_w=np.array([NAN, NAN, NAN, 1.0, 1.0]),
+        notes=dict.fromkeys(range(5), (Note.of("note.coordinate_doubt.sea_lat_sign"),)),
+    )
+    doubtful = make_plan(sites, plan.network, with_tables=True)
+    check = "Check the coordinates before anything else: they look wrong."
+    for i in range(5):
+        text = re.sub(r"\s+", " ", unescape(sheet_html(doubtful, i)))
+        assert check in text
+        over = banner(SiteValues(doubtful, i))
+        assert over is not None
+        assert check in over.reason
+        assert over.reason.startswith(check) or i == 3
+        for advice in ("nother satellite", "higher here", "would do", "would mend", "takes: "):
+            assert advice not in text, (i, advice)
+    assert [r.code for r in doubtful.facts.remedies] == ["coordinates"] * 5

@@ -122,7 +122,23 @@ def test_answers_stand_where_they_are_filled(worked_plan, tmp_path):
     first = str(worked_plan.columns["site_id"][0])
     facts = dataclasses.replace(
         worked_plan.facts,
-        remedies=(Remedy(first, "antenna", "=a larger antenna", 2.25, -0.5, False),),
+        remedies=(
+            Remedy(first, "antenna", "=a larger antenna", 2.25, -0.5, False),
+            Remedy(
+                first,
+                "modcods",
+                "less",
+                1.0,
+                -0.5,
+                False,
+                1.8,
+                3.0,
+                (("inbound", "modcod", "QPSK 1/3"),),
+                "pole",
+                True,
+                "ground",
+            ),
+        ),
         fewest=(KindSet(1, ((1.8, 3.0),), (4,), 4, 5, 10.17, math.nan, False),),
         bill=Bill(
             (BillLine("antenna", "1.8 m", "pieces", 4, 0, 1, 5, "X-1", 100.0, 500.0),),
@@ -134,7 +150,11 @@ def test_answers_stand_where_they_are_filled(worked_plan, tmp_path):
     )
     book = written(dataclasses.replace(worked_plan, facts=facts), tmp_path / "b.xlsx")
     row = [cell.value for cell in book["What it takes"][2]]
-    assert [row[0], *row[2:]] == [first, "=a larger antenna", 2.25, -0.5, "no"]
+    assert [row[0], *row[2:]] == [first, "=a larger antenna", None, 2.25, -0.5, "no"]
+    assert book["What it takes"][3][3].value == (
+        "On a pole instead of a frame on the ground, to be surveyed; for the whole network: plan"
+        " anew."
+    )
     told = [[v for v in row if v is not None] for row in book["Summary"].values]
     assert ["1.8 m with 3 W (a good set, perhaps not the best)", 4, 5, 10.2] in told
     assert ["antenna, 1.8 m", 4, "pieces", 1, 5, "X-1", 100, 500] in told

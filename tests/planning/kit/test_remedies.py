@@ -13,7 +13,7 @@ import pytest
 
 from siteplan.answers import Remedy, Setting
 from siteplan.jobs.opened import find, opened
-from siteplan.model import Sites, Surroundings
+from siteplan.model import Note, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning.kit.needy import TIGHT_DB
 from siteplan.planning.kit.remedies import CHANGES, CODES
@@ -47,10 +47,25 @@ class World:
         self.plan = make_plan(sites, network, around=around)
         self.place = {name: i for i, name in enumerate(sites.site_id.tolist())}
 
+    def stands(self, remedy: Remedy) -> tuple[bool, bool]:
+        """Return whether an antenna and a BUC are installed at the site of a remedy."""
+        i = self.place[remedy.site_id]
+        return (
+            not np.isnan(self.sites.fixed_antenna_m[i]),
+            not np.isnan(self.sites.fixed_buc_w[i]),
+        )
+
     def remedies(self) -> tuple[Remedy, ...]:
         return self.plan.facts.remedies
 
-    def planned(self, network: Network, some: Iterable[Remedy], *, pair: bool = True) -> Plan:
+    def planned(
+        self,
+        network: Network,
+        some: Iterable[Remedy],
+        *,
+        antenna: bool = True,
+        buc: bool = True,
+    ) -> Plan:
         """Return a plan with what remedies set at their sites, the pair installed or not."""
         some = list(some)
         sites = self.sites.take(np.array([self.place[r.site_id] for r in some]))
@@ -60,8 +75,9 @@ class World:
                          "fixed_efficiency", "fixed_buc_backoff_db")
         }  # fmt: skip
         for k, remedy in enumerate(some):
-            if pair:
+            if antenna:
                 columns["fixed_antenna_m"][k] = remedy.antenna_m
+            if buc:
                 columns["fixed_buc_w"][k] = remedy.buc_w
             for table, name, value in remedy.sets:
                 if table == "sites":
@@ -147,8 +163,8 @@ def changed(network: Network, sets: Iterable[Setting]) -> Network:
 
 
 def test_a_remedy_planned_anew_gives_what_it_says(world: World) -> None:
-    """Margins to 0.01 dB, served or not, for every remedy of every site."""
-    count = 0
+    """Margins to 0.01 dB, served or not, and the mount, for every remedy of every site."""
+    count, now = 0, world.plan.columns["mount"]
     for sets, some in by_network(world.remedies()).items():
         c = world.planned(changed(world.network, sets), some).columns
         after = [r.margin_after_reserve_db for r in some]
@@ -158,22 +174,128 @@ def test_a_remedy_planned_anew_gives_what_it_says(world: World) -> None:
         before = [world.plan.columns["margin_db"][world.place[r.site_id]] for r in some]
         buys = [r.buys_db for r in some]
         np.testing.assert_allclose(c["margin_db"] - before, buys, atol=0.01, rtol=0)
+        assert c["mount"].tolist() == [r.mount for r in some]
+        assert (c["mount_certainty"] == "provisional").tolist() == [r.mount_open for r in some]
+        assert [r.mount_was for r in some] == [now[world.place[r.site_id]] for r in some]
         count += len(some)
     assert count > 20
 
 
 def test_what_is_set_serves_the_site_whatever_is_picked_then(world: World) -> None:
     """A MODCOD, target or power control that serves a site without kit gets it kit, and so on."""
-    bare = np.isnan(world.plan.columns["antenna_m"]) & np.isnan(world.plan.columns["buc_w"])
+    c = world.plan.columns
+    empty = np.isnan(c["antenna_m"]) & np.isnan(c["buc_w"])
     some = [
         r for r in world.remedies()
-        if bare[world.place[r.site_id]] and r.code not in ("antenna", "buc", "kit", "beyond")
+        if empty[world.place[r.site_id]] and r.code not in NAMES_KIT
     ]  # fmt: skip
     for sets, few in by_network(some).items():
-        c = world.planned(changed(world.network, sets), few, pair=False).columns
+        c = world.planned(changed(world.network, sets), few, antenna=False, buc=False).columns
         served = np.array([r.served for r in few])
         assert (~np.isnan(c["antenna_m"]) & ~np.isnan(c["buc_w"]))[served].all()
         assert (c["margin_after_reserve_db"][served] >= -1e-6).all()
+
+
+def bare(world: World, remedy: Remedy, name: str) -> bool:
+    """Return whether a site without kit has no antenna, or no BUC, of its own."""
+    c, i = world.plan.columns, world.place[remedy.site_id]
+    missing = np.isnan(c["antenna_m"][i]) or np.isnan(c["buc_w"][i])
+    return bool(missing and np.isnan(getattr(world.sites, name)[i]))
+
+
+#: Changes that name a pair, an antenna, or a BUC of their own.
+NAMES_KIT = ("antenna", "buc", "kit", "beyond")
+
+
+def picked(world: World, some: list[Remedy], **installed: bool) -> None:
+    """Hold remedies that serve against the pair that a plan picks with what they set."""
+    for sets, few in by_network(some).items():
+        c = world.planned(changed(world.network, sets), few, **installed).columns
+        for name, pair in (("antenna_m", c["antenna_m"]), ("buc_w", c["buc_w"])):
+            np.testing.assert_allclose([getattr(r, name) for r in few], pair, atol=1e-9)
+
+
+def test_a_setting_that_serves_names_the_pair_that_is_picked_then(world: World) -> None:
+    """At a site without kit: the smallest antenna, then the smallest BUC, as in any plan."""
+    some = [
+        r for r in world.remedies()
+        if r.served and r.code not in NAMES_KIT and r.margin_after_reserve_db < r.buys_db - 0.06
+        and (bare(world, r, "fixed_buc_w") or bare(world, r, "fixed_antenna_m"))
+    ]  # fmt: skip
+    own = [r for r in some if world.stands(r) == (False, False)]
+    picked(world, own, antenna=False, buc=False)
+    picked(world, [r for r in some if world.stands(r) == (True, False)], buc=False)
+    picked(world, [r for r in some if world.stands(r) == (False, True)], antenna=False)
+
+
+def test_an_antenna_that_serves_is_told_with_the_smallest_buc_that_does(world: World) -> None:
+    some = [
+        r for r in world.remedies()
+        if r.served and r.code in ("antenna", "beyond") and bare(world, r, "fixed_buc_w")
+        and r.margin_after_reserve_db < r.buys_db - 0.06
+    ]  # fmt: skip
+    picked(world, some, buc=False)
+
+
+def test_no_smaller_buc_would_do_of_what_serves_or_holds_the_target(world: World) -> None:
+    """Where no BUC holds the reserve the smallest is told that holds the target."""
+    sizes, reserve = sorted(b.rated_w for b in world.network.bucs), world.network.rules.reserve_db
+    some = [
+        replace(r, buc_w=max(w for w in sizes if w < r.buc_w - 1e-9)) for r in world.remedies()
+        if r.code in {*CHANGES} - {"buc", "kit"} and bare(world, r, "fixed_buc_w")
+        and r.buc_w > sizes[0] and r.margin_after_reserve_db + reserve >= 0
+    ]  # fmt: skip
+    for sets, few in by_network(some).items():
+        c = world.planned(changed(world.network, sets), few).columns
+        before = [world.plan.columns["margin_db"][world.place[r.site_id]] for r in few]
+        aim = np.array([reserve if r.served else 0.0 for r in few])
+        enough = np.round(c["margin_db"], 6) >= aim
+        assert not (enough & (c["margin_db"] - before >= 0.05 + 1e-6)).any()
+
+
+def test_these_worlds_have_sites_whose_advice_names_less_than_was_tried() -> None:
+    """What the tests above hold would hold of nothing else."""
+    found = set()
+    for name in WORLDS:
+        world = world_of(name)
+        c = world.plan.columns
+        for r in world.remedies():
+            i = world.place[r.site_id]
+            if r.helps and r.buc_w < c["tried_buc_w"][i] and bare(world, r, "fixed_buc_w"):
+                found.add(r.code)
+            if r.helps and r.antenna_m < c["tried_antenna_m"][i]:
+                found.add("smaller antenna")
+            if r.mount_was and r.mount != r.mount_was:
+                found.add("another mount")
+    told = {"antenna", "modcod", "target", "hub_control", "smaller antenna", "another mount"}
+    assert found >= told, found
+
+
+def test_what_is_set_in_the_network_file_is_for_the_whole_network(world: World) -> None:
+    for remedy in world.remedies():
+        wide = any(table != "sites" for table, _, _ in remedy.sets)
+        assert remedy.reach == ("" if not remedy.helps else "network" if wide else "site")
+        if remedy.code in ("modcod", "modcods", "hub_control", "terminal_control"):
+            assert remedy.reach == "network"
+
+
+def test_doubtful_coordinates_are_checked_before_anything_else() -> None:
+    """The only advice at such a site, whatever else is wrong there; no site gains advice by it."""
+    world = world_of("mixed")
+    needy = list(dict.fromkeys(r.site_id for r in world.remedies()))
+    kinds = {r.code: r.site_id for r in world.remedies()}
+    doubted = {kinds["below_horizon"], kinds["low"], kinds["blocked"], kinds["target"]}
+    note = Note.of("note.coordinate_doubt.sea_lat_sign")
+    served = next(s for s in world.sites.site_id.tolist() if s not in needy)
+    notes = {world.place[site]: (note,) for site in (*doubted, served)}
+    sites = replace(world.sites, notes={**world.sites.notes, **notes})
+    found = make_plan(sites, world.network, around=world.around).facts.remedies
+    assert list(dict.fromkeys(r.site_id for r in found)) == needy
+    told = [r for r in found if r.site_id in doubted]
+    assert [r.code for r in told] == ["coordinates"] * len(doubted)
+    assert all(r.change.startswith("Check the coordinates before") for r in told)
+    others = [r for r in world.remedies() if r.site_id not in doubted]
+    assert [r for r in found if r.site_id not in doubted] == others
 
 
 def test_every_needy_site_is_told_and_no_other(world: World) -> None:
@@ -188,7 +310,7 @@ def test_every_needy_site_is_told_and_no_other(world: World) -> None:
 
 
 def test_changes_help_and_the_best_stands_first(world: World) -> None:
-    """At a site those that serve first, then the least change; a line where nothing helps."""
+    """At a site those that serve first, of those what touches it alone, then the least change."""
     by_site = defaultdict(list)
     for remedy in world.remedies():
         assert remedy.code in CODES
@@ -204,7 +326,7 @@ def test_changes_help_and_the_best_stands_first(world: World) -> None:
         assert served == sorted(served, reverse=True)
         there = [r for r in some if r.margin_after_reserve_db >= TIGHT_DB or
                  (r.served and r.margin_after_reserve_db < r.buys_db)]  # fmt: skip
-        ranks = [CHANGES.index(r.code) for r in there]
+        ranks = [(r.served and r.reach == "network", CHANGES.index(r.code)) for r in there]
         assert ranks == sorted(ranks)
 
 
@@ -214,6 +336,9 @@ def test_what_hinders_is_told(world: World) -> None:
     for remedy in world.remedies():
         i = world.place[remedy.site_id]
         codes = c["flags"][i].split(";")
+        assert (remedy.code == "coordinates") == ("coordinate_doubt" in codes)
+        if remedy.code == "coordinates":
+            continue
         unseen = np.isnan(c["elevation_deg"][i])
         floor = max(world.network.rules.min_elevation_deg, 5.0)
         missing = np.isnan(c["antenna_m"][i]) or np.isnan(c["buc_w"][i])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,7 @@ def many(**changes: Any) -> Shortfall:
     """Return six sites that fall short outbound at their own end, told one by one."""
     n = 6
     flags = {"missing": True, "installed": False, "outbound": True, "hub": False,
-             "coarse": False, "reached": True}  # fmt: skip
+             "coarse": False, "reached": True, "doubted": False}  # fmt: skip
     numbers = {"elevation_deg": 40.0, "margin_db": -0.25, "dish_m": 2.4, "buc_w": 3.0,
                "short_db": 1.25, "fade_db": 7.0, "control_db": INF, "required_m": NAN,
                "held_db": 0.0}  # fmt: skip
@@ -51,6 +52,23 @@ def test_a_site_in_no_beam_is_told_so_and_nothing_else() -> None:
         assert text.startswith(NEAR if reached else "The site lies in no beam")
         assert ("name a beam in the column beam" in text) == (not reached)
         assert "Elevation" not in text
+
+
+@pytest.mark.parametrize("elevation", [40.0, 9.0, NAN])
+@pytest.mark.parametrize("hub", [True, False])
+def test_doubtful_coordinates_are_all_that_is_to_be_mended(elevation: float, hub: bool) -> None:
+    """What the link lacks is told, and nothing that would mend it for a place nobody is sure of."""
+    check = "Check the coordinates before anything else: they look wrong. "
+    x = many(doubted=HALF, elevation_deg=elevation, hub=hub, control_db=3.0, required_m=3.0)
+    sure = texts(replace(x, doubted=~HALF | HALF))[0]
+    for text, doubted in zip(texts(x), HALF, strict=True):
+        assert text.startswith(check) == doubted
+        assert ("would" in text) == (not doubted)
+        assert not doubted or text == sure
+    kept = replace(x, missing=np.zeros(6, dtype=bool))
+    for found in raised(kept):
+        if found.told.key.startswith("no_fit.mend"):
+            assert not (found.told.where & HALF).any()
 
 
 def test_hub_rain_is_never_blamed_on_the_dish() -> None:

@@ -120,6 +120,42 @@ def test_every_flag_is_a_risk_once(plan: Plan, found: Report) -> None:
     assert order == sorted(order)
 
 
+def with_doubt(plan: Plan, rows: list[int]) -> Plan:
+    """Return a plan with coordinates to check at some sites."""
+    flags = plan.columns["flags"].copy()
+    for i in rows:
+        flags[i] = f"{flags[i]};coordinate_doubt".strip(";")
+    return replace(plan, columns={**plan.columns, "flags": flags})
+
+
+def test_coordinates_to_check_stand_above_all_other_risks(plan: Plan) -> None:
+    """Each other advice rests on them, what stops a site too."""
+    first, *others = composed(with_doubt(plan, [0])).risks
+    assert first.what == FLAGS["coordinate_doubt"].meaning
+    assert (first.sites, first.severity) == (1, "warn")
+    assert others[0].severity == "stop"
+    order = [(SEVERITIES.index(risk.severity), -risk.sites) for risk in others]
+    assert order == sorted(order)
+
+
+def test_coordinates_to_check_are_not_ranked_among_the_sites_to_mend(
+    plan: Plan, found: Report, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Behind the others, marked; some of them are told however many others there are."""
+    ids = plan.columns["site_id"].tolist()
+    names = [case.site_id for case in found.cases]
+    doubted = [names[0], names[1]]
+    doubtful = with_doubt(plan, [ids.index(site) for site in doubted])
+    cases = composed(doubtful).cases
+    assert [case.site_id for case in cases] == [*names[2:], *doubted]
+    assert [case.doubted for case in cases] == [False] * (len(names) - 2) + [True, True]
+    assert composed(doubtful).unserved[0] != found.unserved[0]
+    monkeypatch.setattr(report, "WORST", 4)
+    monkeypatch.setattr(report, "DOUBTED", 1)
+    few = composed(doubtful).cases
+    assert [case.site_id for case in few] == [*names[2:5], doubted[0]]
+
+
 @pytest.mark.parametrize("code", sorted(FLAGS))
 def test_every_flag_says_what_to_do(code: str) -> None:
     todo = english()[f"risk.{code}"]

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from siteplan.answers import Verdict
+from siteplan.answers import Remedy, Verdict
 from siteplan.fields import FLAGS, UNSERVED
 from siteplan.jobs.opened import open_project
 from siteplan.messages import english
@@ -184,3 +185,17 @@ def test_kit_that_stands_is_counted_apart() -> None:
     bare = make_plan(Sites.at(lat, lon), NETWORK).facts.verdict
     assert bare is not None
     assert "standing" not in " ".join(line.text for line in bare.lines)
+
+
+def test_sites_with_coordinates_to_check_are_in_no_summary_of_what_would_help() -> None:
+    sites = Sites.at(np.array([-3.0, -3.1, -3.2]), np.full(3, -60.0))
+    plan = make_plan(sites, Network.model_validate({"satellite": {"longitude_deg": -61}}))
+    ids, nan = plan.columns["site_id"].tolist(), float("nan")
+    remedies = (
+        Remedy(ids[0], "coordinates", "Check.", nan, 0.2, False),
+        Remedy(ids[1], "buc", "More.", 1.0, 1.2, True),
+        Remedy(ids[1], "target", "Less.", 1.0, 1.2, True),
+        Remedy(ids[2], "low", "Too low.", nan, nan, False),
+    )
+    counted = tally(replace(plan, facts=replace(plan.facts, remedies=remedies)))
+    assert counted.counts["best_remedy"] == {"buc": 1, "low": 1}

@@ -8,8 +8,10 @@ from collections.abc import Mapping
 from markupsafe import Markup
 
 from siteplan.answers import Remedy
+from siteplan.messages import english
 from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Text, Words, sites, user
 from siteplan.outputs.shown import DASH, amount, stated
+from siteplan.outputs.taking import besides
 from siteplan.reported import Case, Report
 from siteplan.words import beside
 
@@ -53,9 +55,12 @@ def _row(case: Case, remedies: Mapping[str, Remedy]) -> tuple[Text, ...]:
     if case.group:
         who += Markup(' <span class="soft">({})</span>').format(user(case.group, 24))
     verdict = "tight" if case.served else Markup("<b>not served</b>")
+    if case.doubted:
+        verdict = Markup("<b>coordinates to check</b>")
     held = f"{margin} (tried)" if case.tried and margin != DASH else margin
     # What would serve it has a column of its own: of the reason the first sentence is enough.
-    reason = f"{case.reason.split('. ')[0].rstrip('.')}." if remedies else case.reason
+    why = case.reason.removeprefix(f"{english()['no_fit.doubted']} ")
+    reason = f"{why.split('. ')[0].rstrip('.')}." if remedies else case.reason
     row: tuple[Text, ...] = (who, verdict, held, reason)
     return (*row, _told(remedies.get(case.site_id))) if remedies else row
 
@@ -67,7 +72,8 @@ def _told(remedy: Remedy | None) -> str:
     if math.isnan(remedy.buys_db):
         return remedy.change
     gain = f"{remedy.change}: {amount(remedy.buys_db, 'dB', 1)} more"
-    return gain if remedy.served else f"{gain}, not enough alone"
+    found = gain if remedy.served else f"{gain}, not enough alone"
+    return "; ".join((found, *besides(remedy)))
 
 
 def _counts(report: Report) -> list[Block]:
