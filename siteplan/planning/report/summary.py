@@ -18,12 +18,12 @@ from siteplan.planning.cost.figures import cost_figures
 from siteplan.planning.cost.totals import life_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds, rates
-from siteplan.planning.report.tally import NO_KIT, SERVED, Tally, tally
+from siteplan.planning.report.tally import SERVED, Tally, tally
 from siteplan.planning.report.verdict import figures, verdict_of
 from siteplan.planning.site.mounts.choice import OPTIONS
 from siteplan.planning.targets import annual_target_pct, by_month
 from siteplan.results import Facts, Plan
-from siteplan.words import CAVEAT, class_labels
+from siteplan.words import CAVEAT, NO_KIT, class_labels
 
 #: The method that counts only where a carrier is adaptive.
 ADAPTIVE = "adaptive coding"
