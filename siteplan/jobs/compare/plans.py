@@ -25,8 +25,8 @@ def compare_outputs(
     old, new : path
         Output folders of 'siteplan plan'; they may be one.
     output : path, optional
-        Where ``differences.csv`` and ``differences.html`` go, else the folder ``compared`` in the
-        new plan's output; a later plan leaves it alone.
+        Where ``differences.csv``, ``differences_totals.csv`` and ``differences.html`` go, else the
+        folder ``compared`` in the new plan's output; a later plan leaves it alone.
     watch : callable
         As of `siteplan.plan_project`; told the steps between the plans.
 
