@@ -14,6 +14,8 @@ from typing import Final
 
 #: What every figure of wind, ballast, load and exposure is.
 CAVEAT: Final = "for planning, to be confirmed by a qualified engineer"
+#: What a site counts as that gets no pair, whatever the margin of what was tried.
+NO_KIT: Final = "no kit"
 
 
 #: A terminal obeys some of these, and neither XML nor a spreadsheet can hold them.

@@ -11,6 +11,9 @@ from siteplan.frozen import frozen
 #: What changes at a site, in the order in which it matters: a field, ``service`` or ``flag``.
 WHATS = ("service", "antenna_m", "buc_w", "beam", "margin_class", "flag", "margin_db")
 
+#: Totals that are no order: money, but for the bandwidth that is leased [MHz].
+SUMS = ("cost", "priced", "spares", "monthly_cost", "life_cost", "leased_mhz")
+
 #: A change of margin, or a share in one, that is no greater is none [dB]: decisions round to it.
 LEAST_DB = 1e-6
 
@@ -61,7 +64,9 @@ class SiteChange:
 
     ``margin_by_group`` holds the change of margin [dB] of each step on the way from the old plan to
     the new one, in order, by the groups switched; together they are ``margin_change_db``.
-    ``service`` is ``lost``, ``gained`` or ''.
+    ``service`` is ``lost``, ``gained`` or ''. ``stood`` says of an antenna or a BUC that is another
+    one in which plan it stands at the site already: ``old``, so that it is exchanged, ``new``, so
+    that another one stands there than was planned; '' where both plans pick it.
     """
 
     site_id: str
@@ -70,11 +75,42 @@ class SiteChange:
     margin_change_db: float = math.nan
     margin_by_group: tuple[tuple[tuple[str, ...], float], ...] = ()
     service: str = ""
+    stood: str = ""
 
     @property
     def kit_changes(self) -> bool:
         """Whether antenna or BUC is another one."""
         return any(change.what in ("antenna_m", "buc_w") for change in self.changes)
+
+
+@frozen
+class Totals:
+    """What a plan comes to in all, as its output tells it.
+
+    ``order`` holds how much is to be ordered by part, kind and unit, and its cost, NaN where it
+    has no price; it is None where nobody knows. ``sums`` holds the totals by the words of `SUMS`;
+    those that are not known are left out.
+    """
+
+    order: Mapping[tuple[str, str, str], tuple[float, float]] | None
+    sums: Mapping[str, float]
+
+
+@frozen
+class TotalChange:
+    """A total in which two plans differ: what is to be ordered of a kind, or a word of `SUMS`.
+
+    ``part`` is that word, or the part of a ``kind``, counted in ``unit``; ``old`` and ``new`` are
+    amounts, of sums of money NaN; ``old_cost`` and ``new_cost`` what they cost, NaN without price.
+    """
+
+    part: str
+    kind: str
+    unit: str
+    old: float
+    new: float
+    old_cost: float = math.nan
+    new_cost: float = math.nan
 
 
 @frozen
@@ -93,6 +129,8 @@ class Differences:
     ``told`` are sentences on what is to be known first: versions, methods, maps, what was not
     replayed. ``by_results`` says that causes are not known. ``common`` counts the sites that are
     in both; ``sites`` are those of them at which something changed, what matters most first.
+    ``totals`` are the totals that differ, of those that both plans tell; ``ordered`` whether both
+    tell what is to be ordered.
     """
 
     old: PlanNamed
@@ -104,11 +142,18 @@ class Differences:
     gone: tuple[SiteMoved, ...]
     common: int
     sites: tuple[SiteChange, ...]
+    totals: tuple[TotalChange, ...] = ()
+    ordered: bool = True
+
+    @property
+    def same_sites(self) -> bool:
+        """Whether both plans have the same sites, and come to the same at each."""
+        return not (self.added or self.gone or self.sites)
 
     @property
     def is_empty(self) -> bool:
-        """Whether the plans come to the same."""
-        return not (self.added or self.gone or self.sites)
+        """Whether the plans come to the same, in what is to be ordered and what it costs too."""
+        return self.same_sites and not self.totals
 
     @property
     def lost(self) -> tuple[SiteChange, ...]:
@@ -121,7 +166,7 @@ class Differences:
         return tuple(site for site in self.sites if site.service == "gained")
 
     @property
-    def exchanges(self) -> tuple[SiteChange, ...]:
+    def other_kit(self) -> tuple[SiteChange, ...]:
         """The sites whose antenna or BUC is another one."""
         return tuple(site for site in self.sites if site.kit_changes)
 

@@ -20,7 +20,8 @@ class Slot(_Answer):
     sites: ``with_kit`` and ``without_kit``, ``served`` as planned, ``below_minimum`` the least
     elevation of the rules, ``out_of_view`` below the horizon, ``outside_beam``. ``antennas`` and
     ``bucs`` count sites by diameter [m] and rated power [W]. Margins are those of sites with
-    kit, reserve not taken off; ``cost`` is the bill's with spares, NaN where a price is missing.
+    kit, reserve not taken off; ``cost`` is the bill's with spares, NaN where a price is missing
+    or nobody is served.
     """
 
     name: str

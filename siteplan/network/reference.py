@@ -114,6 +114,18 @@ def table_keys(table: str) -> tuple[str, ...]:
     return tuple(key for key in table_types()[table].model_fields if not is_inner(table, key))
 
 
+def inner_keys(outer: str, table: str) -> tuple[str, ...]:
+    """Return the keys that a table inside another may have, such as ``hub`` inside ``beams``.
+
+    Examples
+    --------
+    >>> inner_keys("beams", "hub")[:3]
+    ('lat', 'lon', 'antenna_m')
+    """
+    inside = _table_type(table_types()[outer].model_fields[table].annotation)
+    return tuple(inside.model_fields)
+
+
 def is_inner(table: str, key: str) -> bool:
     """Whether a table's type holds what no file gives under this name: the rows of another file."""
     info = table_types()[table].model_fields.get(key)

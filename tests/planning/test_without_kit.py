@@ -6,6 +6,7 @@ changes at a site is of a pair, and must be blank there or headed by it.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from typing import Any
 
@@ -16,6 +17,7 @@ from siteplan.fields import FIELDS, FLAGS
 from siteplan.model import Obstructions, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.planning.plan import make_plan
+from siteplan.planning.report.summary import summarize
 from siteplan.results import Plan
 from tests.planning.others import with_faint
 from tests.priced import with_costs
@@ -139,6 +141,16 @@ def test_what_a_site_without_kit_shows_does_not_hang_on_what_was_tried(
     if FIELDS[name].rests_on == "tried" or name in NAMES_IT:
         return
     np.testing.assert_array_equal(here, there)
+
+
+def test_a_site_without_kit_has_no_class_of_margin_and_counts_say_the_same(small: Plan) -> None:
+    bare, known = without(small, "kit"), ~np.isnan(small.columns["margin_db"])
+    classes = small.columns["margin_class"]
+    assert set(classes[bare & known].tolist()) == {"no kit"}
+    assert not np.isin(classes[~bare], ["no kit", ""]).any()
+    counted = summarize(small)["counts"]["margin_class"]
+    told = Counter(x or "no margin" for x in classes.tolist())
+    assert told == Counter({name: count for name, count in counted.items() if count})
 
 
 def test_tables_of_a_site_without_kit_do_not_hang_on_what_was_tried(

@@ -15,10 +15,10 @@ from siteplan.errors import ProjectError
 from siteplan.inputs.earlier.sites import read_columns, unusable
 
 #: The columns that plans are compared by.
-NUMBERS = ("antenna_m", "buc_w", "margin_db")
+NUMBERS = ("antenna_m", "buc_w", "margin_db", "fixed_antenna_m", "fixed_buc_w")
 TEXTS = ("site_id", "name", "beam", "margin_class", "flags")
 #: Columns that a plan may be without.
-_OPTIONAL = frozenset({"beam", "name"})
+_OPTIONAL = frozenset({"beam", "name", "fixed_antenna_m", "fixed_buc_w"})
 #: The tables, the first that is there is read.
 TABLES = ("sites.csv", "sites.parquet", "sites.gpkg", "sites.geojson")
 #: What begins a formula, and so stands behind an apostrophe of ours.
@@ -66,8 +66,14 @@ def _of_layer(path: Path) -> Columns:
         table = _table(path)
         _check(table.column_names, path)
         blank = pa.nulls(len(table), pa.string())
-        texts = {k: table[k] if k in table.column_names else blank for k in TEXTS}
-        columns = {k: table[k].cast(pa.float64()).to_numpy() for k in NUMBERS}
+        texts, numbers = (
+            {k: table[k] if k in table.column_names else blank for k in wanted}
+            for wanted in (TEXTS, NUMBERS)
+        )
+        columns = {
+            k: np.asarray(v.cast(pa.float64()).to_numpy(zero_copy_only=False), np.float64)
+            for k, v in numbers.items()
+        }
         return columns | {
             k: np.array([*v.cast(pa.string()).fill_null("").to_pylist(), None], object)[:-1]
             for k, v in texts.items()

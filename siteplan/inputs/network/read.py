@@ -19,6 +19,7 @@ from siteplan.network import (
 )
 from siteplan.network.reference import (
     KeyRow,
+    inner_keys,
     is_inner,
     is_list_table,
     key_rows,
@@ -415,7 +416,9 @@ def _key_problem(fault: Any) -> str:
     table, key = str(loc[0]), str(loc[2] if is_list_table(str(loc[0])) else (*loc, "")[1])
     place = _place_of(loc)
     if key in table_types() and len(loc) > 3:  # a key of a table inside a table
-        table, key, place = key, str(loc[3]), f"{place} {key}:"
+        inner, table, key, place = (table, key), key, str(loc[3]), f"{place} {key}:"
+        if fault["type"] == "extra_forbidden":
+            return f"{place} {key} is an unknown key. {_nearest_own(*inner, key)}"
     if fault["type"] == "extra_forbidden":
         return f"{place} {key} is an unknown key. {_nearest_key(table, key)}"
     if fault["type"] == "missing":
@@ -460,13 +463,29 @@ def _nearest_key(table: str, key: str) -> str:
     own = list(table_keys(table))
     near = _near(plain, own, 0.7)
     elsewhere = [name for name in table_types() if plain in table_keys(name)]
+    inner = [name for name in elsewhere if name in own]
     if near:
         return f"Did you mean {near[0]}?"
+    if inner:
+        alone = " or ".join(f"{name}.{key}" for name in inner)
+        shared = " or ".join(map(_bracketed, inner))
+        return f"Write {alone} for this one alone, or {key} below {shared} for all of them."
     if elsewhere:
         return f"It belongs into {_bracketed(elsewhere[0])}."
     near = _near(plain, own, 0.4)
     near += [name for name in own if name.startswith(plain) or plain.startswith(name)]
     return f"Did you mean {near[0]}?" if near else f"Known keys: {', '.join(own)}."
+
+
+def _nearest_own(outer: str, table: str, key: str) -> str:
+    """Return what to do about an unknown key of a table inside another, such as a beam's hub."""
+    own = list(inner_keys(outer, table))
+    if key in table_keys(table):
+        return f"Write it below {_bracketed(table)}: it is the same for all of [[{outer}]]."
+    near = _near(key.lower().replace("-", "_"), own, 0.7)
+    if near:
+        return f"Did you mean {near[0]}?"
+    return f"What an entry of [[{outer}]] may have of {_bracketed(table)}: {', '.join(own)}."
 
 
 def _row(table: str, key: str) -> KeyRow:

@@ -29,6 +29,7 @@ from siteplan.planning.differences.replay import (
     walk,
     with_ends,
 )
+from siteplan.planning.differences.totals import total_changes
 
 
 def between(before: Earlier, after: Earlier, watch: Watch) -> Differences:
@@ -40,6 +41,7 @@ def between(before: Earlier, after: Earlier, watch: Watch) -> Differences:
         (
             *told.turned_round(before.named, after.named),
             *(told.made_otherwise(before.made, after.made) if before.made and after.made else ()),
+            *(told.no_order(of.named) for of in (before, after) if of.totals.order is None),
         ),
         by_results=True,
         inputs=(),
@@ -47,6 +49,8 @@ def between(before: Earlier, after: Earlier, watch: Watch) -> Differences:
         gone=_only(before, after, after.rejects, "now"),
         common=len(pair.ids),
         sites=(),
+        totals=total_changes(before.totals, after.totals),
+        ordered=before.totals.order is not None and after.totals.order is not None,
     )
     if before.inputs is None or after.inputs is None:
         return _by_results(base, pair, dict.fromkeys(filter(None, (before.why, after.why))))
@@ -73,7 +77,7 @@ class _Pair(NamedTuple):
             ids,
             (here, there),
             (old.state.take(here), new.state.take(there)),
-            causes.Told(ids, new.name[there], served),
+            causes.Told(ids, new.name[there], served, (old.stands[here], new.stands[there])),
         )
 
 

@@ -7,7 +7,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from siteplan.answers.differences import PlanNamed
+import numpy as np
+
+from siteplan.answers.differences import PlanNamed, Totals
 from siteplan.arrays import BoolArray, TextArray
 from siteplan.errors import NetworkError, ProjectError
 from siteplan.frozen import frozen
@@ -22,8 +24,10 @@ from siteplan.planning.differences.replay import Inputs, State, served, state_of
 class Earlier:
     """An earlier plan: what it told of its sites (n,), and what it was made from.
 
-    ``site_id`` and ``name`` are the sites', ``made`` what ``inputs/methods.json`` tells. ``inputs``
-    is None where the plan kept none, or the table of results is not theirs: ``why`` says which.
+    ``site_id`` and ``name`` are the sites', ``stands`` (n, 2) where an antenna and a BUC stood
+    there already, ``made`` what ``inputs/methods.json`` tells, ``totals`` what the plan comes to in
+    all. ``inputs`` is None where the plan kept none, or the table of results is not theirs: ``why``
+    says which.
     """
 
     named: PlanNamed
@@ -31,8 +35,10 @@ class Earlier:
     name: TextArray
     state: State
     served: BoolArray
+    stands: BoolArray
     rejects: Mapping[str, str]
     made: Mapping[str, Any]
+    totals: Totals
     inputs: Inputs | None = None
     why: str = ""
 
@@ -46,6 +52,7 @@ def open_earlier(folder: Path, called: str = "") -> Earlier:
         If there is no plan, or it cannot be read.
     """
     from siteplan.inputs.earlier.results import read_json, read_rejects, read_results
+    from siteplan.inputs.earlier.totals import read_totals
 
     if not folder.is_dir():
         raise ProjectError(
@@ -66,8 +73,10 @@ def open_earlier(folder: Path, called: str = "") -> Earlier:
     inputs, why = (None, found) if isinstance(found, str) else (found, "")
     own = columns if inputs is None else {"site_id": inputs.sites.site_id,
                                           "name": inputs.sites.name}  # fmt: skip
-    return Earlier(named, own["site_id"], own["name"], state, served(state), read_rejects(folder),
-                   made, inputs, why)  # fmt: skip
+    fixed = np.stack([columns["fixed_antenna_m"], columns["fixed_buc_w"]], axis=1)
+    totals = read_totals(folder, summary)
+    return Earlier(named, own["site_id"], own["name"], state, served(state), ~np.isnan(fixed),
+                   read_rejects(folder), made, totals, inputs, why)  # fmt: skip
 
 
 #: The files without which nothing can be planned anew.

@@ -25,8 +25,8 @@ def compare_outputs(
     old, new : path
         Output folders of 'siteplan plan'; they may be one.
     output : path, optional
-        Where ``differences.csv`` and ``differences.html`` go, else the folder ``compared`` in the
-        new plan's output; a later plan leaves it alone.
+        Where ``differences.csv``, ``differences_totals.csv`` and ``differences.html`` go, else the
+        folder ``compared`` in the new plan's output; a later plan leaves it alone.
     watch : callable
         As of `siteplan.plan_project`; told the steps between the plans.
 
@@ -50,12 +50,21 @@ def compare_outputs(
 
     target = Path(new) / COMPARED_NAME if output is None else Path(output)
     for folder in (Path(old), Path(new)):
-        apart(target, folder, (folder / INPUTS_NAME / "sites.csv",))
+        apart(target, folder, (folder / INPUTS_NAME / "sites.csv",), held=_held(Path(new)))
     found = compare_plans(old, new, watch=watch)
     base, part = (Path(new), COMPARED_NAME) if output is None else (target, "")
     with claimed(base, part=part) as claim, claim.staged(OUTPUT_NAMES) as folder:
         write_differences(found, folder)
     return found, target
+
+
+def _held(new: Path) -> tuple[str, str]:
+    """Return what is wrong with an output that holds a plan which is compared, and what to do."""
+    return (
+        "one of the plans that are compared lies there, and would be replaced by the comparison.",
+        f"Leave --output out, then it goes into {new / COMPARED_NAME}. Or give --output a folder of"
+        " its own.",
+    )
 
 
 def compare_plans(old: str | Path, new: str | Path, *, watch: Watch = unwatched) -> Differences:

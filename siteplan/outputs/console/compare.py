@@ -10,7 +10,7 @@ import math
 from siteplan.answers.differences import Differences
 from siteplan.answers.slots import Slot, SlotComparison
 from siteplan.outputs.console.terminal import console, show_list, table
-from siteplan.outputs.differences import words
+from siteplan.outputs.differences import totals, words
 from siteplan.outputs.shown import DASH, amount, grouped
 from siteplan.words import orbital_position
 
@@ -72,9 +72,13 @@ def show_differences(found: Differences, folder: str) -> None:
         out.print(sentence)
     if found.is_empty:
         out.print(f"Nothing changed: {found.common} sites come to the same.")
+    elif found.same_sites:
+        out.print(f"No site changed: {found.common} come to the same. What they cost or take did.")
     else:
         counts = [f"{count} {what}" for what, count in words.heads(found) if count]
         out.print(f"Sites: {', '.join(counts)}.")
+    for line in totals.lines(found):
+        out.print(line)
     if inputs := [words.input_row(change) for change in found.inputs]:
         show_list(table("Inputs that differ", words.INPUT_HEADS), inputs)
     heads, causes = words.causes(found)

@@ -1,4 +1,4 @@
-"""The differences between two plans as CSV, a row a site and change, and as a page to print."""
+"""The differences between two plans as CSV, of sites and of totals, and as a page to print."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from typing import Any
 
 from siteplan.answers.differences import Change, Differences, SiteChange, SiteMoved
 from siteplan.outputs.assets import asset
-from siteplan.outputs.differences import words
+from siteplan.outputs.differences import totals, words
 from siteplan.outputs.escaping import CsvWriter
 from siteplan.outputs.shown import fixed
 
 #: What is written.
-OUTPUT_NAMES = ("differences.csv", "differences.html")
+OUTPUT_NAMES = ("differences.csv", "differences_totals.csv", "differences.html")
 #: Headings of the table before those of the groups' shares of a change of margin.
 HEADINGS = ("site_id", "name", "what", "from", "to", "cause", "margin_change_db")
 #: Decimals of the shares: so many that sums hold to a millionth.
@@ -24,12 +24,16 @@ MOST_SITES = 60
 
 
 def write_differences(found: Differences, folder: Path) -> None:
-    """Write the table and the page into a folder that exists."""
+    """Write both tables and the page into a folder that exists."""
     with (folder / OUTPUT_NAMES[0]).open("w", encoding="utf-8", errors="replace", newline="") as f:
         writer = CsvWriter(f)
         writer.writerow([*HEADINGS, *(f"{words.column(group)}_db" for group in words.COLUMNS)])
         writer.writerows(rows(found))
-    (folder / OUTPUT_NAMES[1]).write_text(page(found), encoding="utf-8", errors="replace")
+    with (folder / OUTPUT_NAMES[1]).open("w", encoding="utf-8", errors="replace", newline="") as f:
+        writer = CsvWriter(f)
+        writer.writerow(totals.HEADINGS)
+        writer.writerows(map(totals.cells, found.totals))
+    (folder / OUTPUT_NAMES[2]).write_text(page(found), encoding="utf-8", errors="replace")
 
 
 def rows(found: Differences) -> Iterator[tuple[str, ...]]:
@@ -73,12 +77,16 @@ def page(found: Differences) -> str:
 
     title = f"What changed from {found.old.folder} to {found.new.folder}"
     heads, causes = words.causes(found)
+    total_heads, total_rows = totals.table(found)
     shown: Mapping[str, Any] = {
         "title": title,
         "old": words.plan_line(found.old),
         "new": words.plan_line(found.new),
         "told": found.told,
         "empty": found.is_empty,
+        "ordered": found.ordered,
+        "total_heads": total_heads,
+        "totals": total_rows,
         "heads": words.heads(found),
         "by_results": found.by_results,
         "cause_heads": heads,
@@ -94,22 +102,39 @@ def page(found: Differences) -> str:
     return on_page(title, "differences/differences.html", shown, style=style)
 
 
+#: What sites with another antenna or BUC are headed by, by the plan in which that stands already.
+_KIT = (
+    ("old", "Installed kit exchanged"),
+    ("new", "Other kit installed than planned"),
+    ("", "Other kit planned"),
+)
+
+
 def _lists(found: Differences) -> Iterator[dict[str, Any]]:
     """Yield the lists of the page, each with its sites: every site stands in one of them."""
     seen: set[str] = set()
-    for heading, sites in (
+    lists: tuple[tuple[str, Sequence[SiteChange | SiteMoved]], ...] = (
         ("Lost service", found.lost),
         ("Gone", found.gone),
         ("Gained service", found.gained),
         ("Added", found.added),
-        ("Kit to exchange", found.exchanges),
+        *(
+            (heading, tuple(s for s in found.other_kit if s.stood == plan))
+            for plan, heading in _KIT
+        ),
         ("Other margin class or flags", tuple(s for s in found.sites if words.told_of(s))),
         ("Margin alone", found.sites),
-    ):
+    )
+    for heading, sites in lists:
         own = [site for site in sites if site.site_id not in seen]
         seen |= {site.site_id for site in own}
         if own:
             yield {"heading": heading, "count": len(own), **_listed(own[:MOST_SITES])}
+
+
+def _other_kit(found: Differences, stood: str) -> tuple[SiteChange, ...]:
+    """Return the sites with another antenna or BUC that stands already in one plan, or in none."""
+    return tuple(site for site in found.other_kit if site.stood == stood)
 
 
 def _listed(sites: Sequence[SiteChange | SiteMoved]) -> dict[str, Any]:

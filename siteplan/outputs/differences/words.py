@@ -153,7 +153,7 @@ def heads(found: Differences) -> list[tuple[str, int]]:
         ("in both plans", found.common),
         ("lost service", len(found.lost)),
         ("gained service", len(found.gained)),
-        ("other antenna or BUC", len(found.exchanges)),
+        ("other antenna or BUC", len(found.other_kit)),
         ("changed in service, kit, class or flags", len(told)),
         ("changed in margin alone", len(found.sites) - len(told)),
         ("gone", len(found.gone)),

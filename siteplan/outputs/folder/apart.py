@@ -10,9 +10,18 @@ from siteplan.errors import OutputError
 from siteplan.outputs.folder.names import real
 
 _FIX = "Choose another folder with --output."
+#: What is wrong where an output holds the project.
+_PROJECT = "the project itself lies there, and would be replaced by its outputs."
 
 
-def apart(output: Path, project: Path, inputs: Iterable[Path] = (), *, part: str = "") -> None:
+def apart(
+    output: Path,
+    project: Path,
+    inputs: Iterable[Path] = (),
+    *,
+    part: str = "",
+    held: tuple[str, str] = (_PROJECT, _FIX),
+) -> None:
     """Raise where an output would take the place of what a run reads.
 
     Parameters
@@ -25,6 +34,8 @@ def apart(output: Path, project: Path, inputs: Iterable[Path] = (), *, part: str
         Files that the run reads.
     part : str
         The folder in the output that is replaced, where it is not all of it.
+    held : pair of str
+        What is wrong where the output holds that folder, and what to do, where it is no project.
 
     Raises
     ------
@@ -33,11 +44,7 @@ def apart(output: Path, project: Path, inputs: Iterable[Path] = (), *, part: str
         taken for the project's own map layers.
     """
     if _holds(output, project):
-        raise OutputError(
-            "the project itself lies there, and would be replaced by its outputs.",
-            where=str(output),
-            fix=_FIX,
-        )
+        raise OutputError(held[0], where=str(output), fix=held[1])
     home = Path(os.path.expanduser("~"))  # noqa: PTH111 - Path.home() raises without one
     if home.is_absolute() and _holds(output, home):
         raise OutputError("that is not a folder for outputs alone.", where=str(output), fix=_FIX)

@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import at_decimals
@@ -44,8 +43,8 @@ FRONT = (
     *("limiting_end", "ifl_length_m", "cable_class", "ballast_kg", "public_distance_m"),
     *("horizon_at_satellite_deg", "clearance_deg", "timezone"),
 )
-#: The field of the margin's class, and what stands in it at a site that is given no kit.
-CLASS, NO_KIT = "margin_class", "no kit"
+#: The field of the margin's class.
+CLASS = "margin_class"
 #: The fields behind the user's own columns.
 FLAG_FIELDS = ("flags", "flag_notes")
 #: Fields of codes, which stand in words here.
@@ -101,13 +100,8 @@ def _names(plan: Plan, all_fields: bool) -> list[str]:
 
 
 def _values(plan: Plan, field: Field) -> NDArray[Any]:
-    """Return a field's values (n,) as they are written; no class of margin without kit."""
-    found = at_decimals(plan.columns[field.name], field.decimals)
-    if field.name != CLASS:
-        return found
-    pair = [plan.columns[name] for name in ("antenna_m", "buc_w") if name in plan.columns]
-    without = np.any([np.isnan(size) for size in pair], axis=0)
-    return np.where(without, NO_KIT, found)
+    """Return a field's values (n,) as they are written."""
+    return at_decimals(plan.columns[field.name], field.decimals)
 
 
 def _column(field: Field) -> Column:

@@ -37,12 +37,14 @@ def slot_of(name: str, plan: Plan, *, own: bool = False, remarks: tuple[str, ...
     c, network = plan.columns, plan.network
     kit, elevation = given(c)["kit"], c["elevation_deg"]
     margin, bill = c["margin_db"][kit], plan.facts.bill
+    serves = int(served(plan).sum())
+    priced = bill is not None and bill.priced
     return Slot(
         name,
         network.satellite.longitude_deg,
         own,
         remarks=remarks,
-        served=int(served(plan).sum()),
+        served=serves,
         with_kit=int(kit.sum()),
         without_kit=int((~kit).sum()),
         below_minimum=int((elevation < network.rules.min_elevation_deg).sum()),
@@ -56,8 +58,9 @@ def slot_of(name: str, plan: Plan, *, own: bool = False, remarks: tuple[str, ...
         median_elevation_deg=_of_some(elevation, np.median),
         lowest_elevation_deg=_of_some(elevation, np.min),
         hub_elevation_deg=plan.facts.hub_elevation_deg,
-        cost=bill.total if bill is not None and bill.priced else math.nan,
-        priced=bill is not None and bill.priced,
+        # What serves nobody costs nothing, and would look like the cheapest.
+        cost=bill.total if bill is not None and priced and serves else math.nan,
+        priced=priced,
     )
 
 

@@ -34,6 +34,30 @@ def cost_figures(bill: Bill | None) -> dict[str, Any]:
     }
 
 
+def order_figures(bill: Bill | None) -> dict[str, Any]:
+    """Return ``order`` as a summary has it: what is to be ordered in all, a line a kind.
+
+    ``quantity`` is what the sites take, ``to_order`` with the spares; ``cost`` is null where a kind
+    has no price. It is what the rows ``total`` of kit.csv tell, and there where no such list is.
+    """
+    if bill is None:
+        return {}
+    return {
+        "order": [
+            {
+                **{"part": line.part, "kind": line.kind, "unit": line.unit},
+                **{"quantity": _rounded(line.quantity), "to_order": _rounded(line.to_order)},
+                "cost": _rounded(line.cost),
+            }
+            for line in bill.lines
+        ]
+    }
+
+
+def _rounded(value: float) -> float | None:
+    return None if math.isnan(value) else round(value, 2)
+
+
 def _sum(total: float, partial: float) -> dict[str, float | None]:
     """Return a sum, and what is known of it where not all is."""
     if math.isnan(total):

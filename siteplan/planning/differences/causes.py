@@ -20,6 +20,8 @@ from siteplan.planning.differences.replay import Path, State, changes_of, served
 
 #: The fields that are compared, flags apart.
 COMPARED = ("service", "antenna_m", "buc_w", "beam", "margin_class")
+#: The fields of a pair.
+KIT = ("antenna_m", "buc_w")
 #: What a site is called that is served as planned, and one that is not.
 SERVED = {True: "served", False: "not served"}
 #: Flags that hang on the terrain, which no plan keeps.
@@ -170,11 +172,15 @@ def _together(steps: Iterable[Groups]) -> Groups:
 
 
 class Told(NamedTuple):
-    """What both plans tell of their common sites (n,): ids, names, who was served."""
+    """What both plans tell of their common sites (n,): ids, names, who was served.
+
+    ``stands`` (n, 2) is where an antenna and a BUC stood at the site already.
+    """
 
     site_id: TextArray
     name: TextArray
     served: tuple[BoolArray, BoolArray]
+    stands: tuple[BoolArray, BoolArray]
 
 
 def site_changes(
@@ -282,7 +288,17 @@ def _site(
         float(path.states[-1].margin_db[i] - path.states[0].margin_db[i]),
         tuple(_by_group(path, margins, i).items()),
         "lost" if was and not is_ else "gained" if is_ and not was else "",
+        _stood(told, i, changes),
     )
+
+
+def _stood(told: Told, i: int, changes: tuple[Change, ...]) -> str:
+    """Return in which plan the antenna or BUC that is another one stands at a site already."""
+    parts = [KIT.index(change.what) for change in changes if change.what in KIT]
+    for plan, stands in zip(("old", "new"), told.stands, strict=True):
+        if stands[i, parts].any():
+            return plan
+    return ""
 
 
 def _rank(site: SiteChange) -> tuple[int, float]:

@@ -16,6 +16,7 @@ from siteplan.fields import FIELDS, UNSERVED
 from siteplan.frozen import frozen
 from siteplan.model import Sites, Surroundings
 from siteplan.network import Network
+from siteplan.planning.assembly import given
 from siteplan.planning.differences.groups import (
     COLUMNS,
     GROUPS,
@@ -30,6 +31,7 @@ from siteplan.planning.differences.groups import (
 from siteplan.planning.plan import CHUNK_SITES, make_plan
 from siteplan.planning.report.thinning import carrying
 from siteplan.planning.step import Columns
+from siteplan.words import NO_KIT
 
 #: Surroundings of sites by their ids.
 Around = Callable[[TextArray], Surroundings]
@@ -64,11 +66,13 @@ def state_of(columns: Columns) -> State:
     """Return the state that the result fields of sites (n,) tell."""
     n = len(columns["site_id"])
     blank = np.full(n, "", dtype=object)
+    classes, kit = columns["margin_class"], given(columns)["kit"]
     return State(
         antenna_m=at_decimals(columns["antenna_m"], FIELDS["antenna_m"].decimals),
         buc_w=at_decimals(columns["buc_w"], FIELDS["buc_w"].decimals),
         beam=columns.get("beam", blank),
-        margin_class=columns["margin_class"],
+        # Earlier versions told the class of a pair that was only tried.
+        margin_class=np.where(kit | (classes == ""), classes, NO_KIT).astype(object),
         margin_db=columns["margin_db"],
         flags=columns["flags"],
     )

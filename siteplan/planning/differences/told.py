@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
 from siteplan.answers.differences import InputChange, PlanNamed
 from siteplan.messages import english
 from siteplan.network import Network
-from siteplan.network.reference import is_list_table, toml_text
 from siteplan.planning.differences.causes import OF_TERRAIN
+from siteplan.planning.differences.entries import both_told, entry_changes
 from siteplan.planning.differences.groups import (
     COLUMNS,
     METHOD,
     changed_rows,
     differing,
-    group_of_key,
     same_around,
 )
 from siteplan.planning.differences.replay import Inputs
-
-#: Most letters of a value that is shown.
-_LONGEST = 80
 
 
 def input_changes(old: Inputs, new: Inputs, terrain: tuple[str, str]) -> Iterator[InputChange]:
@@ -56,45 +51,19 @@ def _of_networks(old: Network, new: Network) -> Iterator[InputChange]:
         if key:
             was, is_ = both_told(getattr(one, key), getattr(other, key))
             yield InputChange(group, f"[{table}] {key}", was, is_)
-        elif len(one) != len(other):
-            yield InputChange(group, f"[[{table}]]", _count(one), _count(other))
         else:
-            yield from _of_entries(table, one, other)
-
-
-def _of_entries(table: str, old: Any, new: Any) -> Iterator[InputChange]:
-    """Yield the keys in which entries of two lists of one length differ."""
-    assert is_list_table(table)
-    for number, (one, other) in enumerate(zip(old, new, strict=True), 1):
-        for key in type(one).model_fields:
-            was, is_ = getattr(one, key), getattr(other, key)
-            if was != is_:
-                place = f"[[{table}]] no. {number} {key}"
-                yield InputChange(group_of_key(table), place, *both_told(was, is_))
-
-
-def _count(entries: Any) -> str:
-    return english().one("differences.entries", count=len(entries))
-
-
-def both_told(old: Any, new: Any) -> tuple[str, str]:
-    """Return two values that differ as network.toml has them, '' for none.
-
-    What is long is cut off; where that leaves both alike, a digest tells them apart.
-    """
-    texts = ["" if value is None else toml_text(value) for value in (old, new)]
-    was, is_ = (t if len(t) <= _LONGEST else f"{t[: _LONGEST - 1]}…" for t in texts)
-    if was != is_:
-        return was, is_
-    digests = (hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()[:8] for text in texts)
-    one, other = (f"{was} (contents {digest})" for digest in digests)
-    return one, other
+            yield from entry_changes(table, one, other)
 
 
 def turned_round(old: PlanNamed, new: PlanNamed) -> Iterator[str]:
     """Yield the sentence on a new plan of an earlier date than the old one."""
     if old.date and new.date and new.date < old.date:
         yield english().one("differences.turned_round", old=old.date, new=new.date)
+
+
+def no_order(of: PlanNamed) -> str:
+    """Return the sentence on a plan that does not tell what was to be ordered."""
+    return english().one("differences.no_order", folder=of.folder)
 
 
 # --- versions, methods, maps ----------------------------------------------------------------

@@ -77,7 +77,7 @@ class Sizing(Arrays):
     def given(self) -> dict[str, BoolArray]:
         """Where an antenna, a BUC and both are given to the site (n,), installed ones too."""
         dish, buc = ~np.isnan(self.kit.antenna_m), ~np.isnan(self.kit.buc_w)
-        return {"dish": dish, "buc": buc, "kit": dish & buc}
+        return {"dish": dish, "buc": buc, "kit": _is_pair(self.kit)}
 
     @property
     def missing(self) -> BoolArray:
@@ -151,7 +151,9 @@ def size(
         inbound_margin_db=back,
         margin_db=margin,
         margin_after_reserve_db=margin - reserve,
-        margin_class=margin_class(margin, link.network.rules.margin_classes_db),
+        margin_class=margin_class(
+            margin, link.network.rules.margin_classes_db, given=_is_pair(kit)
+        ),
         limiting_direction=np.where(np.isnan(margin), "", limits).astype(object),
         tried_antenna_m=np.where(np.isnan(margin), np.nan, kit.dish_m),
         tried_buc_w=np.where(np.isnan(margin), np.nan, kit.tried_w),
@@ -169,6 +171,11 @@ def size(
         ways=ways,
         place=np.where(found & may_pick, pair[0] * len(tries.dbw) + pair[1], tries.pairs),
     )
+
+
+def _is_pair(kit: Kit) -> BoolArray:
+    """Return where (n,) both an antenna and a BUC are given to the site."""
+    return ~np.isnan(kit.antenna_m) & ~np.isnan(kit.buc_w)
 
 
 def _with_none(margins: FloatArray) -> FloatArray:

@@ -14,16 +14,16 @@ from siteplan.messages import english
 from siteplan.network import Network
 from siteplan.planning.capacity import answer
 from siteplan.planning.certainty.grade import LETTERS
-from siteplan.planning.cost.figures import cost_figures
+from siteplan.planning.cost.figures import cost_figures, order_figures
 from siteplan.planning.cost.totals import life_figures
 from siteplan.planning.link.ends import carrier_plan, required_db
 from siteplan.planning.report import clouds, rates
-from siteplan.planning.report.tally import NO_KIT, SERVED, Tally, tally
+from siteplan.planning.report.tally import SERVED, Tally, tally
 from siteplan.planning.report.verdict import figures, verdict_of
 from siteplan.planning.site.mounts.choice import OPTIONS
 from siteplan.planning.targets import annual_target_pct, by_month
 from siteplan.results import Facts, Plan
-from siteplan.words import CAVEAT, class_labels
+from siteplan.words import CAVEAT, NO_KIT, class_labels
 
 #: The method that counts only where a carrier is adaptive.
 ADAPTIVE = "adaptive coding"
@@ -66,6 +66,7 @@ def from_tally(counted: Tally, plan: Plan) -> dict[str, Any]:
         "counts": _named_counts(counted, plan.network.rules.margin_classes_db),
         "worst": [row for _, row in counted.worst],
         **cost_figures(plan.facts.bill),
+        **order_figures(plan.facts.bill),
         **life_figures(plan.facts.costs),
         **_licence(plan.facts),
         "hubs": [hub.to_json() for hub in plan.facts.hubs],

@@ -27,10 +27,8 @@ from siteplan.planning.report.rates import added as rates_added
 from siteplan.planning.report.serving import served
 from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
-from siteplan.words import quoted
+from siteplan.words import NO_KIT, quoted
 
-#: What a site counts as that gets no pair, whatever the margin of what was tried.
-NO_KIT = "no kit"
 #: So many of the sites that are not served are named, and so many characters of each name.
 NAMED, NAME_LENGTH = 3, 40
 #: How a site stands: served, and of those the ones that keep less than the reserve.
@@ -120,7 +118,7 @@ def tally(plan: Plan, *, worst: int = 5) -> Tally:
             "standing": _standing(plan, serves),
             "beam": _beams(plan, np.ones(len(plan), dtype=bool)),
             "beam_served": _beams(plan, serves),
-            "margin_class": _of_kit(plan, "margin_class"),
+            "margin_class": Counter(columns["margin_class"].tolist()),
             "antenna_m": _sizes(columns["antenna_m"]),
             "buc_w": _sizes(columns["buc_w"]),
             "stands": _stands(columns),

@@ -338,8 +338,8 @@ def test_differences_lie_in_the_new_plan_s_folder(planned: Planned, tmp_path: Pa
     before = {p.name for p in new.iterdir()}
     _, folder = compare_outputs(planned(), new)
     assert folder == new / COMPARED_NAME
-    assert {p.name for p in folder.iterdir()} == {"differences.csv", "differences.html",
-                                                  ".siteplan.json"}  # fmt: skip
+    written = {"differences.csv", "differences_totals.csv", "differences.html"}
+    assert {p.name for p in folder.iterdir()} == written | {".siteplan.json"}
     assert {p.name for p in new.iterdir()} - before == {COMPARED_NAME}
     assert compare_plans(planned(ONE["rules"][0]), new).is_empty
 
@@ -347,8 +347,9 @@ def test_differences_lie_in_the_new_plan_s_folder(planned: Planned, tmp_path: Pa
 def test_an_output_never_takes_a_plan_s_place(planned: Planned, tmp_path: Path) -> None:
     old = copied(planned(), tmp_path / "plans" / "old")
     for output in (old, tmp_path / "plans"):
-        with pytest.raises(OutputError, match="would be replaced by its outputs"):
+        with pytest.raises(OutputError, match="one of the plans that are compared lies there") as e:
             compare_outputs(old, planned(), output)
+        assert str(planned() / COMPARED_NAME) in str(e.value.fix)
 
 
 def copied(folder: Path, to: Path) -> Path:

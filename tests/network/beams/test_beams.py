@@ -70,6 +70,18 @@ def test_an_unknown_beam_is_no_beam() -> None:
     [
         ({"outbound": {"satellite_eirp_dbw": 520}}, "outbound: satellite_eirp_dbw = 520 is out of"),
         ({"outbound": {"eirp": 50}}, "outbound: eirp is an unknown key"),
+        (
+            {"hub": {"name": "Gateway"}},
+            "hub: name is an unknown key. What an entry of .* may have"
+            r" of \[hub\]: lat, lon, antenna_m, .*, xpi_db\.",
+        ),
+        ({"hub": {"antena_m": 5}}, "hub: antena_m is an unknown key. Did you mean antenna_m"),
+        (
+            {"hub": {"pattern_file": "a.csv"}},
+            r"pattern_file is .* below \[hub\]: it is the same for",
+        ),
+        ({"power_control_db": 5}, "Write hub.power_control_db for this one alone"),
+        ({"uplink_ghz": 14}, "Write outbound.uplink_ghz or inbound.uplink_ghz for this one alone"),
         ({"outbound": {"satellite_eirp_dbw": "52"}}, 'satellite_eirp_dbw = "52" is text'),
         ({"outbound": 5}, r"outbound = 5 must be keys of \[outbound\] between braces"),
         ({"hub": {"lat": 3.0}}, "hub: give both lat and lon"),

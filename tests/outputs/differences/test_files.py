@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from siteplan.answers.differences import (
+    SUMS,
     WHATS,
     Change,
     Differences,
@@ -17,9 +19,10 @@ from siteplan.answers.differences import (
     PlanNamed,
     SiteChange,
     SiteMoved,
+    TotalChange,
 )
 from siteplan.outputs.console import show_differences
-from siteplan.outputs.differences import words
+from siteplan.outputs.differences import totals, words
 from siteplan.outputs.differences.files import HEADINGS, MOST_SITES, page, write_differences
 from siteplan.planning.differences.causes import COMPARED
 from siteplan.planning.differences.groups import GROUPS, METHOD
@@ -67,6 +70,15 @@ FOUND = Differences(
     gone=(SiteMoved("G1", "Gone <i>", "rejected: no <lat>"),),
     common=9,
     sites=(LOST, KIT, TIGHT),
+    totals=(
+        TotalChange("cost", "", "", math.nan, math.nan, 1250.0, 51000.5),
+        TotalChange("spares", "", "", math.nan, math.nan, 50.0, 60.0),
+        TotalChange("leased_mhz", "", "MHz", 7.5, 8.25),
+        TotalChange("antenna", "1.20 m", "pieces", 3, 0, 900, 0),
+        TotalChange("modem", "", "pieces", 3, 3, 300, 600),
+        TotalChange("ballast", "non_penetrating", "kg", 0, 1400),
+        TotalChange("installation", "pole", "sites", 3, 4, 30, 40),
+    ),
 )
 
 
@@ -136,12 +148,13 @@ def test_the_page_tells_what_matters_first() -> None:
         "What changed from spring to autumn",
         "The old plan was made by version 0.1.0",
         "lost service 1",
+        "What it comes to",
         "What brought it",
         "Inputs that differ",
         "Lost service: 1",
         "Gone: 1",
         "Added: 1",
-        "Kit to exchange: 1",
+        "Other kit planned: 1",
         "Margin alone: 1",
         "Mind:",
     )]  # fmt: skip
@@ -178,6 +191,7 @@ def test_words_know_every_group_and_every_kind_of_change() -> None:
     assert words.METHOD == METHOD
     assert {*COMPARED, "flag", "margin_db"} == set(WHATS)
     assert (*words.KINDS, "margin_db") == WHATS
+    assert tuple(totals.SUMS) == SUMS
 
 
 def test_the_screen_says_it_in_short(capsys: pytest.CaptureFixture[str]) -> None:
@@ -193,7 +207,72 @@ def test_the_screen_says_it_in_short(capsys: pytest.CaptureFixture[str]) -> None
 
 
 def test_the_screen_says_that_nothing_changed(capsys: pytest.CaptureFixture[str]) -> None:
-    same = replace(FOUND, told=(), inputs=(), added=(), gone=(), sites=())
+    same = replace(FOUND, told=(), inputs=(), added=(), gone=(), sites=(), totals=())
     show_differences(same, "out")
     assert "Nothing changed: 9 sites come to the same." in capsys.readouterr().out
     assert "Nothing changed: every site has the same kit" in body(page(same))
+    assert "and what is to be ordered and what it costs is the same." in body(page(same))
+    assert "ordered" not in body(page(replace(same, ordered=False)))
+
+
+def test_another_cost_alone_is_a_change(capsys: pytest.CaptureFixture[str]) -> None:
+    """Who reads that nothing changed orders for the old money."""
+    dearer = replace(FOUND, added=(), gone=(), sites=())
+    assert not dearer.is_empty
+    show_differences(dearer, "out")
+    shown = capsys.readouterr().out
+    assert "Nothing changed" not in shown
+    assert "No site changed: 9 come to the same. What they cost or take did." in shown
+    assert "Nothing changed" not in page(dearer)
+
+
+def test_totals_stand_on_page_screen_and_in_a_file(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write_differences(FOUND, tmp_path)
+    with (tmp_path / "differences_totals.csv").open(encoding="utf-8", newline="") as file:
+        found = list(csv.reader(file))
+    assert tuple(found[0]) == totals.HEADINGS
+    assert found[1] == ["cost", "", "", "", "", "1250.00", "51000.50"]
+    assert found[3:5] == [
+        ["leased_mhz", "", "MHz", "7.5", "8.25", "", ""],
+        ["antenna", "1.20 m", "pieces", "3", "0", "900.00", "0.00"],
+    ]
+    assert found[6] == ["ballast", "non_penetrating", "kg", "0", "1400", "", ""]
+    told = body(page(FOUND)).replace("\xa0", " ")
+    assert "Cost, spares included 1 250.00 51 000.50 +49 750.50" in told
+    assert "Antenna 1.20 m 3 pieces 0 pieces \u22123 900.00 0.00 \u2212900.00" in told
+    assert "Modem 3 pieces 3 pieces 300.00 600.00 +300.00" in told
+    assert "Ballast (non penetrating) 0 kg 1400 kg +1400" in told
+    show_differences(FOUND, "out")
+    shown = " ".join(capsys.readouterr().out.replace("\xa0", " ").split())
+    assert (
+        "Cost, spares included: 51 000.50 instead of 1 250.00 (+49 750.50); Leased bandwidth:"
+        " 8.25 MHz instead of 7.5. To order: antenna 1.20 m: 0 instead of 3; ballast (non"
+        " penetrating): 1400 kg instead of 0." in shown
+    )
+
+
+def test_without_prices_there_are_no_columns_of_cost() -> None:
+    bare = replace(FOUND, totals=(TotalChange("antenna", "1.20 m", "pieces", 3, 0),))
+    heads, (row,) = totals.table(bare)
+    assert (heads, row) == (totals.HEADS, ("Antenna 1.20 m", "3 pieces", "0 pieces", "\u22123"))
+
+
+def test_a_long_order_says_where_the_rest_stands() -> None:
+    sizes = range(totals.MOST_KINDS + 2)
+    many = tuple(TotalChange("antenna", f"{k}.00 m", "pieces", k + 1, 0) for k in sizes)
+    (line,) = totals.lines(replace(FOUND, totals=many))
+    assert line.endswith("; and 2 more in differences_totals.csv.")
+
+
+def test_installed_kit_that_goes_is_apart_from_kit_that_nobody_bought() -> None:
+    """Sites of plans that are not built have nothing to exchange."""
+    kinds = (("K1", ""), ("K2", "old"), ("K3", "new"))
+    text = body(page(replace(FOUND, sites=tuple(
+        replace(KIT, site_id=name, stood=stood) for name, stood in kinds
+    ))))  # fmt: skip
+    for heading, name in (("Installed kit exchanged: 1", "K2"), ("Other kit planned: 1", "K1"),
+                          ("Other kit installed than planned: 1", "K3")):  # fmt: skip
+        assert re.search(rf"{heading} Site What changed, and its cause .*? {name} Kit", text)
+    assert "Kit to exchange" not in text

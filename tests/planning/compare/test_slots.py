@@ -74,6 +74,16 @@ def test_what_costs_is_told_where_there_are_prices() -> None:
     assert slot_of("Ours", plan).cost == pytest.approx(plan.facts.bill.total, nan_ok=True)
 
 
+def test_a_satellite_that_serves_nobody_has_no_cost() -> None:
+    """Nothing to buy is not the cheapest: there is nothing to compare."""
+    plan = make_plan(at((60.0, 120.0)), with_prices(network(-61.0)))
+    assert plan.facts.bill is not None
+    assert plan.facts.bill.total == 0
+    row = slot_of("Ours", plan)
+    assert (row.served, row.priced) == (0, True)
+    assert math.isnan(row.cost)
+
+
 def test_no_site_with_kit_has_no_margin_to_tell() -> None:
     row = slot_of("Ours", make_plan(at((60.0, 120.0)), network(-61.0)))
     assert (row.with_kit, row.out_of_view, row.antennas) == (0, 1, ())

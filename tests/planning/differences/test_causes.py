@@ -30,7 +30,8 @@ def state(
 
 def told(n: int, was: bool = True, is_: bool = True) -> Told:
     ids = np.array([f"S{k}" for k in range(n)], dtype=object)
-    return Told(ids, ids, (np.full(n, was), np.full(n, is_)))
+    nothing = np.zeros((n, 2), dtype=bool)
+    return Told(ids, ids, (np.full(n, was), np.full(n, is_)), (nothing, nothing))
 
 
 def never(groups: tuple[str, ...], rows: IntArray) -> State | None:

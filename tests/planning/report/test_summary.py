@@ -122,6 +122,9 @@ def test_classes() -> None:
     margins = np.array([-0.1, 0.0, 0.9999999, 3.4, 3.5, 99, np.nan])
     found = margin_class(margins, (0.0, 1.0, 3.5))
     assert found.tolist() == [labels[i] for i in (0, 1, 2, 2, 3, 3)] + [""]
+    given = np.array([True, False, True, True, True, False, False])
+    found = margin_class(margins, (0.0, 1.0, 3.5), given=given)
+    assert found.tolist() == [labels[0], "no kit", *(labels[i] for i in (2, 2, 3)), "no kit", ""]
 
 
 def test_what_all_sites_share_by_hand() -> None:

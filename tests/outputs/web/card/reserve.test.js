@@ -15,12 +15,12 @@ const model = data.readModel({
   count: 3,
   fields: {
     margin_db: dB, margin_after_reserve_db: dB, margin_1_2_m_db: dB, limiting_direction: text, margin_class: text,
-    antenna_m: { ...dB, unit: 'm' },
+    antenna_m: { ...dB, unit: 'm' }, buc_w: { ...dB, unit: 'W' },
   },
   columns: {
     margin_db: { v: [14, 3, null], s: 1 }, margin_after_reserve_db: { v: [4, -7, null], s: 1 },
     margin_1_2_m_db: { v: [14, 3, null], s: 1 }, limiting_direction: { v: ['inbound', 'outbound', ''] },
-    flags: { c: '' }, antenna_m: { c: 1.2 }, margin_class: { v: ['1 dB or more', '0 to 1 dB', ''] },
+    flags: { c: '' }, antenna_m: { c: 1.2 }, buc_w: { v: [2, 2, 2] }, margin_class: { v: ['1 dB or more', '0 to 1 dB', ''] },
   },
   layers: [{ field: 'margin_db', kind: 'verdict', bounds: [0, 1], codes: '213', classes: CLASSES }],
   rules: { min_elevation_deg: 10, reserve_db: 1 }, extra: [], sheets: null, flags: {},
@@ -46,4 +46,12 @@ test('an estimate has its own margin after the reserve, and the word of its own 
   const found = changes.withRules({ margin: [2.5, 0.5, null] }, model);
   assert.deepEqual(found.after, [1.5, -0.5, null]);
   assert.deepEqual(found.word, ['1 dB or more', '0 to 1 dB, under the reserve', '']);
+});
+
+test('a site without kit has no class of its own, whatever the margin of what was tried', () => {
+  const bare = { ...model, column: (name) => (name === 'buc_w' ? (i) => (i === 1 ? null : 2) : model.column(name)) };
+  const estimate = { margin: [2.5, 0.5, null] };
+  assert.deepEqual(changes.withRules(estimate, bare).word, ['1 dB or more', undefined, '']);
+  const everywhere = changes.withRules(estimate, bare, { everywhere: true });
+  assert.deepEqual(everywhere.word, ['1 dB or more', '0 to 1 dB, under the reserve', '']);
 });

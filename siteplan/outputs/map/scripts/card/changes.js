@@ -2,6 +2,7 @@
 import { outageOf } from '../base/data.js';
 import { lookAngles } from '../base/look.js';
 import { isOneKit } from '../base/pairs.js';
+import { hasKit } from '../base/tried.js';
 import { bin } from '../sites/classes.js';
 import { marginFor } from './interpolate.js';
 
@@ -18,15 +19,19 @@ export function estimated(table, count, target) {
   return found;
 }
 
-/** An estimate with what the planner's rules say of it: margins after the reserve, words of their classes. */
-export function withRules(estimate, model) {
+/**
+ * An estimate with what the planner's rules say of it: margins after the reserve, words of their classes.
+ * A site without kit has no class of its own, whatever the margin of what was tried: there is no word for it.
+ * With one kit ``everywhere`` it has.
+ */
+export function withRules(estimate, model, { everywhere = false } = {}) {
   const { reserve_db: reserve } = model.rules;
   const layer = model.layers.find(({ kind }) => kind === 'verdict');
   const word = (m) => (m === null || !layer ? '' : layer.classes[bin(m, layer.bounds)].label);
   return {
     ...estimate,
     after: estimate.margin.map((m) => (m === null ? null : m - reserve)),
-    word: estimate.margin.map(word),
+    word: estimate.margin.map((m, i) => (everywhere || hasKit(model, i) ? word(m) : undefined)),
   };
 }
 

@@ -44,7 +44,7 @@ export function makeLive(model, store) {
     const { target, satellite, kit } = store.state;
     now.kit = pairs && target === null && satellite === null ? (kit ?? null) : null;
     now.estimate = table && target !== null ? withRules(estimated(table, model.count, target), model) : null;
-    if (isOneKit(now)) now.estimate = withRules(ofOneKit(pairs, model.count, now.kit), model);
+    if (isOneKit(now)) now.estimate = withRules(ofOneKit(pairs, model.count, now.kit), model, { everywhere: true });
     now.angles = satellite !== null ? movedAngles(model, satellite) : null;
     now.failing = failingNow(model, now);
     now.order = orderNow(model, now.failing);
@@ -55,13 +55,17 @@ export function makeLive(model, store) {
   /** What stops a site whatever the margin: with one kit everywhere, what no kit mends. */
   const stopsNow = () => (!isOneKit(now) ? model.stops : pairs.barred.map((out) => 2 * out));
 
+  /** Whether a field is an estimate at a site: the class of one without kit stays the plan's own. */
+  const isEstimated = (field, i) => now.estimate !== null && field in ESTIMATED
+    && !(field === 'margin_class' && now.estimate.word[i] === undefined);
+
   /** A field's value now: number, text or null. */
   function value(field, i) {
     if (now.angles) {
       if (field in ANGLES) return now.angles[i][ANGLES[field]];
       if (field === 'azimuth_magnetic_deg') return magnetic(i);
     }
-    if (now.estimate && field in ESTIMATED) return now.estimate[ESTIMATED[field]]?.[i] ?? null;
+    if (isEstimated(field, i)) return now.estimate[ESTIMATED[field]]?.[i] ?? null;
     return model.column(field)(i);
   }
 
@@ -75,7 +79,7 @@ export function makeLive(model, store) {
   function text(field, i) {
     if (!now.angles && !now.estimate) return model.text(field, i);
     const found = model.written(field, value(field, i));
-    return found && now.estimate && !isOneKit(now) && field in ESTIMATED ? `≈ ${found}` : found;
+    return found && !isOneKit(now) && isEstimated(field, i) ? `≈ ${found}` : found;
   }
 
   store.on(['target', 'satellite', 'kit'], refresh);
