@@ -466,10 +466,20 @@ def _sure(s: Facts) -> BoolArray:
     return ~s.given & ~_doubted(s)
 
 
+def _low(s: Facts, least_deg: float) -> BoolArray:
+    """Where a site without kit is under the rule's 10 degrees, from so many up."""
+    return _sure(s) & s.seen & (s.elevation >= least_deg) & (s.elevation < 10)
+
+
 #: What would do where the link falls short: sentences of ``no_fit_reason`` alone, in their order.
 MENDS: tuple[Row, ...] = (
     Row("no_fit", lambda s: _sure(s) & ~s.seen, "no_fit.mend.below_horizon"),
-    Row("no_fit", lambda s: _sure(s) & s.seen & (s.elevation < 10), "no_fit.mend.low"),
+    Row("no_fit", lambda s: _low(s, 5) & (np.round(s.c["margin_db"], 6) >= 0), "no_fit.mend.low"),
+    Row("no_fit", lambda s: _low(s, 5) & (np.round(s.c["margin_db"], 6) < 0),
+        "no_fit.mend.low.short",
+        lambda s: {"missed_db": _told(-s.c["margin_db"]), "dish_m": s.largest_m,
+                   "buc_w": s.c["tried_buc_w"]}),
+    Row("no_fit", lambda s: _low(s, -90) & (s.elevation < 5), "no_fit.mend.low.method"),
     Row("no_fit", lambda s: _sure(s) & _short(s) & ~np.isnan(s.c["required_antenna_m"]),
         "no_fit.mend.dish",
         lambda s: {"required_m": _larger(s.c["required_antenna_m"], s.largest_m)}),

@@ -32,6 +32,7 @@ ELSEWHERE = {
     *("no_fit.mend.control", "no_fit.mend.no_control", "no_fit.mend.hub_inbound"),
     *(f"flag.margin_short.{x}" for x in ("outbound.hub", "inbound.site", "inbound.hub")),
     "flag.margin_negative.inbound.hub",
+    "flag.azimuth_sensitive",  # test_limits.py
 }
 #: Flags that want keys of their own: see ``link/spectrum``, ``link/hub``, ``beams``,
 #: ``certainty``, ``link/test_mispointing.py`` and ``capacity/test_applications.py``.
@@ -115,6 +116,7 @@ def test_every_sentence_of_flags_has_a_row() -> None:
     free = {"flag.power_share.free"}  # another network: see link/test_drive.py
     free |= {"flag.power_share.spared"}  # and link/test_reduction.py
     free |= {k for k in known if k.split(".")[1] in OF_OTHER_KEYS}
+    free |= {"flag.below_min_elevation.method"}  # another rule: see kit/test_shortfall.py
     free |= {"no_fit.doubted"}  # before any other reason: below
     free |= {"no_fit.coarse", "no_fit.mend.limit", "no_fit.mend.outside_beam"}  # their own tests
     assert known - rows == {"no_fit.below_horizon", "no_fit.low"} | mends | free

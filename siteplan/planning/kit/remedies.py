@@ -14,7 +14,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from siteplan.answers import Remedy
-from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray, TextArray, telling
 from siteplan.messages import Catalogue, english
 from siteplan.planning.kit.needy import (
     LEAST_GAIN_DB,
@@ -185,18 +185,20 @@ def _lines(at: View, of: Sizing, wanted: Needs) -> Iterator[Row]:
     """Yield a line for each site that no kit and no setting helps, with what to do instead."""
     words = english()
     lowest = at.elevation_deg < METHOD_ELEVATION_DEG
+    held = np.round(of.margin_db, 6) >= 0
     most = largest_m(of.ways[0].link.network)
     for key, where in (
         ("below_horizon", wanted.unseen & at.reached),
         ("outside_beam", wanted.unseen & ~at.reached),
-        ("low", wanted.low & ~lowest),
+        ("low", wanted.low & ~lowest & held),
+        ("low.short", wanted.low & ~lowest & ~held),
         ("low.method", wanted.low & lowest),
         ("blocked", wanted.blocked),
         ("nothing.coarse", wanted.coarse),
     ):
         index: IntArray = np.flatnonzero(where)
         numbers = {"elevation_deg": at.elevation_deg[index], "floor_deg": at.floor_deg,
-                   "largest_m": most}  # fmt: skip
+                   "largest_m": most, "missed_db": telling(-of.margin_db[index])}  # fmt: skip
         texts = words.many(f"remedy.{key}", numbers, len(index))
         for i, text in zip(index.tolist(), texts.tolist(), strict=True):
             after = float(of.margin_after_reserve_db[i])

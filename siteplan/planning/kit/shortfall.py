@@ -13,6 +13,7 @@ from siteplan.planning.kit.pick import PART_INSTALLED, Sizing
 from siteplan.planning.link.outage import Shares, fixed_share, site_outage_pct
 from siteplan.planning.link.ways import Outbound
 from siteplan.planning.link.weather import Fades
+from siteplan.planning.place import METHOD_ELEVATION_DEG
 from siteplan.planning.step import Raised, Told
 
 
@@ -20,6 +21,7 @@ from siteplan.planning.step import Raised, Told
 class Shortfall:
     """What the reasons are made of: arrays (n,), and the lowest elevation that gets kit.
 
+    ``least_deg`` is the rule's, which may lie under that of the methods.
     ``reached`` is where a beam of the satellite reaches the site.
     ``installed`` is where a dish or a BUC stands already, ``hub`` where the hub's end is to
     blame. ``dish_m`` and ``buc_w`` are the pair that comes nearest, ``short_db`` how far it
@@ -39,6 +41,7 @@ class Shortfall:
     hub: BoolArray
     elevation_deg: FloatArray
     floor_deg: float
+    least_deg: float
     dish_m: FloatArray
     buc_w: FloatArray
     short_db: FloatArray
@@ -94,6 +97,7 @@ def shortfall(
         hub=split.hub_blamed,
         elevation_deg=elevation_deg,
         floor_deg=floor_deg,
+        least_deg=network.rules.min_elevation_deg,
         dish_m=of.kit.dish_m,
         buc_w=of.kit.tried_w,
         short_db=-of.margin_after_reserve_db,
@@ -148,13 +152,33 @@ def told(x: Shortfall) -> Iterator[Told]:
     yield Told("no_fit.outside_beam", outside)
     yield Told("no_fit.mend.outside_beam", outside & sure)
     yield Told("no_fit.low", seen & ~x.high_enough & ~outside, low)
-    yield Told("no_fit.mend.low", seen & ~x.high_enough & ~outside & sure)
+    yield from _higher(x, seen & ~x.high_enough & ~outside & sure)
     yield from _short(x)
     yield from _mends(x)
 
 
+def _higher(x: Shortfall, low: BoolArray) -> Iterator[Told]:
+    """Yield what would do where the satellite stands too low.
+
+    A lower least elevation only where the methods hold and some pair would do there.
+    """
+    held = np.round(x.margin_db, 6) >= 0
+    methods = low & (x.elevation_deg < METHOD_ELEVATION_DEG)
+    yield Told("no_fit.mend.low", low & ~methods & held)
+    numbers = _numbers(x) | {"missed_db": telling(-x.margin_db)}
+    yield Told("no_fit.mend.low.short", low & ~methods & ~held, numbers)
+    yield Told("no_fit.mend.low.method", methods)
+
+
 def raised(x: Shortfall) -> Iterator[Raised]:
-    """Yield the flags of sites that are high enough and get no kit, and of kit that falls short."""
+    """Yield the flags of sites that get no kit, and of kit that falls short.
+
+    That a site lies under the least elevation the place tells; under that of the methods, where the
+    planner's is lower still, it is told here: kit that stands is left there.
+    """
+    under = x.missing & (x.elevation_deg < METHOD_ELEVATION_DEG) & (x.elevation_deg >= x.least_deg)
+    low = {"elevation_deg": x.elevation_deg, "floor_deg": METHOD_ELEVATION_DEG}
+    yield Raised("below_min_elevation", Told("flag.below_min_elevation.method", under, low))
     for found in _short(x):
         yield Raised("no_fit", found)
     margin = np.round(x.margin_db, 6)

@@ -19,7 +19,7 @@ from siteplan.results import Plan
 NAN, INF = float("nan"), float("inf")
 
 
-def many(**changes: Any) -> Shortfall:
+def many(least_deg: float = 10.0, **changes: Any) -> Shortfall:
     """Return six sites that fall short outbound at their own end, told one by one."""
     n = 6
     flags = {"missing": True, "installed": False, "outbound": True, "hub": False,
@@ -29,7 +29,9 @@ def many(**changes: Any) -> Shortfall:
                "held_db": 0.0}  # fmt: skip
     arrays = {k: np.broadcast_to(np.array(changes.get(k, v)), n) for k, v in
               (flags | numbers).items()}  # fmt: skip
-    return Shortfall(floor_deg=10.0, reserve_db=1.0, error_deg=0.7, **arrays)
+    return Shortfall(
+        floor_deg=max(least_deg, 5.0), least_deg=least_deg, reserve_db=1.0, error_deg=0.7, **arrays
+    )
 
 
 def texts(x: Shortfall) -> list[str]:
@@ -155,6 +157,29 @@ def test_sites_with_kit_too_low_or_unseen_have_no_shortfall() -> None:
     assert found[5].startswith("The satellite is below the horizon.")
     flagged = np.logical_or.reduce([r.told.where for r in raised(x) if r.code == "no_fit"])
     assert flagged.tolist() == [True, False, False, False, False, False]
+
+
+def test_a_lower_least_elevation_is_advised_only_where_it_would_do() -> None:
+    """Under 5 degrees the methods end; over it the pair that was tried must hold the target."""
+    margin = np.array([0.0, -3.3, 2.0, 2.0, 0.0, 0.0])
+    x = many(elevation_deg=np.array([5.6, 5.6, 4.9, 0.7, 12.0, NAN]), margin_db=margin)
+    found = texts(x)
+    assert ["or a lower least elevation" in text for text in found] == [True, *[False] * 5]
+    assert "a lower least elevation would not" in found[1]
+    assert "misses there by 3.3 dB" in found[1]
+    assert all("under that the methods do not hold" in text for text in found[2:4])
+
+
+@pytest.mark.parametrize(("least_deg", "stopped"), [(10, []), (4, [2]), (0, [2, 3])])
+def test_under_the_methods_a_site_without_kit_is_stopped(
+    least_deg: float, stopped: list[int]
+) -> None:
+    """Of the sites that the rule lets pass: the place tells the others, and kit may stand there."""
+    missing = np.array([True, True, True, True, False, True])
+    elevation = np.array([5.6, 12.0, 4.9, 0.7, 0.7, NAN])
+    x = many(float(least_deg), missing=missing, elevation_deg=elevation)
+    found = [r.told for r in raised(x) if r.code == "below_min_elevation"]
+    assert np.flatnonzero(np.logical_or.reduce([t.where for t in found])).tolist() == stopped
 
 
 def test_the_control_told_mends_the_direction() -> None:
