@@ -30,13 +30,15 @@ class Beside:
     """What the workbook tells beside the plan's rows and facts.
 
     ``summary`` is that of summary.json, ``kit`` the lines of kit.csv, its headings first,
-    ``lines`` the notes on reading, the worst first.
+    ``lines`` the notes on reading, the worst first. ``tight`` counts the sites served with less
+    than so many dB left after the reserve; None where they are not told.
     """
 
     summary: Mapping[str, Any]
     rejects: Sequence[Reject] = ()
     lines: Sequence[NoteLine] = ()
     kit: Iterable[Sequence[str]] = field(default=())
+    tight: tuple[int, float] | None = None
 
 
 def write_plan(plan: Plan, beside: Beside, path: Path, *, all_fields: bool = False) -> None:
@@ -57,7 +59,7 @@ def write_plan(plan: Plan, beside: Beside, path: Path, *, all_fields: bool = Fal
 
 
 def _pages(plan: Plan, beside: Beside, all_fields: bool) -> Iterator[Page]:
-    yield summary_page(plan, beside.summary)
+    yield summary_page(plan, beside.summary, beside.tight)
     yield sites_page(plan, all_fields=all_fields)
     yield _kit_page(beside.kit)
     yield _remedies_page(plan)
@@ -175,7 +177,8 @@ def _notes_page(lines: Sequence[NoteLine]) -> Page:
         Column("Note", 110, TEXT, wrap=True),
     )
     rows = [
-        (line.row or "the file", line.site_id, line.severity, line.note.sentence) for line in lines
+        (line.row or line.cell or "the file", line.site_id, line.severity, line.note.sentence)
+        for line in lines
     ]
     return _page("Notes", columns, rows)
 

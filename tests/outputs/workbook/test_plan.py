@@ -130,6 +130,7 @@ def test_answers_stand_where_they_are_filled(worked_plan, tmp_path):
             True,
             500.0,
             ("BUC 3 W",),
+            spares=100.0,
         ),
     )
     book = written(dataclasses.replace(worked_plan, facts=facts), tmp_path / "b.xlsx")
@@ -138,8 +139,9 @@ def test_answers_stand_where_they_are_filled(worked_plan, tmp_path):
     told = [[v for v in row if v is not None] for row in book["Summary"].values]
     assert ["1.8 m with 3 W (a good set, perhaps not the best)", 4, 5, 10.2] in told
     assert ["antenna, 1.8 m", 4, "pieces", 1, 5, "X-1", 100, 500] in told
-    assert ["Total", 500] in told
-    assert ["Group north", 4, "sites", 400] in told
+    assert ["Total, spares included", 500] in told
+    assert ["Group north, spares apart", 4, "sites", 400] in told
+    assert ["Spares", 100] in told
     assert ["No price is given for: BUC 3 W."] in told
 
 
@@ -159,6 +161,22 @@ def test_counts_of_the_summary_are_those_of_the_sites(worked_plan, tmp_path):
     ]
     assert told["Sites served as planned"] == sum(served)
     assert told["Sites not served"] == len(served) - sum(served)
+
+
+def test_the_summary_says_what_console_and_report_say(worked_plan, tmp_path):
+    """The range of the targets, tight sites, grades, coordinates to check."""
+    targets = np.resize([99.7, 99.9], len(worked_plan))
+    columns = worked_plan.columns | {"availability_target_pct": targets}
+    plan = dataclasses.replace(worked_plan, columns=columns)
+    book = written(plan, tmp_path / "plan.xlsx", tight=(3, 0.5))
+    told = {row[0]: row[1] for row in book["Summary"].values if row[0]}
+    summary = summarize(plan)
+    assert told["Availability target"] == "99.7 to 99.9 %"
+    assert told["of these tight: under 0.5 dB after reserve"] == 3
+    assert told["Coordinates to check, sites"] == summary["verdict"]["coordinates_to_check"]
+    grades = {k: n for k, n in told.items() if len(str(k)) == 1}
+    assert grades == summary["counts"]["certainty"]
+    assert sum(grades.values()) == len(plan)
 
 
 def test_rejects_and_notes_stand_with_their_rows(worked_plan, tmp_path):
