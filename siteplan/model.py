@@ -380,6 +380,21 @@ class ColumnRead:
 
 
 @frozen
+class Called:
+    """What a list of sites calls our columns: pairs of our key and its heading.
+
+    ``sheet`` is the sheet of a project's workbook that it stands on, '' for other files.
+    """
+
+    headings: tuple[tuple[str, str], ...] = ()
+    sheet: str = ""
+
+    def heading(self, key: str) -> str:
+        """Return the heading of one of our columns; our key where the list has no such column."""
+        return dict(self.headings).get(key, key)
+
+
+@frozen
 class SiteList:
     """What reading a sites table gave: the checked sites, the rejects and the count of rows.
 
@@ -395,6 +410,13 @@ class SiteList:
     columns: tuple[ColumnRead, ...] = ()
     remarks: tuple[Note, ...] = ()
     made_ids: Mapping[int, str] = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def called(self) -> Called:
+        """What the list calls our columns."""
+        taken = [c for c in self.columns if c.taken_as not in ("", "free")]
+        sheet = next((c.cell.rpartition("!")[0] for c in self.columns if c.cell), "")
+        return Called(tuple((c.taken_as, c.heading.strip()) for c in taken), sheet)
 
 
 @frozen

@@ -334,7 +334,8 @@ def _workbook(made: Made, folder: Path) -> None:
     import csv
 
     from siteplan.outputs.workbook.plan import Beside, write_plan
-    from siteplan.planning.report.serving import TIGHT_DB, tight
+    from siteplan.planning.kit.needy import TIGHT_DB
+    from siteplan.planning.report.serving import tight
 
     with (folder / "kit.csv").open(encoding="utf-8", newline="") as file:
         kit = list(csv.reader(file))

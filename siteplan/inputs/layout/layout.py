@@ -130,9 +130,9 @@ class Gathering:
         remarks = [*place.remarks, *chosen.remarks]
         headings = self._headings(place.placing, chosen, remarks)
         remarks += self._said_of_rows()
+        remarks += self._likely(headings, place.placing, remarks)
         read = [*(c.heading for c in headings.columns.values()), *place.placing.used]
         remarks += self.tally.spellings({h: self.written.get(h, h) for h in read})
-        remarks += self._likely(headings, place.placing, remarks)
         why = {str(dict(n.values).get("heading", "")): n for n in reversed(remarks)}
         dropped = frozenset(
             h for h, n in self.tally.filled.items() if not n and _UNNAMED.fullmatch(h)

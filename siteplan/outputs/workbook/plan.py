@@ -10,7 +10,8 @@ from typing import Any
 from siteplan.frozen import frozen
 from siteplan.model import NoteLine, Reject
 from siteplan.outputs.escaping import as_given
-from siteplan.outputs.shown import unit_sign, words
+from siteplan.outputs.shown import SiteValues, unit_sign, words
+from siteplan.outputs.taking import to_set
 from siteplan.outputs.workbook.book import GENERAL, TEXT, Column, Page, Styled, write_book
 from siteplan.outputs.workbook.sites import sites_page
 from siteplan.outputs.workbook.summary import summary_page
@@ -110,7 +111,8 @@ def _number(cell: str) -> Any:
 
 
 def _remedies_page(plan: Plan) -> Page:
-    names = dict(zip(plan.columns["site_id"].tolist(), plan.columns["name"].tolist(), strict=True))
+    place = {site: at for at, site in enumerate(plan.columns["site_id"].tolist())}
+    of = {site: SiteValues(plan, place[site]) for site in {r.site_id for r in plan.facts.remedies}}
     columns = (
         Column("Site", 14, TEXT),
         Column("Name", 28, TEXT),
@@ -118,17 +120,23 @@ def _remedies_page(plan: Plan) -> Page:
         Column("It buys [dB]", 12, "0.0"),
         Column("Margin after reserve then [dB]", 16, "0.0"),
         Column("Served then", 12, TEXT),
+        Column("With antenna [m]", 12, "0.00"),
+        Column("With BUC [W]", 12, GENERAL),
+        Column("Set", 44, TEXT, wrap=True),
     )
     rows = [
         (
             remedy.site_id,
-            names.get(remedy.site_id, ""),
+            of[remedy.site_id]["name"],
             remedy.change,
             _known(remedy.buys_db),
             _known(remedy.margin_after_reserve_db) if remedy.helps else None,
             Styled("yes" if remedy.served else "no", "good" if remedy.served else "bad")
             if remedy.helps
             else None,
+            _known(remedy.antenna_m),
+            _known(remedy.buc_w),
+            to_set(remedy, of[remedy.site_id]) or None,
         )
         for remedy in plan.facts.remedies
     ]

@@ -62,9 +62,7 @@ def _lines(texts: Sequence[str]) -> list[Row]:
     return found
 
 
-def _facts(
-    plan: Plan, summary: Mapping[str, Any], tight: tuple[int, float] | None
-) -> list[Row]:
+def _facts(plan: Plan, summary: Mapping[str, Any], tight: tuple[int, float] | None) -> list[Row]:
     """Return what was planned, and how many sites are served."""
     served = summary["served"]
     satellite = orbital_position(plan.network.satellite.longitude_deg)

@@ -10,7 +10,7 @@ import pytest
 
 from siteplan.answers import Bill, BillLine, GroupCost, KindSet, Remedy
 from siteplan.fields import FIELDS
-from siteplan.model import Note, NoteLine, Reject
+from siteplan.model import Called, Note, NoteLine, Reject
 from siteplan.outputs.workbook.plan import Beside, write_plan
 from siteplan.outputs.workbook.sites import FRONT, class_fills
 from siteplan.planning.report.summary import summarize
@@ -21,6 +21,7 @@ KIT = (
     ("site", "007", "'=cmd()", "antenna", "1.20 m", "1", "00123", ""),
     ("total", "", "", "antenna", "1.20 m", "2.5", "", "'-x"),
 )
+SETS = (("outbound", "modcod", "QPSK 3/5"), ("sites", "availability_pct", 99.5))
 
 
 @pytest.fixture(scope="module")
@@ -122,7 +123,11 @@ def test_answers_stand_where_they_are_filled(worked_plan, tmp_path):
     first = str(worked_plan.columns["site_id"][0])
     facts = dataclasses.replace(
         worked_plan.facts,
-        remedies=(Remedy(first, "antenna", "=a larger antenna", 2.25, -0.5, False),),
+        remedies=(
+            Remedy(first, "antenna", "=a larger antenna", 2.25, -0.5, False, 2.4, 3.0),
+            Remedy(first, "modcod", "Less", 1.0, 1.5, True, 1.8, 3.0, SETS),
+        ),
+        called=Called((("availability_pct", "Avail. req. %"),), "Sites"),
         fewest=(KindSet(1, ((1.8, 3.0),), (4,), 4, 5, 10.17, math.nan, False),),
         bill=Bill(
             (BillLine("antenna", "1.8 m", "pieces", 4, 0, 1, 5, "X-1", 100.0, 500.0),),
@@ -135,7 +140,10 @@ def test_answers_stand_where_they_are_filled(worked_plan, tmp_path):
     )
     book = written(dataclasses.replace(worked_plan, facts=facts), tmp_path / "b.xlsx")
     row = [cell.value for cell in book["What it takes"][2]]
-    assert [row[0], *row[2:]] == [first, "=a larger antenna", 2.25, -0.5, "no"]
+    assert [row[0], *row[2:]] == [first, "=a larger antenna", 2.25, -0.5, "no", 2.4, 3, None]
+    row = [cell.value for cell in book["What it takes"][3]]
+    assert row[6:] == [1.8, 3, "sheet Network: outbound.modcod = QPSK 3/5; "
+                       "sheet Sites: Avail. req. % = 99.5"]  # fmt: skip
     told = [[v for v in row if v is not None] for row in book["Summary"].values]
     assert ["1.8 m with 3 W (a good set, perhaps not the best)", 4, 5, 10.2] in told
     assert ["antenna, 1.8 m", 4, "pieces", 1, 5, "X-1", 100, 500] in told
