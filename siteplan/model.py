@@ -357,7 +357,7 @@ class ColumnRead:
     """How one column of a sites table was understood.
 
     ``heading`` is as the file has it; ``taken_as`` one of our keys, ``free`` for a column that
-    is carried through, or '' for one that is not used. ``filled`` and ``blank`` count the cells
+    is kept, or '' for one that is not used. ``filled`` and ``blank`` count the cells
     of the whole file; ``example`` is the first filled cell. ``why`` says what the reader should
     know of the column, once for all rows; ``cell`` is where its heading stands in a project's
     workbook, such as ``Sites!C1``.
