@@ -49,6 +49,7 @@ class Note:
     """Something to know about a row that was kept, as a flag's code and a sentence to be filled.
 
     ``key`` names the sentence in the catalogue; ``values`` are its gaps by name, in order.
+    ``column`` among them is one of our columns, ``heading`` beside it what the file calls it.
     """
 
     code: str
@@ -77,17 +78,24 @@ class Note:
         return english()[self.key].format(**labelled)
 
     def told(self, catalogue: Catalogue) -> str:
-        """Return the sentence in the language of a catalogue."""
-        return catalogue[self.key].format(**dict(self.values))
+        """Return the sentence in a catalogue's language; a column is called as it is headed."""
+        values = dict(self.values)
+        if "column" in values and values.get("heading"):
+            values["column"] = values["heading"]
+        return catalogue[self.key].format(**values)
 
 
 @frozen
 class NoteLine:
-    """A note with the row and the site that it is of; row None and no site: of the whole file."""
+    """A note with the row and the site that it is of; row None and no site: of the whole file.
+
+    ``cell`` is where the heading stands that it speaks of, in a project's workbook.
+    """
 
     row: int | None
     site_id: str
     note: Note
+    cell: str = ""
 
     @property
     def severity(self) -> str:
@@ -99,8 +107,8 @@ class NoteLine:
 class NoteKind:
     """All notes of one kind: how bad they are, on how many rows, the first rows, a sentence.
 
-    ``count`` is 0 and ``rows`` empty for what is said of the whole file; ``alike`` tells whether
-    every row has the very sentence.
+    ``count`` is 0 and ``rows`` empty for what is said of the whole file, ``cell`` then that of its
+    line; ``alike`` tells whether every row has the very sentence.
     """
 
     severity: str
@@ -108,6 +116,7 @@ class NoteKind:
     rows: tuple[int, ...]
     sentence: str
     alike: bool = True
+    cell: str = ""
 
 
 @frozen
@@ -348,9 +357,10 @@ class ColumnRead:
     """How one column of a sites table was understood.
 
     ``heading`` is as the file has it; ``taken_as`` one of our keys, ``free`` for a column that
-    is carried through, or '' for one that is not used. ``filled`` and ``blank`` count the cells
+    is kept, or '' for one that is not used. ``filled`` and ``blank`` count the cells
     of the whole file; ``example`` is the first filled cell. ``why`` says what the reader should
-    know of the column, once for all rows.
+    know of the column, once for all rows; ``cell`` is where its heading stands in a project's
+    workbook, such as ``Sites!C1``.
     """
 
     heading: str
@@ -359,6 +369,29 @@ class ColumnRead:
     blank: int
     example: str
     why: Note | None = None
+    cell: str = ""
+
+    @property
+    def likely(self) -> str:
+        """The heading that would make a column ours which looks like it and is not read."""
+        if self.why is None or self.why.key != "note.input_mended.column_likely":
+            return ""
+        return str(dict(self.why.values)["ours"])
+
+
+@frozen
+class Called:
+    """What a list of sites calls our columns: pairs of our key and its heading.
+
+    ``sheet`` is the sheet of a project's workbook that it stands on, '' for other files.
+    """
+
+    headings: tuple[tuple[str, str], ...] = ()
+    sheet: str = ""
+
+    def heading(self, key: str) -> str:
+        """Return the heading of one of our columns; our key where the list has no such column."""
+        return dict(self.headings).get(key, key)
 
 
 @frozen
@@ -377,6 +410,13 @@ class SiteList:
     columns: tuple[ColumnRead, ...] = ()
     remarks: tuple[Note, ...] = ()
     made_ids: Mapping[int, str] = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def called(self) -> Called:
+        """What the list calls our columns."""
+        taken = [c for c in self.columns if c.taken_as not in ("", "free")]
+        sheet = next((c.cell.rpartition("!")[0] for c in self.columns if c.cell), "")
+        return Called(tuple((c.taken_as, c.heading.strip()) for c in taken), sheet)
 
 
 @frozen

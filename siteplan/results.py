@@ -19,7 +19,7 @@ from siteplan.answers.costs import LifeCosts
 from siteplan.answers.hub import HubResult
 from siteplan.arrays import FloatArray
 from siteplan.frozen import frozen
-from siteplan.model import Assumption, OutageLog, Reject
+from siteplan.model import Assumption, Called, OutageLog, Reject
 from siteplan.network import Network
 
 if TYPE_CHECKING:
@@ -59,6 +59,7 @@ class Facts:
     empty where targets are of a year. ``changes_kit`` counts the sites whose pair changes when a
     figure is off by a step. ``costs`` is what all sites cost over the years, None where the network
     file prices nothing beyond kit; ``rollout`` when they are built, None where that is not told.
+    ``called`` is what the list of sites calls our columns.
     """
 
     name: str = ""
@@ -97,6 +98,7 @@ class Facts:
     changes_kit: tuple[KitChange, ...] = ()
     costs: LifeCosts | None = None
     rollout: RolloutPlan | None = None
+    called: Called = Called()
 
     def of_beam(self, name: str) -> BeamFacts | None:
         """Return what the sites of a beam share; None where there is one beam only."""

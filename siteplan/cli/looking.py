@@ -51,7 +51,7 @@ def _check(arguments: argparse.Namespace) -> int:
 def add_fields(commands: Commands) -> None:
     """Add the command that lists fields, flags and keys."""
     fields = commands.add_parser("fields", help="list the result fields and flags")
-    fields.add_argument("--network", action="store_true", help="list the keys of network.toml")
+    fields.add_argument("--network", action="store_true", help="list the keys of the network")
     fields.add_argument("--markdown", action="store_true", help="print Markdown tables")
     fields.set_defaults(run=_fields)
 

@@ -143,7 +143,7 @@ What `siteplan compare PROJECT --satellites FILE` adds on its map."""
 
 _SITES = """\
 The sites, in this and other kinds of file. Only `lat` and `lon` are needed; other common spellings
-of the headings are understood, and columns that are not listed are carried through untouched."""
+of the headings are understood, and columns that are not listed are kept, not used for planning."""
 
 _OBSTRUCTIONS = """\
 What stands around the sites, a row an obstacle: `azimuth_deg`, or `azimuth_from_deg` and

@@ -203,7 +203,7 @@ def _numbers(table: Table, where: dict[str, str], rule: NumberRule, found: Findi
     if rule.key not in where:
         return np.full(len(table), np.nan)
     values: NDArray[Any] = table.columns[where[rule.key]]
-    return read_numbers(values, rule, found)
+    return read_numbers(values, rule, found, heading=where.get(rule.key, ""))
 
 
 def refuse_placeholders(found: Findings) -> None:
@@ -211,8 +211,9 @@ def refuse_placeholders(found: Findings) -> None:
     for at, notes in found.notes.items():
         for note in notes:
             if note.key == PLACEHOLDER_NOTE:
-                key, text = (value for _, value in note.values)
-                reason = f"{key} {text} looks like a placeholder"
+                of = dict(note.values)
+                key = str(of["column"])
+                reason = f"{of.get('heading') or key} {of['text']} looks like a placeholder"
                 found.fault(at, Fault(key, "", reason, "Leave the cell empty, or give the value."))
 
 

@@ -198,7 +198,7 @@ def _eaten_fault(text: str, sites: list[str], tail: str) -> Fault:
 def _numbers(table: Table, where: dict[str, str], rule: NumberRule, found: Findings) -> FloatArray:
     if rule.key not in where:
         return np.full(len(table), np.nan)
-    return read_numbers(table.columns[where[rule.key]], rule, found)
+    return read_numbers(table.columns[where[rule.key]], rule, found, heading=where[rule.key])
 
 
 def _positions(

@@ -48,7 +48,8 @@ def budget(plan: Plan, site_id: str) -> Budget:
     from siteplan.planning.site_budget import site_budgets
 
     ids = [str(name) for name in plan.columns["site_id"]]
-    refuse_unknown("site", [site_id], ids, plan.facts.source)
+    names = [str(name) for name in plan.columns["name"]]
+    refuse_unknown("site", [site_id], ids, plan.facts.source, names=names)
     return site_budgets(plan, np.array([ids.index(site_id)]))[0]
 
 
@@ -67,8 +68,8 @@ def budget_project(folder: str | Path, site_id: str, *, today: dt.date | None = 
     Raises
     ------
     SiteplanError
-        If there is no such site (near ids are named), its row was rejected, or anything cannot be
-        used.
+        If there is no such site (its id is told where a name is given, else near ids), its row was
+        rejected, or anything cannot be used.
 
     Examples
     --------

@@ -169,6 +169,7 @@ def plan_checked(
             rows_read=site_list.rows_read,
             rejected=len(site_list.rejects),
             source=Path(site_list.source).name,
+            called=site_list.called,
         ),
         today=today,
         with_tables=with_tables,

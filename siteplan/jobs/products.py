@@ -334,10 +334,13 @@ def _workbook(made: Made, folder: Path) -> None:
     import csv
 
     from siteplan.outputs.workbook.plan import Beside, write_plan
+    from siteplan.planning.kit.needy import TIGHT_DB
+    from siteplan.planning.report.serving import tight
 
     with (folder / "kit.csv").open(encoding="utf-8", newline="") as file:
         kit = list(csv.reader(file))
-    beside = Beside(made.summary, made.rejects, by_severity(made.lines), kit)
+    short = int(tight(made.plan).sum()), TIGHT_DB
+    beside = Beside(made.summary, made.rejects, by_severity(made.lines), kit, short)
     every = made.job.asked.all_fields
     write_plan(made.plan, beside, folder / WORKBOOK_NAME, all_fields=every)
 

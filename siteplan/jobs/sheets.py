@@ -105,7 +105,9 @@ def chosen(site_list: SiteList, only: Sequence[str], group: str | None) -> SiteL
     sites = site_list.sites
     wanted = np.ones(len(sites), dtype=bool)
     if only:
-        refuse_unknown("site", only, sites.site_id.tolist(), site_list.source)
+        refuse_unknown(
+            "site", only, sites.site_id.tolist(), site_list.source, names=sites.name.tolist()
+        )
         wanted &= np.isin(sites.site_id.astype(str), list(only))
     if group is not None:
         refuse_unknown("group", [group], sites.group.tolist(), site_list.source)
@@ -123,17 +125,52 @@ def _taken(sites: Sites, wanted: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> 
     return sites.take(np.flatnonzero(wanted).astype(np.int64))
 
 
-def refuse_unknown(what: str, asked: Sequence[str], known: list[str], where: str) -> None:
-    """Raise for the first that is not known, with those that look like it.
+def refuse_unknown(
+    what: str, asked: Sequence[str], known: list[str], where: str, *, names: Sequence[str] = ()
+) -> None:
+    """Raise for the first that is not known, with the id that it names, or those like it.
+
+    Parameters
+    ----------
+    what : str
+        What is asked for, in a word.
+    asked, known : sequence of str
+        What is asked for, and what there is.
+    where : str
+        What the message begins with.
+    names : sequence of str
+        Of sites, by which people may ask for them: one for each of ``known``.
 
     Raises
     ------
     ProjectError
-        With up to three near names.
+        With the id whose name was given, else up to three near ones.
     """
     there = {str(name) for name in known}
     for name in asked:
         if name not in there:
+            if fix := _named(name, known, names):
+                raise ProjectError(f"there is no {what} of the id {name!r}.", where=where, fix=fix)
             near = difflib.get_close_matches(name, sorted(there - {""}), n=3)
             fix = f"Is it {' or '.join(near)}?" if near else "Check the spelling and capitals."
             raise ProjectError(f"there is no {what} {name!r}.", where=where, fix=fix)
+
+
+def _named(asked: str, known: Sequence[str], names: Sequence[str]) -> str:
+    """Return which id the sites have whose name was given, '' where none has it.
+
+    Capitals and spaces count where only they tell two names apart.
+    """
+    pairs = [(str(k), str(name)) for k, name in zip(known, names, strict=True)] if names else []
+    exact = [k for k, name in pairs if name.strip() == asked.strip()]
+    found = exact or [k for k, name in pairs if _plain(name) == _plain(asked)]
+    if not found or not _plain(asked):
+        return ""
+    if len(found) == 1:
+        return f"The site of this name has the id {found[0]}: give that."
+    some = " or ".join(found[:3]) + (" ..." if len(found) > 3 else "")
+    return f"{len(found)} sites have this name: give the id of one, {some}."
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.split()).casefold()

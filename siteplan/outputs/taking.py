@@ -7,10 +7,11 @@ from functools import lru_cache
 
 import numpy as np
 
-from siteplan.answers import NETWORK_WIDE, Remedy
+from siteplan.answers import NETWORK_WIDE, Remedy, Setting
 from siteplan.arrays import telling
 from siteplan.messages import english
-from siteplan.outputs.shown import amount
+from siteplan.network.reference import NETWORK_SHEET, list_sheets
+from siteplan.outputs.shown import SiteValues, amount, whole_or_short
 from siteplan.results import Plan
 
 #: What stands over a site's remedies.
@@ -98,6 +99,33 @@ def state(remedy: Remedy) -> str:
         return _STATES.get(remedy.code) or ("tight" if remedy.served else "unserved")
     before = round(remedy.margin_after_reserve_db - remedy.buys_db, 6)
     return "tight" if before >= 0 else "unserved"
+
+
+def to_set(remedy: Remedy, v: SiteValues) -> str:
+    """Return what to set for a remedy: keys of the network, columns of the sites.
+
+    Each where the user has it: in the files of a project, or on the sheets of its workbook.
+    """
+    wanted = [one for one in remedy.sets if not one[1].startswith("fixed_")]
+    return "; ".join(_setting(one, v) for one in wanted)
+
+
+def _setting(of: Setting, v: SiteValues) -> str:
+    """Return one key with its value; one that the site's beam has of its own is changed there."""
+    table, key, value = of
+    called = v.plan.facts.called
+    quoted = f'"{value}"' if isinstance(value, str) else whole_or_short(value)
+    if table == "sites":
+        where = f"sheet {called.sheet}" if called.sheet else "sites"
+        return f"{where}: {called.heading(key)} = {quoted}"
+    beam = next((b for b in v.plan.network.beams if b.name == v["beam"]), None)
+    if beam is not None and key in getattr(getattr(beam, table, None), "model_fields_set", ()):
+        names = {listed: sheet for sheet, listed in list_sheets().items()}
+        where = f"sheet {names['beams']}," if called.sheet else "[[beams]]"
+        return f'{where} "{beam.name}", {table}: {key} = {quoted}'
+    if called.sheet:
+        return f"sheet {NETWORK_SHEET}: {table}.{key} = {quoted.strip(chr(34))}"
+    return f"[{table}] {key} = {quoted}"
 
 
 def by_site(remedies: Iterable[Remedy]) -> dict[str, list[Remedy]]:

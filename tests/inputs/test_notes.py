@@ -42,7 +42,7 @@ CELLS = [
     ({"wall_facing_deg": "WSW"}, "input_mended", "wall_facing_deg 'WSW' read as 247.5 deg."),
     ({"cable_m": "1'000"}, "input_mended", "cable_m '1'000': thousands marks left out."),
     ({"cable_m": "100 Ft"}, "input_mended", "cable_m '100 Ft': converted from Ft."),
-    ({"cable_ft": "10 m"}, "input_mended", "cable_m '10 m': taken in m, as the cell says."),
+    ({"cable_ft": "10 m"}, "input_mended", "cable_ft '10 m': taken in m, as the cell says."),
     ({"cable_m": "long"}, "input_mended", f"cable_m 'long' is not a number: {OUTSIDE}"),
     ({"cable_m": "#REF!"}, "input_mended", f"cable_m '#REF!' is a broken formula: {OUTSIDE}"),
     ({"cable_m": "1,650"}, "input_mended",
@@ -85,17 +85,25 @@ FILES = [
      "Column 'Wind' was not used: it has no unit. Only the DESIGN wind of the mount, 15 m/s or more"
      " and no observed wind, is to be called 'wind_m_s', or 'wind_kmh'."),
     (PLACE | {"Wind (m/s)": ["3.1"]},
-     "Column 'Wind (m/s)' is carried and not used: wind_m_s is the DESIGN wind of the mount, 15 m/s"
-     " or more, and this holds '3.1': observed winds would take the ballast away."),
+     "Column 'Wind (m/s)' is kept and not used for planning: wind_m_s is the DESIGN wind of the"
+     " mount, 15 m/s or more, and this holds '3.1': observed winds would take the ballast away."),
     (PLACE | {"Cable (m)": ["coax"]},
-     "Column 'Cable (m)' is carried and not used: it holds 'coax', and cable_m is 0 to 2000 m."),
+     "Column 'Cable (m)' is kept and not used for planning: it holds 'coax', and cable_m is 0 to"
+     " 2000 m."),
     (PLACE | {"Elevation": ["3"]},
      "Column 'Elevation' was not used: it may be a height or a look angle: rename a height"
      " 'altitude_m'."),
-    (PLACE | {"Elevation (m)": ["3"]}, "Column 'elevation_m' read as 'altitude_m'."),
+    (PLACE | {"Elevation (m)": ["3"]}, "Column 'Elevation (m)' read as 'altitude_m'."),
     (PLACE | {"Wind (mph)": ["70"]}, "Column 'Wind (mph)': converted from miles per hour."),
+    (PLACE | {"Avail. req. %": ["99,8"]},
+     "Column 'Avail. req. %' is kept and not used for planning. It looks like 'availability_pct':"
+     " if it is that, rename it so."),
+    ({"lat": ["-5,1234"], "lon": ["30.1234"]},
+     "Column 'lat': decimal commas were read as points, as in '-5,1234'."),
+    (PLACE | {"Elev. (m)": ["183 m"]},
+     "Column 'Elev. (m)': numbers with their unit were read without it, as in '183 m'."),
     ({"lat": ["5.12"], "Latitude": ["5.12"], "lon": ["30.12"]},
-     "Column 'lat' was read as lat; 'Latitude' may mean the same and is carried."),
+     "Column 'lat' was read as lat; 'Latitude' may mean the same and is kept, not used."),
     ({"Latitude (S)": ["5.1234"], "lon": ["30.1234"]},
      "Column 'Latitude (S)': values without a sign were read as south, as the heading says."),
     ({"lat": [f"{10000 * v:.0f}" for v in MANY], "lon": ["1213713"] * 4},
@@ -118,13 +126,13 @@ FILES = [
      " column 'Zone'."),
     ({"lat": [1.11, 2.22], "lon": [30.12, 31.12], "district code": ["A", "A"],
       "facility code": ["B", "B"]},
-     "Column 'facility code' is carried and not used as the id: 1 of its 2 values repeat another."),
+     "Column 'facility code' is kept and not used as the id: 1 of its 2 values repeat another."),
     ({**PLACE, "station name": ["A"], "village name": ["B"]},
-     "Column 'station name' was read as the name; carried, and not used for it: 'village name'."),
+     "Column 'station name' was read as the name; kept, and not used for it: 'village name'."),
     ({"lat": ["#geo+lat", "-5.1234"], "lon": ["#geo+lon", "30.1234"]},
      "Row 2 is a further line of headings and was left out."),
     (PLACE | {"beds": ["1"], "Beds": ["2"]},
-     "Another column is called 'Beds' too: this one is carried as 'Beds_2'."),
+     "Another column is called 'Beds' too: this one is kept as 'Beds_2'."),
 ]  # fmt: skip
 
 BASE = [(-5.29 - 0.07 * i, 36.82 + 0.05 * i) for i in range(8)]
@@ -385,7 +393,11 @@ def test_every_sentence_is_raised_with_the_gaps_that_it_has(tmp_path: Path) -> N
     raised += notes_of(sites_from_frame(frame))
     assert {note.key for note in raised} == KEYS
     for note in raised:
-        assert tuple(sorted(dict(note.values))) == gaps(english()[note.key])
+        # A column of ours is called by its heading where the file has another.
+        given = {k for k, _ in note.values} - (
+            {"heading"} if "{column}" in english()[note.key] else set()
+        )
+        assert tuple(sorted(given)) == gaps(english()[note.key])
 
 
 def test_the_code_raises_what_the_catalogue_has() -> None:

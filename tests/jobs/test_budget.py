@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ import pytest
 import siteplan
 from siteplan.cli import main
 from siteplan.errors import OutputError, ProjectError
+from siteplan.jobs.sheets import refuse_unknown
 from siteplan.results import Plan
 from tests.samples import FROZEN
 
@@ -48,6 +50,31 @@ def test_a_site_that_is_not_there(plan: Plan, capsys: pytest.CaptureFixture[str]
         siteplan.budget(plan, "RC01")
     assert main(["budget", str(SAMPLE), "RC01"]) == 2
     assert "there is no site 'RC01'" in capsys.readouterr().err
+
+
+def test_a_name_is_answered_with_its_id(project: Path) -> None:
+    """Planners know sites by name: where one has it, its id is told, wherever one asks."""
+    read = siteplan.read_project(project)[1].sites
+    (name, site), *_ = zip(read.name.tolist(), read.site_id.tolist(), strict=True)
+    told = rf"of the id '{name.upper()}'\. The site of this name has the id {site}"
+    with pytest.raises(ProjectError, match=told):
+        siteplan.budget_project(project, name.upper())
+    with pytest.raises(ProjectError, match=told):
+        siteplan.sheets_project(project, only=[name.upper()])
+
+
+@pytest.mark.parametrize(
+    ("names", "fix"),
+    [
+        (["Mill", "mill", "Ford"], "Is it Mill 2"),
+        (["mill 2", "mill 2", "Ford"], "2 sites have this name: give the id of one, A or B."),
+        (["MILL 2", "Mill  2", "mill 2"], "The site of this name has the id C: give that."),
+    ],
+)
+def test_a_name_that_several_have(names: list[str], fix: str) -> None:
+    ids = ["A", "B", "C"] if "2 " in fix or "id C" in fix else ["Mill 2x", "B", "C"]
+    with pytest.raises(ProjectError, match=re.escape(fix)):
+        refuse_unknown("site", ["mill 2"], ids, "list", names=names)
 
 
 def test_a_site_whose_row_was_rejected(project: Path) -> None:

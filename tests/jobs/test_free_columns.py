@@ -121,7 +121,7 @@ def test_a_column_beam_is_ours_where_beams_are_named(tmp_path: Path) -> None:
     assert [row["beam"] for row in rows] == ["elm", "oak", "oak"]
     assert "input_beam" not in rows[0]
     assert "input_mended" in rows[2]["flags"]
-    assert "Beam 'steel' is no beam of network.toml" in rows[2]["flag_notes"]
+    assert "Beam 'steel' is no beam of the network" in rows[2]["flag_notes"]
 
 
 def test_check_tells_whose_a_column_beam_is(tmp_path: Path) -> None:

@@ -26,7 +26,7 @@ class Table:
     had to refuse; ``notes`` belong to rows by position. Blank rows are left out. ``written`` is
     what the file calls a column that was renamed, as another one has the same heading;
     ``remarks`` is what is said of the file once. Of a project's workbook ``sheet`` is the sheet
-    that it stands on, and ``letters`` the columns' letters by heading.
+    that it stands on, ``letters`` the columns' letters by heading, ``heading_row`` their row.
     """
 
     columns: Mapping[str, NDArray[Any]]
@@ -40,6 +40,7 @@ class Table:
     remarks: tuple[Note, ...] = ()
     sheet: str = ""
     letters: Mapping[str, str] = field(default_factory=dict)
+    heading_row: int = 0
 
     def __len__(self) -> int:
         """Return the number of rows."""
@@ -60,7 +61,15 @@ class Table:
             remarks=self.remarks,
             sheet=self.sheet,
             letters=self.letters,
+            heading_row=self.heading_row,
         )
+
+    @property
+    def heading_cells(self) -> dict[str, str]:
+        """How a project's workbook calls the cells of headings: Sites!C1; {} for other files."""
+        if not self.sheet or not self.heading_row:
+            return {}
+        return {h: f"{self.sheet}!{letter}{self.heading_row}" for h, letter in self.letters.items()}
 
     def cell(self, heading: str, at: int) -> str:
         """Return how a workbook calls a cell of row ``at``: Sites!C12; '' for other files."""

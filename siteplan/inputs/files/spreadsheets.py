@@ -47,7 +47,7 @@ def read_workbook(path: Path) -> Table:
     if remarks is None:
         return table
     columns = {heading: letter(at) for at, heading in enumerate(table.columns)}
-    return replace(table, sheet=name, letters=columns, remarks=remarks)
+    return replace(table, sheet=name, letters=columns, heading_row=at + 1, remarks=remarks)
 
 
 def read_sheet(path: Path, says: Callable[[list[str]], bool], columns: str) -> Table:

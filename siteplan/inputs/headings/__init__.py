@@ -273,11 +273,11 @@ def optional_columns(
         plain = _altitude(name) or plain_heading(name)
         exact = name.strip().casefold() in SYNONYMS
         if (key := _KEY_OF.get(plain, "")) and key not in PLACED:
-            note = _synonym_note(key, plain)
+            note = _synonym_note(key, plain, name.strip())
             found.setdefault(key, []).append(Column(index, heading, note=note, exact=exact))
         elif plain in _OTHER_UNITS:
             key, factor, unit = _OTHER_UNITS[plain]
-            told = Note.of("note.input_mended.column_converted", heading=heading.strip(), unit=unit)
+            told = Note.of("note.input_mended.column_converted", heading=name.strip(), unit=unit)
             found.setdefault(key, []).append(Column(index, heading, factor, told))
     return {
         k: tuple(sorted(v, key=lambda c: (not c.exact, c.factor != 1))) for k, v in found.items()
@@ -302,8 +302,8 @@ def _altitude(heading: str) -> str:
     return _ALTITUDES.get(heading_key(heading), "")
 
 
-def _synonym_note(key: str, plain: str) -> Note | None:
+def _synonym_note(key: str, plain: str, written: str) -> Note | None:
     """Return the note for a heading that could, without its unit, mean something else."""
     if not plain.startswith("elev"):
         return None
-    return Note.of("note.input_mended.column_read_as", heading=plain, ours=key)
+    return Note.of("note.input_mended.column_read_as", heading=written, ours=key)

@@ -18,9 +18,11 @@ from siteplan.inputs.headings.words import readings
 from siteplan.inputs.layout.candidates import Candidates, candidates_of
 from siteplan.inputs.layout.evidence import Evidence
 from siteplan.inputs.layout.labels import Chosen, chosen_labels
+from siteplan.inputs.layout.likely import Looked, likely_notes, to_look_at
 from siteplan.inputs.layout.placings import Axis, Columns, Geometry, Place, Placing
 from siteplan.inputs.layout.ranges import Judged, to_judge
 from siteplan.inputs.layout.ways import chosen_place
+from siteplan.inputs.sites.optional import NUMBER_RULES
 from siteplan.inputs.sites.tally import Tally
 from siteplan.model import ColumnRead, Note
 
@@ -72,6 +74,8 @@ class Gathering:
     tags: frozenset[int]
     written: Mapping[str, str]
     placed: bool
+    looked: list[Looked] = field(default_factory=list)
+    cells: Mapping[str, str] = field(default_factory=dict)
     tally: Tally = field(default_factory=Tally)
 
     @classmethod
@@ -87,6 +91,9 @@ class Gathering:
             tag_rows(table, candidates),
             table.written,
             table.lat is not None,
+            to_look_at(table, {c.heading for found in optional.values() for c in found}),
+            table.heading_cells,
+            Tally(numbers=_numbers(candidates, optional)),
         )
 
     def add(self, table: Table) -> None:
@@ -95,6 +102,8 @@ class Gathering:
         self.evidence.add(table, placed=self.placed)
         for judged in self.judged:
             judged.add(table)
+        for looked in self.looked:
+            looked.add(table)
 
     def guess(self) -> Layout:
         """Return the layout that the headings alone suggest."""
@@ -121,6 +130,9 @@ class Gathering:
         remarks = [*place.remarks, *chosen.remarks]
         headings = self._headings(place.placing, chosen, remarks)
         remarks += self._said_of_rows()
+        remarks += self._likely(headings, place.placing, remarks)
+        read = [*(c.heading for c in headings.columns.values()), *place.placing.used]
+        remarks += self.tally.spellings({h: self.written.get(h, h) for h in read})
         why = {str(dict(n.values).get("heading", "")): n for n in reversed(remarks)}
         dropped = frozenset(
             h for h, n in self.tally.filled.items() if not n and _UNNAMED.fullmatch(h)
@@ -155,6 +167,13 @@ class Gathering:
             remarks.append(told(other=theirs))
         return good[0] if good else None
 
+    def _likely(self, headings: Headings, placing: Placing, remarks: Sequence[Note]) -> list[Note]:
+        """Return what is said of columns that are not read and look like ours."""
+        passed = {str(dict(note.values).get("heading", "")) for note in remarks}
+        passed |= {column.heading for column in headings.columns.values()} | set(placing.used)
+        taken = [*headings.columns, *(("lat", "lon") if self.placed else ())]
+        return likely_notes(self.looked, self.tally.rows, taken, passed)
+
     def _said_of_rows(self) -> list[Note]:
         """Return what is said of second headings, in rows and in columns."""
         said = [Note.of("note.input_mended.second_heading", row=row) for row in sorted(self.tags)]
@@ -163,8 +182,9 @@ class Gathering:
         return said
 
 
-def columns_read(tally: Tally, layout: Layout) -> tuple[ColumnRead, ...]:
+def columns_read(gathering: Gathering, layout: Layout) -> tuple[ColumnRead, ...]:
     """Return how each column of a file was understood, in the file's order."""
+    tally = gathering.tally
     keys = {column.heading: key for key, column in layout.headings.columns.items()}
     keys = layout.placing.used | keys
     return tuple(
@@ -175,9 +195,24 @@ def columns_read(tally: Tally, layout: Layout) -> tuple[ColumnRead, ...]:
             tally.rows - filled,
             tally.example.get(heading, ""),
             layout.why.get(heading.strip()),
+            gathering.cells.get(heading, ""),
         )
         for heading, filled in tally.filled.items()
     )
+
+
+def _numbers(
+    candidates: Candidates, optional: Mapping[str, Sequence[Column]]
+) -> dict[str, tuple[str, ...]]:
+    """Return the columns that may be read as numbers, with the units of ours in their cells."""
+    found = dict.fromkeys((c.heading for c in candidates.of("lat", "lon")), tuple[str, ...]())
+    units = {rule.key: [u for u, k in rule.units.items() if u and k == 1] for rule in NUMBER_RULES}
+    of = {
+        c.heading: tuple(units[key]) if c.factor == 1 else ()
+        for key in units
+        for c in optional.get(key, ())
+    }
+    return found | of
 
 
 def tag_rows(table: Table, candidates: Candidates) -> frozenset[int]:

@@ -95,12 +95,12 @@ def metres(
         f"'{x.written}' and '{y.written}' hold metres of a projected grid"
         f" ({facts[0].example}, {facts[1].example}), and nothing tells which."
     )
-    fix = 'Name it in network.toml: [sites] crs = "EPSG:..." with the code of the grid'
+    fix = 'Name it by the key crs of the network: [sites] crs = "EPSG:..." with its code'
     if zone:
         north, south = (utm_code(zone[0], southern=s) for s in (False, True))
         fix = (
-            f'Name it in network.toml: [sites] crs = "{north}" (UTM zone {zone[0]} north) or'
-            f' "{south}" (south)'
+            f'Name it by the key crs of the network: [sites] crs = "{north}"'
+            f' (UTM zone {zone[0]} north) or "{south}" (south)'
         )
     elif zones:
         fix += f", or write north or south behind each number of '{zones}', as in 19 south"
@@ -112,7 +112,7 @@ def outside_area(x: Candidate, y: Candidate, crs: str, where: str) -> SitesError
     return SitesError(
         f"'{x.written}' and '{y.written}' do not lie in the area of {crs}.",
         where=where,
-        fix="Check [sites] crs in network.toml, and which column is the easting.",
+        fix="Check the network's key [sites] crs, and which column is the easting.",
     )
 
 
@@ -137,7 +137,7 @@ def named_system(example: str, crs: str, heading: str, where: str) -> str:
         raise SitesError(
             f"the points of '{heading}' are metres of a projected grid ({example}).",
             where=where,
-            fix='Name it in network.toml: [sites] crs = "EPSG:..." with the code of the grid.',
+            fix='Name it by the key crs of the network: [sites] crs = "EPSG:..." with its code.',
         )
     return crs if beyond else "EPSG:4326"
 

@@ -78,7 +78,14 @@ def _numbers(
             out[rule.key] = np.full(len(table), np.nan)
             continue
         values = table.columns[column.heading]
-        out[rule.key] = read_numbers(values, rule, found, factor=column.factor, comma=whole.comma)
+        out[rule.key] = read_numbers(
+            values,
+            rule,
+            found,
+            factor=column.factor,
+            comma=whole.comma,
+            heading=column.heading.strip(),
+        )
     return out
 
 

@@ -11,7 +11,7 @@ import csv
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import field, replace
 from functools import cache, partial
 from importlib import resources
 from types import MappingProxyType
@@ -62,7 +62,8 @@ class NumberRule:
 
     ``stand_ins`` are placeholders that lie within the limits and are absurd all the same;
     ``severe`` rejects the row where the cell cannot be read, ``strict`` where the value lies
-    outside the limits; ``units`` are units that a cell may carry, with their factors.
+    outside the limits; ``units`` are units that a cell may carry, with their factors; ``heading``
+    is what a file calls the column.
     """
 
     key: str
@@ -73,6 +74,12 @@ class NumberRule:
     strict: bool = False
     stand_ins: tuple[float, ...] = ()
     units: Mapping[str, float] = field(default_factory=dict)
+    heading: str = ""
+
+    @property
+    def called(self) -> dict[str, str]:
+        """The column in a note's words: our key, and the file's heading where that is another."""
+        return {"column": self.key} | ({"heading": self.heading} if self.heading else {})
 
     @property
     def limits(self) -> str:
@@ -139,6 +146,7 @@ def read_numbers(
     *,
     factor: float = 1.0,
     comma: bool = False,
+    heading: str = "",
 ) -> FloatArray:
     """Read an optional numeric column.
 
@@ -152,12 +160,15 @@ def read_numbers(
     factor : float
     comma : bool
         The file writes decimal commas: ``1.234`` may then be a thousand.
+    heading : str
+        What the file calls the column, for the notes; else it is called by the rule's key.
 
     Returns
     -------
     array (n,)
         In the rule's unit; NaN for unknown.
     """
+    rule = replace(rule, heading="" if heading == rule.key else heading)
     cells = values if is_numeric(values) else strip_texts(as_texts(values))
     raw, plain = plain_numbers(cells)
     if comma and not is_numeric(cells):
@@ -197,7 +208,7 @@ def _drop_placeholders(
     stand_in = np.isin(raw, PLACEHOLDERS) & (impossible | np.isin(raw, rule.stand_ins))
     for at in np.flatnonzero(stand_in).tolist():
         text = _shown(cells, at)
-        found.note(at, Note.of(PLACEHOLDER_NOTE, column=rule.key, text=text))
+        found.note(at, Note.of(PLACEHOLDER_NOTE, text=text, **rule.called))
     numbers[stand_in] = np.nan
 
 
@@ -207,7 +218,7 @@ def _read_doubtful(
     """Read one cell that is no plain number; NaN where it cannot be used."""
     try:
         if rule.key == "wall_facing_deg" and (facing := compass_direction(text)) is not None:
-            told = Note.of("note.input_mended.compass", column=rule.key, text=text, facing=facing)
+            told = Note.of("note.input_mended.compass", text=text, facing=facing, **rule.called)
             found.note(at, told)
             return facing
         number, note = number_with_unit(text, rule.units, factor=factor, comma=comma)
@@ -215,7 +226,7 @@ def _read_doubtful(
         _refuse(at, text, error, rule, found, severe=rule.severe)
         return np.nan
     if note:
-        found.note(at, note(column=rule.key, text=text))
+        found.note(at, note(text=text, **rule.called))
     return number
 
 
@@ -225,9 +236,10 @@ def _refuse(
     """Reject the row, or leave the value out with a note."""
     if severe:
         fix = f"Give {rule.limits}, or leave the cell empty."
-        found.fault(at, Fault(rule.key, text, f"{rule.key} '{text}' {error}", fix))
+        name = rule.heading or rule.key
+        found.fault(at, Fault(rule.key, text, f"{name} '{text}' {error}", fix))
         return
-    found.note(at, error.note(column=rule.key, text=text, limits=rule.limits))
+    found.note(at, error.note(text=text, limits=rule.limits, **rule.called))
 
 
 def _outside(number: float, rule: NumberRule) -> Unusable:
@@ -271,6 +283,11 @@ def read_structures(texts: TextArray, found: Findings) -> TextArray:
 def unknown_structure(texts: TextArray) -> bool:
     """Whether a (stripped) text names a structure that we have no word for."""
     return any(_structure(word) is None for word in set(texts.tolist()))
+
+
+def is_structure(word: str) -> bool:
+    """Whether a (stripped) text is a word for one of our structures."""
+    return bool(_structure(word))
 
 
 def _structure(word: str) -> str | None:

@@ -1,7 +1,9 @@
-"""How many cells of each column are filled, over all chunks of a file, and an example of each."""
+"""What is told of each column over all chunks of a file: filled cells, an example, spellings."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -10,20 +12,37 @@ from numpy.typing import NDArray
 
 from siteplan.arrays import BoolArray
 from siteplan.inputs.bytewise.held import held
-from siteplan.inputs.files.cells import cell_text, is_numeric
+from siteplan.inputs.files.cells import (
+    as_texts,
+    cell_text,
+    is_numeric,
+    plain_numbers,
+    strip_texts,
+)
 from siteplan.inputs.files.rawtable import Table
+from siteplan.model import Note
 
 #: More of a cell than this is no example.
 _EXAMPLE_LENGTH = 60
+#: One comma between digits, and no grouping of thousands.
+_COMMA = r"(?![+-]?[1-9]\d{0,2},\d{3}\D*$)[^,]*\d,\d+[^,\d]*"
 
 
 @dataclass
 class Tally:
-    """The counts so far: rows in all, and by heading the filled cells and the first of them."""
+    """The counts so far: rows in all, and by heading the filled cells and the first of them.
+
+    ``numbers`` are the columns that may be read as numbers, each with the units of ours that its
+    cells may carry; ``commas`` and ``units`` the first cell of each with a decimal comma, and
+    with such a unit.
+    """
 
     rows: int = 0
+    numbers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     filled: dict[str, int] = field(default_factory=dict)
     example: dict[str, str] = field(default_factory=dict)
+    commas: dict[str, str] = field(default_factory=dict)
+    units: dict[str, str] = field(default_factory=dict)
 
     def add(self, table: Table) -> None:
         """Count the cells of one more chunk."""
@@ -34,6 +53,45 @@ class Tally:
             if heading not in self.example and full.any():
                 example = cell_text(values[int(full.argmax())]).strip()
                 self.example[heading] = example[:_EXAMPLE_LENGTH]
+            if heading in self.numbers:
+                self._add_spellings(heading, values)
+
+    def _add_spellings(self, heading: str, values: NDArray[Any]) -> None:
+        """Keep the first cell with a decimal comma, and the first with a unit of ours."""
+        patterns = [(self.commas, _COMMA)]
+        if units := self.numbers[heading]:
+            of = "|".join(map(re.escape, units))
+            patterns.append((self.units, rf"(?i)[+-]?\d*[.,]?\d+\s*(?:{of})\.?"))
+        wanted = [(found, pattern) for found, pattern in patterns if heading not in found]
+        if not wanted or is_numeric(values):
+            return
+        from pandas import Series
+
+        texts = strip_texts(as_texts(values))
+        spelled = Series(texts[~plain_numbers(texts)[1]], dtype=object)
+        for found, pattern in wanted:
+            has = spelled.str.fullmatch(pattern).to_numpy(dtype=bool)
+            if has.any():
+                found[heading] = str(spelled.iloc[int(has.argmax())])[:_EXAMPLE_LENGTH]
+
+    def spellings(self, headings: Mapping[str, str]) -> list[Note]:
+        """Return what is said once of columns that are read as numbers.
+
+        Parameters
+        ----------
+        headings : mapping of str to str
+            The columns that are read, and what the file calls each.
+        """
+        told = (
+            ("note.input_mended.decimal_commas", self.commas),
+            ("note.input_mended.own_units", self.units),
+        )
+        return [
+            Note.of(key, heading=written.strip(), text=cells[heading])
+            for heading, written in headings.items()
+            for key, cells in told
+            if heading in cells
+        ]
 
 
 def filled_cells(values: NDArray[Any]) -> BoolArray:

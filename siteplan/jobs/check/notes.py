@@ -18,7 +18,12 @@ def of_file(site_list: SiteList) -> list[NoteLine]:
     """Return what is said of a file and of its columns, each once."""
     whys = (column.why for column in site_list.columns if column.why is not None)
     notes = dict.fromkeys((*site_list.remarks, *whys))
-    return [NoteLine(None, "", note) for note in notes]
+    cells = {column.heading.strip(): column.cell for column in site_list.columns}
+    headings = (str(dict(note.values).get("heading", "")) for note in notes)
+    return [
+        NoteLine(None, "", note, cells.get(heading, ""))
+        for note, heading in zip(notes, headings, strict=True)
+    ]
 
 
 def of_rows(site_list: SiteList) -> list[NoteLine]:
@@ -77,7 +82,7 @@ def _order(found: Sequence[NoteLine]) -> tuple[int, bool, int, int]:
 def _folded(found: Sequence[NoteLine]) -> NoteKind:
     first = found[0]
     if first.row is None:
-        return NoteKind(first.severity, 0, (), first.note.sentence)
+        return NoteKind(first.severity, 0, (), first.note.sentence, cell=first.cell)
     rows = tuple(dict.fromkeys(line.row for line in found if line.row is not None))
     alike = all(_same(line.note, first.note) for line in found)
     return NoteKind(first.severity, len(rows), rows[:ROWS_NAMED], first.note.sentence, alike)

@@ -20,13 +20,13 @@ from numpy.typing import NDArray
 from siteplan.answers import Kind
 from siteplan.errors import MapsError, OutputError
 from siteplan.frozen import frozen
-from siteplan.model import Assumption, Sites, Surroundings
+from siteplan.model import Assumption, Called, Sites, Surroundings
 from siteplan.network import Network
 from siteplan.outputs.own import own
 from siteplan.results import Facts, Plan
 
 #: Raised where the files of a part change: parts of another format are not taken up again.
-FORMAT = 13
+FORMAT = 14
 #: Endings of a part's files beside its rows: its counts, all of its plan, its task, rows of what
 #: it would take and of what would change its kit, and the sites as they were read.
 _COUNTS, _WHOLE, _TASK, _TAKES, _SITES = ".json", ".plan", ".task", ".takes.csv", ".sites"
@@ -59,7 +59,7 @@ class Task:
     ``first`` is the first site's place among all. ``keep`` says whether all of the part's plan
     is laid beside its rows, unrounded and with its tables, to be read back, ``sensed`` whether the
     tables of what would change the kit are made, ``watched`` whether what monitoring is to expect
-    is laid beside the rows.
+    is laid beside the rows. ``called`` is what the list of sites calls our columns.
     """
 
     sites: Sites
@@ -70,6 +70,7 @@ class Task:
     keep: bool = False
     sensed: bool = False
     watched: bool = False
+    called: Called = Called()
 
     @property
     def finished(self) -> bool:
@@ -124,7 +125,7 @@ def plan_of(task: Task) -> Plan:
         task.sites,
         order.network,
         assumptions=order.assumptions,
-        facts=Facts(name=order.name),
+        facts=Facts(name=order.name, called=task.called),
         today=order.date,
         with_tables=task.keep,
         sensitivity=task.sensed,

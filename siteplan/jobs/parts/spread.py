@@ -42,7 +42,7 @@ from siteplan.jobs.parts.part import (
 )
 from siteplan.jobs.products import Made
 from siteplan.jobs.watch import Progress
-from siteplan.model import NoteLine, Reject, SiteList, Sites, Surroundings
+from siteplan.model import Called, NoteLine, Reject, SiteList, Sites, Surroundings
 from siteplan.results import Plan
 from siteplan.version import __version__
 
@@ -259,6 +259,7 @@ class _Handed:
         self.example: Sites | None = None
         self.lines: list[NoteLine] = []
         self.many = False
+        self.called = Called()
 
     def tasks(self, sites: Path, progress: Progress) -> Iterator[Task]:
         """Yield a task for each part that is not finished."""
@@ -279,6 +280,7 @@ class _Handed:
         first = self.found.sites
         if not self.found.rows:
             self.lines += of_file(chunk)
+            self.called = chunk.called
         self.lines += of_rows(chunk)
         self.found.add(chunk)
         if not len(chunk.sites):
@@ -298,6 +300,7 @@ class _Handed:
             keep=self.small,
             sensed=sensed,
             watched=self.order.monitoring or few,
+            called=self.called,
         )
 
     @property

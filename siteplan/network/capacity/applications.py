@@ -146,7 +146,7 @@ def unknown(names: Sequence[str], applications: Sequence[Application]) -> list[s
 def known_text(applications: Sequence[Application]) -> str:
     """Return the names of applications in words; that there are none."""
     if not applications:
-        return "network.toml lists no [[applications]]"
+        return "the network lists no applications"
     return "known are " + ", ".join(repr(of.name) for of in applications)
 
 

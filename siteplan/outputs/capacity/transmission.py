@@ -59,7 +59,7 @@ _LINES = (
 )
 #: How the page is to be read.
 _READING = (
-    "Centre frequencies: the frequencies of network.toml are the middle of all carriers of a"
+    "Centre frequencies: the frequencies given are the middle of all carriers of a"
     " direction in a beam, and the offset counts from there; carriers told in one row stand around"
     " the centre of that row. They stand side by side, each in the width that is leased for it.",
     "Levels are those of one carrier in clear sky; 'with control' adds all of the power control"

@@ -100,7 +100,7 @@ TURNING: Final = (CAUTIONS[0], CAUTIONS[1], CAUTIONS[2], CAUTIONS[4], CAUTIONS[5
 #: Of the page.
 AGAIN: Final = (
     "A comparison changes nothing of the project: to plan with another satellite, write its"
-    " position and figures into network.toml."
+    " position and figures in place of those of the project's satellite."
 )
 PERMISSION: Final = (
     "No dish transmits on another satellite before its operator has accepted it, and while it"

@@ -33,7 +33,9 @@ def show_columns(columns: Sequence[ColumnRead], *, all_of_them: bool = False) ->
 
 
 def _taken(column: ColumnRead) -> str:
-    words = {"": "not used", "free": "carried"}
+    if column.taken_as == "free" and column.likely:
+        return f"not used: {column.likely}?"
+    words = {"": "left out", "free": "kept, not used"}
     return words.get(column.taken_as, column.taken_as)
 
 
@@ -81,7 +83,7 @@ def show_kinds(kinds: Sequence[NoteKind], *, where: str, most: int = ROWS_SHOWN)
 def _rows(kind: NoteKind | RejectKind) -> str:
     """Return the rows that a kind names, and that there are more."""
     if not kind.count:
-        return "the file"
+        return (kind.cell if isinstance(kind, NoteKind) else "") or "the file"
     named = ", ".join(str(number) for number in kind.rows)
     return named if kind.count <= len(kind.rows) else f"{named} ..."
 
@@ -103,7 +105,7 @@ def show_notes(lines: Sequence[NoteLine]) -> None:
         return
     listed = table("Kept, but mended or doubted", ("", "Row", "Site", "Note"), ("Row",))
     for line in lines:
-        where = "file" if line.row is None else line.row
+        where = (line.cell or "file") if line.row is None else line.row
         row(listed, line.severity, where, line.site_id, line.note.sentence)
     console().print(listed)
 

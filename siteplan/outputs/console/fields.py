@@ -21,7 +21,7 @@ def show_network_keys(*, markdown: bool) -> None:
     """Print every key of network.toml, with default, unit, range and meaning."""
     from siteplan.network.reference import HEADINGS, reference_rows
 
-    show_rows("Keys of network.toml", HEADINGS, reference_rows(), markdown=markdown)
+    show_rows("Keys of the network", HEADINGS, reference_rows(), markdown=markdown)
 
 
 def show_rows(

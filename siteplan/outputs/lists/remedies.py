@@ -10,11 +10,11 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
-from siteplan.answers import Remedy, Setting
+from siteplan.answers import Remedy
 from siteplan.fields import UNSERVED
 from siteplan.outputs.escaping import CsvWriter
 from siteplan.outputs.shown import SiteValues, fixed, whole_or_short
-from siteplan.outputs.taking import state
+from siteplan.outputs.taking import state, to_set
 from siteplan.results import Plan
 
 HEADINGS = (
@@ -105,23 +105,8 @@ def _figures(remedy: Remedy, rank: int, v: SiteValues) -> Iterable[str]:
         *("" if math.isnan(size) else whole_or_short(size) for size in pair),
         remedy.mount,
         ("yes" if remedy.mount_open else "no") if remedy.mount else "",
-        "; ".join(_setting(one, v) for one in remedy.sets if not one[1].startswith("fixed_")),
+        to_set(remedy, v),
     )
-
-
-def _setting(of: Setting, v: SiteValues) -> str:
-    """Return what to write into network.toml, or into a column of the sites table.
-
-    A key that the site's beam has of its own is to be changed there.
-    """
-    table, key, value = of
-    text = f'"{value}"' if isinstance(value, str) else whole_or_short(value)
-    if table == "sites":
-        return f"sites: {key} = {text}"
-    beam = next((b for b in v.plan.network.beams if b.name == v["beam"]), None)
-    if beam is not None and key in getattr(getattr(beam, table, None), "model_fields_set", ()):
-        return f'[[beams]] "{beam.name}", {table}: {key} = {text}'
-    return f"[{table}] {key} = {text}"
 
 
 def _decibels(value: float) -> str:

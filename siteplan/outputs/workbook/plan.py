@@ -11,8 +11,8 @@ from siteplan.answers import Remedy
 from siteplan.frozen import frozen
 from siteplan.model import NoteLine, Reject
 from siteplan.outputs.escaping import as_given
-from siteplan.outputs.shown import unit_sign, words
-from siteplan.outputs.taking import besides
+from siteplan.outputs.shown import SiteValues, unit_sign, words
+from siteplan.outputs.taking import besides, to_set
 from siteplan.outputs.workbook.book import GENERAL, TEXT, Column, Page, Styled, write_book
 from siteplan.outputs.workbook.sites import sites_page
 from siteplan.outputs.workbook.summary import summary_page
@@ -32,13 +32,15 @@ class Beside:
     """What the workbook tells beside the plan's rows and facts.
 
     ``summary`` is that of summary.json, ``kit`` the lines of kit.csv, its headings first,
-    ``lines`` the notes on reading, the worst first.
+    ``lines`` the notes on reading, the worst first. ``tight`` counts the sites served with less
+    than so many dB left after the reserve; None where they are not told.
     """
 
     summary: Mapping[str, Any]
     rejects: Sequence[Reject] = ()
     lines: Sequence[NoteLine] = ()
     kit: Iterable[Sequence[str]] = field(default=())
+    tight: tuple[int, float] | None = None
 
 
 def write_plan(plan: Plan, beside: Beside, path: Path, *, all_fields: bool = False) -> None:
@@ -59,7 +61,7 @@ def write_plan(plan: Plan, beside: Beside, path: Path, *, all_fields: bool = Fal
 
 
 def _pages(plan: Plan, beside: Beside, all_fields: bool) -> Iterator[Page]:
-    yield summary_page(plan, beside.summary)
+    yield summary_page(plan, beside.summary, beside.tight)
     yield sites_page(plan, all_fields=all_fields)
     yield _kit_page(beside.kit)
     yield _remedies_page(plan)
@@ -110,7 +112,8 @@ def _number(cell: str) -> Any:
 
 
 def _remedies_page(plan: Plan) -> Page:
-    names = dict(zip(plan.columns["site_id"].tolist(), plan.columns["name"].tolist(), strict=True))
+    place = {site: at for at, site in enumerate(plan.columns["site_id"].tolist())}
+    of = {site: SiteValues(plan, place[site]) for site in {r.site_id for r in plan.facts.remedies}}
     columns = (
         Column("Site", 14, TEXT),
         Column("Name", 28, TEXT),
@@ -119,11 +122,14 @@ def _remedies_page(plan: Plan) -> Page:
         Column("It buys [dB]", 12, "0.0"),
         Column("Margin after reserve then [dB]", 16, "0.0"),
         Column("Served then", 12, TEXT),
+        Column("With antenna [m]", 12, "0.00"),
+        Column("With BUC [W]", 12, GENERAL),
+        Column("Set", 44, TEXT, wrap=True),
     )
     rows = [
         (
             remedy.site_id,
-            names.get(remedy.site_id, ""),
+            of[remedy.site_id]["name"],
             remedy.change,
             _minded(remedy),
             _known(remedy.buys_db),
@@ -131,6 +137,9 @@ def _remedies_page(plan: Plan) -> Page:
             Styled("yes" if remedy.served else "no", "good" if remedy.served else "bad")
             if remedy.helps
             else None,
+            _known(remedy.antenna_m),
+            _known(remedy.buc_w),
+            to_set(remedy, of[remedy.site_id]) or None,
         )
         for remedy in plan.facts.remedies
     ]
@@ -185,7 +194,8 @@ def _notes_page(lines: Sequence[NoteLine]) -> Page:
         Column("Note", 110, TEXT, wrap=True),
     )
     rows = [
-        (line.row or "the file", line.site_id, line.severity, line.note.sentence) for line in lines
+        (line.row or line.cell or "the file", line.site_id, line.severity, line.note.sentence)
+        for line in lines
     ]
     return _page("Notes", columns, rows)
 

@@ -46,7 +46,7 @@ _SPARE = 200
 _LONGEST_NUMBER = 7
 _ABOUT = (
     "This workbook is a whole project: siteplan plan takes its folder, or the file itself.",
-    "Sites: a row a site; only lat and lon are needed, and columns of your own are carried.",
+    "Sites: a row a site; only lat and lon are needed, and columns of your own are kept.",
     "Network: write into the column Value; an empty cell takes the default, and the plan says so.",
     "Antennas, BUCs and the other lists: a row each; an empty sheet takes the default list.",
     "Obstructions: what stands around the sites; an empty sheet says that nothing is known.",

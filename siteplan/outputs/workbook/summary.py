@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from siteplan.answers import Bill
 from siteplan.outputs.shown import amount, share_of_time, words
 from siteplan.outputs.workbook.book import TEXT, Column, Page, Styled
 from siteplan.outputs.workbook.sites import class_fills
@@ -18,14 +19,20 @@ Row = Sequence[Any]
 _LINE = 150
 
 
-def summary_page(plan: Plan, summary: Mapping[str, Any]) -> Page:
-    """Return the sheet: blocks one below the other, each with a bold line over it."""
+def summary_page(
+    plan: Plan, summary: Mapping[str, Any], tight: tuple[int, float] | None = None
+) -> Page:
+    """Return the sheet: blocks one below the other, each with a bold line over it.
+
+    ``tight`` counts the sites served with less than so many dB left after the reserve.
+    """
     blocks = (
-        ("", _facts(plan, summary)),
+        ("", _facts(plan, summary, tight)),
         ("Sites by margin", _margins(plan, summary["counts"]["margin_class"])),
         ("Sites by antenna", _sizes(summary["counts"]["antenna_m"], "m")),
         ("Sites by BUC", _sizes(summary["counts"]["buc_w"], "W")),
         ("Sites by mount", _mounts(summary["counts"])),
+        ("Sites by grade: how sure the plan is of them, A the surest", _grades(summary["counts"])),
         ("Fewest kinds of kit", _fewest(plan)),
         ("To order", _bill(plan)),
         ("The worst sites", _worst(summary["worst"])),
@@ -55,12 +62,12 @@ def _lines(texts: Sequence[str]) -> list[Row]:
     return found
 
 
-def _facts(plan: Plan, summary: Mapping[str, Any]) -> list[Row]:
+def _facts(plan: Plan, summary: Mapping[str, Any], tight: tuple[int, float] | None) -> list[Row]:
     """Return what was planned, and how many sites are served."""
     served = summary["served"]
     satellite = orbital_position(plan.network.satellite.longitude_deg)
     of = plan.network.network
-    target = share_of_time(of.availability_pct)
+    target = share_of_time(*summary.get("targets_pct", (summary["availability_pct"],)))
     named = f"{plan.network.satellite.name} at {satellite}".removeprefix(" ")
     read, rejected = summary.get("rows_read"), summary.get("rejected")
     rows = [
@@ -75,10 +82,23 @@ def _facts(plan: Plan, summary: Mapping[str, Any]) -> list[Row]:
         ("Rows rejected", rejected),
         ("Sites planned", len(plan)),
         ("Sites served as planned", served),
+        *_tight(tight),
         ("Sites not served", len(plan) - served),
+        ("Coordinates to check, sites", summary["verdict"]["coordinates_to_check"]),
         ("Figures assumed", len(plan.assumptions)),
     ]
     return [row for row in rows if row[1] is not None]
+
+
+def _tight(tight: tuple[int, float] | None) -> list[Row]:
+    if tight is None:
+        return []
+    count, least_db = tight
+    return [(f"of these tight: under {amount(least_db, 'dB')} after reserve", count)]
+
+
+def _grades(counts: Mapping[str, Any]) -> list[Row]:
+    return list(counts["certainty"].items())
 
 
 def _margins(plan: Plan, counts: Mapping[str, int]) -> list[Row]:
@@ -132,13 +152,29 @@ def _bill(plan: Plan) -> list[Row]:
         )
         rows.append((name, line.quantity, line.unit, line.spares, line.to_order, *money))
     if bill.priced:
-        whole = not math.isnan(bill.total)
-        name, cost = ("Total", bill.total) if whole else ("What has a price, in all", bill.partial)
-        rows.append((Styled(name, bold=True), *(None,) * 6, _money(cost)))
-        rows += [(f"Group {g.group or 'without a name'}", g.sites, "sites", *(None,) * 4,
-                  _money(g.cost)) for g in bill.groups]  # fmt: skip
+        rows += _sums(bill)
     rows += [(f"No price is given for: {'; '.join(bill.missing)}.",)] if bill.missing else []
     return rows
+
+
+def _sums(bill: Bill) -> list[Row]:
+    """Return the sum and what it is made of: groups, which hold no spares, and the spares."""
+    whole = not math.isnan(bill.total)
+    name, total = ("Total", bill.total) if whole else ("What has a price, in all", bill.partial)
+    rows: list[Row] = [(Styled(f"{name}, spares included", bold=True), *_cost(total))]
+    if not bill.groups:
+        return rows
+    rows.append((Styled("of which", bold=True),))
+    for g in bill.groups:
+        cost = g.cost if whole else g.partial
+        name = f"Group {g.group or 'without a name'}, spares apart"
+        rows.append((name, g.sites, "sites", *_cost(cost)[2:]))
+    return [*rows, ("Spares", *_cost(bill.spares))]
+
+
+def _cost(cost: float) -> Row:
+    """Return the cells behind a name, the last of them a sum."""
+    return (*(None,) * 6, _money(cost))
 
 
 def _bold(*headings: str) -> Row:

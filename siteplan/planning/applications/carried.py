@@ -61,8 +61,9 @@ def check_known(sites: Sites, network: Network, source: str = "") -> None:
         raise SitesError(
             f"there is no application {wrong[0]!r}; {known_text(network.applications)}.",
             where=f"{source or 'sites'}, row {int(sites.source_row[first])}, {COLUMN}",
-            fix="Write a known name (several are joined by ';'), leave the cell empty, or add"
-            " [[applications]]; a column that means something else wants another heading.",
+            fix="Write a known name (several are joined by ';'), leave the cell empty, or list"
+            " it with the network's applications; a column that means something else wants another"
+            " heading.",
         )
 
 

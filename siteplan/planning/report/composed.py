@@ -22,7 +22,7 @@ from siteplan.planning.report import charts, clouds, rates, tally
 from siteplan.planning.report.assumed import ranked
 from siteplan.planning.report.places import places
 from siteplan.planning.report.risks import risks, with_flag
-from siteplan.planning.report.serving import served
+from siteplan.planning.report.serving import served, tight
 from siteplan.planning.report.summary import CLOUDS, LIMITS, limit_told, methods
 from siteplan.planning.targets import by_month
 from siteplan.reported import Case, Counted, Places, Report, Risk
@@ -143,13 +143,12 @@ def _standing(plan: Plan) -> _Standing:
     c = plan.columns
     flagged = with_flag(c["flags"])
     serves = served(plan)
-    after = np.nan_to_num(np.round(c["margin_after_reserve_db"], 6))
-    tight = serves & (after < TIGHT_DB)
+    short = tight(plan)
     order = tally.worst_sites(plan)
-    bad = np.concatenate([order[~serves[order]], order[tight[order]]])
+    bad = np.concatenate([order[~serves[order]], order[short[order]]])
     doubt = flagged.get(COORDINATE_DOUBT, np.zeros(len(serves), dtype=bool))
     bad = np.concatenate([bad[~doubt[bad]], bad[doubt[bad]]])
-    return _Standing(flagged, doubt, given(c)["kit"], serves, tight, bad)
+    return _Standing(flagged, doubt, given(c)["kit"], serves, short, bad)
 
 
 def _told(x: _Standing) -> IntArray:

@@ -7,6 +7,7 @@ import numpy as np
 from siteplan.arrays import BoolArray
 from siteplan.fields import UNSERVED
 from siteplan.planning.assembly import given
+from siteplan.planning.kit.needy import TIGHT_DB
 from siteplan.planning.report.thinning import carrying
 from siteplan.results import Plan
 
@@ -25,3 +26,9 @@ def served(plan: Plan) -> BoolArray:
     c = plan.columns
     holds = np.round(c["margin_db"], 6) >= 0
     return np.asarray(given(c)["kit"] & holds & ~carrying(c["flags"], frozenset(UNSERVED)))
+
+
+def tight(plan: Plan) -> BoolArray:
+    """Return the sites (n,) that are served with less than ``TIGHT_DB`` left after the reserve."""
+    after = np.nan_to_num(np.round(plan.columns["margin_after_reserve_db"], 6))
+    return np.asarray(served(plan) & (after < TIGHT_DB))

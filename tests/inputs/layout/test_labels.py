@@ -49,8 +49,7 @@ def test_a_code_that_repeats_is_no_id_and_said_so() -> None:
     found = read(facility__code=["a", "a", "b"])
     assert found.rejects == ()
     assert [note.sentence for note in found.remarks[:1]] == [
-        "Column 'facility code' is carried and not used as the id: 1 of its 3 values repeat"
-        " another."
+        "Column 'facility code' is kept and not used as the id: 1 of its 3 values repeat another."
     ]
     assert found.sites.extra["facility code"].tolist() == ["a", "a", "b"]
 
@@ -63,5 +62,5 @@ def test_an_id_of_ours_that_repeats_rejects_the_second() -> None:
 def test_what_was_not_taken_is_said_but_for_row_numbers() -> None:
     told = read(OBJECTID=[1, 2, 3], plant__code=["a", "b", "c"], code=["x", "y", "z"]).remarks
     assert [note.sentence for note in told] == [
-        "Column 'plant code' was read as the id; carried, and not used for it: 'code'."
+        "Column 'plant code' was read as the id; kept, and not used for it: 'code'."
     ]

@@ -66,4 +66,4 @@ def test_observed_winds_are_told_from_design_winds(heading: str) -> None:
 def test_of_two_columns_the_one_that_holds_ours_is_taken() -> None:
     found = sites_from_frame(PLACE | {"alt_m": ["low", "low", "high"], "elev_m": [100, 200, 300]})
     assert found.sites.altitude_m.tolist() == [100, 200, 300]
-    assert any("'alt_m' is carried" in note.sentence for note in found.remarks)
+    assert any("'alt_m' is kept" in note.sentence for note in found.remarks)

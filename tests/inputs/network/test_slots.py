@@ -52,8 +52,8 @@ def test_only_the_position_changes_where_nothing_else_is_told() -> None:
     assert moved == by_hand
     # What is assumed of it is what was assumed before: nothing counts as given that nobody gave.
     assert moved.model_fields_set == ours.model_fields_set
-    assert "EIRP, G/T, SFD as in network.toml" in remarks[0]
-    assert any("Neighbouring satellites as in network.toml" in told for told in remarks)
+    assert "EIRP, G/T, SFD as in the project" in remarks[0]
+    assert any("Neighbouring satellites as in the project" in told for told in remarks)
 
 
 def test_a_figure_is_of_both_directions_and_one_s_own_comes_first() -> None:
@@ -96,7 +96,7 @@ def test_beams_stay_where_nothing_is_told_of_levels() -> None:
     )  # fmt: skip
     moved, remarks = network_at(drawn, satellite(), HERE)
     assert (moved.beams, moved.contours) == (drawn.beams, drawn.contours)
-    assert any("as network.toml draws them" in told for told in remarks)
+    assert any("as the project has them" in told for told in remarks)
 
 
 def test_beams_give_way_where_levels_are_told() -> None:
@@ -159,8 +159,8 @@ def test_files_that_cannot_be_used_are_named_with_their_row(
 
 # --- what is told of it ---------------------------------------------------------------------
 
-REST = "Frequencies, polarizations, carriers and hub as in network.toml, but where its beams have"
-AWAY = " as in network.toml: those of another satellite."
+REST = "Frequencies, polarizations, carriers and hub as in the project, but where its beams have"
+AWAY = " as in the project: those of another satellite."
 
 
 def told(of: Satellite, ours: Network | None = None, folder: Path = HERE) -> tuple[str, ...]:
@@ -213,8 +213,8 @@ def test_beams_tell_what_stands_in_them(tmp_path: Path, keys: str, figures: str)
 @pytest.mark.parametrize("longitude", [-61.0, 299.0])
 def test_the_satellite_that_is_planned_is_no_other(longitude: float) -> None:
     first, beside, _ = told(Satellite("Same", longitude, "s.csv, row 2"))
-    assert first == "EIRP, G/T, SFD as in network.toml, whose satellite stands there."
-    assert beside == "Neighbouring satellites as in network.toml."
+    assert first == "EIRP, G/T, SFD as in the project, whose satellite stands there."
+    assert beside == "Neighbouring satellites as in the project."
 
 
 def test_neighbours_with_levels_alone_are_told_too() -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+import pytest
 
-from siteplan.inputs.sites.read import iter_site_lists, read_sites
+from siteplan.inputs.sites.read import iter_site_lists, read_sites, sites_from_frame
 from siteplan.inputs.sites.tally import filled_cells
 from siteplan.model import ColumnRead
 
@@ -34,3 +35,40 @@ def test_nothing_of_any_kind_is_blank() -> None:
     cells = np.array(["", "  ", None, np.nan, np.datetime64("NaT"), 0, False, "0"], dtype=object)
     assert filled_cells(cells).tolist() == [False] * 5 + [True] * 3
     assert filled_cells(np.array([1.0, np.nan])).tolist() == [True, False]
+
+
+def spelled(**columns: list[str]) -> list[str]:
+    """Return what is said once of columns of numbers."""
+    place = {"site_id": ["A", "B"], "lat": ["1.25", "2.25"], "lon": ["30.12", "31.13"]}
+    remarks = sites_from_frame(place | columns).remarks
+    return [note.sentence for note in remarks if "read as points" in note.sentence or
+            "without it" in note.sentence]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("columns", "told"),
+    [
+        ({"lat": ["6,80", "-2.52"]}, ["Column 'lat': decimal commas were read as points, as in"
+         " '6,80'."]),
+        ({"Availability": ["99.5", "99,8"]}, ["Column 'Availability': decimal commas were read as"
+         " points, as in '99,8'."]),
+        ({"cable_m": ["30", "1,650"]}, []),
+        ({"Elev. (m)": ["", "183 m"]}, ["Column 'Elev. (m)': numbers with their unit were read"
+         " without it, as in '183 m'."]),
+        ({"cable_ft": ["", "18 m"]}, []),
+        ({"cable_m": ["", "18 ft"]}, []),
+        ({"remark": ["6,80", "183 m"]}, []),
+        ({"lat": ["6.80", "-2.52"], "cable_m": ["30", "40"]}, []),
+    ],
+)  # fmt: skip
+def test_a_spelling_that_changes_nothing_is_told_once_of_its_column(
+    columns: dict[str, list[str]], told: list[str]
+) -> None:
+    assert spelled(**columns) == told
+
+
+def test_no_row_is_noted_for_a_comma_or_a_unit_of_ours() -> None:
+    place = {"site_id": ["A"], "lat": ["6,80"], "lon": ["30,12"], "cable_m": ["18,5 m"]}
+    found = sites_from_frame(place)
+    assert (found.sites.cable_m.tolist(), dict(found.sites.notes)) == ([18.5], {})
+    assert len(found.remarks) == 4

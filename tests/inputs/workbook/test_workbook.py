@@ -11,6 +11,7 @@ from siteplan.errors import NetworkError, ProjectError, SiteplanError
 from siteplan.inputs.project import find_project, root_and_name
 from siteplan.inputs.sites.read import read_sites
 from siteplan.inputs.workbook.network import WORDING, gathered
+from siteplan.jobs.check.project import check_project
 from siteplan.jobs.opened import open_project, read_network
 
 SITES = (
@@ -306,6 +307,15 @@ def test_headings_in_other_languages_are_read(tmp_path):
     sites = (("Standort", "Breite", "Länge"), ("A", 38.7, -9.1), ("B", 38.8, -9.3))
     found = read_sites(book_at(tmp_path, sites=sites) / "project.xlsx")
     assert found.sites.lat.tolist() == [38.7, 38.8]
+
+
+def test_what_is_said_of_a_column_names_the_cell_of_its_heading(tmp_path):
+    heads = ("", "Site", "Latitud", "Longitud", "Elev. (m)", "Avail. req. %")
+    book_at(tmp_path, sites=(("Our list",), heads, (1, "A", 38.7, -9.1, "183 m", "99,8")))
+    told = {line.note.sentence: line.cell for line in check_project(tmp_path).lines if not line.row}
+    assert {cell for text, cell in told.items() if "'Elev. (m)'" in text} == {"Sites!E2"}
+    assert {cell for text, cell in told.items() if "'Avail. req. %'" in text} == {"Sites!F2"}
+    assert not any("elev_m" in text for text in told)
 
 
 def test_merged_cells_hold_their_value_in_each_row(tmp_path):

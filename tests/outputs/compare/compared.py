@@ -49,7 +49,7 @@ def comparison(
     for name, position in others:
         there = make_plan(chosen, moved(ours, position, **levels), around=around)
         turn = repointing(chosen, own, there, kept(chosen, own, there, around))
-        remarks = ("EIRP as in network.toml.",)
+        remarks = ("EIRP as in the project.",)
         tried.append((slot_of(name, there, remarks=remarks), sites_of(there), turn))
     for name in refused:
         tried.append((Slot(name, 120.0, reason="The hub does not see it."), None, None))

@@ -67,7 +67,7 @@ def test_reasons_and_what_was_taken_are_told(tree: Any) -> None:
         ["Beyond", "120° E", "The hub does not see it."]
     ]
     text = " ".join(tree.text_content().split())
-    assert "East, West: EIRP as in network.toml." in text
+    assert "East, West: EIRP as in the project." in text
     assert "repointing/, a file a satellite" in text
 
 

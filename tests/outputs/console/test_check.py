@@ -65,8 +65,8 @@ def test_how_each_column_was_understood(capsys: pytest.CaptureFixture[str]) -> N
     assert told[1] == ["Heading", "Taken as", "Values", "Blank", "Example"]
     assert told[3:] == [
         ["Latitude", "lat", "1200", "0", "-6.1234"],
-        ["beds", "carried", "3", "1197", "a long text of more t..."],
-        ["Wind", "not used", "9", "1191", "4"],
+        ["beds", "kept, not used", "3", "1197", "a long text of more t..."],
+        ["Wind", "left out", "9", "1191", "4"],
     ]
 
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from siteplan.answers import Remedy
-from siteplan.model import Sites
+from siteplan.model import Called, Sites
 from siteplan.network import Network
 from siteplan.outputs import taking
 from siteplan.outputs.lists.remedies import HEADINGS, join_remedies, rows_text, write_remedies
@@ -234,3 +234,31 @@ def test_what_to_set_names_the_beam_that_has_the_key_of_its_own(tmp_path: Path) 
         '[[beams]] "West", outbound: modcod = "QPSK 2/3"; [inbound] modcod = "QPSK 1/3"',
         '[outbound] modcod = "QPSK 2/3"; [inbound] modcod = "QPSK 1/3"',
     ]
+
+
+def test_a_workbook_is_told_its_sheets_and_the_users_headings(tmp_path: Path) -> None:
+    """Who has no network.toml is not sent to it, nor to a heading that she never wrote."""
+    network = Network.model_validate(
+        {
+            "satellite": {"longitude_deg": -61},
+            "beams": [{"name": "West", "outbound": {"modcod": "QPSK 5/6"}}],
+        }
+    )
+    sites = Sites.at(np.array([-3.0]), np.array([-60.0]), site_id=np.array(["A"], dtype=object),
+                     beam=np.array(["West"], dtype=object))  # fmt: skip
+    made = make_plan(sites, network)
+    sets = (
+        *(("outbound", "modcod", "QPSK 2/3"), ("inbound", "modcod", "QPSK 1/3")),
+        ("sites", "availability_pct", 99.5),
+    )
+    found = (Remedy("A", "modcods", "Less", 1.0, 1.2, True, 1.8, 4.0, sets),)
+    headings = (("availability_pct", "Availability"),)
+    for sheet, told in {
+        "Stations": 'sheet Beams, "West", outbound: modcod = "QPSK 2/3"; sheet Network:'
+        " inbound.modcod = QPSK 1/3; sheet Stations: Availability = 99.5",
+        "": '[[beams]] "West", outbound: modcod = "QPSK 2/3"; [inbound] modcod = "QPSK 1/3";'
+        " sites: Availability = 99.5",
+    }.items():
+        facts = replace(made.facts, remedies=found, called=Called(headings, sheet))
+        write_remedies(replace(made, facts=facts), tmp_path / "t.csv")
+        assert rows_of(tmp_path / "t.csv")[0]["set"] == told

@@ -10,7 +10,7 @@ import pytest
 
 from siteplan.answers import Bill, BillLine, GroupCost, KindSet, Remedy
 from siteplan.fields import FIELDS
-from siteplan.model import Note, NoteLine, Reject
+from siteplan.model import Called, Note, NoteLine, Reject
 from siteplan.outputs.workbook.plan import Beside, write_plan
 from siteplan.outputs.workbook.sites import FRONT, class_fills
 from siteplan.planning.report.summary import summarize
@@ -21,6 +21,7 @@ KIT = (
     ("site", "007", "'=cmd()", "antenna", "1.20 m", "1", "00123", ""),
     ("total", "", "", "antenna", "1.20 m", "2.5", "", "'-x"),
 )
+SETS = (("outbound", "modcod", "QPSK 3/5"), ("sites", "availability_pct", 99.5))
 
 
 @pytest.fixture(scope="module")
@@ -126,22 +127,13 @@ def test_answers_stand_where_they_are_filled(worked_plan, tmp_path):
     facts = dataclasses.replace(
         worked_plan.facts,
         remedies=(
-            Remedy(first, "antenna", "=a larger antenna", 2.25, -0.5, False),
+            Remedy(first, "antenna", "=a larger antenna", 2.25, -0.5, False, 2.4, 3.0),
             Remedy(
-                first,
-                "modcods",
-                "less",
-                1.0,
-                -0.5,
-                False,
-                1.8,
-                3.0,
-                (("inbound", "modcod", "QPSK 1/3"),),
-                "pole",
-                True,
-                "ground",
+                *(first, "modcods", "less", 1.0, -0.5, False, 1.8, 3.0, SETS),
+                *("pole", True, "ground"),
             ),
         ),
+        called=Called((("availability_pct", "Avail. req. %"),), "Sites"),
         fewest=(KindSet(1, ((1.8, 3.0),), (4,), 4, 5, 10.17, math.nan, False),),
         bill=Bill(
             (BillLine("antenna", "1.8 m", "pieces", 4, 0, 1, 5, "X-1", 100.0, 500.0),),
@@ -149,20 +141,25 @@ def test_answers_stand_where_they_are_filled(worked_plan, tmp_path):
             True,
             500.0,
             ("BUC 3 W",),
+            spares=100.0,
         ),
     )
     book = written(dataclasses.replace(worked_plan, facts=facts), tmp_path / "b.xlsx")
     row = [cell.value for cell in book["What it takes"][2]]
-    assert [row[0], *row[2:]] == [first, "=a larger antenna", None, 2.25, -0.5, "no"]
-    assert book["What it takes"][3][3].value == (
+    assert [row[0], *row[2:]] == [first, "=a larger antenna", None, 2.25, -0.5, "no", 2.4, 3, None]
+    row = [cell.value for cell in book["What it takes"][3]]
+    assert row[3] == (
         "On a pole instead of a frame on the ground, to be surveyed; for the whole network: plan"
         " anew."
     )
+    assert row[7:] == [1.8, 3, "sheet Network: outbound.modcod = QPSK 3/5; "
+                       "sheet Sites: Avail. req. % = 99.5"]  # fmt: skip
     told = [[v for v in row if v is not None] for row in book["Summary"].values]
     assert ["1.8 m with 3 W (a good set, perhaps not the best)", 4, 5, 10.2] in told
     assert ["antenna, 1.8 m", 4, "pieces", 1, 5, "X-1", 100, 500] in told
-    assert ["Total", 500] in told
-    assert ["Group north", 4, "sites", 400] in told
+    assert ["Total, spares included", 500] in told
+    assert ["Group north, spares apart", 4, "sites", 400] in told
+    assert ["Spares", 100] in told
     assert ["No price is given for: BUC 3 W."] in told
 
 
@@ -182,6 +179,22 @@ def test_counts_of_the_summary_are_those_of_the_sites(worked_plan, tmp_path):
     ]
     assert told["Sites served as planned"] == sum(served)
     assert told["Sites not served"] == len(served) - sum(served)
+
+
+def test_the_summary_says_what_console_and_report_say(worked_plan, tmp_path):
+    """The range of the targets, tight sites, grades, coordinates to check."""
+    targets = np.resize([99.7, 99.9], len(worked_plan))
+    columns = worked_plan.columns | {"availability_target_pct": targets}
+    plan = dataclasses.replace(worked_plan, columns=columns)
+    book = written(plan, tmp_path / "plan.xlsx", tight=(3, 0.5))
+    told = {row[0]: row[1] for row in book["Summary"].values if row[0]}
+    summary = summarize(plan)
+    assert told["Availability target"] == "99.7 to 99.9 %"
+    assert told["of these tight: under 0.5 dB after reserve"] == 3
+    assert told["Coordinates to check, sites"] == summary["verdict"]["coordinates_to_check"]
+    grades = {k: n for k, n in told.items() if len(str(k)) == 1}
+    assert grades == summary["counts"]["certainty"]
+    assert sum(grades.values()) == len(plan)
 
 
 def test_rejects_and_notes_stand_with_their_rows(worked_plan, tmp_path):

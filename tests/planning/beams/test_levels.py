@@ -234,13 +234,13 @@ def test_the_beam_has_its_name_where_it_is_told() -> None:
     c = make_plan(sites, network(named)).columns
     np.testing.assert_array_equal(c["beam"] == "Amazon", ~np.isnan(c["satellite_eirp_dbw"]))
     assert (
-        "Beam 'Andes' is no beam of network.toml and was left out; there: Amazon."
+        "Beam 'Andes' is no beam of the network and was left out; there: Amazon."
         in (c["flag_notes"][1])
     )
     assert "input_mended" in c["flags"][1]
     assert "input_mended" not in c["flags"][0]
     bare = make_plan(sites, network()).columns
-    assert "Beam 'Amazon' was left out: network.toml names no beam." in bare["flag_notes"][0]
+    assert "Beam 'Amazon' was left out: the network names no beam." in bare["flag_notes"][0]
     assert "beam" not in bare
 
 

@@ -83,7 +83,7 @@ def test_b() -> None:
     ],
 )
 def test_c(tables: dict[str, Any], asked: str) -> None:
-    expected = ("C", f"For B: give in network.toml what is assumed: {asked}.")
+    expected = ("C", f"For B: give what is assumed: {asked}.")
     assert graded(tables, **ALTITUDE) == expected
 
 
@@ -95,7 +95,7 @@ def test_c(tables: dict[str, Any], asked: str) -> None:
 @pytest.mark.parametrize("way", ["outbound", "inbound"])
 def test_d(way: str, keys: tuple[str, ...], asked: str) -> None:
     """Also where what asks for C is assumed besides."""
-    expected = ("D", f"For C: give in network.toml what is assumed of the satellite: {asked}.")
+    expected = ("D", f"For C: give what is assumed of the satellite: {asked}.")
     assert graded(without(way, *keys)) == expected
 
 

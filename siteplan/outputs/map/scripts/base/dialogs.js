@@ -34,7 +34,7 @@ export function makeDialogs(model, store) {
   }
 
   function assumption({ key, value, unit, meaning }) {
-    return el('tr', { title: `In network.toml: ${key}` }, [
+    return el('tr', { title: `Key of the network: ${key}` }, [
       el('th', { scope: 'row', text: meaning, dir: 'auto' }),
       el('td', { text: unit ? `${value} ${unit}` : value, dir: 'auto' }),
     ]);
