@@ -60,7 +60,7 @@ export function makeLegend(model, store, { filters, live }) {
     const stale = live.isStale(layer.field);
     const rows = layer.classes
       .map((style, code) => ({ style, code }))
-      .filter(({ style, code }) => !style.blank || total[code])
+      .filter(({ style, code }) => !(style.blank || style.kitless) || total[code])
       .map(({ style, code }) => legendRow(style, {
         code,
         stale,
