@@ -144,7 +144,8 @@ class AsBuilt:
     ``columns`` holds the fields of ``siteplan.fields.ASBUILT_FIELDS``; ``planned`` the sites'
     plan, ``replanned`` that of the measured position, cable and obstacles with the planned
     kit. ``blank`` counts rows left blank, ``missing`` names sites with kit that did not come back,
-    ``awaited`` is their plan (None: there are none, or nobody asked for it).
+    ``unusable`` those of which all that came back is among ``rejects``; ``awaited`` is the plan of
+    both (None: there are none, or nobody asked for it).
     """
 
     columns: Mapping[str, NDArray[Any]]
@@ -154,6 +155,7 @@ class AsBuilt:
     blank: int
     missing: tuple[str, ...]
     awaited: Plan | None = None
+    unusable: tuple[str, ...] = ()
 
     def __len__(self) -> int:
         """Return the number of returned sites."""
@@ -162,7 +164,8 @@ class AsBuilt:
     @property
     def counts(self) -> dict[str, int]:
         """Number of sites by verdict."""
-        found = dict.fromkeys(("accepted", "not accepted", "incomplete", "nothing to accept"), 0)
+        verdicts = ("accepted", "accepted but not served", "not accepted", "incomplete")
+        found = dict.fromkeys((*verdicts, "nothing to accept"), 0)
         for verdict in self.columns["verdict"].tolist():
             found[verdict] += 1
         return found

@@ -184,22 +184,32 @@ def compare_returned(
     replanned = make(built, around=there)
     gone = set(back.site_id.tolist())
     left = np.array([name not in gone for name in site_list.sites.site_id.tolist()], dtype=bool)
-    awaited = _awaited(site_list.sites.take(np.flatnonzero(left)), partial(make, around=around))
-    missing = awaited.columns["site_id"].tolist() if awaited else ()
-    columns = compare(Compared(planned, replanned, back, reread))
+    refused = {reject.site_id for reject in rejects}
+    awaited = _awaited(
+        site_list.sites.take(np.flatnonzero(left)), refused, partial(make, around=around)
+    )
+    waited = [str(name) for name in awaited.columns["site_id"].tolist()] if awaited else []
     return AsBuilt(
-        columns, planned, replanned, rejects, back.blank, tuple(map(str, missing)), awaited
+        compare(Compared(planned, replanned, back, reread)),
+        *(planned, replanned, rejects, back.blank),
+        missing=tuple(name for name in waited if name not in refused),
+        awaited=awaited,
+        unusable=tuple(name for name in waited if name in refused),
     )
 
 
-def _awaited(sites: Sites, make: Callable[..., Plan]) -> Plan | None:
-    """Return the plan of those of sites (m,) that something is to come back from: they get kit."""
+def _awaited(sites: Sites, refused: set[str], make: Callable[..., Plan]) -> Plan | None:
+    """Return the plan of those of sites (m,) that something usable is to come back from.
+
+    They get kit, or something came back already that could not be used.
+    """
     from siteplan.planning.assembly import given
 
     if not len(sites):
         return None
-    with_kit = np.flatnonzero(given(make(sites, with_tables=False).columns)["kit"])
-    return make(sites.take(with_kit)) if len(with_kit) else None
+    came = np.array([str(name) in refused for name in sites.site_id.tolist()], dtype=bool)
+    to_come = np.flatnonzero(came | given(make(sites, with_tables=False).columns)["kit"])
+    return make(sites.take(to_come)) if len(to_come) else None
 
 
 def _in_order(sites: Sites, back: Returned) -> Sites:

@@ -15,6 +15,8 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
+import numpy as np
+
 from siteplan.fields import Field, lookup
 from siteplan.outputs.units import METRIC, beside, in_sentence
 from siteplan.results import Plan
@@ -269,6 +271,14 @@ def share_of_time(low_pct: float, high_pct: float | None = None) -> str:
     if high_pct is None or low_pct == high_pct:
         return amount(low_pct, "%")
     return f"{amount(low_pct, '')} to {amount(high_pct, '%')}"
+
+
+def target_of(plan: Plan) -> str:
+    """Return the availability target of a plan's sites, or the range of several."""
+    targets = plan.columns.get("availability_target_pct")
+    if targets is None or np.isnan(targets).all():
+        return share_of_time(plan.network.usual_target_pct)
+    return share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
 
 
 def range_labels(bounds: Sequence[float], unit: str) -> list[str]:

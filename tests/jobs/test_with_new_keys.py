@@ -229,9 +229,12 @@ def test_coverage_is_that_of_the_annual_target(read: tuple[Sites, Network]) -> N
     stands = Sites.at(lat, lon, fixed_antenna_m=np.full(lat.size, 1.2),
                       fixed_buc_w=np.full(lat.size, 3.0))  # fmt: skip
     plan = make_plan(stands, network).columns
-    for name in ("required_antenna_m", "rain_rate_mm_h", "downlink_attenuation_db"):
+    for name in ("required_antenna_m", "rain_rate_mm_h"):
         ours = np.asarray(found.columns[name]).ravel()
         np.testing.assert_allclose(ours, plan[name], rtol=1e-6, err_msg=name)
+    # Of the whole outage: less than at a share of it.
+    ours = np.asarray(found.columns["downlink_attenuation_db"]).ravel()
+    assert np.all(ours < plan["downlink_attenuation_db"])
 
 
 def test_coverage_of_the_project_tells_its_target(project: Path, tmp_path: Path) -> None:

@@ -24,8 +24,11 @@ MARKS = {
     "not accepted": "\u2717",
     "nothing to accept": "\u2013",
     "incomplete": "?",
+    "accepted but not served": "!",
     "accepted": "\u2713",
 }
+#: What the map says of a site whose row could not be used.
+UNUSABLE = "came back, could not be used"
 #: Moves from here are drawn as lines: what lies behind the sites stands on a grid of 110 m. [m]
 DRAWN_FROM_M = 300.0
 #: Fields of the list's columns, under the list's own headings.
@@ -108,7 +111,7 @@ def on_map(result: AsBuilt) -> Plan:
         for name, values in result.columns.items()
         if name not in awaited.columns
     }
-    more = {**awaited.columns, **blanks}
+    more = {**awaited.columns, **blanks, **_unusable(result, awaited)}
     tables = {
         name: np.concatenate([table.tables[name], awaited.tables[name]])
         for name in MAP_TABLES
@@ -122,6 +125,19 @@ def on_map(result: AsBuilt) -> Plan:
     return dataclasses.replace(
         table, columns=MappingProxyType(columns), tables=MappingProxyType(tables)
     )
+
+
+def _unusable(result: AsBuilt, awaited: Plan) -> dict[str, np.ndarray[Any, Any]]:
+    """Return verdict and findings of the awaited sites: why what came back was of no use."""
+    why: dict[str, list[str]] = {}
+    for reject in result.rejects:
+        why.setdefault(reject.site_id, []).append(reject.advice)
+    sites = [str(name) for name in awaited.columns["site_id"].tolist()]
+    of_no_use = set(result.unusable)
+    verdicts = [UNUSABLE if name in of_no_use else "" for name in sites]
+    findings = [" ".join(why[name]) if name in of_no_use else "" for name in sites]
+    told = {"verdict": verdicts, "findings": findings}
+    return {name: np.array([*texts, ""], dtype=object)[:-1] for name, texts in told.items()}
 
 
 def _moves(result: AsBuilt) -> Any:
@@ -160,6 +176,8 @@ def page(result: AsBuilt) -> str:
         "counts": [(verdict, count) for verdict, count in result.counts.items() if count],
         "causes": [(words(cause), count) for cause, count in result.cause_counts.items()],
         "missing": result.missing,
+        "unusable": result.unusable,
+        "not_served": result.counts["accepted but not served"],
         "rejects": result.rejects,
         "rows": [_row(SiteValues(plan, i)) for i in order],
     }

@@ -33,9 +33,9 @@ from siteplan.outputs.report.blocks import (
     sites,
     user,
 )
-from siteplan.outputs.shown import DASH, amount, angle, share_of_time
+from siteplan.outputs.shown import DASH, amount, angle, target_of
 from siteplan.results import Plan
-from siteplan.words import CAVEAT, orbital_position
+from siteplan.words import CAVEAT, of_month, orbital_position
 
 _COST = "Costs are in the unit of the prices given, spares included, of what is still to be bought."
 #: Bars of a drawing that a page holds, and sizes that a table has room for.
@@ -104,7 +104,7 @@ def _top(shown: Shown) -> Section:
     facts: list[tuple[str, Text]] = [
         ("Sites", str(count)),
         ("Satellites compared", str(len(shown.of.slots))),
-        ("Target", share_of_time(plan.network.usual_target_pct)),
+        ("Target", target_of(plan) + of_month(plan.network.network.availability_basis)),
         ("Plan of", plan.facts.date),
     ]
     return Section("", [Words(_verdict(shown), "verdict"), Facts(facts)])

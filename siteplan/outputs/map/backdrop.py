@@ -34,7 +34,11 @@ _RAMPS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 )
 #: Meanings that are plainer here than in the dictionary of fields, which speaks of sites.
 _MEANINGS = MappingProxyType(
-    {"required_antenna_m": "Smallest size that meets both directions with the reserve"}
+    {
+        "required_antenna_m": "Smallest size that meets both directions with the reserve",
+        "uplink_attenuation_db": "Total on the uplink, of the target's whole outage",
+        "downlink_attenuation_db": "Total on the downlink, of the target's whole outage",
+    }
 )
 #: What cannot be served is hatched over this.
 _CARE_COLOR = "#dedad4"

@@ -48,7 +48,7 @@ def layer_specs(
     stopped = flagged(flags, {f.code for f in FLAGS.values() if f.severity == "stop"})
     classers: Mapping[Kind, Callable[[Layer, NDArray[Any]], Classed]] = {
         "verdict": lambda layer, v: _verdict(
-            v, stopped, bounds_db=bounds_db, reserve_db=reserve_db
+            v, stopped, _kitless(columns), bounds_db=bounds_db, reserve_db=reserve_db
         ),
         "steps": _steps,
         "sizes": _sizes,
@@ -102,16 +102,25 @@ def binned(values: NDArray[np.float64], bounds: Sequence[float]) -> NDArray[np.i
 # --- margin ---------------------------------------------------------------------------------
 
 
+def _kitless(columns: Mapping[str, NDArray[Any]]) -> bool:
+    """Return whether some site has a margin of a pair that was only tried: it is given none."""
+    pair = [columns[name] for name in ("antenna_m", "buc_w") if name in columns]
+    known = ~np.isnan(np.asarray(columns["margin_db"], dtype=np.float64))
+    return any(bool((known & np.isnan(of)).any()) for of in pair)
+
+
 def _verdict(
     margin_db: NDArray[np.float64],
     stopped: NDArray[np.bool_],
+    kitless: bool,
     *,
     bounds_db: Sequence[float],
     reserve_db: float,
 ) -> Classed:
     """Class the margin on the network's bounds, and dress the classes from worst to best.
 
-    Sites that a flag stops although their margin holds come last, in a class of their own.
+    Sites that a flag stops although their margin holds come last, in a class of their own. Where
+    some sites get no kit a class waits for them: with another target the page counts them there.
     """
     bounds = [float(b) for b in bounds_db]
     failing = sum(lower < 0 for lower in [-math.inf, *bounds])
@@ -126,11 +135,15 @@ def _verdict(
     # Past six decimals a margin is noise: the plan classes it so too.
     codes = binned(np.round(margin_db, 6), bounds)
     in_spite = stopped & (np.round(margin_db, 6) >= 0)
-    if not in_spite.any():
-        return codes, rows, bounds
-    label = "Margin holds, but a flag stops it"
-    stop = row(label, looks.FAILING[1], "octagon", 9.0, outline=2.4, mark="level")
-    return np.where(in_spite, len(rows), codes), [*rows, {**stop, "stop": True}], bounds
+    if kitless:
+        none = row("No kit planned", looks.NAMES[-1], "octagon", 8.0, outline=2.4, mark="level")
+        rows.append({**none, "kitless": True})
+    if in_spite.any():
+        codes = np.where(in_spite, len(rows), codes)
+        label = "Margin holds, but a flag stops it"
+        stop = row(label, looks.FAILING[1], "octagon", 9.0, outline=2.4, mark="level")
+        rows.append({**stop, "stop": True})
+    return codes, rows, bounds
 
 
 def _verdict_note(upper_db: float, reserve_db: float) -> str:
@@ -272,14 +285,24 @@ def _flags(layer: Layer, values: NDArray[Any]) -> Classed:
 
 def _names(layer: Layer, values: NDArray[Any]) -> Classed:
     codes, names = factorized(values)
-    order = sorted((k for k, name in enumerate(names) if name), key=lambda k: names[k])
+    fixed = {name: place for place, name in enumerate(layer.order)}
+    order = sorted(
+        (k for k, name in enumerate(names) if name),
+        key=lambda k: (fixed.get(names[k], len(fixed)), names[k]),
+    )
     place = np.full(len(names) + 1, -1, dtype=np.int64)
     place[order] = np.minimum(np.arange(len(order)), len(looks.NAME_SHAPES) - 1)
     labels = [words(names[k]) for k in order]
     if len(labels) > len(looks.NAME_SHAPES):
         labels = [*labels[: len(looks.NAME_SHAPES) - 1], "others"]
+    look = [fixed.get(names[k], at) for at, k in enumerate(order)]
     rows = [
-        row(label, layer.ramp[k % len(layer.ramp)], looks.NAME_SHAPES[k], 6.5)
-        for k, label in enumerate(labels)
+        row(
+            label,
+            layer.ramp[k % len(layer.ramp)],
+            looks.NAME_SHAPES[k % len(looks.NAME_SHAPES)],
+            6.5,
+        )
+        for label, k in zip(labels, look, strict=False)
     ]
     return place[codes], rows, []

@@ -10,7 +10,8 @@ readers do not see the colour, and print and sunlight take it from everyone:
 * names differ in shape.
 
 In every layer a site that is not served as planned has a heavy octagon around it, and in the
-margin's a site that a flag stops in spite of its margin has a class of its own.
+margin's a site that a flag stops in spite of its margin has a class of its own; with another
+target so has a site without kit.
 """
 
 from __future__ import annotations
@@ -35,7 +36,8 @@ class Layer:
     round steps), ``sizes`` (a number that takes few values), ``names`` or ``flags`` (the worst
     of them). ``care`` says which end of a number needs care; ``blank`` labels the sites that
     have no value; ``bounds`` fixes the steps, which otherwise follow the data: alike wide, or
-    with ``alike`` such that about as many sites are in each.
+    with ``alike`` such that about as many sites are in each. ``order`` gives names their
+    places, and so their looks, whichever of them a plan has; else they stand in the alphabet's.
     """
 
     field: str
@@ -45,6 +47,7 @@ class Layer:
     blank: str = "No value"
     bounds: tuple[float, ...] = ()
     alike: bool = False
+    order: tuple[str, ...] = ()
 
 
 #: The layers in the order of the keys 1, 2, 3 and so on; those whose field a plan has not got
@@ -81,7 +84,7 @@ LAYERS: tuple[Layer, ...] = (
     # Only where satellites were compared.
     Layer("best_slot", "names", NAMES, blank="No satellite serves it"),
     # What came back from the sites, against the plan.
-    Layer("verdict", "names", VERDICTS, blank="Not come back"),
+    Layer("verdict", "names", tuple(VERDICTS.values()), blank="Not come back", order=(*VERDICTS,)),
     Layer("pointing_error_deg", "steps", RAIN, blank="Not measured", bounds=(0.2, 0.5, 1, 2)),
     Layer("c_n_difference_db", "steps", DUSK, "low", "Not measured", (-3, -2, -1, 0, 1)),
     Layer("moved_m", "steps", SIZE, blank="Not measured", bounds=(10, 30, 100, 1000)),

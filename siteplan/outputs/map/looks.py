@@ -20,8 +20,15 @@ SIZE = ("#083a2b", "#2a875a", "#86c47d", "#e4f1c6")
 POWER = ("#3a0a45", "#8f3d96", "#cf8fd0", "#f3e0f2")
 #: Okabe and Ito's colours for names, darkest last so that the usual case stays light.
 NAMES = ("#56b4e9", "#e69f00", "#009e73", "#cc79a7", "#f0e442", "#0072b2", "#d55e00", "#444444")
-#: Accepted, incomplete, not accepted, nothing to accept.
-VERDICTS = ("#56b4e9", "#e69f00", "#a3142a", "#444444")
+#: Verdicts of what came back, each with its colour, whatever others there are.
+VERDICTS = {
+    "accepted": "#56b4e9",
+    "accepted but not served": "#0072b2",
+    "not accepted": "#a3142a",
+    "incomplete": "#e69f00",
+    "came back, could not be used": "#cc79a7",
+    "nothing to accept": "#444444",
+}
 BLANK = "#ffffff"
 #: Ramp of the fields that have no layer of their own.
 PLAIN = ("#3b2a14", "#7d5a2b", "#bd9355", "#e3cf9f", "#f7f0dc")

@@ -24,7 +24,7 @@ from siteplan.outputs.map.classing import flagged, layer_specs
 from siteplan.outputs.map.extent import first_view
 from siteplan.outputs.map.layers import layers_of
 from siteplan.outputs.map.looks import plain_look
-from siteplan.outputs.shown import NOT_REACHED, NOWHERE, amount, share_of_time, unit_sign
+from siteplan.outputs.shown import NOT_REACHED, NOWHERE, amount, share_of_time, target_of, unit_sign
 from siteplan.prices import kind_prices
 from siteplan.results import Plan
 from siteplan.words import of_month, orbital_position
@@ -386,12 +386,7 @@ def _satellite(plan: Plan) -> str:
 
 
 def _target(plan: Plan) -> str:
-    of = plan.network.network
-    targets = plan.columns.get("availability_target_pct")
-    if targets is None or not np.isfinite(targets).any():
-        return share_of_time(plan.network.usual_target_pct) + of_month(of.availability_basis)
-    share = share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))
-    return share + of_month(of.availability_basis)
+    return target_of(plan) + of_month(plan.network.network.availability_basis)
 
 
 def _other_targets(plan: Plan) -> str:

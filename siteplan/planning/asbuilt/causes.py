@@ -50,7 +50,9 @@ class Evidence:
     the true one that came back; ``mirrored_skew_deg`` how far the measured skew is from the planned
     one with the other sign; ``cable_loss_db`` what the cable should lose. ``accepted_from_db`` is
     the least C/N as the crew's sheet has it; ``sees`` says whether the measured position does,
-    ``no_kit`` that the plan gives the site no pair; ``id_written`` is the id that a
+    ``no_kit`` that the plan gives the site no pair; ``built_margin_db`` is the planned kit's
+    margin at the target where the site stands, ``stopped_by`` tells for which flags beside it the
+    plan does not serve the site, '' for none; ``id_written`` is the id that a
     spreadsheet had eaten, ''.
     """
 
@@ -90,6 +92,8 @@ class Evidence:
     clearance_deg: FloatArray
     margin_db: FloatArray
     after_db: FloatArray
+    built_margin_db: FloatArray
+    stopped_by: TextArray
     least_v: float
     wanted_cross_polar_db: float
     linear: BoolArray | bool
@@ -101,6 +105,7 @@ def findings(x: Evidence) -> Found:
     """Return where each finding holds: of a site without kit those of its place alone."""
     short = x.c_n_db < x.accepted_from_db
     of_kit = {**_pointing(x, short), **_skew(x), **_cable(x), **_level(x, short)}
+    of_kit |= _not_served(x)
     kept = {key: where & ~x.no_kit for key, where in of_kit.items()}
     eaten = {"asbuilt.id_eaten": x.id_written != ""}
     return {**eaten, **_place(x), **kept, **_without_kit(x)}
@@ -122,6 +127,8 @@ def figures(x: Evidence) -> dict[str, Any]:
         "voltage": _beside(x.buc_voltage_v, x.least_v, 1),
         "c_n": _beside(x.c_n_db, x.accepted_from_db, 1),
         "clearance": _beside(x.clearance_deg, 0.0, 1),
+        "missed": _beside(-x.built_margin_db, 0.0, 1),
+        "cable_less_db": at_decimals(-x.cable_loss_difference_db, 1),
         "far_km": _beside(x.moved_m / 1000, FAR_M / 1000, 1),
         "far_limit_km": FAR_M / 1000,
     }
@@ -161,6 +168,17 @@ def _place(x: Evidence) -> Found:
         "asbuilt.moved_out_of_sight": moved & ~x.sees,
         "asbuilt.far_away": x.moved_m > FAR_M,
         "asbuilt.altitude_feet": x.altitude_feet,
+    }
+
+
+def _not_served(x: Evidence) -> Found:
+    """Return where the plan itself does not serve the site, however well it was built."""
+    missed = np.round(x.built_margin_db, 6) < 0
+    moved = x.moved_m > MOVED_M
+    return {
+        "asbuilt.target_missed": missed & ~moved,
+        "asbuilt.target_missed_there": missed & moved,
+        "asbuilt.stopped": np.asarray(x.stopped_by != "", dtype=bool),
     }
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from siteplan.arrays import at_decimals
+from siteplan.fields import FLAGS, UNSERVED
 from siteplan.frozen import frozen
 from siteplan.model import Returned
 from siteplan.network import Network
@@ -209,7 +210,27 @@ def _evidence(found: Compared, columns: Columns) -> Evidence:
         linear=_linear(found),
         no_kit=~given(plan)["kit"],
         id_written=back.id_written,
+        **_standing(found, columns["moved_m"] > MOVED_M),
     )
+
+
+#: Flags that stop a site and have findings of their own here.
+_TOLD = frozenset(("margin_negative", "no_fit", "blocked"))
+
+
+def _standing(found: Compared, moved: NDArray[np.bool_]) -> Columns:
+    """Return whether the plan serves sites where they stand: margin, and what else stops them."""
+    plan, there = found.planned.columns, found.replanned.columns
+    flags = np.where(moved, there["flags"], plan["flags"])
+    stops = [code for code in UNSERVED if code not in _TOLD]
+    told = [
+        "; ".join(FLAGS[code].meaning for code in stops if code in text.split(";"))
+        for text in flags.tolist()
+    ]
+    return {
+        "built_margin_db": np.where(moved, there["margin_db"], plan["margin_db"]),
+        "stopped_by": np.array([*told, ""], dtype=object)[:-1],
+    }
 
 
 def _linear(found: Compared) -> bool | NDArray[np.bool_]:

@@ -1,7 +1,8 @@
 """The verdict on a built site: one table says what each finding does to it.
 
 A site is not accepted where one finding bars it, incomplete where one leaves something open, else
-accepted; one that gets no kit has nothing to accept. What bars contradicts the site or the
+accepted; one that gets no kit has nothing to accept. Where the plan itself does not serve a site,
+its work alone is accepted, and that is counted apart. What bars contradicts the site or the
 operator's terms; what leaves something open is a figure that nothing else that came back proves. A
 reading that was taken wrongly, while a peaked signal shows that the dish is right, is told and no
 more.
@@ -19,6 +20,8 @@ from siteplan.messages import english, join
 from siteplan.planning.step import Told, sentences
 
 ACCEPTED: Final = "accepted"
+#: Of good work at a site that the plan itself does not serve.
+NOT_SERVED: Final = "accepted but not served"
 INCOMPLETE: Final = "incomplete"
 NOT_ACCEPTED: Final = "not accepted"
 #: Of a site that gets no kit: no figure of it could be judged.
@@ -76,6 +79,9 @@ RULES: Final = (
     Rule("asbuilt.short", "", NOT_ACCEPTED),
     Rule("asbuilt.too_good", "", ACCEPTED),
     Rule("asbuilt.unexplained", "unexplained", NOT_ACCEPTED),
+    Rule("asbuilt.target_missed", "", NOT_SERVED),
+    Rule("asbuilt.target_missed_there", "", NOT_SERVED),
+    Rule("asbuilt.stopped", "", NOT_SERVED),
     Rule("asbuilt.no_kit", "", NOTHING),
     Rule("asbuilt.unplanned_kit", "unplanned_kit", NOTHING),
     Rule("asbuilt.no_c_n", "", INCOMPLETE),
@@ -107,7 +113,7 @@ def judged(found: Mapping[str, BoolArray], numbers: Mapping[str, Any]) -> Verdic
     n, words = len(short), english()
     verdict = np.full(n, ACCEPTED, dtype=object)
     # The worse verdict overrules the better one.
-    for worse in (INCOMPLETE, NOT_ACCEPTED, NOTHING):
+    for worse in (NOT_SERVED, INCOMPLETE, NOT_ACCEPTED, NOTHING):
         for rule in RULES:
             if rule.verdict == worse:
                 verdict[masks[rule.key]] = worse

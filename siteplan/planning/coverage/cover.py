@@ -2,7 +2,8 @@
 
 Each point is taken for a site of which only the place is known, with the reference kit: the
 catalogue's middle antenna and its largest BUC. The figures are those that a plan gives to a
-site with that kit installed.
+site with that kit installed, but for attenuation: it is that of the whole outage of the target,
+while a plan gives it at the site's share.
 """
 
 from __future__ import annotations
@@ -30,9 +31,8 @@ from siteplan.planning.kit.catalogue import Catalogue
 from siteplan.planning.kit.fit import REQUIRED_RANGE_M, required_antenna_m
 from siteplan.planning.kit.pick import INSTALLED
 from siteplan.planning.link.ends import Kit, Links
-from siteplan.planning.link.outage import margin_db, shares
+from siteplan.planning.link.outage import margin_db
 from siteplan.planning.link.ways import both
-from siteplan.planning.link.weather import fades
 from siteplan.planning.plan import CHUNK_SITES, see
 from siteplan.planning.setting import Setting, with_cloud_maps
 from siteplan.results import Band, Coverage, Grid
@@ -82,15 +82,15 @@ def piece_of(sites: Sites, shared: Setting) -> Columns:
     kit = reference_kit(shared.kinds, len(sites))
     ways = both(link, kit)
     margins = margin_db(ways[0], p_pct), margin_db(ways[1], p_pct)
-    split = shares(ways, margins, p_pct, inbound_limits=margins[1] < margins[0])
-    faded = fades(ways, split)
     required = required_antenna_m(link, kit, np.minimum(*margins), p_pct)
     return {
         "altitude_m": at.altitude_m,
         "elevation_deg": at.elevation_deg,
         "rain_rate_mm_h": at.rain_rate_mm_h,
-        "uplink_attenuation_db": faded.uplink_attenuation_db,
-        "downlink_attenuation_db": faded.downlink_attenuation_db,
+        # What the sky takes there at the target, whatever part of it this kit and this hub leave
+        # the site: where power control swallows the fade that is next to nothing, far up the curve.
+        "uplink_attenuation_db": ways[1].sky(p_pct).total,
+        "downlink_attenuation_db": ways[0].sky(p_pct).total,
         "required_antenna_m": required,
         "geometric_elevation_deg": at.angles.geometric_elevation_deg,
         "antenna_surface_m": _antenna_surface_m(required, link),

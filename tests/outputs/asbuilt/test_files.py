@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -17,7 +18,14 @@ import pytest
 from siteplan.fields import ASBUILT_FIELDS, FIELDS
 from siteplan.jobs.asbuilt import asbuilt_outputs
 from siteplan.model import Reject
-from siteplan.outputs.asbuilt.files import MARKS, OUTPUT_NAMES, as_plan, page, write_asbuilt
+from siteplan.outputs.asbuilt.files import (
+    MARKS,
+    OUTPUT_NAMES,
+    UNUSABLE,
+    as_plan,
+    page,
+    write_asbuilt,
+)
 from siteplan.outputs.map.classing import CODES
 from siteplan.outputs.map.layers import layers_of
 from siteplan.results import AsBuilt, Plan
@@ -144,3 +152,38 @@ def test_the_map_of_a_sample_holds_every_site_with_kit(tmp_path: Path) -> None:
     assert tuple(result.awaited.columns["site_id"]) == result.missing
     assert np.isfinite(result.awaited.columns["antenna_m"]).all()
     assert len(found["horizon"]) == found["count"] * 72
+
+
+def test_what_came_back_and_could_not_be_used_is_told_apart(
+    returned: AsBuilt, make_plan: Callable[..., Plan], tmp_path: Path
+) -> None:
+    awaited = with_pack(make_plan(np.array([46.0, 47.0]), np.array([21.0, 22.0])))
+    plan_only = {name: v for name, v in awaited.columns.items() if name in FIELDS}
+    columns = {**plan_only, "site_id": np.array(["S7", "S8"], dtype=object)}
+    bad = Reject(4, "S8", "elevation_deg", "fifty", "'fifty' is no number.", "Give -45 to 90 deg.")
+    result = replace(
+        returned,
+        rejects=(*returned.rejects, bad),
+        missing=("S7",),
+        unusable=("S8",),
+        awaited=replace(awaited, columns=MappingProxyType(columns)),
+    )
+    shown = Words(page(result)).text
+    assert "1 came back and could not be used; 1 have not come back" in shown
+    assert re.search(r"Came back, could not be used\s+S8\s+Not come back\s+S7", shown)
+    write_asbuilt(result, tmp_path)
+    found = embedded(tmp_path / "map.html")
+    verdict = next(layer for layer in found["layers"] if layer["field"] == "verdict")
+    told = [verdict["classes"][CODES.index(code)]["label"] for code in verdict["codes"][-2:]]
+    assert told == ["Not come back", UNUSABLE]
+    assert "Give -45 to 90 deg." in json.dumps(found["columns"]["findings"])
+
+
+def test_work_at_sites_that_the_plan_does_not_serve_is_told_before_the_signatures(
+    returned: AsBuilt,
+) -> None:
+    verdicts = np.array(["accepted but not served", *VERDICTS[1:]], dtype=object)
+    shown = Words(page(replace(returned, columns={**returned.columns, "verdict": verdicts}))).text
+    assert "1 accepted but not served" in shown
+    assert "accepts the work at these sites, not the service" in shown
+    assert "not the service" not in Words(page(returned)).text

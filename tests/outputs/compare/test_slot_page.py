@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from lxml import html
 
@@ -171,3 +172,13 @@ def test_the_page_prints_on_a_few_pages_and_asks_for_nothing(
     for heading in HEADINGS:
         assert heading in text
     assert browser.console() == []
+
+
+def test_the_target_is_that_of_the_sites(compared: tuple[SlotComparison, Plan]) -> None:
+    """As plan and report have it: the range, where sites have targets of their own."""
+    of, plan = compared
+    targets = np.array([99.8, *[99.95] * (len(plan) - 1)])
+    own = replace(plan, columns={**plan.columns, "availability_target_pct": targets})
+    assert "99.8 to 99.95 %" in html.fromstring(page(of, own)).xpath("string(//dl)")
+    alike = replace(plan, columns={**plan.columns, "availability_target_pct": targets * 0 + 99.7})
+    assert "99.7 %" in html.fromstring(page(of, alike)).xpath("string(//dl)")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -48,3 +49,17 @@ def test_many_failures(make_plan: Callable[..., Plan], capsys: pytest.CaptureFix
     plan = make_plan(np.array([10.0]), np.array([5.0]))
     console.show_asbuilt(returned(plan, ["not accepted"] * (ROWS_SHOWN + 2)), "out")
     assert "... and 2 more\nWritten to out\n" in capsys.readouterr().out
+
+
+def test_what_could_not_be_used_and_what_is_not_served_are_counted_apart(
+    make_plan: Callable[..., Plan], capsys: pytest.CaptureFixture[str]
+) -> None:
+    plan = make_plan(np.array([10.0]), np.array([5.0]))
+    result = returned(plan, ["accepted", "accepted but not served"], ("S9",))
+    console.show_asbuilt(replace(result, unusable=("S7", "S8")), "out")
+    told = capsys.readouterr().out
+    assert told.startswith(
+        "2 sites came back: 1 accepted, 1 accepted but not served;"
+        " 2 came back and could not be used; 1 have not come back\n"
+    )
+    assert "finding 1" in told

@@ -9,6 +9,7 @@ import pytest
 import shapely
 
 from siteplan.basemap.rings import decoded
+from siteplan.fields import FIELDS
 from siteplan.inputs.network.read import network_from_mapping
 from siteplan.jobs import coverage
 from siteplan.model import Sites
@@ -56,3 +57,10 @@ def test_it_stays_small(covered):
 
 def test_an_empty_shape_has_no_rings():
     assert behind.rings(shapely.MultiPolygon(), 0.01) == []
+
+
+def test_attenuation_is_told_to_be_of_the_whole_outage() -> None:
+    """The dictionary's figure of a site is at its share, which coverage does not show."""
+    for name in ("uplink_attenuation_db", "downlink_attenuation_db"):
+        assert "whole outage" in behind._MEANINGS[name]
+        assert "share" in FIELDS[name].meaning

@@ -298,3 +298,34 @@ def test_a_site_in_no_beam_is_not_told_as_out_of_view() -> None:
     columns["flags"][1] = "below_horizon"
     spec = layer_specs(columns, bounds_db=(0.0,), reserve_db=1.0)[0]
     assert spec["classes"][-1]["label"] == "No margin: satellite not in view"
+
+
+def test_sites_without_kit_have_a_class_waiting_for_another_target() -> None:
+    columns = {
+        "margin_db": np.array([2.0, -1.0, np.nan]),
+        "antenna_m": np.array([1.2, np.nan, np.nan]),
+        "buc_w": np.array([2.0, np.nan, np.nan]),
+    }
+    spec = layer_specs(columns, bounds_db=(0.0,), reserve_db=1.0)[0]
+    assert [row["label"] for row in spec["classes"] if row.get("kitless")] == ["No kit planned"]
+    assert spec["classes"][-1].get("blank"), "no value stays the last class"
+    assert [CODES.index(code) for code in spec["codes"]] == [1, 0, 3], "the plan shows what it had"
+    # Whose satellite is out of sight has no margin at any target.
+    columns["antenna_m"][1] = columns["buc_w"][1] = 1.2
+    spec = layer_specs(columns, bounds_db=(0.0,), reserve_db=1.0)[0]
+    assert not any(row.get("kitless") for row in spec["classes"])
+
+
+def test_a_verdict_looks_the_same_whatever_others_there_are() -> None:
+    def rows(*verdicts: str) -> dict[str, tuple[str, str]]:
+        columns = {"verdict": np.array(verdicts, dtype=object)}
+        spec = layer_specs(columns, bounds_db=(0.0,), reserve_db=1.0)[0]
+        found = [row["label"] for row in spec["classes"]]
+        assert [found[CODES.index(code)].casefold() for code in spec["codes"]] == list(verdicts)
+        return {row["label"]: (row["color"], row["shape"]) for row in spec["classes"]}
+
+    every = rows(*looks.VERDICTS)
+    assert len(set(every.values())) == len(looks.VERDICTS) + 1
+    few = rows("not accepted", "accepted")
+    assert few.items() <= every.items()
+    assert few["not accepted"][0] == looks.VERDICTS["not accepted"]

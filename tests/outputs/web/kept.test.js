@@ -102,7 +102,7 @@ test('the card: verdict, place, flags, groups, budget, antennas', () => {
   same('card', SITES.flatMap((i) => [
     ...all(verdict.verdict(model, makeState().state, live, i)), ...all(verdict.verdict(model, store.state, whatIf, i)),
     ...all(verdict.verdict(model, store.state, { ...whatIf, now: { ...whatIf.now, angles: false } }, i)),
-    ...all(verdict.flags(model, i)), ...all(place.coordinates(model, { dms: false }, i)), ...all(place.coordinates(model, { dms: true }, i)),
+    ...all(verdict.flags(model, { now: {} }, i)), ...all(place.coordinates(model, { dms: false }, i)), ...all(place.coordinates(model, { dms: true }, i)),
     ...all(groups.group(model, live, { heading: 'Link', fields: ['margin_db', 'mount', 'no_fit_reason'] }, i)),
     ...all(groups.group(model, whatIf, { heading: 'More: Link', fields: ['margin_db', 'mount', 'no_fit_reason'] }, i)),
     ...all(groups.extras(model, i)), ...all(budget.drawBudget(model, i)), ...all(budget.otherAntennas(model, i)),

@@ -43,6 +43,8 @@ AS_PLANNED: dict[str, Any] = {
     "margin_db": 3.0,
     "rim_error_deg": np.nan,
     "id_written": "",
+    "built_margin_db": 3.0,
+    "stopped_by": "",
 }
 LIMITS = {"least_v": 18.0, "wanted_cross_polar_db": 30.0, "linear": True}
 
@@ -158,6 +160,33 @@ def test_a_quarter_turn_and_the_other_sign_look_alike_at_45_degrees_the_worse_co
     assert verdict(x) == "not accepted"
 
 
+@pytest.mark.parametrize(
+    ("changes", "keys"),
+    [
+        ({"built_margin_db": -0.1}, {"target_missed"}),
+        ({"built_margin_db": -1e-9}, set()),
+        ({"built_margin_db": 0.0}, set()),
+        ({"built_margin_db": np.nan}, set()),
+        (
+            {"built_margin_db": -0.1, "moved_m": 300.0, "sees": True},
+            {"moved", "target_missed_there"},
+        ),
+        ({"stopped_by": "Every mount is beyond a limit"}, {"stopped"}),
+        ({"stopped_by": "x", "built_margin_db": -1.0, "no_kit": True}, {"unplanned_kit"}),
+    ],
+)
+def test_what_the_plan_does_not_serve(changes: dict[str, Any], keys: set[str]) -> None:
+    assert told(evidence(**changes)) == keys
+
+
+def test_a_cable_that_loses_too_little_is_told_as_less() -> None:
+    x = evidence(cable_loss_difference_db=-48.7, cable_loss_db=60.0)
+    assert "asbuilt.cable_loss_low" in findings(x)
+    words = judged(findings(x), figures(x)).findings[0]
+    assert "lose 48.7 dB less than its class" in words
+    assert "-48.7" not in words
+
+
 def test_the_table_has_every_finding_once() -> None:
     keys = [rule.key for rule in RULES]
     assert len(set(keys)) == len(keys)
@@ -179,6 +208,7 @@ def test_the_table_has_every_finding_once() -> None:
              "angles_far_off", "maybe_mispointed", "no_isolation", "no_c_n", "nothing_expected"},
         ),
         ("nothing to accept", {"no_kit", "unplanned_kit", "moved_without_kit"}),
+        ("accepted but not served", {"target_missed", "target_missed_there", "stopped"}),
     ],
 )  # fmt: skip
 def test_what_bars_and_what_leaves_open(verdict_of: str, keys: set[str]) -> None:
@@ -194,7 +224,13 @@ def test_the_verdict_is_the_worst_of_the_findings() -> None:
     numbers = figures(evidence())
     numbers = {k: np.resize(v, n) if isinstance(v, np.ndarray) else v for k, v in numbers.items()}
     found = judged(masks, numbers)
-    order = ["accepted", "incomplete", "not accepted", "nothing to accept"]
+    order = [
+        "accepted",
+        "accepted but not served",
+        "incomplete",
+        "not accepted",
+        "nothing to accept",
+    ]
     for i in range(n):
         here = [order.index(r.verdict) for r in RULES if r.key in masks and masks[r.key][i]]
         assert order.index(found.verdict[i]) == max(here, default=0)

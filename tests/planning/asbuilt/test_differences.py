@@ -12,7 +12,7 @@ from siteplan.errors import SitesError
 from siteplan.fields import ASBUILT_FIELDS, lookup
 from siteplan.planning.asbuilt.differences import moved_m, sky_angle_deg, wrapped
 from siteplan.results import Plan
-from tests.planning.asbuilt.built import as_planned, compare
+from tests.planning.asbuilt.built import NETWORK, SITES, as_planned, compare
 
 
 def test_as_planned(project: Path, planned: Plan) -> None:
@@ -155,9 +155,7 @@ def test_longer_cable_is_told(project: Path, planned: Plan) -> None:
 def test_without_a_level_it_is_incomplete(project: Path, planned: Plan) -> None:
     found = compare(project, as_planned(planned) | {"c_n_db": ""})
     assert found.columns["verdict"][0] == "incomplete"
-    assert found.counts == {
-        "accepted": 0, "not accepted": 0, "incomplete": 1, "nothing to accept": 0
-    }  # fmt: skip
+    assert {verdict: n for verdict, n in found.counts.items() if n} == {"incomplete": 1}
 
 
 def test_what_is_missing_and_what_is_refused(project: Path, planned: Plan) -> None:
@@ -204,3 +202,46 @@ def test_angles_wrap() -> None:
     assert east[0] == pytest.approx(90, abs=1e-9)
     up = sky_angle_deg(*(np.array([x]) for x in (10.0, 89.0, 190.0, 89.0)))
     assert up[0] == pytest.approx(2, abs=1e-9)
+
+
+def test_rows_of_no_use_are_told_apart_from_what_did_not_come_back(
+    project: Path, planned: Plan
+) -> None:
+    found = compare(
+        project,
+        as_planned(planned),
+        as_planned(planned, 1) | {"elevation_deg": "fifty"},
+        as_planned(planned) | {"c_n_db": 3},
+    )
+    assert found.columns["site_id"].tolist() == ["A1"]
+    assert (found.unusable, found.missing) == (("A2",), ("A3",))
+    assert found.awaited is not None
+    assert found.awaited.columns["site_id"].tolist() == ["A2", "A3"]
+    # A second row of a site that has a good one takes nothing from it.
+    assert [r.site_id for r in found.rejects] == ["A2", "A1"]
+
+
+def test_good_work_at_a_site_that_the_plan_does_not_serve_is_counted_apart(tmp_path: Path) -> None:
+    folder = tmp_path / "alp"
+    folder.mkdir()
+    network = f"{NETWORK}\n[[antennas]]\ndiameter_m = 0.6\n[[bucs]]\nrated_w = 0.1\n"
+    (folder / "network.toml").write_text(network + "[[bucs]]\nrated_w = 8\n", encoding="utf-8")
+    head, *rows = SITES.splitlines()
+    stands = (",0.6,0.1", ",,", ",,")
+    lines = [
+        f"{head},fixed_antenna_m,fixed_buc_w",
+        *(a + b for a, b in zip(rows, stands, strict=True)),
+    ]
+    (folder / "sites.csv").write_text("\n".join(lines), encoding="utf-8")
+    _, site_list, read = read_project(folder)
+    plan = plan_sites(site_list, read)
+    margin = plan.columns["margin_db"]
+    assert margin[0] < 0 <= margin[1]
+    found = compare(folder, as_planned(plan), as_planned(plan, 1))
+    assert found.columns["verdict"].tolist() == ["accepted but not served", "accepted"]
+    assert f"misses the target here by {-margin[0]:.1f} dB" in found.columns["findings"][0]
+    assert found.columns["findings"][1] == "As planned."
+    # What is not done well is not accepted, whatever the plan says of the site.
+    short = compare(folder, as_planned(plan) | {"c_n_db": 1.0})
+    assert short.columns["verdict"][0] == "not accepted"
+    assert "misses the target here" in short.columns["findings"][0]

@@ -61,10 +61,13 @@ EXPLAINS_NOTHING = {
     *("angles_far_off", "no_isolation", "cable_feet", "cable_longer", "cable_loss_low"),
     *("too_good", "no_c_n", "nothing_expected"),
     *("id_eaten", "azimuths_apart", "rim_apart", "rim_alone"),
+    *("target_missed", "target_missed_there", "stopped"),
 }
 #: Of a site that gets no kit: nothing can be judged.
 NOTHING = {"no_kit": "", "unplanned_kit": "unplanned_kit", "moved_without_kit": "moved"}
-CAUSES = BARS | LEAVES_OPEN | IS_TOLD | NOTHING
+#: Good work at a site that the plan does not serve.
+NOT_SERVED = {"target_missed": "", "target_missed_there": "", "stopped": ""}
+CAUSES = NOT_SERVED | BARS | LEAVES_OPEN | IS_TOLD | NOTHING
 
 
 def found(*keys: str) -> dict[str, np.ndarray]:
@@ -81,7 +84,8 @@ def test_every_finding_stands_here() -> None:
 @pytest.mark.parametrize("key", CAUSES)
 def test_a_finding_alone(key: str) -> None:
     told = judged(found(key), NUMBERS)
-    worst = {**dict.fromkeys(BARS, "not accepted"), **dict.fromkeys(LEAVES_OPEN, "incomplete"),
+    worst = {**dict.fromkeys(NOT_SERVED, "accepted but not served"),
+             **dict.fromkeys(BARS, "not accepted"), **dict.fromkeys(LEAVES_OPEN, "incomplete"),
              **dict.fromkeys(NOTHING, "nothing to accept")}  # fmt: skip
     assert told.verdict.tolist() == ["accepted", worst.get(key, "accepted"), "accepted"]
     assert told.causes.tolist() == ["", CAUSES[key], ""]

@@ -102,8 +102,37 @@ def test_nodes_equal_the_plan_of_sites_with_the_reference_kit(network):
         here = coverage.piece_at(lat, lon, setting(network))
     seen = np.isfinite(planned.columns["elevation_deg"])
     assert 0.2 < seen.mean() < 0.8, "both sides of the horizon are in it"
+    # Attenuation is the plan's where nothing of the outage goes to the hub.
+    whole = {
+        "uplink_attenuation_db": planned.columns["inbound_site_outage_pct"],
+        "downlink_attenuation_db": planned.columns["outbound_site_outage_pct"],
+    }
+    outage = 100 - network.usual_target_pct
     for name in SHARED:
-        np.testing.assert_allclose(here[name], planned.columns[name], rtol=1e-12, err_msg=name)
+        at = np.isclose(whole[name], outage, rtol=1e-9) if name in whole else slice(None)
+        np.testing.assert_allclose(
+            here[name][at], planned.columns[name][at], rtol=1e-12, err_msg=name
+        )
+
+
+def test_attenuation_is_that_of_the_whole_outage_whatever_the_hub_leaves_the_site() -> None:
+    """The same with a hub in the rain, however strong its power control, and with none."""
+    lat, lon = np.array([-45.0, -20.0, 5.0]), np.array([170.0, 140.0, 120.0])
+
+    def at(hub: dict[str, float]) -> dict[str, np.ndarray]:
+        read = network_from_mapping({"satellite": {"longitude_deg": 150}, "hub": hub})
+        return coverage.piece_at(lat, lon, setting(read))
+
+    none = at({})
+    for control_db in (0.0, 8.0):
+        wet = at({"lat": 1.3, "lon": 103.8, "power_control_db": control_db})
+        for name in ("uplink_attenuation_db", "downlink_attenuation_db"):
+            np.testing.assert_allclose(wet[name], none[name], rtol=1e-12)
+    network = network_from_mapping({"satellite": {"longitude_deg": 150}})
+    planned = make_plan(Sites.at(lat, lon), network).columns
+    np.testing.assert_allclose(
+        none["uplink_attenuation_db"], planned["uplink_attenuation_db"], rtol=1e-2
+    )
 
 
 def test_required_antenna_is_the_plan_s_where_it_picks_the_largest_buc(network):

@@ -20,7 +20,7 @@ from siteplan.outputs.report.blocks import (
 )
 from siteplan.outputs.report.blocks import user as name
 from siteplan.outputs.report.words import MOUNTS
-from siteplan.outputs.shown import amount, share_of_time
+from siteplan.outputs.shown import amount, share_of_time, target_of
 from siteplan.reported import Counted, Report
 from siteplan.words import of_month, orbital_position
 
@@ -118,7 +118,7 @@ def _of_what(shown: Shown) -> Markup:
     satellite = network.satellite.name or "satellite"
     told = [
         Markup("Satellite: {} at {}.").format(name(satellite), position),
-        f"Target: {_target(shown)}{_of_what_time(shown)}, in both directions.",
+        f"Target: {target_of(shown.plan)}{_of_what_time(shown)}, in both directions.",
         f"Reserve: {amount(network.rules.reserve_db, 'dB')} beyond the target.",
         f"Date of the plan: {facts.date}.",
     ]
@@ -139,11 +139,3 @@ def _of_what_time(shown: Shown) -> str:
         return of or " of an average year"
     low, high = (round(float(pct(years)), 4) for pct in (np.nanmin, np.nanmax))
     return f"{of} ({share_of_time(low, high)} of an average year)"
-
-
-def _target(shown: Shown) -> str:
-    """Return the target, or the range of the sites' targets."""
-    targets = shown.plan.columns.get("availability_target_pct")
-    if targets is None or np.isnan(targets).all():
-        return share_of_time(shown.plan.network.usual_target_pct)
-    return share_of_time(float(np.nanmin(targets)), float(np.nanmax(targets)))

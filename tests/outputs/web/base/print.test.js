@@ -81,3 +81,28 @@ test('what the reader had comes back', () => {
   globalThis.window.fire('afterprint');
   assert.deepEqual(map.notes, []);
 });
+
+test('a card that is longer than the paper ends with a whole row, and is whole again afterwards', () => {
+  const { page } = ready();
+  const card = page.byId('card');
+  card.hidden = false;
+  const part = (tag, bottom, children = []) => {
+    const node = globalThis.document.createElement(tag);
+    node.getBoundingClientRect = () => ({ bottom });
+    node.append(...children);
+    return node;
+  };
+  const rows = [part('dt', 90), part('dd', 90), part('dt', 150), part('dd', 400), part('dt', 420), part('dd', 420)];
+  const section = part('section', 420, [part('h3', 60), part('dl', 420, rows)]);
+  const list = part('div', 300, [part('p', 40), section, part('p', 500)]);
+  Object.assign(list, { className: 'card-body', scrollTop: 70, scrollHeight: 900, clientHeight: 300 });
+  card.append(list);
+  globalThis.window.fire('beforeprint');
+  const left = list.all().filter((node) => !node.classList.contains('off-paper')).map(({ tag }) => tag);
+  assert.deepEqual(left, ['div', 'p', 'section', 'h3', 'dl', 'dt', 'dd']);
+  assert.equal(list.scrollTop, 0);
+  assert.ok(list.classList.contains('cut'));
+  globalThis.document.querySelectorAll = () => list.all();
+  globalThis.window.fire('afterprint');
+  assert.ok(!list.all().some((node) => node.classList.contains('off-paper') || node.classList.contains('cut')));
+});

@@ -28,6 +28,9 @@ test('changes are folded, the best first, as text', () => {
 
 test('under a what-if they are told to be the plan’s', () => {
   for (const now of [{ estimate: true }, { angles: true }]) {
-    assert.match(told(takes(model, { now }, 2)[0]).join(' '), /not for this what-if/);
+    const [fold] = takes(model, { now }, 2);
+    assert.match(told(fold).join(' '), /not for this what-if/);
+    assert.match(told(fold).join(' '), /What it would take, by the plan: 2 changes help/);
+    assert.equal(fold.className, 'takes of-plan');
   }
 });

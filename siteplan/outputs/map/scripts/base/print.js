@@ -4,6 +4,33 @@ import { byId, isWide } from './core.js';
 
 /** Room between what was in sight and the edges of the paper's map [CSS pixels]. */
 const EDGE = 10;
+/** Room at the card's end for what says that more stands elsewhere [CSS pixels]. */
+const NOTE = 40;
+
+/** Parts of the card that may be cut between their own. */
+const CUT = ['SECTION', 'DL', 'UL'];
+
+/** Leave out what does not end above a height of the page, whole rows and sentences at a time. */
+function cut(parts, end) {
+  const over = (part) => part.getBoundingClientRect().bottom > end;
+  const k = parts.findIndex(over);
+  if (k < 0) return;
+  const inner = [...parts[k].children];
+  const deep = CUT.includes(parts[k].tagName) && inner.length > 1 && !over(inner[0]);
+  // A value goes with its label.
+  parts.slice(deep ? k + 1 : k - Number(parts[k].tagName === 'DD')).forEach((part) => part.classList.add('off-paper'));
+  if (deep) cut(inner, end);
+}
+
+/** On paper the card ends with the last row or sentence that is there whole. */
+function trim() {
+  const card = byId('card');
+  const body = card.hidden ? null : card.querySelector('.card-body');
+  if (body) body.scrollTop = 0;
+  if (!body || body.scrollHeight <= body.clientHeight + 1) return;
+  cut([...body.children], body.getBoundingClientRect().bottom - NOTE);
+  body.classList.add('cut');
+}
 
 export function makePrinting(map, store, { setMode }) {
   const box = map.getContainer();
@@ -43,6 +70,7 @@ export function makePrinting(map, store, { setMode }) {
     setMode('bright', false);
     document.body.classList.add('printing');
     map.invalidateSize({ animate: false });
+    trim();
     const [left, right] = covered();
     map.fitBounds(seen, { paddingTopLeft: [left + EDGE, EDGE], paddingBottomRight: [right + EDGE, EDGE], animate: false });
     map.eachLayer((layer) => layer instanceof CanvasLayer && layer.redraw(true));
@@ -82,6 +110,7 @@ export function makePrinting(map, store, { setMode }) {
       canvas.style.visibility = '';
     }
     document.body.classList.remove('printing');
+    for (const node of document.querySelectorAll('.off-paper, .card-body.cut')) node.classList.remove('off-paper', 'cut');
     setMode(mode, false);
     store.set({ table });
     map.invalidateSize({ animate: false });

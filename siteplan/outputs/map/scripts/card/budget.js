@@ -3,6 +3,7 @@ import { beamOf } from '../sites/beams.js';
 import { el, svg } from '../base/core.js';
 import { hasKit, triedPair } from '../base/tried.js';
 import { command, drawHops } from './hop.js';
+import { isWhatIf, ofPlan } from './ofplan.js';
 
 const WAYS = ['outbound', 'inbound'];
 const WIDTH = 120;
@@ -100,7 +101,7 @@ const caption = (way, given) =>
 let unfolded = false;
 
 /** Both directions as tables with bars, folded; where the page has no budget, the way to one. */
-export function drawBudget(model, i) {
+export function drawBudget(model, i, now = {}) {
   if (!model.budget) return command(model, i);
   const found = WAYS.flatMap((way) => table(model, i, way));
   if (!found.length) return [];
@@ -108,7 +109,7 @@ export function drawBudget(model, i) {
   const whose = pair ? `With ${pair}, tried and not planned` : 'As planned';
   const key = el('p', { class: 'notes', text: `${whose}, at the site’s own target. The dashed line is the reserve.` });
   const fold = el('details', {
-    id: 'link-budget', open: unfolded, on: { toggle: (event) => { unfolded = event.target.open; } },
+    id: 'link-budget', class: ofPlan(now), open: unfolded, on: { toggle: (event) => { unfolded = event.target.open; } },
   }, [el('summary', { text: 'Link budget: where the margin goes' }), ...found, key, ...drawHops(model, i), ...command(model, i)]);
   return [el('section', {}, [fold])];
 }
@@ -116,21 +117,21 @@ export function drawBudget(model, i) {
 const afterReserve = (model, name, i) => model.written(name, model.column(name)(i) - model.rules.reserve_db);
 
 /** What each antenna of the catalogue would give with the same BUC. */
-export function otherAntennas(model, i) {
+export function otherAntennas(model, i, now = {}) {
   const rows = model.names
     .filter((name) => /^margin_\d+(_\d+)?_m_db$/.test(name) && model.column(name)(i) !== null)
     .map((name) => ({ name, m: Number(name.slice(7, -5).replace('_', '.')) }))
     .sort((a, b) => a.m - b.m);
   if (!rows.length) return [];
   const pair = triedPair(model, i);
-  const now = model.column('antenna_m')(i);
+  const own = model.column('antenna_m')(i);
   const next = model.column('next_antenna_m')(i);
   const gain = (model.column('next_antenna_margin_db')(i) ?? NaN) - (model.column('margin_db')(i) ?? NaN);
   const buys = Number.isFinite(gain) && next !== null
     ? [el('p', { class: 'buys', text: `The next antenna up, ${next} m, buys ${gain.toFixed(1)} dB${pair && ` over ${pair}`}.` })]
     : [];
-  return [el('section', {}, [el('h3', { text: pair ? `Antennas tried with ${model.text('tried_buc_w', i)}: none is planned` : 'What another antenna buys' }), ...buys, el('dl', {}, rows.flatMap(({ name, m }) => [
-    el('dt', { text: `${m} m${m === now ? ' (this site)' : ''}` }),
+  return [el('section', { class: ofPlan(now) }, [el('h3', { text: pair ? `Antennas tried with ${model.text('tried_buc_w', i)}: none is planned` : `What another antenna buys${isWhatIf(now) ? ', by the plan' : ''}` }), ...buys, el('dl', {}, rows.flatMap(({ name, m }) => [
+    el('dt', { text: `${m} m${m === own ? ' (this site)' : ''}` }),
     el('dd', { text: `${model.text(name, i)}, ${afterReserve(model, name, i)} after reserve` }),
   ]))])];
 }

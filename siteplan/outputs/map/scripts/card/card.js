@@ -8,12 +8,16 @@ import { sensitive } from './sensitive.js';
 import { takes } from './takes.js';
 import { flags, kitText, verdict } from './verdict.js';
 
+/** A name longer than this is written small, so that kit and id stay in sight. */
+const LONG = 60;
+
 function head(model, i, { shut, stale }) {
   const close = el('button', {
     type: 'button', class: 'card-close', 'aria-label': 'Close the card', text: '×',
     on: { click: shut },
   });
-  const title = el('h2', { id: 'card-title', tabindex: '-1', dir: 'auto', text: model.label(i) });
+  const label = model.label(i);
+  const title = el('h2', { id: 'card-title', class: label.length > LONG ? 'long-name' : null, tabindex: '-1', dir: 'auto', text: label });
   const kit = el('p', { class: stale ? 'card-kit stale' : 'card-kit', text: kitText(model, i) });
   const id = el('p', { class: 'card-id', dir: 'auto', text: model.text('site_id', i) });
   return el('div', { class: 'card-head' }, [el('div', {}, [title, el('div', { class: 'card-second' }, [kit, id])]), close]);
@@ -54,15 +58,15 @@ export function makeCard(model, store, { live, notes, focusMap, showSite }) {
       ...coordinates(model, store.state, i),
       el('div', { class: 'card-buttons' }, [...hubButton(), ...sheetLink(model, i)]),
       ...neighbours(),
-      ...flags(model, i),
+      ...flags(model, live, i),
       ...group(model, live, model.card[0], i),
       el('p', { class: 'notes', text: 'Skew as seen from behind the dish, facing the satellite: '
         + 'clockwise is positive.' }),
       ...sky(model, live, i),
       ...model.card.slice(1, 2).flatMap((part) => group(model, live, part, i)),
       ...sensitive(model, live, i),
-      ...otherAntennas(model, i),
-      ...drawBudget(model, i),
+      ...otherAntennas(model, i, live.now),
+      ...drawBudget(model, i, live.now),
       ...model.card.slice(2).flatMap((part) => group(model, live, part, i)),
       ...extras(model, i),
       notes.field(i),

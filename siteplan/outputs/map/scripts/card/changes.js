@@ -6,12 +6,15 @@ import { hasKit } from '../base/tried.js';
 import { bin } from '../sites/classes.js';
 import { marginFor } from './interpolate.js';
 
+/** As the plan decides: past six decimals a margin is noise. */
+const decided = (m) => (m === null ? null : Math.round(m * 1e6) / 1e6);
+
 /** Margins [dB] of all sites for another target [%]. */
 export function estimated(table, count, target) {
   const outage = outageOf(table, target);
   const found = { margin: [], outbound: [], inbound: [] };
   for (let i = 0; i < count; i++) {
-    const [out, back] = [0, 1].map((way) => marginFor(table, i, way, outage));
+    const [out, back] = [0, 1].map((way) => decided(marginFor(table, i, way, outage)));
     found.outbound.push(out);
     found.inbound.push(back);
     found.margin.push(out === null || back === null ? null : Math.min(out, back));
@@ -47,12 +50,13 @@ export function movedAngles(model, longitude) {
     lookAngles(lat(i), lon(i), altitude(i), longitude, model.tilt_deg));
 }
 
-/** The margin's classes of an estimate: a flag that stops whatever the target still stops. */
-function verdictCodes(layer, margins, stops) {
-  const stop = layer.classes.findIndex((c) => c.stop);
+/** The margin's classes of an estimate: a flag that stops whatever the target still stops, and no kit serves nobody. */
+function verdictCodes(layer, margins, { stops, kitless }) {
+  const [stop, none] = ['stop', 'kitless'].map((kind) => layer.classes.findIndex((c) => c[kind]));
   const blank = layer.classes.length - 1;
   return Uint8Array.from(margins, (m, i) => {
     if (m === null) return blank;
+    if (kitless?.[i] && none >= 0) return none;
     if (m >= 0 && stops[i] === 2 && stop >= 0) return stop;
     return bin(m, layer.bounds);
   });
@@ -70,10 +74,8 @@ export function failingNow(model, now) {
   if (now.angles) return Uint8Array.from(now.angles, (a) => (a.elevation === null || a.elevation < least ? 1 : 0));
   if (isOneKit(now)) return Uint8Array.from({ length: model.count }, (_, i) => (model.pairs.serves(now.kit, i) ? 0 : 1));
   if (!now.estimate) return model.failing;
-  return Uint8Array.from(now.estimate.margin, (m, i) => {
-    if (m === null || m < 0 || model.stops[i] === 2) return 1;
-    return model.stops[i] === 1 && m < model.rules.reserve_db ? 1 : 0;
-  });
+  // The plan's own rule: with its kit, at a margin that is not below zero.
+  return Uint8Array.from(now.estimate.margin, (m, i) => (m === null || m < 0 || model.stops[i] === 2 || !hasKit(model, i) ? 1 : 0));
 }
 
 /** The plan's order with the sites that fail now on top. */
@@ -87,9 +89,9 @@ export function orderNow(model, failing) {
   return all;
 }
 
-/** The class of every site in a layer, as things stand now. */
-export function codesNow(layer, now, stops) {
-  if (layer.kind === 'verdict' && now.estimate) return verdictCodes(layer, now.estimate.margin, stops);
+/** The class of every site in a layer, as things stand now; of: what stops sites, and which have no kit. */
+export function codesNow(layer, now, of) {
+  if (layer.kind === 'verdict' && now.estimate) return verdictCodes(layer, now.estimate.margin, of);
   if (layer.field === 'elevation_deg' && now.angles && layer.bounds.length) return elevationCodes(layer, now.angles);
   return layer.codes;
 }

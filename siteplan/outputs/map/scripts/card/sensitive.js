@@ -1,5 +1,6 @@
 /* What would change the kit of a site: figures that may be off, folded under it. */
 import { el } from '../base/core.js';
+import { isWhatIf, ofPlan, saidOfPlan } from './ofplan.js';
 
 /** A step is parted into so many. */
 const PARTS = 8;
@@ -19,11 +20,9 @@ export function changesOf(model, i) {
 export function sensitive(model, { now }, i) {
   const found = changesOf(model, i);
   if (!found.length) return [];
-  const asPlanned = now.estimate || now.angles
-    ? [el('p', { class: 'notes', text: 'For the site as it is planned, not for this what-if.' })] : [];
-  return [el('details', { class: 'sensitive' }, [
-    el('summary', { text: `What would change its kit: ${found.length}` }),
-    ...asPlanned,
+  return [el('details', { class: ofPlan(now, 'sensitive') }, [
+    el('summary', { text: `What would change its kit${isWhatIf(now) ? ', by the plan' : ''}: ${found.length}` }),
+    ...saidOfPlan(now),
     el('ul', {}, found.map(({ step, pair, part }) => el('li', { text: `${step}: ${pair} (${share(part)})` }))),
   ])];
 }

@@ -1,5 +1,6 @@
 /* What it would take: the changes that help an unserved or tight site, folded under its verdict. */
 import { el } from '../base/core.js';
+import { isWhatIf, ofPlan, saidOfPlan } from './ofplan.js';
 
 const HEADING = 'What it would take';
 
@@ -7,12 +8,11 @@ const HEADING = 'What it would take';
 export function takes(model, { now }, i) {
   const lines = (model.takes(i) ?? '').split('\n').filter(Boolean);
   if (!lines.length) return [];
-  if (lines.length === 1) return [el('p', { class: 'notes takes', text: `${HEADING}: ${lines[0]}` })];
-  const asPlanned = now.estimate || now.angles
-    ? [el('p', { class: 'notes', text: 'For the site as it is planned, not for this what-if.' })] : [];
-  return [el('details', { class: 'takes' }, [
-    el('summary', { text: `${HEADING}: ${lines.length} changes help` }),
-    ...asPlanned,
+  const heading = isWhatIf(now) ? `${HEADING}, by the plan` : HEADING;
+  if (lines.length === 1) return [el('p', { class: ofPlan(now, 'notes takes'), text: `${heading}: ${lines[0]}` })];
+  return [el('details', { class: ofPlan(now, 'takes') }, [
+    el('summary', { text: `${heading}: ${lines.length} changes help` }),
+    ...saidOfPlan(now),
     el('ol', {}, lines.map((text) => el('li', { text }))),
   ])];
 }

@@ -5,6 +5,7 @@ import { heldBy, isOneKit } from '../base/pairs.js';
 import { SEVERITY } from '../base/severity.js';
 import { hasKit, triedPair } from '../base/tried.js';
 import { swatch } from '../sites/markers.js';
+import { isFlagStale, isWhatIf, ofPlan } from './ofplan.js';
 
 /** The kit in a line: antenna, BUC and mount; what is missing is said. */
 export function kitText(model, i) {
@@ -48,7 +49,7 @@ export function verdict(model, state, live, i) {
 function failText({ now }, model, i, text) {
   if (now.angles) return `${text}. Too low, or out of sight, from here.`;
   if (isOneKit(now)) return `${text}. Not served with this kit.`;
-  if (now.estimate) return `${text}. Not served at this target.`;
+  if (now.estimate) return `${text}. ${hasKit(model, i) ? 'Not served at this target' : 'Not served: no kit is planned here'}.`;
   if (!hasKit(model, i)) return `DO NOT INSTALL: no kit is planned here. ${text}.`;
   const margin = model.column('margin_db')(i);
   return margin < 0 || Object.is(margin, -0) ? `MISSES THE TARGET. ${text}.` : `${text}. Not served as planned.`;
@@ -65,19 +66,20 @@ function whatif(model, { target, satellite }, live, pair) {
   return texts.map((text) => el('p', { class: 'whatif-note', text }));
 }
 
-function flagItem(code, flag = { severity: 'note', meaning: code }) {
-  return el('li', { class: `flag-${flag.severity}`, 'data-flag': code }, [
+function flagItem(code, stale, flag = { severity: 'note', meaning: code }) {
+  return el('li', { class: `flag-${flag.severity}${stale ? ' stale' : ''}`, 'data-flag': code }, [
     el('strong', { text: `${SEVERITY[flag.severity] ?? 'Know'}: ` }),
     el('span', { text: flag.meaning }),
   ]);
 }
 
-/** The flags with their meaning, and the sentences with this site's numbers. */
-export function flags(model, i) {
+/** The flags with their meaning, and the sentences with this site's numbers: the plan's, whatever is shown. */
+export function flags(model, { now }, i) {
   const codes = model.codesOf(model.column('flags')(i));
   const sentences = model.text('flag_notes', i);
   if (!codes.length && !sentences) return [];
-  const list = el('ul', { class: 'flags' }, codes.map((code) => flagItem(code, model.flags[code])));
+  const list = el('ul', { class: 'flags' }, codes.map((code) => flagItem(code, isFlagStale(now, code), model.flags[code])));
   const rest = sentences ? [el('p', { class: 'notes', dir: 'auto', text: sentences })] : [];
-  return [el('section', {}, [el('h3', { text: 'Flags' }), list, ...rest])];
+  const heading = isWhatIf(now) ? 'Flags of the plan' : 'Flags';
+  return [el('section', { class: ofPlan(now) }, [el('h3', { text: heading }), list, ...rest])];
 }

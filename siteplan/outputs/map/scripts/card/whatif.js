@@ -2,6 +2,7 @@
 import { reachOf } from '../base/data.js';
 import { beamOf } from '../sites/beams.js';
 import { isOneKit } from '../base/pairs.js';
+import { hasKit } from '../base/tried.js';
 import { codesNow, estimated, failingNow, movedAngles, ofOneKit, orderNow, withRules } from './changes.js';
 import { unfolded } from './interpolate.js';
 
@@ -33,6 +34,7 @@ export function makeLive(model, store) {
   };
   const now = { failing: model.failing, order: model.order, codes: model.layers.map((l) => l.codes), estimate: null, angles: null, kit: null };
   const { pairs } = model;
+  const kitless = Uint8Array.from({ length: model.count }, (_, i) => (hasKit(model, i) ? 0 : 1));
   const declination = model.column('magnetic_declination_deg');
 
   /** Whether a field's values are out of date because the satellite was moved. */
@@ -48,12 +50,13 @@ export function makeLive(model, store) {
     now.angles = satellite !== null ? movedAngles(model, satellite) : null;
     now.failing = failingNow(model, now);
     now.order = orderNow(model, now.failing);
-    now.codes = model.layers.map((layer) => codesNow(layer, now, stopsNow()));
+    const of = notServed();
+    now.codes = model.layers.map((layer) => codesNow(layer, now, of));
     store.set({ live: store.state.live + 1 });
   }
 
-  /** What stops a site whatever the margin: with one kit everywhere, what no kit mends. */
-  const stopsNow = () => (!isOneKit(now) ? model.stops : pairs.barred.map((out) => 2 * out));
+  /** What stops a site whatever the margin: no kit; with one kit everywhere, what no kit mends. */
+  const notServed = () => (isOneKit(now) ? { stops: pairs.barred.map((out) => 2 * out) } : { stops: model.stops, kitless });
 
   /** Whether a field is an estimate at a site: the class of one without kit stays the plan's own. */
   const isEstimated = (field, i) => now.estimate !== null && field in ESTIMATED

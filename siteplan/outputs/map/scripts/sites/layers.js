@@ -26,11 +26,25 @@ function layerButton(model, { field }, k, choose) {
 export function makeLayers(model, store, live) {
   /** Layers that have a button: those with a key, and all of an as-built map; the rest are in the list. */
   const own = model.opens_on ? model.layers.length : Math.min(model.layers.length, KEYS);
+  const buttons = model.layers.slice(0, own).map((layer, k) =>
+    layerButton(model, layer, k, (chosen) => store.set({ layer: chosen })));
+
+  /** Whether a layer is what such a map is for: the margin, and what stands in the group that it opens on. */
+  const isFirst = ({ field }, k) => k === 0 || model.fields[field].group === model.fields[model.opens_on].group;
+
+  /** A map of many layers folds those that it is not for, so that its legend is in sight. */
+  function fold() {
+    const first = buttons.filter((_, k) => isFirst(model.layers[k], k));
+    const rest = buttons.filter((button) => !first.includes(button));
+    const more = el('details', { id: 'more-layers' }, [
+      el('summary', { text: 'More layers' }), el('div', { class: 'layers' }, rest), byId('other-field').closest('.ask'),
+    ]);
+    byId('layer-list').replaceChildren(...first, more);
+  }
 
   function build() {
-    const buttons = model.layers.slice(0, own).map((layer, k) =>
-      layerButton(model, layer, k, (chosen) => store.set({ layer: chosen })));
-    byId('layer-list').replaceChildren(...buttons);
+    if (model.opens_on && own > KEYS) fold();
+    else byId('layer-list').replaceChildren(...buttons);
     const names = otherFields(model, own);
     byId('other-field').replaceChildren(
       el('option', { value: '', text: 'Any other field' }),
@@ -51,7 +65,7 @@ export function makeLayers(model, store, live) {
   }
 
   function mark() {
-    [...byId('layer-list').children].forEach((button, k) => {
+    buttons.forEach((button, k) => {
       button.setAttribute('aria-pressed', String(k === store.state.layer));
     });
     byId('other-field').value = store.state.layer < own ? '' : model.layers[store.state.layer].field;

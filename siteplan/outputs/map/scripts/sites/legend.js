@@ -13,6 +13,9 @@ const BEARINGS = {
 
 const withUnit = ({ label, unit }) => (unit ? `${label} [${unit}]` : label);
 
+/** Layers that say in short what they show; else the field does. */
+const SHOWS = { flags: 'The worst flag of each site', verdict: 'What came back from the sites, against the plan' };
+
 /** "12", or "5 of 12" where a filter of another layer hides some. */
 const countText = (left, total) => (left === total ? String(total) : `${left} of ${total}`);
 
@@ -60,7 +63,7 @@ export function makeLegend(model, store, { filters, live }) {
     const stale = live.isStale(layer.field);
     const rows = layer.classes
       .map((style, code) => ({ style, code }))
-      .filter(({ style, code }) => !style.blank || total[code])
+      .filter(({ style, code }) => !(style.blank || style.kitless) || total[code])
       .map(({ style, code }) => legendRow(style, {
         code,
         stale,
@@ -77,7 +80,7 @@ export function makeLegend(model, store, { filters, live }) {
     const field = model.fields[layer.field];
     const oneKit = heldBy(model, live, layer.field);
     byId('legend-title').textContent = withUnit(field) + (oneKit && `, with ${oneKit} everywhere`);
-    byId('legend-meaning').textContent = layer.kind === 'flags' ? 'The worst flag of each site' : field.meaning;
+    byId('legend-meaning').textContent = SHOWS[layer.field] ?? field.meaning;
     byId('legend-key').replaceChildren(
       el('span', { text: `${keyText(store.state, live.now, model.doubted, ofMonth(model.whatif))} ` }),
       el('span', { class: 'screen-only', text: BEARINGS[store.state.bearings] }),
