@@ -58,8 +58,12 @@ def test_each_port_stands_under_its_own_box() -> None:
     ],
 )
 def test_circular_ports_and_ports_alike(out: Any, back: Any, told: str) -> None:
-    page = words(planned(outbound=out, inbound=back))
+    plan = planned(outbound=out, inbound=back)
+    page, html = words(plan), sheet_html(plan, 0)
     assert told in page
+    assert html.count('as the operator says: <span class="blank">') == [out, back].count(CIRCULAR)
+    assert ("Left or right hand confirmed" in page) == (back is CIRCULAR)
+    assert ("Polarization peaked" in page) == (back is not CIRCULAR)
     assert tune.CROSSED not in page
     assert ("left or right hand as the operator says" in page) == (back is CIRCULAR)
     assert ("Polarization angle (skew)" in page) == (out is not CIRCULAR)
