@@ -87,8 +87,8 @@ MOUNT_WORDS = (
 #: At the second something stands in the beam; its notes hold no sentence about that.
 BLOCKED = 1
 STOPPED = (
-    "STOP: DO NOT BUILD YETAn obstacle or the terrain stands in the beam. Survey the site: move the"
-    " dish, raise it, or have the way cleared with its owner's leave."
+    "An obstacle or the terrain stands in the beam. Survey the site: move the dish, raise it, or"
+    " have the way cleared with its owner's leave."
 )
 #: What heights of obstacles are counted from: a pole, a bracket at a roof's edge, a roof frame.
 SURFACE = (
@@ -305,7 +305,7 @@ SHEET: Table = {
         f"MISSES THE TARGET{missed(plan, i)}" if missed(plan, i) else ""
     ),
     ("head", "stands"): stands,
-    ("head", "stop"): lambda _plan, i: STOPPED if i == BLOCKED else "",
+    ("head", "stop"): lambda _plan, i: f"STOP: DO NOT BUILD YET{STOPPED}" if i == BLOCKED else "",
     ("head", "flag 1"): flag(1, notes=False),
     ("head", "flag 2"): flag(2, notes=False),
     ("page 2", "head"): lambda plan, i: (
