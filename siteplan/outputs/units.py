@@ -44,6 +44,11 @@ TABLE: Final[dict[tuple[str, int | None], Other]] = {
     ("W/m2", None): Other("mW/cm2", 0.1, 2),
     ("ohm/km", None): Other("ohm/1000 ft", _FOOT_M, 1),
 }
+#: Miles from which on tenths are told no more.
+_WHOLE_MI = 100
+#: Around a figure that is an antenna's diameter, which is told in inches whatever its decimals.
+_OF_DISH = re.compile(r" (antenna|dish|with [\d.]+ W|and [\d.]+ W)\b")
+_OF_DISH_BEFORE = re.compile(r"\b(antennas?|dish|instead of|one of|installed)( of)? $", re.I)
 _UNITS = "|".join(sorted({re.escape(unit) for unit, _ in TABLE}, key=len, reverse=True))
 #: A figure with its unit inside a sentence, nothing in brackets behind it yet.
 _FIGURE = re.compile(
@@ -81,7 +86,8 @@ def inside(value: float, unit: str, decimals: int | None, units: str) -> str:
     other = TABLE.get((unit, decimals)) or TABLE.get((unit, None))
     if units != US or other is None or not math.isfinite(value):
         return ""
-    number = f"{value * other.factor:.{other.decimals}f}"
+    far = unit == "km" and abs(value * other.factor) >= _WHOLE_MI
+    number = f"{value * other.factor:.{0 if far else other.decimals}f}"
     number = number.removeprefix("-") if float(number) == 0 else number
     return f"{number} {other.unit}"
 
@@ -91,15 +97,20 @@ def in_sentence(text: str, units: str) -> str:
 
     >>> in_sentence("A run of 62 m would do, under 3000 N.", "us")
     'A run of 62 m (203 ft) would do, under 3000 N (674 lbf).'
+    >>> in_sentence("1.2 m antenna instead of 0.98 m, 1.2 m off", "us")
+    '1.2 m (47.2 in) antenna instead of 0.98 m (38.6 in), 1.2 m (3.9 ft) off'
     >>> in_sentence("Some 2,000 km from land.", "us")
-    'Some 2,000 km (1242.7 mi) from land.'
+    'Some 2,000 km (1243 mi) from land.'
     """
     if units != US:
         return text
-    return _FIGURE.sub(
-        lambda m: m[0] + beside(float(m[1].replace(",", "")), m[3], len(m[2] or ""), units),
-        text,
-    )
+
+    def told(m: re.Match[str]) -> str:
+        dish = _OF_DISH_BEFORE.search(m.string[: m.start()]) or _OF_DISH.match(m.string, m.end())
+        decimals = None if dish else len(m[2] or "")
+        return m[0] + beside(float(m[1].replace(",", "")), m[3], decimals, units)
+
+    return _FIGURE.sub(told, text)
 
 
 def wire_gauge(diameter_mm: float) -> str:

@@ -20,7 +20,7 @@ from tests.outputs.read_back import readers
 from tests.outputs.read_back.figures import Table, missed, said, text
 from tests.outputs.read_back.lists import GPX, KIT, KML, NO_CABLE, OF_TOTALS, SUN, entries
 from tests.outputs.read_back.readers import Boxes
-from tests.outputs.read_back.sheet import CAVEAT
+from tests.outputs.read_back.sheet import BLOCKED, CAVEAT, STOPPED, stands
 from tests.outputs.read_back.unlike import SITES, TEXTS, boxes, network, unlike_plan
 
 
@@ -57,9 +57,16 @@ def test_the_gpx(plan: Plan, tracks: dict[str, list[Boxes]], key: tuple[str, str
 def test_tracks_have_no_label_that_the_table_does_not_name(
     plan: Plan, tracks: dict[str, list[Boxes]], kind: str, table: Table
 ) -> None:
-    over = ("description", "MISSES THE TARGET")
-    assert [set(found) - {over} for found in tracks[kind]] == [set(table)] * 3
-    assert [found.get(over, "") for found in tracks[kind]] == [missed(plan, i) for i in SITES]
+    heads = ("MISSES THE TARGET", "STOP", "ANTENNA STANDS ALREADY", "BUC STANDS ALREADY")
+    over = {("description", word) for word in heads}
+    assert [set(found) - over for found in tracks[kind]] == [set(table)] * 3
+    for i in SITES:
+        told = {word: tracks[kind][i].get(("description", word), "") for word in heads}
+        assert told.pop("MISSES THE TARGET") == missed(plan, i)
+        assert told.pop("STOP") == (f"DO NOT BUILD YET: {STOPPED}" if i == BLOCKED else "")
+        assert [f"{word}{text}" for word, text in told.items() if text] == (
+            [stands(plan, i)] if stands(plan, i) else []
+        )
 
 
 # --- the kit list ---------------------------------------------------------------------------

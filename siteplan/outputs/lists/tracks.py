@@ -12,7 +12,7 @@ import numpy as np
 
 from siteplan.outputs.escaping import for_xml
 from siteplan.outputs.shown import SiteValues, Texts, fixed
-from siteplan.outputs.standing import banner
+from siteplan.outputs.standing import banner, halt, stands
 from siteplan.results import Plan
 
 #: Fields named in the description of each site, where the plan has them.
@@ -49,8 +49,7 @@ def write_gpx(plan: Plan, path: Path) -> None:
 
 def description(values: SiteValues) -> str:
     """Return a site's angles and kit, a line a field, under what stands over the site."""
-    over = banner(values)
-    lines = [over.text] if over else []
+    lines = [over.text for over in (banner(values), halt(values), stands(values)) if over]
     return "\n".join([*lines, *(f"{name}: {text}" for name, text in values.rows(*DESCRIBED))])
 
 

@@ -23,6 +23,8 @@ _LONGEST_DEG = 1.5
 #: Distances between lines of the graticule [deg]; about so many cross a window.
 _STEPS_DEG = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0)
 _LINES = 5
+#: Width of a letter of the words at the lines [units].
+_TINY = 5.0
 
 
 def land(view: Window) -> str:
@@ -182,8 +184,11 @@ def _line(view: Window, line: FloatArray, words: str, *, axis: int) -> str:
         return (
             drawn if x > 30 or y < 14 else drawn + text((4, y - 2), words, "tiny", anchor="start")
         )
-    return drawn if y < view.height - 20 else drawn + text((x + 2, view.height - 3), words, "tiny",
-                                                           anchor="start")  # fmt: skip
+    if y < view.height - 20:
+        return drawn
+    right = x + 2 + _TINY * len(words) < view.width  # else the words stand left of their line
+    at = (x + 2, view.height - 3) if right else (x - 2, view.height - 3)
+    return drawn + text(at, words, "tiny", anchor="start" if right else "end")
 
 
 def _rounds(low: float, high: float, step: float) -> list[float]:

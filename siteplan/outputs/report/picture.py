@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -13,7 +14,7 @@ from siteplan.outputs.report import ground, marks
 from siteplan.outputs.report.blocks import sites
 from siteplan.outputs.report.projection import Window, distance_km, window
 from siteplan.outputs.shown import amount, given
-from siteplan.outputs.svg import Point, box, clipped, drawing, line, text
+from siteplan.outputs.svg import Point, box, clipped, drawing, line, on_ring, text
 from siteplan.reported import Places, Report
 from siteplan.words import quoted
 
@@ -33,6 +34,8 @@ _MARK = (5.0, 5.0)
 _Box = tuple[float, float, float, float]
 #: Width of a letter, and how far from its place a text stands, by its kind.
 _LETTERS = {"small": (5.4, 9.0), "strong": (6.9, 13.0)}
+#: How far off a place its name may stand where it has no room beside it [units].
+_AWAY = (24.0, 38.0, 54.0, 72.0)
 _ROUND_KM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000)
 
 
@@ -182,23 +185,40 @@ def _around(at: Point, across: float, up: float) -> _Box:
 
 
 def _name(at: Point, name: str, taken: list[_Box], css: str = "small") -> str:
-    """Return a name beside its site where it hides nothing; nothing where there is no room."""
+    """Return a name beside its site where it hides nothing, else further off with a line to it.
+
+    Nothing where there is no room there either.
+    """
     short = _cut(name, _NAME_LENGTH)
     each, off = _LETTERS[css]
     wide = sum(2 * each if unicodedata.east_asian_width(c) in "WF" else each for c in short)
     x, y = at
-    spots = [(x + off, y + 3.5), (x - off - wide, y + 3.5)]
-    spots += [(x - wide * share, base) for base in (y - off, y + off + 7)
-              for share in (0.5, 0.1, 0.9)]  # fmt: skip
-    for left, base in spots:
+    near = [(x + off, y + 3.5), (x - off - wide, y + 3.5)]
+    near += [(x - wide * share, base) for base in (y - off, y + off + 7)
+             for share in (0.5, 0.1, 0.9)]  # fmt: skip
+    for k, (left, base) in enumerate([*near, *_far(at, wide)]):
         room = (left, base - 9, left + wide, base + 2)
         if left < 2 or room[2] > WIDTH - 2 or room[1] < 2 or room[3] > HEIGHT - 2:
             continue
         if any(_meet(room, other) for other in taken):
             continue
         taken.append(room)
-        return text((left + wide / 2, base), short, css)
+        led = "" if k < len(near) else line(at, _nearest(at, room), "grid")
+        return led + text((left + wide / 2, base), short, css)
     return ""
+
+
+def _far(at: Point, wide: float) -> Iterator[Point]:
+    """Yield left ends and baselines of words further and further off a place, all around it."""
+    for away in _AWAY:
+        for turn in range(0, 360, 30):
+            x, y = on_ring(at, away, turn)
+            yield x - (wide if 180 < turn < 360 else wide / 2 if turn in (0, 180) else 0), y + 3.5
+
+
+def _nearest(at: Point, room: _Box) -> Point:
+    """Return the point of a box that is nearest to a place."""
+    return min(max(at[0], room[0]), room[2]), min(max(at[1], room[1]), room[3])
 
 
 def _cut(name: str, most: int) -> str:

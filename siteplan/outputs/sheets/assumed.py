@@ -35,6 +35,23 @@ TABLES = {
     "ifl": "Cable run and levels",
     "cables": "Cables",
     "sheets": "Work on site",
+    "sites": "Sites table",
+    "mounts": "Mounts' prices",
+    "costs": "Costs",
+    "contacts": "Contacts",
+    "coverage": "Coverage",
+    "overlays": "Overlays of the map",
+    "neighbours": "Neighbouring satellites",
+    "regulation": "Licence and limits",
+    "masks": "Masks off axis",
+    "beams": "Beams of the satellite",
+    "contours": "Contours of the beams",
+    "traffic": "Traffic",
+    "lease": "Lease of capacity",
+    "applications": "Applications and their users",
+    "rollout": "Waves of building",
+    "climate": "Climate",
+    "uncertainty": "Uncertainty",
 }
 
 
@@ -62,7 +79,7 @@ def listed(plan: Plan) -> list[dict[str, Any]]:
     found: dict[str, dict[str, list[str]]] = {}
     for a in _of_sites(plan):
         table = a.key.partition(".")[0]
-        told = in_sentence(stated(choice(a.value), a.unit), units)
+        told = in_sentence(_figure(choice(a.value), a.unit), units)
         of = found.setdefault(TABLES.get(table, table), {}).setdefault(_in_short(a.meaning), [])
         if told not in of:
             of.append(told)
@@ -70,6 +87,11 @@ def listed(plan: Plan) -> list[dict[str, Any]]:
         {"heading": heading, "rows": [(name, ", ".join(told)) for name, told in rows.items()]}
         for heading, rows in found.items()
     ]
+
+
+def _figure(value: str, unit: str) -> str:
+    """Return a figure with its unit; words such as 'not counted' have none."""
+    return stated(value, unit) if re.search(r"\d", value) else value
 
 
 def page_of(plan: Plan) -> str:

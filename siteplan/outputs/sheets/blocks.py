@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -16,6 +16,7 @@ from siteplan.outputs.sheets import sun as sheet_sun
 from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.tune import stop_wind, tune
 from siteplan.outputs.shown import SiteValues, amount, angle, given, label, words
+from siteplan.outputs.standing import whole_stands
 from siteplan.outputs.times import to_minute, zone_named
 from siteplan.results import Plan
 from siteplan.words import CAVEAT, orbital_position
@@ -35,6 +36,9 @@ BARE_LOADS = (
     *("wind_drag_n", "overturning_nm", "roof_load_pa", "pole_embedment_m", "wall_pull_n"),
     "wall_shear_n",
 )
+#: Of these, what holds whatever the mount is: the wind, and what it does to the dish.
+ON_ANY_MOUNT = ("wind_design_m_s", "wind_source", "wind_pressure_pa")
+ON_THE_DISH = ("wind_drag_n", "overturning_nm")
 #: Figures of the network file that stand behind a load: its name, label, unit.
 BEHIND = {
     "pole_embedment_m": ("footing_m", "Diameter of the footing"),
@@ -125,19 +129,30 @@ def _neighbours(plan: Plan, i: int) -> list[str]:
 
 
 def building(plan: Plan, v: SiteValues) -> dict[str, Any]:
-    """Return mount, loads, parts, cable and exposure."""
+    """Return mount, loads, parts, cable and exposure.
+
+    Of a dish that stands already no mount is weighed, asked about, or loaded: nobody builds one.
+    """
     rules, site = plan.network.rules, plan.network.site
     basis = sheet_words.WIND_BASIS[rules.wind_basis].format(
         terrain=site.terrain_category, exposure=site.gust_exposure
     )
+    there = bool(v["fixed_antenna_m"])
+    factor = sheet_words.WIND_FACTOR.format(safety=site.safety_factor)
+    reason = "" if there else v["mount_reason"]
+    weighed = [] if there else _options(v["mount_options"])
     return {
         "mount": _mount(v),
-        "options": [o for o in _options(v["mount_options"]) if o not in v["mount_reason"]],
+        "question": "" if there else v["mount_question"],
+        "reason": reason,
+        "options": [o for o in weighed if o not in reason],
         "build": [(name, words(text)) for name, text in v.rows(*BUILD)],
-        "made_fast": sheet_words.MADE_FAST,
-        "wind": _wind(plan, v),
-        "bare_loads": _bare_loads(plan, v),
-        "wind_basis": f"{basis} {sheet_words.WIND_FACTOR.format(safety=site.safety_factor)}",
+        "made_fast": (*(sheet_words.STANDING_MOUNT if there else ()), *sheet_words.MADE_FAST),
+        "wind": _wind(plan, v, ON_ANY_MOUNT if there else WIND),
+        "bare_loads": _bare_loads(plan, v, ON_THE_DISH if there else BARE_LOADS),
+        "wind_basis": f"{basis} {sheet_words.NO_MOUNT if there else factor}",
+        "task": "check" if whole_stands(v) else "build",
+        "parts_heading": sheet_words.TO_CHECK if whole_stands(v) else "Parts",
         "parts": parts(v),
         "cable": _cable(plan, v),
         "exposure": v.rows(*EXPOSURE),
@@ -146,6 +161,8 @@ def building(plan: Plan, v: SiteValues) -> dict[str, Any]:
 
 def _mount(v: SiteValues) -> str:
     """Return the mount in words, and that it is to be surveyed where it is provisional."""
+    if v["fixed_antenna_m"]:
+        return sheet_words.AS_IT_STANDS
     open_ = ", to be surveyed" if v["mount_certainty"] == "provisional" else ""
     return sheet_words.MOUNTS.get(v["mount"], v["mount"]) + open_
 
@@ -157,19 +174,19 @@ def _options(listed: str) -> list[str]:
     return [piece.strip() for piece in pieces if piece.strip()]
 
 
-def _wind(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
+def _wind(plan: Plan, v: SiteValues, names: Sequence[str] = WIND) -> list[tuple[str, str]]:
     """Return the wind and the ballast; a wind of the network file is not called assumed."""
     assumed_keys = {a.key for a in plan.assumptions}
     of_network = v["wind_source"] == "assumed" and "site.wind_m_s" not in assumed_keys
     source = label("wind_source")
-    rows = v.rows(*WIND)
+    rows = v.rows(*names)
     return [(name, "the network file" if of_network and name == source else t) for name, t in rows]
 
 
-def _bare_loads(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
+def _bare_loads(plan: Plan, v: SiteValues, loads: Sequence[str]) -> list[tuple[str, str]]:
     """Return the loads that hold no safety factor, each with the figure that it rests on."""
     rows = []
-    for name, text in ((name, v[name]) for name in BARE_LOADS if v[name]):
+    for name, text in ((name, v[name]) for name in loads if v[name]):
         rows.append((v.label(name), text))
         if name in BEHIND:
             key, told = BEHIND[name]
@@ -189,13 +206,23 @@ def _cable(plan: Plan, v: SiteValues) -> list[tuple[str, str]]:
 
 
 def parts(v: SiteValues) -> list[str]:
-    """Return the parts to carry, the big ones with their figures."""
+    """Return the parts to carry, the big ones with their figures; what stands already says so.
+
+    Where the whole station stands, what is to be checked.
+    """
+    antenna, buc = (
+        f": {sheet_words.STANDS}" if v[name] else "" for name in ("fixed_antenna_m", "fixed_buc_w")
+    )
     core = v["cable_core"].partition(",")[0]
     kind = ", ".join(filter(None, (v["cable_class"] or "class open", core)))
     cable = f"Cable {kind}: {v['ifl_length_m']}, and slack"
-    found = [f"Antenna {v['antenna_m']}", f"BUC {v['buc_w']}", f"Mount: {_mount(v)}"]
-    if v["ballast_kg"]:
+    found = [f"Antenna {v['antenna_m']}{antenna}", f"BUC {v['buc_w']}{buc}", f"Mount: {_mount(v)}"]
+    if v["ballast_kg"] and not antenna:
         found.append(f"Ballast {v['ballast_kg']} ({CAVEAT})")
+    if whole_stands(v):
+        laid = f"Cable: what is laid, its class and length; planned with {kind}: "
+        laid += v["ifl_length_m"]
+        return [*found, *([laid] if v["ifl_length_m"] else []), *sheet_words.STANDING_PARTS]
     return [*found, *([cable] if v["ifl_length_m"] else []), *sheet_words.SMALL_PARTS]
 
 
@@ -257,11 +284,17 @@ def measured(v: SiteValues) -> list[tuple[str, str]]:
         ("Cable laid", v["ifl_length_m"] or v["cable_m"]),
         ("Cable loss", v["cable_loss_high_db"]),
         ("Voltage at BUC", _with_core(v)),
-        ("Obstacles: az, el", v["horizon_at_satellite_deg"]),
+        ("Obstacles: az, el", _obstacle(v)),
     )
     if not v.has_kit:
         planned = (*planned[:2], ("Altitude", v["altitude_m"]), planned[-1])
     return [(name, text) for name, text in planned if text or name.startswith("Obst")]
+
+
+def _obstacle(v: SiteValues) -> str:
+    """Return where the highest thing at the satellite's bearing stands; the azimuth is true."""
+    top = v["horizon_at_satellite_deg"]
+    return f"{v['azimuth_true_deg']}, {top}" if top and v["azimuth_true_deg"] else top
 
 
 def _with_core(v: SiteValues) -> str:

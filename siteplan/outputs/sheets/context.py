@@ -21,8 +21,8 @@ from siteplan.outputs.sheets.people import contacts, lone_worker
 from siteplan.outputs.sheets.qr import qr_code
 from siteplan.outputs.sheets.skyplot import Sky, sky_plot
 from siteplan.outputs.sheets.tune import bar_words
-from siteplan.outputs.shown import SiteValues, angle, fixed, sided
-from siteplan.outputs.standing import banner
+from siteplan.outputs.shown import SiteValues, angle, fixed, sided, stated
+from siteplan.outputs.standing import banner, figure, halt, stands
 from siteplan.outputs.times import zone_of, zone_words
 from siteplan.results import Plan
 from siteplan.words import orbital_position
@@ -79,10 +79,11 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
     name = sheet_words.clipped(v["name"], LONGEST_NAME)
     lat, lon = v.number("lat"), v.number("lon")
     facts, satellite = plan.facts, plan.network.satellite.name
-    over = banner(v)
+    over, stopped = banner(v), halt(v)
+    told = {code for b in (over, stopped) if b for code in b.flags}
     takes = _takes(plan, v, banner=bool(over))
     behind = "" if over else takes
-    stands = orbital_position(plan.network.satellite.longitude_deg)
+    at = orbital_position(plan.network.satellite.longitude_deg)
     return {
         "site_id": sheet_words.clipped(v["site_id"], LONGEST_ID),
         "name": name,
@@ -92,21 +93,18 @@ def _head(plan: Plan, v: SiteValues, visit: Visit | None) -> dict[str, Any]:
         "priority": sheet_words.clipped(v["priority"], 40),
         "network": facts.name,
         "visit": f"{visit.number} of {visit.count}" if visit else "",
-        "satellite": f"{satellite} at {stands}" if satellite else f"at {stands}",
+        "satellite": f"{satellite} at {at}" if satellite else f"at {at}",
         "date": facts.date,
         "install_date": facts.install_date if facts.install_date != facts.date else "",
         "place": f"{sided(lat, 'NS', 6)} {sided(lon, 'EW', 6)}",
         "altitude": v["altitude_m"],
         "geo_uri": geo_uri(lat, lon),
         "qr": Markup(qr_code(geo_uri(lat, lon))),
-        "banner": over,
+        "banners": [b for b in (stands(v), stopped, over) if b],
+        "stopped": stopped.word if stopped else "",
         "takes": takes if over else "",
         "stands": not v.has_kit and v["kit_source"] != "none",
-        "stops": [
-            f
-            for f in _flags(v)
-            if f["severity"] != "note" and not (over and f["code"] in over.flags)
-        ],
+        "stops": [f for f in _flags(v) if f["severity"] != "note" and f["code"] not in told],
         "notes": sheet_words.clipped(f"{behind} {v['flag_notes']}".strip(), LONGEST_NOTES),
     }
 
@@ -159,12 +157,23 @@ def _angles(plan: Plan, v: SiteValues) -> dict[str, Any]:
     lean = "leans back" if rim >= 0 else "leans FORWARD, over the feed"
     declination = sided(v.number("magnetic_declination_deg"), ("east", "west"), 1)
     return {
+        "azimuth_note": _azimuth_note(v),
         "compass_note": f"{_source('azimuth_magnetic_deg')}, {plan.facts.date}: {declination}",
         "rim": v.size("inclinometer_deg"),
         "rim_note": lean if abs(rim) >= 0.05 else "upright",
         "skew": v.size("skew_deg"),
         "skew_note": turn,
     }
+
+
+def _azimuth_note(v: SiteValues) -> str:
+    """Return how the azimuth is read; where a small error of position turns it, that it does."""
+    code = "azimuth_sensitive"
+    if code not in v["flags"].split(";"):
+        return sheet_words.CLOCKWISE
+    turn = figure(v, code, "azimuth_turn_deg_km")
+    by = f"by {stated(turn, 'deg')} per km" if turn else "markedly"
+    return f"{sheet_words.CLOCKWISE}. {sheet_words.SENSITIVE.format(by=by)}"
 
 
 def _source(name: str) -> str:

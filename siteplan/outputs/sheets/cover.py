@@ -1,4 +1,8 @@
-"""The cover of a round, one page before its sheets: route, kit to load, contacts, risks, ticks."""
+"""The cover of a round, before its sheets: route, stops, kit to load, contacts, risks, ticks.
+
+One page; the stops of a long round follow on pages of their own. Kit, and whatever stands against
+building it, stand beside each stop.
+"""
 
 from __future__ import annotations
 
@@ -17,12 +21,13 @@ from siteplan.outputs.sheets.people import access, calls, lone_worker
 from siteplan.outputs.sheets.route import route
 from siteplan.outputs.sheets.tune import stop_wind
 from siteplan.outputs.shown import SiteValues, given
-from siteplan.outputs.standing import banner
+from siteplan.outputs.standing import banner, halt, marks, whole_stands
 from siteplan.results import Plan
 from siteplan.words import CAVEAT
 
-#: Stops that stand in a table with their contacts; up to how many in a list; kinds in a line.
-IN_TABLE, IN_LIST, KINDS = 10, 45, 6
+#: Stops that stand in a table with their contacts; up to how many on the first page; kinds in a
+#: line.
+IN_TABLE, ON_FIRST, KINDS = 10, 30, 6
 #: Kinds of risks that a cover lists; with all of them it would go on a second page.
 RISKS = 20
 #: Longest name, and longest contact, of a stop [characters].
@@ -48,7 +53,7 @@ def cover_html(plan: Plan, stop: Any, title: str, legs_km: Sequence[float] | Non
     units = plan.network.network.units
     values = [SiteValues(plan, site, units) for site in stop.sites.tolist()]
     lat, lon = (plan.columns[name][stop.sites].astype(float) for name in ("lat", "lon"))
-    unbuilt = [not v.has_kit or _stopped(v) for v in values]
+    unbuilt = [bool(banner(v) or halt(v)) for v in values]
     legs = [] if legs_km is None else [float(leg) for leg in legs_km]
     stops = _stops(plan, values, legs, units)
     found = {
@@ -59,8 +64,8 @@ def cover_html(plan: Plan, stop: Any, title: str, legs_km: Sequence[float] | Non
         "way": _way(legs, units),
         "route": Markup(route(lat, lon, unbuilt, units=units)),
         "stops": stops if len(stops) <= IN_TABLE else [],
-        "listed": [] if len(stops) <= IN_TABLE else stops[:IN_LIST],
-        "more": max(len(stops) - IN_LIST, 0),
+        "listed": [] if len(stops) <= IN_TABLE else stops,
+        "behind": len(stops) > ON_FIRST,
         "has_access": any(row["access"] for row in stops),
         "kit": list(_kit(values, units)),
         "calls": calls(plan),
@@ -74,7 +79,7 @@ def cover_html(plan: Plan, stop: Any, title: str, legs_km: Sequence[float] | Non
 def _stops(
     plan: Plan, values: Sequence[SiteValues], legs_km: Sequence[float], units: str
 ) -> list[dict[str, Any]]:
-    """Return each stop: number, name, way from the one before, kit, whom to call."""
+    """Return each stop: number, name, way from the one before, kit, what is against it, calls."""
     ways = ["", *(distance(leg, units) for leg in legs_km)]
     return [
         {
@@ -82,7 +87,8 @@ def _stops(
             "site_id": sheet_words.cut(v["site_id"], _ID),
             "name": sheet_words.cut(v["name"], _NAME),
             "way": ways[k] if k < len(ways) else "",
-            "kit": _pair(v),
+            "kit": f"{v['antenna_m']}, {v['buc_w']}" if v.has_kit else "",
+            "mark": marks(v),
             "access": sheet_words.cut("; ".join(t for _, t in access(plan, v.index)), _CONTACT),
         }
         for k, v in enumerate(values)
@@ -92,20 +98,6 @@ def _stops(
 def distance(way_km: float, units: str) -> str:
     """Return a straight way: metres matter to nobody who drives."""
     return given(way_km, "km", 0 if way_km >= _FAR_KM else 1, units)
-
-
-def _pair(v: SiteValues) -> str:
-    """Return what is built at a stop, or that nothing is; what stops it is said with its kit."""
-    if not v.has_kit:
-        over = banner(v)
-        return over.word if over else ""
-    pair = f"{v['antenna_m']}, {v['buc_w']}"
-    return f"{pair}: STOP, see its sheet" if _stopped(v) else pair
-
-
-def _stopped(v: SiteValues) -> bool:
-    """Whether a flag says that a site cannot be served as planned."""
-    return any(FLAGS[c].severity == "stop" for c in v["flags"].split(";") if c in FLAGS)
 
 
 def _way(legs_km: Sequence[float], units: str) -> str:
@@ -124,7 +116,7 @@ def _kit(values: Sequence[SiteValues], units: str) -> Iterable[str]:
 
     Where antenna and BUC stand the whole station does, its cable too, as the kit list has it.
     """
-    new = [v for v in values if v.has_kit and not (v["fixed_antenna_m"] and v["fixed_buc_w"])]
+    new = [v for v in values if v.has_kit and not whole_stands(v)]
     dishes = [v for v in new if not v["fixed_antenna_m"]]
     yield from _pieces("Antennas", (v["antenna_m"] for v in dishes))
     yield from _pieces("BUCs", (v["buc_w"] for v in new if not v["fixed_buc_w"]))
@@ -142,6 +134,9 @@ def _kit(values: Sequence[SiteValues], units: str) -> Iterable[str]:
     told = [f"{given(length, 'm', 0, units)} of {kind}" for kind, length in cables.items()]
     if told:
         yield f"Cable, and slack: {_few(told)}"
+    held = [k + 1 for k, v in enumerate(values) if halt(v) and not whole_stands(v)]
+    if held:
+        yield f"Counted too, but STOP, not built yet: {numbered(held, len(values))}"
 
 
 def _mount(v: SiteValues) -> str:

@@ -17,9 +17,9 @@ from siteplan.outputs.sheets import words as sheet_words
 from siteplan.outputs.sheets.assumed import page_of
 from siteplan.outputs.sheets.context import Visit, context
 from siteplan.outputs.sheets.cover import cover_html
-from siteplan.outputs.sheets.heights import density
+from siteplan.outputs.sheets.heights import density, sketch_behind
 from siteplan.outputs.shown import SiteValues
-from siteplan.outputs.standing import banner
+from siteplan.outputs.standing import marks
 from siteplan.outputs.units import US
 from siteplan.results import Plan
 
@@ -104,9 +104,13 @@ def sheets(plan: Plan, stop: Any, stems: dict[int, str]) -> Iterator[Sheet]:
 def sheet_html(plan: Plan, site: int, *, visit: Visit | None = None, anchor: str = "") -> str:
     """Return one site's sheet as an ``article`` element."""
     found = context(plan, site, visit=visit, anchor=anchor)
+    on_letter = letter(plan)
+    type_ = density(found, letter=on_letter)
     shown = {
         "s": found,
-        "density": density(found, letter=letter(plan)),
+        "density": type_,
+        "sketch_behind": sketch_behind(found, type_, letter=on_letter),
+        "sketched": sheet_words.SKETCHED,
         "cautions": sheet_words.CAUTIONS,
         "photos": sheet_words.PHOTOS,
         "no_factor": sheet_words.NO_FACTOR,
@@ -152,12 +156,6 @@ def _title(plan: Plan, site: int) -> str:
     return f"{plan.columns['site_id'][site]} {plan.columns['name'][site]}"
 
 
-def _mark(plan: Plan, site: int) -> str:
-    """Return what stands over a site, for the index; empty where it is built as planned."""
-    over = banner(SiteValues(plan, site))
-    return over.word if over else ""
-
-
 def _index(plan: Plan, rounds: Sequence[Any], names: Sequence[str], stems: dict[int, str]) -> str:
     """Return the page of the index: rounds, and their sites in visiting order."""
     groups = [
@@ -165,7 +163,8 @@ def _index(plan: Plan, rounds: Sequence[Any], names: Sequence[str], stems: dict[
             "title": _group_title(stop),
             "file": name,
             "sites": [
-                (stems[site], _title(plan, site), _mark(plan, site)) for site in stop.sites.tolist()
+                (stems[site], _title(plan, site), marks(SiteValues(plan, site)))
+                for site in stop.sites.tolist()
             ],
         }
         for stop, name in zip(rounds, names, strict=True)

@@ -21,19 +21,48 @@ _COMPASS = "Check the compass by the sun"
 _DRAWN = 36.0
 #: Height of a line of the text, and of the small text [mm].
 _LINE, _SMALL = 3.8, 3.3
+#: Height of a line under a figure to point by; the first two are reckoned with always [mm].
+_NOTE = 3.0
+#: Height of a sketch that is worth the next smaller type [mm].
+SKETCH_MM = 25.0
+#: Types that a sketch may still make smaller by one: the usual alone.
+_STEPS = 1
 
 
 def density(found: dict[str, Any], *, letter: bool = False) -> str:
     """Return how small a sheet's type must be for each half to fit on a page.
 
-    Where the back alone asks for the smallest, the front's drawings stay as large as they are.
+    The sketch is worth one step, where either half then has room for it. Where the back alone asks
+    for the smallest, the front's drawings stay as large as they are.
     """
-    page = LETTER_MM if letter else PAGE_MM
+    left = rooms_mm(found, letter=letter)
+    first = next((k for k, room in enumerate(left) if min(room) > 0), len(TYPES) - 1)
+    step = (
+        first + 1
+        if first < _STEPS and max(left[first]) < SKETCH_MM <= max(left[first + 1])
+        else first
+    )
+    name, smallest = TYPES[step][0], TYPES[-1][0]
+    drawn = name == smallest and half_heights_mm(found)[0] - _DRAWN < _page_mm(letter=letter)
+    return f"{name} drawn" if drawn else name
+
+
+def sketch_behind(found: dict[str, Any], density: str, *, letter: bool = False) -> bool:
+    """Return whether the sketch stands on the back: where that leaves it more room."""
+    at = [name for name, _, _ in TYPES].index(density.split(" ", maxsplit=1)[0])
+    front, back = rooms_mm(found, letter=letter)[at]
+    return back > front
+
+
+def rooms_mm(found: dict[str, Any], *, letter: bool = False) -> list[tuple[float, float]]:
+    """Return about how much front and back of a sheet leave free in each of the types [mm]."""
+    page = _page_mm(letter=letter)
     front, back = half_heights_mm(found)
-    fitting = (n for n, less, share in TYPES if front - less < page and back * share < page)
-    smallest = TYPES[-1][0]
-    name = next(fitting, smallest)
-    return f"{name} drawn" if name == smallest and front - _DRAWN < page else name
+    return [(page - front + less, page - back * share) for _, less, share in TYPES]
+
+
+def _page_mm(*, letter: bool) -> float:
+    return LETTER_MM if letter else PAGE_MM
 
 
 def half_heights_mm(found: dict[str, Any]) -> tuple[float, float]:
@@ -59,17 +88,23 @@ def _head_mm(found: dict[str, Any]) -> float:
     told += large * max(_lines(found["name"], holds), 1) + 4.1 * _lines(site, 92)
     told += _SMALL * sum(_lines(text, 82) for _, text in found["calls"])
     told += _SMALL * sum(max(_lines(text, 82), _lines(n, 18)) for n, text in found["access"])
-    return max(told + 3, 33.0)
+    return max(told + 3, 33.0) + _NOTE * max(_lines(found["azimuth_note"], 26) - 2, 0)
 
 
 def _flags_mm(found: dict[str, Any]) -> float:
-    """Return what banner and flags take."""
-    stops, banner = found["stops"], found["banner"]
+    """Return what banners and flags take."""
+    stops = found["stops"]
     holds = 110 if len(stops) <= 2 else 50
     lines = [_lines(f"{flag['word']}: {flag['meaning']}", holds) for flag in stops]
     tall = 4.2 * sum(lines) / (1 if len(stops) <= 2 else 2) + (2 if len(stops) > 2 else 0)
     tall += 4.2 * _lines(found["takes"], 120) if found.get("takes") else 0
-    return tall + (4 + 5.6 * _lines(f"{banner.word} {banner.reason}", 84) if banner else 0)
+    return tall + sum(_box_mm(over.word, over.reason) for over in found["banners"])
+
+
+def _box_mm(word: str, reason: str) -> float:
+    """Return what a banner takes; one of many words stands in the usual type."""
+    line, holds = (4.6, 106) if len(reason) > 200 else (5.6, 84)
+    return 4 + line * _lines(f"{word} {reason}", holds)
 
 
 def _cautions_mm(found: dict[str, Any]) -> float:
@@ -109,8 +144,8 @@ def _back_mm(found: dict[str, Any]) -> float:
     column = sum(_rows_mm(found[name]) for name in blocks) + _rows_mm(found["sun"], (26, 31))
     column += _SMALL * 1.25 * sum(_lines(part, 62) for part in found["parts"])
     column += 5.2 * len(found["measured"])
-    prose = ("mount_reason", "mount_question")
-    column += _LINE * sum(_lines(v[name], 60) for name in prose)
+    column += _LINE * sum(_lines(found[name], 60) for name in ("reason", "question"))
+    column += _SMALL * 1.25 * sum(_lines(item, 62) for item in found["made_fast"][2:])
     small = ("cable_advice", "cable_clad_steel", "exposure_basis")
     column += _SMALL * sum(_lines(v[name], 68) for name in small)
     column += _SMALL * sum(_lines(option, 66) for option in found["options"])

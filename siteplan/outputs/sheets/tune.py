@@ -26,6 +26,9 @@ CROSSED = (
     " other polarization."
 )
 ALIKE = "Both ports have the same polarization."
+#: What the access test asks of the feed: its turn, or where it sends circular, its hand.
+PEAKED = "Polarization peaked at the operator's word"
+HANDED = "Left or right hand confirmed by the operator, as written on page 1"
 BOTH_CIRCULAR = (
     "Circular both ways: the feed needs no turn, but left and right must not be swapped."
 )
@@ -55,7 +58,7 @@ def tune(plan: Plan, v: SiteValues) -> dict[str, Any]:
     """Return the box of a site with kit: its heading, lines, and what to mind."""
     tuned = plan.tuning_of(v.index)
     if not tuned:
-        return {"kit": kit(v), "tune": (), "tune_notes": ()}
+        return {"kit": kit(v), "tune": (), "tune_notes": (), "polarized": PEAKED}
     received, sent = tuned
     lines = [
         Line("Port's polarization", PORTS[received.polarization], PORTS[sent.polarization]),
@@ -68,15 +71,20 @@ def tune(plan: Plan, v: SiteValues) -> dict[str, Any]:
     if plan.facts.beams:
         lines.insert(0, Line("Satellite's beam", v["beam"], v["beam"]))
     notes = [*_limit(v), *_notes(tuned, v)]
-    return {"kit": kit(v), "tune": lines, "tune_notes": tuple(notes)}
+    polarized = HANDED if sent.polarization == CIRCULAR else PEAKED
+    return {"kit": kit(v), "tune": lines, "tune_notes": tuple(notes), "polarized": polarized}
 
 
 def kit(v: SiteValues) -> str:
-    """Return antenna and BUC, in a line."""
-    return ", ".join(f"{part} {v[name]}" for part, name in KIT if v[name])
+    """Return antenna and BUC, in a line, and which of them stands already."""
+    return ", ".join(
+        f"{part} {v[name]}{' (stands already)' if v[fixed] else ''}"
+        for part, name, fixed in KIT
+        if v[name]
+    )
 
 
-KIT = (("Antenna", "antenna_m"), ("BUC", "buc_w"))
+KIT = (("Antenna", "antenna_m", "fixed_antenna_m"), ("BUC", "buc_w", "fixed_buc_w"))
 
 
 def _on_cable(of: Tuned) -> str:

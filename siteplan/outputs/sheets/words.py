@@ -55,6 +55,10 @@ MADE_FAST: Final = (
     "Bolts at the maker's torque, each marked; checked again after peaking",
     "Earth conductor and bonds, size and route as the local code asks",
 )
+#: Beside the loads on a dish that stands: those of its mount hang on what holds it.
+NO_MOUNT: Final = (
+    "Loads of footing, frame or fixings are left out: nobody has told what holds the dish."
+)
 #: Stands over loads that a design must still put a factor on.
 NO_FACTOR: Final = "No safety factor included in:"
 PHOTOS: Final = (
@@ -91,6 +95,7 @@ SMALL_PARTS: Final = (
     "Bonding conductor and clamps as the local code asks",
     "Warning sign for the beam; barrier where people can reach it",
 )
+SKETCHED: Final = "dish, obstacles, cable's way, north"
 #: What a crew ticks off before a round; common practice, no source. The gust stands in {wind}.
 COVER: Final = (
     "Sheets, this page and the map at hand, and on a charged device",
@@ -104,6 +109,23 @@ COVER: Final = (
     "Lock and tag for the transmitter",
     "Somebody knows the way, and the hour of each call",
 )
+#: Stand with the azimuth; the turn in {by}.
+CLOCKWISE: Final = "clockwise"
+SENSITIVE: Final = "A wrong position turns it {by}: measure the position first"
+#: What is looked at where the dish stands already; common practice, no source.
+STANDING_MOUNT: Final = (
+    "What holds it written down: pole, bracket or frame, its size, its footing or ballast",
+    "No rust, cracks, play or lean; else photographed, and the planner called",
+)
+STANDING_PARTS: Final = (
+    "LNB, feed, filter; plugs, seals and drip loop sound",
+    "Bonding sound, both ends",
+    "Warning sign for the beam; barrier where people can reach it",
+)
+#: Stand with a part that is there already, with a mount that is, and over them.
+STANDS: Final = "stands already, plate read"
+AS_IT_STANDS: Final = "as it stands, not to be built"
+TO_CHECK: Final = "What stands, to check"
 SEVERITY: Final = {"stop": "Stop", "warn": "Decide", "note": "Know"}
 MOUNTS: Final = {
     "pole": "pole in a footing",

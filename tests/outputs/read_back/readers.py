@@ -85,7 +85,10 @@ class Sheet:
                 self._put("head", piece, piece)
         self._put("page 2", "head", self._take(find(find(self.root, ".page")[1], "p")[0]))
         for over in find(self.root, ".banner"):
-            self._put("head", "banner", self._take(over))
+            told = self._take(over)
+            kinds = {"STANDS ALREADY": "stands", "STOP": "stop"}
+            kind = next((kind for word, kind in kinds.items() if word in told), "banner")
+            self._put("head", kind, told)
         for k, item in enumerate(find(self.root, "ul.flags li")):
             self._put("head", f"flag {k + 1}", self._take(item))
 

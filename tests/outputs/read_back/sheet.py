@@ -77,9 +77,18 @@ ROWS = {
     " near_field_end_m far_field_start_m",
     "Sun behind the satellite": "sun_longest_min sun_depth_db sun_outage",
 }
+#: The dish of the first site stands, and the BUC of the second: each without the other.
+DISH_STANDS, BUC_STANDS = 0, 1
+STANDS = "stands already, plate read"
 MOUNT_WORDS = (
-    *("pole in a footing", "wall bracket"),
+    *("as it stands, not to be built", "wall bracket"),
     "ballasted frame on the roof, nothing drilled, to be surveyed",
+)
+#: At the second something stands in the beam; its notes hold no sentence about that.
+BLOCKED = 1
+STOPPED = (
+    "An obstacle or the terrain stands in the beam. Survey the site: move the dish, raise it, or"
+    " have the way cleared with its owner's leave."
 )
 #: What heights of obstacles are counted from: a pole, a bracket at a roof's edge, a roof frame.
 SURFACE = (
@@ -183,6 +192,8 @@ def parts(plan: Plan, i: int) -> str:
         text(plan, name, i)
         for name in ("antenna_m", "buc_w", "cable_class", "ifl_length_m", "ballast_kg")
     )
+    dish += f": {STANDS}" if i == DISH_STANDS else ""
+    power += f": {STANDS}" if i == BUC_STANDS else ""
     found = [f"Antenna {dish}", f"BUC {power}", f"Mount: {MOUNT_WORDS[i]}"]
     found += [f"Ballast {ballast} ({CAVEAT})"] if ballast else []
     metal = text(plan, "cable_core", i).partition(",")[0]
@@ -195,6 +206,54 @@ def assumed(_plan: Plan, i: int) -> str:
     count = (5, 5, 4)[i]
     altitude = "the altitude is from P.1511; " if i == 1 else ""
     return f"Given by nobody: {altitude}{count} figures, in words at the end of the group's file."
+
+
+def stands(plan: Plan, i: int) -> str:
+    """Which part of the kit is there already, and what is done about it."""
+    antenna, buc = text(plan, "antenna_m", i), text(plan, "buc_w", i)
+    return (
+        f"ANTENNA STANDS ALREADY{antenna} and what holds it: check, do not build. New is the BUC"
+        f" of {buc}.",
+        f"BUC STANDS ALREADY{buc}: check it. New is the antenna of {antenna} with its mount.",
+        "",
+    )[i]
+
+
+def kit_heading(plan: Plan, i: int) -> str:
+    antenna = f"Antenna {text(plan, 'antenna_m', i)}{' (stands already)' * (i == DISH_STANDS)}"
+    return f"{antenna}, BUC {text(plan, 'buc_w', i)}{' (stands already)' * (i == BUC_STANDS)}"
+
+
+def unless_the_dish_stands(says: Says) -> Says:
+    """What is told of a mount to be built, and not of one that is there."""
+    return lambda plan, i: "" if i == DISH_STANDS else says(plan, i)
+
+
+def made_fast(_plan: Plan, i: int) -> str:
+    looked_at = (
+        "What holds it written down: pole, bracket or frame, its size, its footing or ballast | No"
+        " rust, cracks, play or lean; else photographed, and the planner called | "
+    )
+    return (
+        f"{looked_at * (i == DISH_STANDS)}Bolts at the maker's torque, each marked; checked again"
+        " after peaking | Earth conductor and bonds, size and route as the local code asks"
+    )
+
+
+def wind_basis(_plan: Plan, i: int) -> str:
+    mean = "The design wind is a 10-minute mean (EN 1991-1-4), terrain category III."
+    if i == DISH_STANDS:
+        left_out = "Loads of footing, frame or fixings are left out"
+        return f"{mean} {left_out}: nobody has told what holds the dish."
+    return (
+        f"{mean} Ballast is worked out with a safety factor of 1.5. Where a code's speed is an"
+        " ultimate one, its factor is in the speed already and must not be taken twice."
+    )
+
+
+def obstacle(plan: Plan, i: int) -> str:
+    top = text(plan, "horizon_at_satellite_deg", i)
+    return f"{text(plan, 'azimuth_true_deg', i)}, {top}" if top else ""
 
 
 def steps(plan: Plan, i: int) -> str:
@@ -213,11 +272,11 @@ def expected(plan: Plan, i: int) -> str:
 
 
 def flag(number: int, *, notes: bool) -> Says:
-    """A flag in words; the sheet's head leaves those out that are good to know only."""
+    """A flag in words; the sheet's head leaves those out that are good to know, or boxed."""
 
     def says(plan: Plan, i: int) -> str:
         told = [FLAG_WORDS[code] for code in plan.columns["flags"][i].split(";")]
-        told = [words for words in told if notes or not words.startswith("Know")]
+        told = [words for words in told if notes or not words.startswith(("Know", "Stop"))]
         return told[number - 1] if number <= len(told) else ""
 
     return says
@@ -245,13 +304,20 @@ SHEET: Table = {
     ("head", "banner"): lambda plan, i: (
         f"MISSES THE TARGET{missed(plan, i)}" if missed(plan, i) else ""
     ),
+    ("head", "stands"): stands,
+    ("head", "stop"): lambda _plan, i: f"STOP: DO NOT BUILD YET{STOPPED}" if i == BLOCKED else "",
     ("head", "flag 1"): flag(1, notes=False),
     ("head", "flag 2"): flag(2, notes=False),
     ("page 2", "head"): lambda plan, i: (
         f"{text(plan, 'site_id', i)} · {text(plan, 'name', i)} · page 2: build, power, test"
+        + " · STOP: DO NOT BUILD YET, see page 1" * (i == BLOCKED)
     ),
     ("angles", "Azimuth from true north"): "azimuth_true_deg",
-    ("angles", "Azimuth from true north, note"): always("clockwise"),
+    ("angles", "Azimuth from true north, note"): lambda plan, i: (
+        "clockwise. A wrong position turns it markedly: measure the position first"
+        if "azimuth_sensitive" in plan.columns["flags"][i]
+        else "clockwise"
+    ),
     ("angles", "Azimuth on a compass"): "azimuth_magnetic_deg",
     ("angles", "Azimuth on a compass, note"): lambda plan, i: (
         f"World Magnetic Model 2025, 2026-09-01: {declination(plan, i)}"
@@ -297,9 +363,7 @@ SHEET: Table = {
     ("people", "Operator"): always("Desk of Lantern, +49 30 5550 100"),
     ("people", "Planner"): always("Io, +49 30 5550 199"),
     ("people", "Contact"): lambda plan, i: str(plan.extra["Contact"][i]),
-    ("Kit and carriers", "heading"): lambda plan, i: (
-        f"Antenna {text(plan, 'antenna_m', i)}, BUC {text(plan, 'buc_w', i)}"
-    ),
+    ("Kit and carriers", "heading"): kit_heading,
     ("Kit and carriers", "Port's polarization, receive"): always("VERTICAL"),
     ("Kit and carriers", "Port's polarization, transmit"): always("HORIZONTAL"),
     ("Kit and carriers", "Carrier on the air, receive"): always("11950 MHz"),
@@ -324,18 +388,21 @@ SHEET: Table = {
     ("Peak and accept", "for 0.1 degree"): steps,
     ("Peak and accept", "Not these"): neighbours,
     ("Mount", "heading"): lambda _plan, i: MOUNT_WORDS[i],
-    ("Mount", "question"): lambda plan, i: (
-        f"To settle it: {question}" if (question := text(plan, "mount_question", i)) else ""
+    ("Mount", "question"): unless_the_dish_stands(
+        lambda plan, i: (
+            f"To settle it: {question}" if (question := text(plan, "mount_question", i)) else ""
+        )
     ),
-    ("Mount", "reason"): "mount_reason",
-    ("Mount", "options"): lambda plan, i: (
-        text(plan, "mount_options", i).replace(". Wall", ". | Wall").replace(". Pole", ". | Pole")
+    ("Mount", "reason"): unless_the_dish_stands(lambda plan, i: text(plan, "mount_reason", i)),
+    ("Mount", "options"): unless_the_dish_stands(
+        lambda plan, i: (
+            text(plan, "mount_options", i)
+            .replace(". Wall", ". | Wall")
+            .replace(". Pole", ". | Pole")
+        )
     ),
     ("Mount", "Structure"): spelled("structure"),
-    ("Mount", "made fast"): always(
-        "Bolts at the maker's torque, each marked; checked again after peaking | Earth conductor"
-        " and bonds, size and route as the local code asks"
-    ),
+    ("Mount", "made fast"): made_fast,
     ("Wind and ballast", "no factor"): always("No safety factor included in:"),
     ("Wind and ballast", "Diameter of the footing"): lambda plan, i: (
         "0.75 m" if text(plan, "pole_embedment_m", i) else ""
@@ -343,11 +410,7 @@ SHEET: Table = {
     ("Wind and ballast", "Spacing of the fixings"): lambda plan, i: (
         "0.35 m" if text(plan, "wall_shear_n", i) else ""
     ),
-    ("Wind and ballast", "basis"): always(
-        "The design wind is a 10-minute mean (EN 1991-1-4), terrain category III. Ballast is worked"
-        " out with a safety factor of 1.5. Where a code's speed is an ultimate one, its factor is"
-        " in the speed already and must not be taken twice."
-    ),
+    ("Wind and ballast", "basis"): wind_basis,
     ("Parts", "parts"): parts,
     ("Cable and power", "clad steel"): "cable_clad_steel",
     ("Cable and power", "advice"): "cable_advice",
@@ -366,7 +429,7 @@ SHEET: Table = {
     ("Write in what you measure", "Voltage at BUC"): lambda plan, i: (
         f"{text(plan, 'buc_voltage_v', i)}, {text(plan, 'cable_core', i).split(',')[0]}"
     ),
-    ("Write in what you measure", "Obstacles: az, el"): "horizon_at_satellite_deg",
+    ("Write in what you measure", "Obstacles: az, el"): obstacle,
     ("Access test", "Cross-polar isolation"): always(
         "Cross-polar isolation dB; operator asks 27.5 dB"
     ),

@@ -52,8 +52,8 @@ SIGNED = {
 ONLY_AT = {
     **dict.fromkeys(("wall_facing_deg", "wall_pull_n", "wall_shear_n"), (1,)),
     **dict.fromkeys(("roof_height_m", "parapet_distance_m", "roof_load_pa", "ballast_kg"), (2,)),
-    **dict.fromkeys(("frame_base_m",), (2,)),
-    **dict.fromkeys(("pole_embedment_m", "fixed_antenna_m", "wind_m_s"), (0,)),
+    **dict.fromkeys(("frame_base_m", "pole_embedment_m"), (2,)),
+    **dict.fromkeys(("fixed_antenna_m", "wind_m_s"), (0,)),
     **dict.fromkeys(("horizon_at_satellite_deg", "clearance_deg"), (0, 1)),
     **dict.fromkeys(("cable_m",), (1, 2)),
     **dict.fromkeys(("fixed_buc_w", "fixed_efficiency"), (1,)),

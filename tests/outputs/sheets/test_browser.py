@@ -118,6 +118,7 @@ def test_letter_paper_and_other_units_take_two_pages(browser: Any, worst_us: Pat
 def test_a_cover_is_one_page_and_so_are_the_assumed_figures(
     browser: Any, worst: Path, worst_us: Path, usual: Path
 ) -> None:
+    """Where every kind of risk stands at the stops, their list may follow, whole."""
     for folder in (worst, worst_us, usual):
         for path in (folder / "groups").iterdir():
             pages = [page.extract_text() for page in printed(browser, path).pages]
@@ -126,7 +127,15 @@ def test_a_cover_is_one_page_and_so_are_the_assumed_figures(
             assert "Before you leave" in pages[0]
             assert "Round:" in pages[0]
             assert "given by nobody" in pages[-1]
-            assert len(pages) <= sheets + 2, path
+            assert len(pages) <= sheets + 2 + int(folder is not usual), path
+            (risks,) = (text for text in pages if "Risks, and where" in text)
+            assert len(re.findall("(?:Stop|Decide|More): ", risks)) == listed_risks(path)
+
+
+def listed_risks(path: Path) -> int:
+    """Return how many risks the cover of a group's file lists."""
+    html = path.read_text("utf-8")
+    return html[html.index("Risks, and where") : html.index("<article")].count("<li>")
 
 
 @pytest.fixture(scope="module")

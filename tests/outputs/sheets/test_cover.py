@@ -1,4 +1,4 @@
-"""The cover of a round: route, distances, kit to load, contacts, risks, ticks; on one page."""
+"""The cover of a round: route, stops with kit and marks, kit to load, contacts, risks, ticks."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import pytest
 
 from siteplan.model import Sites
 from siteplan.network import Network
-from siteplan.outputs.sheets.cover import IN_LIST, cover_html, numbered
+from siteplan.outputs.sheets.cover import IN_TABLE, ON_FIRST, cover_html, numbered
 from siteplan.outputs.sheets.files import write_sheets
 from siteplan.outputs.sheets.route import HEIGHT, WIDTH, route
 from siteplan.planning.plan import make_plan
@@ -75,13 +75,15 @@ def test_kit_to_load_leaves_out_what_stands_and_what_is_not_built(plan: Plan) ->
 
 
 def test_a_stop_that_cannot_be_served_is_marked_beside_its_kit(plan: Plan) -> None:
-    """On the sketch too: what stands in the beam must be settled before kit is carried up."""
+    """On the sketch and in the kit to load too: kit is not carried up before that is settled."""
     flags = plan.columns["flags"].copy()
     flags[0] = f"{flags[0]};blocked".removeprefix(";")
     stopped = dataclasses.replace(plan, columns={**plan.columns, "flags": flags})
     page = cover(stopped, [0, 1, 2, 3])
     pair = f"{plan.columns['antenna_m'][0]:.2f} m, {plan.columns['buc_w'][0]:.1f} W"
-    assert f"1 A Quay {pair}: STOP, see its sheet" in words(page)
+    assert f"1 A Quay {pair}: STOP: DO NOT BUILD YET 2 B" in words(page)
+    assert "Counted too, but STOP, not built yet: stop 1" in words(page)
+    assert "Counted too" not in words(cover(plan, [0, 1, 2, 3]))
     assert page.count('class="hollow"') == cover(plan, [0, 1, 2, 3]).count('class="hollow"') + 1
 
 
@@ -98,12 +100,37 @@ def test_risks_name_the_stops_that_they_hold_at(plan: Plan) -> None:
     assert "Stop: No pair of the catalogue meets the target with the reserve: stop 3" in text
 
 
-def test_many_stops_stand_in_a_list_that_says_how_many_are_left() -> None:
-    n = IN_LIST + 5
+def test_what_stands_already_is_marked_and_told_apart_from_what_is_built(plan: Plan) -> None:
+    """D's whole station stands; where the dish alone does, the row says which part."""
+    both = f"{plan.columns['antenna_m'][3]:.2f} m, {plan.columns['buc_w'][3]:.1f} W"
+    page = words(cover(plan, [0, 1, 2, 3]))
+    assert f"4 D Landing 25 km {both}: STANDS ALREADY: check, do not build Kit" in page
+    no_buc = np.full(4, NAN)
+    dish = dataclasses.replace(plan, columns={**plan.columns, "fixed_buc_w": no_buc})
+    page = words(cover(dish, [0, 1, 2, 3]))
+    assert f"4 D Landing 25 km {both}: ANTENNA STANDS ALREADY: check it, build the rest" in page
+
+
+@pytest.mark.parametrize("n", [IN_TABLE + 1, ON_FIRST + 5, 120])
+def test_every_stop_of_a_round_of_any_length_tells_its_kit_and_what_is_against_it(n: int) -> None:
     rng = np.random.default_rng(3)
-    plan = make_plan(Sites.at(rng.uniform(-5, 5, n), rng.uniform(-65, -55, n)), network())
-    text = words(cover(plan, list(range(n))))
-    assert "And 5 stops more, in the order of their sheets." in text
+    target = np.where(np.arange(n) % 4 == 1, 99.99, 99.0)
+    sites = Sites.at(rng.uniform(-5, 5, n), rng.uniform(-65, -55, n), availability_pct=target)
+    plan = make_plan(sites, network())
+    flags = plan.columns["flags"].copy()
+    flags[0] = "blocked"
+    plan = dataclasses.replace(plan, columns={**plan.columns, "flags": flags})
+    bare = np.isnan(plan.columns["antenna_m"])
+    assert 0 < bare.sum() < n
+    page = cover(plan, list(range(n)))
+    text = words(page)
+    assert text.count("DO NOT INSTALL") == bare.sum()
+    assert text.count("STOP: DO NOT BUILD YET") == 1
+    for k in range(n):
+        site = re.escape(str(plan.columns["site_id"][k]))
+        kit = "DO NOT INSTALL" if bare[k] else f"{plan.columns['antenna_m'][k]:.2f} m, "
+        assert re.search(rf"\b{k + 1} {site} (?:\d+ km |[\d.]+ km )?{kit}", text), k
+    assert page.count('class="cover page"') == (1 if n <= ON_FIRST else 2)
 
 
 def test_runs_of_stops() -> None:

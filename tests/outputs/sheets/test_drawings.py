@@ -149,3 +149,27 @@ def test_the_suns_hours_that_are_down_are_not_drawn() -> None:
 
 def test_text_of_drawings_is_escaped() -> None:
     assert "<b>" not in sky_plot(Sky(180, 50, (), (("<b>", 95.0, 10.0),)))
+
+
+@pytest.mark.parametrize("elevation", [40.0, 62.0, 80.0, 87.0, 89.9])
+@pytest.mark.parametrize("azimuth", [0.0, 65.0, 180.0, 270.0])
+def test_no_words_of_the_sky_lie_over_one_another(azimuth: float, elevation: float) -> None:
+    """A sun that passes near the zenith, behind a satellite that stands high."""
+    hours = [(f"{h:02d}:00", 85.0 if h < 12 else 275.0, 90 - 15.0 * abs(h - 12.2))
+             for h in range(7, 18)]  # fmt: skip
+    drawn = sky_plot(Sky(azimuth, elevation, (), hours))
+    rooms = []
+    for css, x, y, anchor, words in re.findall(
+        r'<text class="(\w*)" x="([\d.-]+)" y="([\d.-]+)" text-anchor="(\w+)">([^<]+)<', drawn
+    ):
+        wide = (6.2 if css == "strong" else 4.6) * len(words)
+        left = float(x) - {"start": 0.0, "end": wide, "middle": wide / 2}[anchor]
+        rooms.append((left, float(y) - 7.0, left + wide, float(y), words))
+    assert {"satellite", "30°", "60°"} <= {room[4] for room in rooms}
+    over = [
+        (a[4], b[4])
+        for k, a in enumerate(rooms)
+        for b in rooms[k + 1 :]
+        if a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+    ]
+    assert over == []

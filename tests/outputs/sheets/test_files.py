@@ -18,8 +18,11 @@ import zxingcpp
 from numpy.typing import NDArray
 
 from siteplan.fields import FIELDS
+from siteplan.model import Assumption
+from siteplan.network import Network
 from siteplan.outputs.sheets import blocks as sheet_blocks
 from siteplan.outputs.sheets import words as sheet_words
+from siteplan.outputs.sheets.assumed import TABLES, listed
 from siteplan.outputs.sheets.context import geo_uri
 from siteplan.outputs.sheets.files import round_names, sheet_html, sheets, write_sheets
 from siteplan.outputs.sheets.qr import qr_code
@@ -192,6 +195,22 @@ def test_a_plan_that_assumes_nothing_has_no_page_of_it(full: Plan, tmp_path: Pat
     write_sheets(plan, all_in_one(plan), tmp_path)
     text = "".join(path.read_text("utf-8") for path in tmp_path.rglob("*.html"))
     assert "by nobody" not in text
+
+
+def test_every_table_of_the_network_file_has_a_heading_that_people_use() -> None:
+    assert set(TABLES) == set(Network.model_fields)
+    assert not [name for key, name in TABLES.items() if name == key or "_" in name]
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "told"),
+    [("as at the sites", "dB", "as at the sites"), ("not counted", "dBW/40 kHz", "not counted"),
+     ("2.5", "dB", "2.5 dB"), ("[0, 1]", "dB", "0, 1 dB")],
+)  # fmt: skip
+def test_a_unit_stands_behind_figures_alone(full: Plan, value: str, unit: str, told: str) -> None:
+    of = Assumption("costs.x", value, unit, "What it is; more of it")
+    ((_, said),) = listed(dataclasses.replace(full, assumptions=(of,)))[0]["rows"]
+    assert said == told
 
 
 def test_hostile_names_are_text_and_nothing_is_fetched(

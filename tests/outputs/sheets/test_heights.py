@@ -9,7 +9,13 @@ import numpy as np
 import pytest
 
 from siteplan.outputs.sheets.context import context
-from siteplan.outputs.sheets.heights import density, half_heights_mm
+from siteplan.outputs.sheets.heights import (
+    SKETCH_MM,
+    density,
+    half_heights_mm,
+    rooms_mm,
+    sketch_behind,
+)
 from siteplan.results import Plan
 from tests.outputs.pack import with_pack
 
@@ -69,3 +75,19 @@ def test_a_long_zone_over_the_sun_s_hours_takes_lines(found: dict[str, Any]) -> 
     lines = -(-(len("Check the compass by the sun ") + 90) // 40) - 2
     higher = half_heights_mm(long_)[0] - half_heights_mm(short)[0]
     assert higher == pytest.approx(3.3 * lines, abs=1e-6)
+
+
+def test_the_sketch_stands_on_the_half_with_more_room(found: dict[str, Any]) -> None:
+    """Banners and flags fill the front, mounts that were weighed the back."""
+    full_front = found | {"stops": [STOP] * 12, "options": []}
+    full_back = found | {"stops": [], "neighbours": [], "options": ["x" * 66] * 55}
+    assert sketch_behind(full_front, density(full_front))
+    assert not sketch_behind(full_back, density(full_back))
+
+
+def test_a_sketch_without_room_is_worth_the_next_smaller_type(found: dict[str, Any]) -> None:
+    short = found | {"tune": (), "tune_notes": (), "sky": "", "sun_hours": [], "neighbours": []}
+    sizes = [short | {"stops": [STOP] * n, "options": ["x" * 66] * n} for n in range(40)]
+    left = [max(rooms_mm(of)[0]) for of in sizes if density(of) == ""]
+    assert left
+    assert min(left) >= SKETCH_MM

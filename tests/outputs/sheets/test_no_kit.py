@@ -7,6 +7,7 @@ whose installed kit misses the target.
 from __future__ import annotations
 
 import csv
+import dataclasses
 import re
 from html import unescape
 from pathlib import Path
@@ -15,6 +16,7 @@ import numpy as np
 import pytest
 
 from siteplan.fields import FIELDS
+from siteplan.messages import english
 from siteplan.model import Note, Sites
 from siteplan.network import Network
 from siteplan.outputs.lists.kit import write_kit
@@ -25,7 +27,7 @@ from siteplan.outputs.sheets.context import context
 from siteplan.outputs.sheets.files import sheet_html, write_sheets
 from siteplan.outputs.sheets.heights import half_heights_mm
 from siteplan.outputs.shown import SiteValues
-from siteplan.outputs.standing import banner
+from siteplan.outputs.standing import banner, halt, marks
 from siteplan.outputs.taking import told
 from siteplan.planning.plan import make_plan
 from siteplan.planning.rounds import Round
@@ -102,6 +104,77 @@ def test_nothing_on_such_a_sheet_could_be_installed_by(plan: Plan, sheets: list[
         assert [text for text in gone if f" {text} " in f" {sheets[i]} "] == []
         assert labels & set(re.findall(r"<dt>(.*?)</dt>", sheet_html(plan, i))) == set()
     assert [text for text in gone[:5] if text not in sheets[FITS]] == []
+
+
+BLOCKED = (
+    "What stands at the satellite's bearing reaches 82.6 deg and blocks the beam: move the dish,"
+    " raise it, or have the way cleared."
+)
+
+
+def with_flags(plan: Plan, site: int, code: str, note: str, **columns: float) -> Plan:
+    """Return the plan with one flag and its sentence at a site, and other figures there."""
+    new = {name: values.copy() for name, values in plan.columns.items()}
+    new["flags"][site], new["flag_notes"][site] = code, f"Before it. {note} Behind it."
+    for name, value in columns.items():
+        new[name][site] = value
+    return dataclasses.replace(plan, columns=new)
+
+
+def test_what_stands_in_the_beam_stops_the_work_at_the_head_with_its_remedy(plan: Plan) -> None:
+    """With its figures, as the notes have them; marked on page 2 and in the index too."""
+    stopped = with_flags(plan, FITS, "blocked", BLOCKED, horizon_at_satellite_deg=82.6)
+    v, page = SiteValues(stopped, FITS), words(sheet_html(stopped, FITS))
+    assert page.index(f"STOP: DO NOT BUILD YET {BLOCKED}") < page.index("TRANSMIT OFF")
+    assert "Stop: An obstacle" not in page
+    assert "page 2: build, power, test · STOP: DO NOT BUILD YET, see page 1" in page
+    assert f"Obstacles: az, el {v['azimuth_true_deg']}, 82.6°" in page
+    assert marks(v) == "STOP: DO NOT BUILD YET"
+    assert "STOP" not in words(sheet_html(plan, FITS))
+
+
+def test_a_flag_without_a_sentence_in_the_notes_tells_what_to_do_all_the_same(plan: Plan) -> None:
+    over = halt(SiteValues(with_flags(plan, FITS, "mount_engineered", ""), FITS))
+    assert over is not None
+    assert over.reason == (
+        "Every mount is beyond a planning limit: an engineer designs it. Order the design of"
+        " footing or frame from a qualified engineer before any mount is bought."
+    )
+    assert halt(SiteValues(with_flags(plan, NOTHING, "blocked", BLOCKED), NOTHING)) is None
+
+
+def test_kit_that_stands_is_checked_and_nothing_of_it_built(plan: Plan) -> None:
+    """At MISSES the whole station stands; then its dish alone."""
+    whole = words(sheet_html(plan, MISSES))
+    assert "STANDS ALREADY 1.20 m with 1.0 W: check, do not build." in whole
+    assert "What stands, to check" in whole
+    assert "page 2: check, power, test" in whole
+    dish = with_flags(plan, MISSES, "", "", fixed_buc_w=NAN)
+    part = words(sheet_html(dish, MISSES))
+    assert "ANTENNA STANDS ALREADY 1.20 m and what holds it: check, do not build." in part
+    assert "Antenna 1.20 m: stands already, plate read BUC 1.0 W Mount: as it stands" in part
+    v = SiteValues(plan, MISSES)
+    assert v["mount_question"]
+    for page in (whole, part):
+        assert "Mount: as it stands, not to be built" in page
+        assert "to be surveyed" not in page
+        assert v["mount_question"] not in page
+        for name in ("pole_embedment_m", "wall_pull_n", "ballast_kg"):
+            assert FIELDS[name].label not in page
+    assert "to be surveyed" in words(
+        sheet_html(with_flags(plan, MISSES, "", "", fixed_antenna_m=NAN, fixed_buc_w=NAN), MISSES)
+    )
+
+
+def test_where_a_small_error_of_position_turns_the_azimuth_the_front_says_by_how_much(
+    plan: Plan,
+) -> None:
+    note = english().one("flag.azimuth_sensitive", azimuth_turn_deg_km=18.04)
+    turned = with_flags(plan, FITS, "azimuth_sensitive", note)
+    page = words(sheet_html(turned, FITS))
+    told = "clockwise. A wrong position turns it by 18.0° per km: measure the position first"
+    assert f"{SiteValues(plan, FITS)['azimuth_true_deg']} {told}" in page
+    assert "A wrong position" not in words(sheet_html(with_flags(plan, FITS, "", ""), FITS))
 
 
 def test_what_was_tried_stands_under_the_pair_that_it_holds_for(

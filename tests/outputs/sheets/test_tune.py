@@ -58,8 +58,12 @@ def test_each_port_stands_under_its_own_box() -> None:
     ],
 )
 def test_circular_ports_and_ports_alike(out: Any, back: Any, told: str) -> None:
-    page = words(planned(outbound=out, inbound=back))
+    plan = planned(outbound=out, inbound=back)
+    page, html = words(plan), sheet_html(plan, 0)
     assert told in page
+    assert html.count('as the operator says: <span class="blank">') == [out, back].count(CIRCULAR)
+    assert ("Left or right hand confirmed" in page) == (back is CIRCULAR)
+    assert ("Polarization peaked" in page) == (back is not CIRCULAR)
     assert tune.CROSSED not in page
     assert ("left or right hand as the operator says" in page) == (back is CIRCULAR)
     assert ("Polarization angle (skew)" in page) == (out is not CIRCULAR)
@@ -151,7 +155,7 @@ def test_letter_paper_goes_with_the_units_or_as_asked() -> None:
         ("25 kg each", "25 kg (55 lb) each"),
         ("10 W/m2 there", "10 W/m2 (1.00 mW/cm2) there"),
         ("1500 Pa at most", "1500 Pa (31.3 psf) at most"),
-        ("some 2,000 km from land", "some 2,000 km (1242.7 mi) from land"),
+        ("some 2,000 km from land", "some 2,000 km (1243 mi) from land"),
         ("14.25 GHz, 3 dB", "14.25 GHz, 3 dB"),
         ("IM4 m2 by 5 m/m", "IM4 m2 by 5 m/m"),
     ],

@@ -8,7 +8,7 @@ from siteplan.answers import Bill, BillLine, GroupCost
 from siteplan.outputs.report.blocks import Block, Section, Shown, Table, Text, Words, money, user
 from siteplan.outputs.report.words import MOUNTS
 from siteplan.outputs.shown import DASH, amount, whole_or_short
-from siteplan.outputs.units import beside, in_sentence
+from siteplan.outputs.units import in_sentence, inside
 
 #: Lines and groups that are listed.
 MOST_LINES, MOST_GROUPS = 45, 15
@@ -51,15 +51,22 @@ def _row(line: BillLine, units: str, *, priced: bool, coded: bool) -> tuple[Text
         "" if math.isnan(line.provisional) else whole_or_short(line.provisional),
         whole_or_short(line.spares),
         _quantity(line.to_order, line.unit, units),
-        line.unit,
+        _unit(line.unit, units),
     ]
     row += [_price(line.price), _price(line.cost)] if priced else []
     return tuple(row)
 
 
 def _quantity(number: float, unit: str, units: str) -> str:
-    """Return a quantity, in the other unit too where that is asked for; its unit has a column."""
-    return whole_or_short(number) + beside(number, unit, 0, units)
+    """Return a quantity, in the other unit too where that is asked for; units have a column."""
+    other = inside(number, unit, 0, units).partition(" ")[0]
+    return whole_or_short(number) + (f" ({other})" if other else "")
+
+
+def _unit(unit: str, units: str) -> str:
+    """Return a unit, and behind it the other one where that is asked for."""
+    other = inside(1.0, unit, 0, units).partition(" ")[2]
+    return f"{unit} ({other})" if other else unit
 
 
 def _price(cost: float) -> str:

@@ -44,10 +44,11 @@ def _without_dashes(heads: tuple[str, ...], rows: list[tuple[Text, ...]]) -> Tab
 
 def _grades(of: Sure) -> Iterator[str]:
     """Yield how many sites have which grade, and what would raise it."""
-    each = ", ".join(f"{letter} {count}" for letter, count in of.letters)
-    yield f"Sites by grade, A the surest: {each}."
+    each = ", ".join(f"{sites(count)} with grade {letter}" for letter, count in of.letters)
+    yield f"A grade tells how sure a site's figures are, A the surest: {each}."
     for letter, todo, count in of.todo:
-        yield f"{letter}, {sites(count)}: {todo}"
+        first, rest = todo[:1].lower(), todo[1:].replace(": ", ", ", 1)
+        yield f"What raises {sites(count)} with grade {letter}: {first}{rest}"
 
 
 def _chances(of: Sure) -> Iterator[str]:
