@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -25,7 +26,13 @@ from siteplan.model import Note
 #: More of a cell than this is no example.
 _EXAMPLE_LENGTH = 60
 #: One comma between digits, and no grouping of thousands.
-_COMMA = r"(?![+-]?[1-9]\d{0,2},\d{3}\D*$)[^,]*\d,\d+[^,\d]*"
+_COMMA = re.compile(r"(?![+-]?[1-9]\d{0,2},\d{3}\D*$)[^,]*\d,\d+[^,\d]*")
+
+
+@cache
+def _with_unit(units: tuple[str, ...]) -> re.Pattern[str]:
+    """Return what a number with one of some units looks like."""
+    return re.compile(rf"(?i)[+-]?\d*[.,]?\d+\s*(?:{'|'.join(map(re.escape, units))})\.?")
 
 
 @dataclass
@@ -60,19 +67,18 @@ class Tally:
         """Keep the first cell with a decimal comma, and the first with a unit of ours."""
         patterns = [(self.commas, _COMMA)]
         if units := self.numbers[heading]:
-            of = "|".join(map(re.escape, units))
-            patterns.append((self.units, rf"(?i)[+-]?\d*[.,]?\d+\s*(?:{of})\.?"))
+            patterns.append((self.units, _with_unit(units)))
         wanted = [(found, pattern) for found, pattern in patterns if heading not in found]
         if not wanted or is_numeric(values):
             return
-        from pandas import Series
-
         texts = strip_texts(as_texts(values))
-        spelled = Series(texts[~plain_numbers(texts)[1]], dtype=object)
+        # A longer cell is no number, and would keep a pattern busy.
+        others = texts[~plain_numbers(texts)[1]].tolist()
+        short = [text for text in others if 0 < len(text) <= _EXAMPLE_LENGTH]
         for found, pattern in wanted:
-            has = spelled.str.fullmatch(pattern).to_numpy(dtype=bool)
-            if has.any():
-                found[heading] = str(spelled.iloc[int(has.argmax())])[:_EXAMPLE_LENGTH]
+            first = next((text for text in short if pattern.fullmatch(text)), None)
+            if first is not None:
+                found[heading] = first
 
     def spellings(self, headings: Mapping[str, str]) -> list[Note]:
         """Return what is said once of columns that are read as numbers.
