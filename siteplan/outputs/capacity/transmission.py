@@ -15,7 +15,7 @@ from siteplan.results import Plan
 from siteplan.words import orbital_position
 
 #: Notes and assumed keys that the page has room for.
-MOST_NOTES, MOST_KEYS = 12, 50
+MOST_NOTES, MOST_KEYS = 12, 30
 
 
 def write_transmission_page(of: Transmission, plan: Plan, path: Path) -> None:
