@@ -225,8 +225,8 @@ class Verdict:
     worst of the others. ``antennas`` and ``bucs`` count sites by size [m], [W], rising; ``mounts``
     by kind, the most frequent first, each with how many are to be surveyed; ``in_doubt`` are the
     sites whose coordinates are to be checked; ``stops`` count sites by each flag that stops them
-    (a site may have two). ``standing`` are the antennas and the BUCs among them that stand there
-    already and are not bought. ``lines`` say all this in words.
+    (a site may have two). ``standing`` counts the sites where an antenna or BUC of a size stands
+    already and is not bought: part, size, sites. ``lines`` say all this in words.
     """
 
     sites: int
@@ -238,8 +238,12 @@ class Verdict:
     mounts: tuple[tuple[str, int, int], ...]
     in_doubt: int
     stops: tuple[tuple[str, int], ...] = ()
-    standing: tuple[int, int] = (0, 0)
+    standing: tuple[tuple[str, float, int], ...] = ()
     lines: tuple[VerdictLine, ...] = ()
+
+    def stands(self, part: str, size: float | None = None) -> int:
+        """How many sites have a part (``antenna``, ``buc``) already, of all sizes or of one."""
+        return sum(n for of, s, n in self.standing if of == part and size in (None, s))
 
     @property
     def not_served(self) -> int:

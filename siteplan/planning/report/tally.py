@@ -233,11 +233,14 @@ def _number(value: Any) -> float | None:
 
 
 def _stands(columns: Mapping[str, NDArray[Any]]) -> Counter[str]:
-    """Return how many of the antennas and BUCs of sites with kit stand there already."""
-    pair = ("antenna_m", "buc_w")
-    kit = ~np.isnan(columns["antenna_m"]) & ~np.isnan(columns["buc_w"])
-    found = {name: columns.get(f"fixed_{name}", np.full(len(kit), np.nan)) for name in pair}
-    return Counter({name: int((kit & ~np.isnan(found[name])).sum()) for name in pair})
+    """Return at how many sites an antenna or BUC of a size stands already: ``buc 4``, say."""
+    found: Counter[str] = Counter()
+    for part, name in (("antenna", "antenna_m"), ("buc", "buc_w")):
+        fixed = columns.get(f"fixed_{name}")
+        there = np.zeros(len(columns[name]), dtype=bool) if fixed is None else ~np.isnan(fixed)
+        sizes = _sizes(columns[name][there])
+        found.update({f"{part} {size}": n for size, n in sizes.items() if size != "none"})
+    return found
 
 
 def _sizes(values: NDArray[Any]) -> Counter[str]:

@@ -31,7 +31,7 @@ def verdict_of(counted: Tally) -> Verdict:
         bucs=_sizes(counts["buc_w"]),
         mounts=_mounts(counts["mount"], counts["provisional_mount"]),
         in_doubt=counts["flags"][DOUBT],
-        standing=(counts["stands"]["antenna_m"], counts["stands"]["buc_w"]),
+        standing=_standing(counts["stands"]),
         stops=tuple((code, counts["flags"][code]) for code in UNSERVED if counts["flags"][code]),
     )
     return replace(found, lines=_lines(found))
@@ -66,7 +66,8 @@ def figures(found: Verdict) -> dict[str, Any]:
         "not_served_flags": dict(found.stops),
         "antenna_m": {f"{size:g}": sites for size, sites in found.antennas},
         "buc_w": {f"{size:g}": sites for size, sites in found.bucs},
-        "standing": dict(zip(("antennas", "bucs"), found.standing, strict=True)),
+        "antenna_m_standing": _standing_of(found, "antenna"),
+        "buc_w_standing": _standing_of(found, "buc"),
         "mount": {kind: sites for kind, sites, _ in found.mounts},
         "mount_to_be_surveyed": {kind: open_ for kind, _, open_ in found.mounts if open_},
         "coordinates_to_check": found.in_doubt,
@@ -76,6 +77,19 @@ def figures(found: Verdict) -> dict[str, Any]:
 def _sizes(counter: Counter[str]) -> tuple[tuple[float, int], ...]:
     """Return sites by size, rising."""
     return tuple(sorted((float(k), n) for k, n in counter.items() if k != "none" and n))
+
+
+def _standing(counter: Counter[str]) -> tuple[tuple[str, float, int], ...]:
+    """Return part, size and sites of what stands already, in the order of parts and sizes."""
+    found = []
+    for key, n in counter.items():
+        part, size = key.split(" ")
+        found.append((part, float(size), n))
+    return tuple(sorted(found))
+
+
+def _standing_of(v: Verdict, part: str) -> dict[str, int]:
+    return {f"{size:g}": n for of, size, n in v.standing if of == part}
 
 
 def _mounts(mounts: Counter[str], open_: Counter[str]) -> tuple[tuple[str, int, int], ...]:
@@ -137,10 +151,14 @@ def _why(v: Verdict) -> tuple[VerdictItem, ...]:
 def _antennas(v: Verdict) -> tuple[VerdictItem, ...]:
     words = english()
     items = [
-        VerdictItem(words.one("verdict.antenna", count=n, antenna_m=m), n, (("antenna", f"{m:g}"),))
+        VerdictItem(
+            words.one("verdict.antenna", count=n, antenna_m=m),
+            n,
+            (("antenna", f"{m:g}"),),
+            _stands(v, "antenna", m),
+        )
         for m, n in v.antennas
     ]
-    items += _stand(v.standing[0])
     none = v.sites - sum(n for _, n in v.antennas)
     if none:
         text = words.one("verdict.antenna.none", count=none)
@@ -148,20 +166,23 @@ def _antennas(v: Verdict) -> tuple[VerdictItem, ...]:
     return tuple(items)
 
 
-def _stand(count: int) -> tuple[VerdictItem, ...]:
-    """Return how many of a kind are not bought, where some are not."""
-    if not count:
-        return ()
-    return (VerdictItem(english().one("verdict.stand", count=count), count),)
-
-
 def _bucs(v: Verdict) -> tuple[VerdictItem, ...]:
     words = english()
-    items = [
-        VerdictItem(words.one("verdict.buc", count=n, buc_w=w), n, (("buc", f"{w:g}"),))
+    return tuple(
+        VerdictItem(
+            words.one("verdict.buc", count=n, buc_w=w),
+            n,
+            (("buc", f"{w:g}"),),
+            _stands(v, "buc", w),
+        )
         for w, n in v.bucs
-    ]
-    return (*items, *_stand(v.standing[1]))
+    )
+
+
+def _stands(v: Verdict, part: str, size: float) -> str:
+    """Return how many of a size are not bought, since they stand there; empty for none."""
+    count = v.stands(part, size)
+    return english().one("verdict.stand", count=count) if count else ""
 
 
 def _kinds(v: Verdict) -> tuple[VerdictItem, ...]:

@@ -177,11 +177,21 @@ def test_kit_that_stands_is_counted_apart() -> None:
                      fixed_buc_w=np.array([nan, 4.0, nan]))  # fmt: skip
     verdict = make_plan(sites, NETWORK).facts.verdict
     assert verdict is not None
-    assert verdict.standing == (2, 1)
+    assert verdict.standing == (("antenna", 2.4, 2), ("buc", 4.0, 1))
+    assert (verdict.stands("antenna"), verdict.stands("buc", 4.0), verdict.stands("buc", 2.0)) == (
+        2,
+        1,
+        0,
+    )
     lines = {line.code: line for line in verdict.lines}
-    assert "2 of these standing already" in [item.text for item in lines["antennas"].items]
-    assert lines["bucs"].items[-1].text == "1 of these standing already"
-    assert not lines["bucs"].items[-1].asks
+    details = {
+        item.text: item.detail for code in ("antennas", "bucs") for item in lines[code].items
+    }
+    assert details["2 of 2.4 m"] == "2 standing already"
+    assert {k: d for k, d in details.items() if " of 4 W" in k} == {
+        "1 of 4 W": "1 standing already"
+    }
+    assert "(2 standing already)" in lines["antennas"].text
     bare = make_plan(Sites.at(lat, lon), NETWORK).facts.verdict
     assert bare is not None
     assert "standing" not in " ".join(line.text for line in bare.lines)

@@ -80,8 +80,8 @@ def _kit(shown: Shown) -> list[tuple[str, str | Markup]]:
     antennas = ((c.sites, dish(float(c.name), units)) for c in report.antennas)
     bucs = ((c.sites, amount(float(c.name), "W")) for c in report.bucs)
     verdict = shown.plan.facts.verdict
-    stand = [f"; {n} of these standing already" if n else "" for n in
-             (verdict.standing if verdict else (0, 0))]  # fmt: skip
+    there = [verdict.stands(part) if verdict else 0 for part in ("antenna", "buc")]
+    stand = [f"; {n} of these standing already" if n else "" for n in there]
     found: list[tuple[str, str | Markup]] = [
         ("Antennas", _listed(antennas) + stand[0]),
         ("Transmitters (BUC)", _listed(bucs) + stand[1]),
