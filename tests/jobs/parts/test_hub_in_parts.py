@@ -162,7 +162,7 @@ def test_coverage_takes_the_same_hub(whole: Plan) -> None:
         update={"hub": whole.network.hub.model_copy(update={"hpa_w": None, "diversity_km": None})}
     )
     other = piece_at(np.array([-3.1]), np.array([-60.0]), setting(plain))
-    assert at["downlink_attenuation_db"] != other["downlink_attenuation_db"]
+    assert at["required_antenna_m"] != other["required_antenna_m"]
 
 
 def test_a_site_is_accepted_as_any(project: Path, whole: Plan) -> None:
