@@ -7,7 +7,6 @@ A file a group of commands: ``planning``, ``comparing``, ``looking`` (answers on
 from __future__ import annotations
 
 import argparse
-import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -51,9 +50,6 @@ def _carried_out(argv: Sequence[str]) -> int:
 
 def _prepare(arguments: argparse.Namespace) -> None:
     """Set what holds for every command, before anything heavy is imported."""
-    # Imports make many objects and no rubbish: looking for it would take a tenth of the time. A
-    # small plan makes some 220,000 that stay, and is to end before the first search.
-    gc.set_threshold(400_000, 20, 100)
     # Nothing here multiplies matrices: threads for it would only delay the start.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # No plugin has a say in what network.toml may hold, and looking for them takes time.
