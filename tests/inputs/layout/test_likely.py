@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from fnmatch import fnmatchcase
 from typing import Any
 
 import pytest
 
+from siteplan.inputs.headings.likely import _fits, _rows
 from siteplan.inputs.layout.likely import LOOKED_ROWS
 from siteplan.inputs.sites.read import sites_from_frame
 from siteplan.model import SiteList
@@ -114,3 +116,12 @@ def test_the_first_rows_show_what_a_column_is() -> None:
     assert likely(sites_from_frame(table | {"note": cells[::-1]})) == {"note": "structure"}
     late = ["a story"] * LOOKED_ROWS + ["ground"] * 100
     assert likely(sites_from_frame(table | {"note": late})) == {}
+
+
+def test_words_fit_as_names_of_files_do() -> None:
+    patterns = {pattern for _, several in _rows() for pattern in several} | {"*", "ab*ba", "a*b*a"}
+    assert not any(set(pattern) & set("?[") for pattern in patterns)
+    words = {pattern.replace("*", "") for pattern in patterns} | {"", "aba", "abba", "abxba"}
+    words |= {pattern.replace("*", "x") for pattern in patterns}
+    words |= {f"{word}x" for word in words} | {f"x{word}" for word in words}
+    assert all(_fits(w, p) == fnmatchcase(w, p) for w in words for p in patterns)
