@@ -71,8 +71,8 @@ def sure(sites: Sites, stand: Stand, of: Sizing, may_pick: BoolArray, *, tabled:
     steps = steps_of(stand, items_of(network))
     found = sensitivity(of, stand, steps, choice)
     more = tables(of, found, steps) if tabled else {}
-    given = ~(np.isnan(of.kit.antenna_m) | np.isnan(of.kit.buc_w))
-    return Sure(found, chance(of, stand, sites), more, found.counts(steps.items, given))
+    counts = found.counts(steps.items, of.given["kit"])
+    return Sure(found, chance(of, stand, sites), more, counts)
 
 
 def in_order(changes: Iterable[Mapping[str, int]]) -> tuple[KitChange, ...]:
