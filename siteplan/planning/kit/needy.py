@@ -152,11 +152,6 @@ def case(of: Sizing, split: Shares, stock: Stock, index: IntArray, *, p_pct: Flo
     )
 
 
-def installed_at(stands: Installed, index: IntArray) -> Installed:
-    """Return the kit that stands at the sites ``index`` (k,)."""
-    return _at(stands, index)
-
-
 def _at(group: T, index: IntArray) -> T:
     """Return a frozen dataclass of arrays (n,) at the sites ``index`` (k,)."""
     return type(group)(**{name: values[index] for name, values in vars(group).items()})

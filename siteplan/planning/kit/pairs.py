@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from siteplan.arrays import BoolArray, FloatArray, IntArray
+from siteplan.arrays import BoolArray, FloatArray, IntArray, take
 from siteplan.network import Network
 from siteplan.planning.kit.catalogue import candidates, chosen, chosen_dish
 from siteplan.planning.kit.fit import pair_margin_db, smallest_fit
@@ -20,7 +20,6 @@ from siteplan.planning.kit.needy import (
     Case,
     Found,
     changed,
-    installed_at,
     under,
 )
 from siteplan.planning.link.ends import Dish, Links
@@ -89,7 +88,7 @@ def _picked(
     ``sites`` are the places among the change's (i,), and those among the case's.
     """
     here, at = sites
-    tries = candidates(x.kinds, installed_at(x.stands, at))
+    tries = candidates(x.kinds, take(x.stands, at))
     flat, fits = smallest_fit(link, tries, p_pct, settled=np.zeros(len(at), dtype=bool))
     antenna, buc = flat // len(tries.dbw), flat % len(tries.dbw)
     dish, power = chosen_dish(tries.dishes, antenna), chosen(tries.dbw, buc)
